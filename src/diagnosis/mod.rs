@@ -1,0 +1,1 @@
+//! What can have gone wrong with a batch of seedlings, and how sure that is.

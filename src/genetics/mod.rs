@@ -1,0 +1,1 @@
+//! Loci, genotypes, gene models and what a cross is expected to give.

@@ -1,0 +1,2 @@
+//! The `locule` program: parse, run, exit.
+fn main() {}

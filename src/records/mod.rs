@@ -1,0 +1,1 @@
+//! What a grower writes down, and the gate that every record passes.

@@ -1,0 +1,1 @@
+//! Answers put into words, tables and JSON.

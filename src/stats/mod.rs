@@ -1,0 +1,1 @@
+//! Plain mathematics: tests on counts, exact distributions, quadrature and intervals.

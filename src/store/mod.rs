@@ -1,0 +1,1 @@
+//! The ledger file: opening, writing, undoing, copying.
