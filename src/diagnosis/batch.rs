@@ -93,17 +93,25 @@ impl BatchModel {
         let loci = looks.loci_read(&evidence.traits);
         let space = Space::new(&looks.book, &loci);
         let profiles = Profiles::new(looks, &space, &evidence.traits);
-        let any_late = evidence.traits.iter().any(|place| looks.traits[*place].onset.is_some());
+        let any_late = evidence
+            .traits
+            .iter()
+            .any(|place| looks.traits[*place].onset.is_some());
         let proof = context.light_proof(batch, &evidence);
         let paces = Paces::of(context.beliefs, any_late, proof.is_none());
-        evidence.notes.extend(proof.map(|proof| EvidenceNote::LightProven {
-            tray: proof.tray,
-            place: batch.place.clone(),
-            day: proof.day,
-        }));
+        evidence
+            .notes
+            .extend(proof.map(|proof| EvidenceNote::LightProven {
+                tray: proof.tray,
+                place: batch.place.clone(),
+                day: proof.day,
+            }));
         let (groups, group_of) = group_members(context, &evidence, &profiles, &paces);
         let gametes = (0..space.size).map(|joint| space.gametes(joint)).collect();
-        let unknown = loci.iter().map(|locus| context.plants.allele_shares(*locus).to_vec()).collect();
+        let unknown = loci
+            .iter()
+            .map(|locus| context.plants.allele_shares(*locus).to_vec())
+            .collect();
         Self {
             batch_id: batch.id,
             stock,
@@ -131,13 +139,21 @@ impl BatchModel {
     /// The pairs of joint genotypes that mother and father can have: for a self both are one.
     #[must_use]
     pub fn pair_count(&self) -> usize {
-        if self.is_self() { self.space.size } else { self.space.size * self.space.size }
+        if self.is_self() {
+            self.space.size
+        } else {
+            self.space.size * self.space.size
+        }
     }
 
     /// The genotypes of mother and father of a pair.
     #[must_use]
     pub const fn pair(&self, at: usize) -> (usize, usize) {
-        if self.is_self() { (at, at) } else { (at / self.space.size, at % self.space.size) }
+        if self.is_self() {
+            (at, at)
+        } else {
+            (at / self.space.size, at % self.space.size)
+        }
     }
 
     /// The plants that a source names besides mother and father, each once.
@@ -158,7 +174,8 @@ impl BatchModel {
     }
 
     fn seed_of(&self, mother: &[Vec<f64>], father: &[Vec<f64>], cytoplasm: Cytoplasm) -> Vec<f64> {
-        self.profiles.project(&self.space.offspring(mother, father), cytoplasm)
+        self.profiles
+            .project(&self.space.offspring(mother, father), cytoplasm)
     }
 
     /// The profiles of seed of two plants of given joint genotypes.
@@ -177,7 +194,13 @@ impl BatchModel {
     /// The profiles of a source's seed, given mother, father and the source's third plants, each by joint genotype.
     /// [`Seed::Mixed`] and [`Seed::OutsideCross`] are mixtures of others and not asked here.
     #[must_use]
-    pub fn source_seed(&self, context: &Context<'_>, seed: Seed, pair: usize, thirds: &[usize]) -> Vec<f64> {
+    pub fn source_seed(
+        &self,
+        context: &Context<'_>,
+        seed: Seed,
+        pair: usize,
+        thirds: &[usize],
+    ) -> Vec<f64> {
         let (mother, father) = self.pair(pair);
         match seed {
             Seed::SelfOfMother => self.seed_of_pair(mother, mother, self.mother_cytoplasm),
@@ -185,9 +208,17 @@ impl BatchModel {
                 let donor = self.genotype_of(donor, seed, pair, thirds);
                 self.seed_of_pair(mother, donor, self.mother_cytoplasm)
             }
-            Seed::UnknownPollen => self.seed_of(&self.gametes[mother], &self.unknown, self.mother_cytoplasm),
-            Seed::OfCross { mother: m, father: f } => {
-                let (own, other) = (self.genotype_of(m, seed, pair, thirds), self.genotype_of(f, seed, pair, thirds));
+            Seed::UnknownPollen => {
+                self.seed_of(&self.gametes[mother], &self.unknown, self.mother_cytoplasm)
+            }
+            Seed::OfCross {
+                mother: m,
+                father: f,
+            } => {
+                let (own, other) = (
+                    self.genotype_of(m, seed, pair, thirds),
+                    self.genotype_of(f, seed, pair, thirds),
+                );
                 self.seed_of_pair(own, other, context.plants.cytoplasm(m))
             }
             Seed::UnknownSeed => self.seed_of(&self.unknown, &self.unknown, Cytoplasm::Unknown),
@@ -204,7 +235,10 @@ impl BatchModel {
         } else if plant == self.father {
             father
         } else {
-            let place = self.third_plants(seed).iter().position(|third| *third == plant);
+            let place = self
+                .third_plants(seed)
+                .iter()
+                .position(|third| *third == plant);
             thirds[place.expect("a named plant is the mother, the father or a third plant")]
         }
     }
@@ -218,7 +252,12 @@ impl BatchModel {
     /// The scale that readings of this batch are weighed on.
     #[must_use]
     pub fn scale<'a>(&'a self, context: &Context<'a>) -> Scale<'a> {
-        Scale::new(context.looks, &self.profiles, &self.paces, context.beliefs.doubtful)
+        Scale::new(
+            context.looks,
+            &self.profiles,
+            &self.paces,
+            context.beliefs.doubtful,
+        )
     }
 
     /// Seedlings that are evidence.
@@ -239,10 +278,17 @@ fn group_members(
     let mut groups: Vec<Group> = Vec::new();
     let mut group_of = Vec::new();
     for member in &evidence.members {
-        let seen: Vec<_> = member.readings.iter().map(|r| (r.look, r.class, r.doubtful, r.day)).collect();
+        let seen: Vec<_> = member
+            .readings
+            .iter()
+            .map(|r| (r.look, r.class, r.doubtful, r.day))
+            .collect();
         let key = format!("{seen:?}{:?}", member.emergence);
         let at = *places.entry(key).or_insert_with(|| {
-            groups.push(Group { likelihood: scale.weigh(&member.readings, &member.emergence), count: 0 });
+            groups.push(Group {
+                likelihood: scale.weigh(&member.readings, &member.emergence),
+                count: 0,
+            });
             groups.len() - 1
         });
         groups[at].count += member.count;
@@ -280,7 +326,11 @@ pub struct PlantWeights {
 impl PlantWeights {
     fn thirds_of(&self, candidate: usize, pair: usize) -> &[f64] {
         let rows = &self.thirds[candidate];
-        if rows.len() == 1 { &rows[0] } else { &rows[pair] }
+        if rows.len() == 1 {
+            &rows[0]
+        } else {
+            &rows[pair]
+        }
     }
 }
 
@@ -305,7 +355,12 @@ pub struct Terms<'a> {
     source_seeds: HashMap<(usize, usize, usize), SeedIx>,
 }
 
-type TermKey = (Option<SeedIx>, Option<SeedIx>, Option<(u64, u64)>, Option<usize>);
+type TermKey = (
+    Option<SeedIx>,
+    Option<SeedIx>,
+    Option<(u64, u64)>,
+    Option<usize>,
+);
 
 impl<'a> Terms<'a> {
     /// No terms yet.
@@ -334,7 +389,9 @@ impl<'a> Terms<'a> {
             let owner = if self.owner == Owner::Pair { pair } else { at };
             match candidate.share {
                 Share::Nothing => self.add(Some(on), None, None, owner, prior, None),
-                Share::Beta(a, b) if candidate.seed == Seed::Mixed => self.add_mixed(on, (a, b), owner, pair, prior, plants),
+                Share::Beta(a, b) if candidate.seed == Seed::Mixed => {
+                    self.add_mixed(on, (a, b), owner, pair, prior, plants)
+                }
                 Share::Beta(a, b) => {
                     for (off, w) in self.seeds_of(at, pair, plants) {
                         self.add(Some(on), Some(off), Some((a, b)), owner, prior * w, None);
@@ -364,10 +421,21 @@ impl<'a> Terms<'a> {
         weight: f64,
         mixture: Option<(usize, Vec<(usize, Vec<f64>)>)>,
     ) {
-        let key = (on, off, beta.map(|(a, b)| (a.to_bits(), b.to_bits())), mixture.as_ref().map(|(pair, _)| *pair));
+        let key = (
+            on,
+            off,
+            beta.map(|(a, b)| (a.to_bits(), b.to_bits())),
+            mixture.as_ref().map(|(pair, _)| *pair),
+        );
         let at = *self.places.entry(key).or_insert_with(|| {
             let parts = mixture.map(|(_, parts)| parts);
-            self.list.push(Term { on, off, beta, weights: Vec::new(), parts });
+            self.list.push(Term {
+                on,
+                off,
+                beta,
+                weights: Vec::new(),
+                parts,
+            });
             self.list.len() - 1
         });
         let weights = &mut self.list[at].weights;
@@ -378,7 +446,12 @@ impl<'a> Terms<'a> {
     }
 
     /// The seed of a candidate given the pair, with the weight of each genotype of its third plants.
-    fn seeds_of(&mut self, candidate: usize, pair: usize, plants: &PlantWeights) -> Vec<(SeedIx, f64)> {
+    fn seeds_of(
+        &mut self,
+        candidate: usize,
+        pair: usize,
+        plants: &PlantWeights,
+    ) -> Vec<(SeedIx, f64)> {
         let seed = self.model.candidates[candidate].seed;
         if seed == Seed::OutsideCross {
             return self.outside_seeds();
@@ -394,7 +467,9 @@ impl<'a> Terms<'a> {
                 Some(at) => *at,
                 None => {
                     let thirds = third_genotypes(code, count, size);
-                    let at = self.seeds.place(self.model.source_seed(self.context, seed, pair, &thirds));
+                    let at =
+                        self.seeds
+                            .place(self.model.source_seed(self.context, seed, pair, &thirds));
                     self.source_seeds.insert((candidate, pair, code), at);
                     at
                 }
@@ -435,10 +510,19 @@ impl<'a> Terms<'a> {
     ) {
         let alone = PlantWeights {
             pairs: Vec::new(),
-            thirds: plants.thirds_alone.iter().map(|row| vec![row.clone()]).collect(),
+            thirds: plants
+                .thirds_alone
+                .iter()
+                .map(|row| vec![row.clone()])
+                .collect(),
             thirds_alone: Vec::new(),
         };
-        let total: f64 = self.model.candidates.iter().map(|candidate| candidate.weight).sum();
+        let total: f64 = self
+            .model
+            .candidates
+            .iter()
+            .map(|candidate| candidate.weight)
+            .sum();
         let mut parts: Vec<(usize, Vec<f64>)> = Vec::new();
         let mut whole = vec![0.0; self.model.profiles.len()];
         for at in 0..self.model.candidates.len() {
@@ -456,7 +540,14 @@ impl<'a> Terms<'a> {
             parts.push((at, part));
         }
         let off = self.seeds.place(whole);
-        self.add(Some(on), Some(off), Some(beta), owner, weight, Some((pair, parts)));
+        self.add(
+            Some(on),
+            Some(off),
+            Some(beta),
+            owner,
+            weight,
+            Some((pair, parts)),
+        );
     }
 }
 

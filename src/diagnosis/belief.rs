@@ -45,14 +45,21 @@ impl<'a> Beliefs<'a> {
     ///
     /// # Errors
     /// [`DiagnosisError::TooLarge`] where a batch reads too many loci at once.
-    pub fn new(context: &'a Context<'a>, models: &[BatchModel], rules: &Rules) -> Result<Self, DiagnosisError> {
+    pub fn new(
+        context: &'a Context<'a>,
+        models: &[BatchModel],
+        rules: &Rules,
+    ) -> Result<Self, DiagnosisError> {
         let mut beliefs = Self {
             context,
             pairs: BTreeMap::new(),
             kept: HashMap::new(),
             joints: Mutex::default(),
         };
-        let read: Vec<&BatchModel> = models.iter().filter(|model| !model.space.loci.is_empty()).collect();
+        let read: Vec<&BatchModel> = models
+            .iter()
+            .filter(|model| !model.space.loci.is_empty())
+            .collect();
         for model in &read {
             check_size(model)?;
         }
@@ -80,7 +87,10 @@ impl<'a> Beliefs<'a> {
                 let thirds = model.third_plants(candidate.seed);
                 thirds.iter().fold(vec![1.0], |joint, plant| {
                     let own = self.alone(*plant, &model.space);
-                    joint.iter().flat_map(|p| own.iter().map(move |q| p * q)).collect()
+                    joint
+                        .iter()
+                        .flat_map(|p| own.iter().map(move |q| p * q))
+                        .collect()
                 })
             })
             .collect();
@@ -93,8 +103,11 @@ impl<'a> Beliefs<'a> {
 
     /// A plant's first factor and own looks over the joint genotypes of a space, normalised.
     fn alone(&self, plant: i64, space: &Space) -> Vec<f64> {
-        let by_locus: Vec<Vec<f64>> =
-            space.loci.iter().map(|locus| self.context.plants.first_factor(plant, *locus)).collect();
+        let by_locus: Vec<Vec<f64>> = space
+            .loci
+            .iter()
+            .map(|locus| self.context.plants.first_factor(plant, *locus))
+            .collect();
         let mut joint = space.joint(&by_locus);
         let looks = self.context.looks;
         let cytoplasm = self.context.plants.cytoplasm(plant);
@@ -137,30 +150,62 @@ impl<'a> Beliefs<'a> {
         let mut tables = BTreeMap::new();
         if let Some(held) = held {
             for (batch, old) in held.tables {
-                let table = if held.space.size == space.size { old } else { widen(&old, &held.space, &space, selfed) };
+                let table = if held.space.size == space.size {
+                    old
+                } else {
+                    widen(&old, &held.space, &space, selfed)
+                };
                 tables.insert(batch, table);
             }
         }
         let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let own: Vec<f64> = table.iter().map(|ln| if most.is_finite() { ln - most } else { *ln }).collect();
+        let own: Vec<f64> = table
+            .iter()
+            .map(|ln| if most.is_finite() { ln - most } else { *ln })
+            .collect();
         tables.insert(model.batch_id, widen(&own, &model.space, &space, selfed));
-        self.pairs.insert(key, PairEvidence { space, tables, total: Vec::new() });
+        self.pairs.insert(
+            key,
+            PairEvidence {
+                space,
+                tables,
+                total: Vec::new(),
+            },
+        );
     }
 
     /// A plant kept from a batch: what its label, the batch's technique and its own readings say of it.
     fn add_kept(&mut self, model: &BatchModel) {
         for (member, group) in model.evidence.members.iter().zip(&model.group_of) {
-            let Some(plant) = member.plant.filter(|id| !self.context.index.facts.codes_of(crate::records::rows::Thing::Plant, *id).is_empty()) else {
+            let Some(plant) = member.plant.filter(|id| {
+                !self
+                    .context
+                    .index
+                    .facts
+                    .codes_of(crate::records::rows::Thing::Plant, *id)
+                    .is_empty()
+            }) else {
                 continue;
             };
             let cross = model.space.joint(
-                &model.space.loci.iter().map(|l| self.context.plants.first_factor(plant, *l)).collect::<Vec<_>>(),
+                &model
+                    .space
+                    .loci
+                    .iter()
+                    .map(|l| self.context.plants.first_factor(plant, *l))
+                    .collect::<Vec<_>>(),
             );
             let likelihood = &model.groups[*group].likelihood;
             let paces = model.paces.len();
             let weights: Vec<f64> = model.paces.ln_weights.iter().map(|ln| ln.exp()).collect();
             let by_profile: Vec<f64> = (0..model.profiles.len())
-                .map(|f| weights.iter().enumerate().map(|(s, w)| w * likelihood.values[f * paces + s]).sum())
+                .map(|f| {
+                    weights
+                        .iter()
+                        .enumerate()
+                        .map(|(s, w)| w * likelihood.values[f * paces + s])
+                        .sum()
+                })
                 .collect();
             let cytoplasm = self.context.plants.cytoplasm(model.mother);
             let off = expected_off_share(model);
@@ -209,13 +254,19 @@ impl<'a> Beliefs<'a> {
                 .map(|row| {
                     mean.iter_mut().zip(row).for_each(|(sum, p)| *sum += p);
                     let total: f64 = row.iter().sum();
-                    row.iter().map(|p| if total > 0.0 { p / total } else { 0.0 }).collect()
+                    row.iter()
+                        .map(|p| if total > 0.0 { p / total } else { 0.0 })
+                        .collect()
                 })
                 .collect();
             thirds.push(rows);
             alone.push(mean);
         }
-        Ok(PlantWeights { pairs, thirds, thirds_alone: alone })
+        Ok(PlantWeights {
+            pairs,
+            thirds,
+            thirds_alone: alone,
+        })
     }
 
     /// The joint distribution of mother, father and further plants over the batch's joint genotypes, from everything
@@ -225,7 +276,11 @@ impl<'a> Beliefs<'a> {
         let pair = self.pairs.get(&key);
         let wide = pair.map_or_else(|| model.space.clone(), |pair| pair.space.clone());
         let base = self.base_joint(model, &wide, thirds)?;
-        let pair_cells = if model.is_self() { wide.size } else { wide.size * wide.size };
+        let pair_cells = if model.is_self() {
+            wide.size
+        } else {
+            wide.size * wide.size
+        };
         let rest = base.len() / pair_cells;
         let others = self.others(model, pair_cells);
         let mut sums = vec![0.0; model.pair_count() * rest];
@@ -255,35 +310,75 @@ impl<'a> Beliefs<'a> {
         };
         let lns = match pair.tables.get(&model.batch_id) {
             None => pair.total.clone(),
-            Some(own) if own.iter().all(|ln| ln.is_finite()) => {
-                pair.total.iter().zip(own).map(|(sum, ln)| sum - ln).collect()
-            }
+            Some(own) if own.iter().all(|ln| ln.is_finite()) => pair
+                .total
+                .iter()
+                .zip(own)
+                .map(|(sum, ln)| sum - ln)
+                .collect(),
             Some(_) if pair.tables.len() == 1 => return vec![1.0; cells],
-            Some(_) => sum_tables(pair.tables.iter().filter(|(id, _)| **id != model.batch_id).map(|(_, table)| table)),
+            Some(_) => sum_tables(
+                pair.tables
+                    .iter()
+                    .filter(|(id, _)| **id != model.batch_id)
+                    .map(|(_, table)| table),
+            ),
         };
         plain(&lns)
     }
 
     /// The joint distribution from everything but the batches of this pair of parents.
-    fn base_joint(&self, model: &BatchModel, wide: &Space, thirds: &[i64]) -> Result<Vec<f64>, DiagnosisError> {
-        let key = (model.mother, model.father, thirds.to_vec(), model.space.loci.clone());
-        if let Some(known) = self.joints.lock().expect("no thread panics while it holds the joints").get(&key) {
+    fn base_joint(
+        &self,
+        model: &BatchModel,
+        wide: &Space,
+        thirds: &[i64],
+    ) -> Result<Vec<f64>, DiagnosisError> {
+        let key = (
+            model.mother,
+            model.father,
+            thirds.to_vec(),
+            model.space.loci.clone(),
+        );
+        if let Some(known) = self
+            .joints
+            .lock()
+            .expect("no thread panics while it holds the joints")
+            .get(&key)
+        {
             return Ok(known.clone());
         }
         let mut graph = Graph::new(self);
         let mut asked: Vec<usize> = Vec::new();
-        let parents = if model.is_self() { vec![model.mother] } else { vec![model.mother, model.father] };
+        let parents = if model.is_self() {
+            vec![model.mother]
+        } else {
+            vec![model.mother, model.father]
+        };
         for parent in parents {
             asked.extend(wide.loci.iter().map(|locus| graph.var(parent, *locus)));
         }
         for third in thirds {
-            asked.extend(model.space.loci.iter().map(|locus| graph.var(*third, *locus)));
+            asked.extend(
+                model
+                    .space
+                    .loci
+                    .iter()
+                    .map(|locus| graph.var(*third, *locus)),
+            );
         }
         graph.grow((model.mother, model.father));
-        let answer = marginal(&graph.factors, &asked, CELLS_LIMIT)
-            .map_err(|error| DiagnosisError::TooLarge { needed: error.needed, limit: error.limit })?;
+        let answer = marginal(&graph.factors, &asked, CELLS_LIMIT).map_err(|error| {
+            DiagnosisError::TooLarge {
+                needed: error.needed,
+                limit: error.limit,
+            }
+        })?;
         let values = answer.values().to_vec();
-        self.joints.lock().expect("no thread panics while it holds the joints").insert(key, values.clone());
+        self.joints
+            .lock()
+            .expect("no thread panics while it holds the joints")
+            .insert(key, values.clone());
         Ok(values)
     }
 }
@@ -298,7 +393,12 @@ struct Graph<'b, 'a> {
 
 impl<'b, 'a> Graph<'b, 'a> {
     fn new(beliefs: &'b Beliefs<'a>) -> Self {
-        Self { beliefs, vars: HashMap::new(), queue: Vec::new(), factors: Vec::new() }
+        Self {
+            beliefs,
+            vars: HashMap::new(),
+            queue: Vec::new(),
+            factors: Vec::new(),
+        }
     }
 
     fn var(&mut self, plant: i64, locus: LocusIx) -> usize {
@@ -318,7 +418,8 @@ impl<'b, 'a> Graph<'b, 'a> {
             let kept = self.beliefs.kept.get(&plant);
             if kept.is_none_or(|(loci, _)| !loci.contains(&locus)) {
                 let var = self.var(plant, locus);
-                self.factors.push(Factor::new(vec![var], vec![first.len()], first));
+                self.factors
+                    .push(Factor::new(vec![var], vec![first.len()], first));
             }
             if !plants_done.contains(&plant) {
                 plants_done.push(plant);
@@ -326,7 +427,8 @@ impl<'b, 'a> Graph<'b, 'a> {
             }
             let beliefs = self.beliefs;
             for (key, evidence) in &beliefs.pairs {
-                let touches = (key.0 == plant || key.1 == plant) && evidence.space.loci.contains(&locus);
+                let touches =
+                    (key.0 == plant || key.1 == plant) && evidence.space.loci.contains(&locus);
                 if touches && !pairs_done.contains(key) {
                     pairs_done.push(*key);
                     self.add_pair(*key, evidence);
@@ -346,7 +448,9 @@ impl<'b, 'a> Graph<'b, 'a> {
         for reading in self.beliefs.context.plants.own_looks(plant) {
             let trait_ = &looks.traits[reading.look];
             let space = Space::new(&looks.book, trait_.model.loci());
-            let doubtful = reading.doubtful.then_some(self.beliefs.context.beliefs.doubtful);
+            let doubtful = reading
+                .doubtful
+                .then_some(self.beliefs.context.beliefs.doubtful);
             let values = (0..space.size)
                 .map(|joint| {
                     let shown = trait_.model.class_of(&space.genotype(joint), cytoplasm);
@@ -359,7 +463,11 @@ impl<'b, 'a> Graph<'b, 'a> {
 
     fn add_pair(&mut self, key: (i64, i64), evidence: &PairEvidence) {
         let values = plain(&evidence.total);
-        let plants = if key.0 == key.1 { vec![key.0] } else { vec![key.0, key.1] };
+        let plants = if key.0 == key.1 {
+            vec![key.0]
+        } else {
+            vec![key.0, key.1]
+        };
         self.add_factor(&plants, &evidence.space, values);
     }
 
@@ -379,14 +487,26 @@ impl<'b, 'a> Graph<'b, 'a> {
 /// The sum of tables of logs.
 fn sum_tables<'t>(tables: impl Iterator<Item = &'t Vec<f64>>) -> Vec<f64> {
     tables.fold(Vec::new(), |sums, table| {
-        if sums.is_empty() { table.clone() } else { sums.iter().zip(table).map(|(sum, ln)| sum + ln).collect() }
+        if sums.is_empty() {
+            table.clone()
+        } else {
+            sums.iter().zip(table).map(|(sum, ln)| sum + ln).collect()
+        }
     })
 }
 
 /// Logs as plain numbers, the largest 1.
 fn plain(lns: &[f64]) -> Vec<f64> {
     let most = lns.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    lns.iter().map(|ln| if most.is_finite() { (ln - most).exp() } else { 0.0 }).collect()
+    lns.iter()
+        .map(|ln| {
+            if most.is_finite() {
+                (ln - most).exp()
+            } else {
+                0.0
+            }
+        })
+        .collect()
 }
 
 /// Prior expected share of off-types in a batch.
@@ -407,9 +527,23 @@ fn expected_off_share(model: &BatchModel) -> f64 {
 
 fn check_size(model: &BatchModel) -> Result<(), DiagnosisError> {
     let size = model.space.size as u128;
-    let thirds = model.candidates.iter().map(|c| model.third_plants(c.seed).len()).max().unwrap_or(0);
-    let needed = (0..thirds).fold(model.pair_count() as u128, |cells, _| cells.saturating_mul(size));
-    if needed > CELLS_LIMIT { Err(DiagnosisError::TooLarge { needed, limit: CELLS_LIMIT }) } else { Ok(()) }
+    let thirds = model
+        .candidates
+        .iter()
+        .map(|c| model.third_plants(c.seed).len())
+        .max()
+        .unwrap_or(0);
+    let needed = (0..thirds).fold(model.pair_count() as u128, |cells, _| {
+        cells.saturating_mul(size)
+    });
+    if needed > CELLS_LIMIT {
+        Err(DiagnosisError::TooLarge {
+            needed,
+            limit: CELLS_LIMIT,
+        })
+    } else {
+        Ok(())
+    }
 }
 
 /// For each joint genotype of the wide space the one of the narrow space it falls in.
@@ -417,12 +551,20 @@ fn narrowing(wide: &Space, narrow: &Space) -> Vec<usize> {
     let places: Vec<usize> = narrow
         .loci
         .iter()
-        .map(|locus| wide.loci.iter().position(|own| own == locus).expect("the wide space holds the narrow one's loci"))
+        .map(|locus| {
+            wide.loci
+                .iter()
+                .position(|own| own == locus)
+                .expect("the wide space holds the narrow one's loci")
+        })
         .collect();
     (0..wide.size)
         .map(|joint| {
             let digits = wide.digits(joint);
-            places.iter().zip(&narrow.pairs).fold(0, |at, (place, pairs)| at * pairs.len() + digits[*place])
+            places
+                .iter()
+                .zip(&narrow.pairs)
+                .fold(0, |at, (place, pairs)| at * pairs.len() + digits[*place])
         })
         .collect()
 }
@@ -433,7 +575,12 @@ fn widen(table: &[f64], narrow: &Space, wide: &Space, selfed: bool) -> Vec<f64> 
     if selfed {
         return map.iter().map(|at| table[*at]).collect();
     }
-    map.iter().flat_map(|mother| map.iter().map(move |father| table[mother * narrow.size + father])).collect()
+    map.iter()
+        .flat_map(|mother| {
+            map.iter()
+                .map(move |father| table[mother * narrow.size + father])
+        })
+        .collect()
 }
 
 /// Maps a list on two threads, the order kept.
@@ -445,7 +592,11 @@ pub fn in_two_threads<T: Sync, R: Send>(list: &[T], work: impl Fn(&T) -> R + Syn
     std::thread::scope(|scope| {
         let other = scope.spawn(|| second.iter().map(&work).collect::<Vec<R>>());
         let mut done: Vec<R> = first.iter().map(&work).collect();
-        done.extend(other.join().expect("the other thread does the same work as this one"));
+        done.extend(
+            other
+                .join()
+                .expect("the other thread does the same work as this one"),
+        );
         done
     })
 }

@@ -70,9 +70,19 @@ impl<'a> Context<'a> {
     /// Usual days from sowing to emergence for a mother.
     #[must_use]
     pub fn usual_days(&self, mother: i64) -> i64 {
-        let species = self.index.facts.plant.get(mother).map(|plant| fold(plant.species.trim()));
-        let annuum = species.is_some_and(|species| species == "annuum" || species.ends_with(" annuum"));
-        (if annuum { self.beliefs.days_annuum } else { self.beliefs.days_other }) as i64
+        let species = self
+            .index
+            .facts
+            .plant
+            .get(mother)
+            .map(|plant| fold(plant.species.trim()));
+        let annuum =
+            species.is_some_and(|species| species == "annuum" || species.ends_with(" annuum"));
+        (if annuum {
+            self.beliefs.days_annuum
+        } else {
+            self.beliefs.days_other
+        }) as i64
     }
 
     /// A firm late colour on a plant of another batch in the same named place, within days of one of this batch's
@@ -90,7 +100,12 @@ impl<'a> Context<'a> {
             let near = days.range(reading.day.back(LIGHT_DAYS)..=reading.day.forward(LIGHT_DAYS));
             for (day, batches) in near {
                 if let Some(other) = batches.iter().find(|other| **other != batch.id) {
-                    let tray = self.index.facts.code_of(Thing::Batch, *other).unwrap_or_default().to_owned();
+                    let tray = self
+                        .index
+                        .facts
+                        .code_of(Thing::Batch, *other)
+                        .unwrap_or_default()
+                        .to_owned();
                     return Some(LightProof { tray, day: *day });
                 }
             }
@@ -99,7 +114,10 @@ impl<'a> Context<'a> {
     }
 }
 
-fn late_colours(index: &Index<'_>, looks: &Looks) -> HashMap<(String, usize), BTreeMap<Day, Vec<i64>>> {
+fn late_colours(
+    index: &Index<'_>,
+    looks: &Looks,
+) -> HashMap<(String, usize), BTreeMap<Day, Vec<i64>>> {
     let mut seen: HashMap<(String, usize), BTreeMap<Day, Vec<i64>>> = HashMap::new();
     for batch in &index.facts.batch {
         let place = fold(batch.place.trim());
@@ -107,7 +125,11 @@ fn late_colours(index: &Index<'_>, looks: &Looks) -> HashMap<(String, usize), BT
             continue;
         }
         for (look, day) in late_readings(index, looks, batch) {
-            let batches = seen.entry((place.clone(), look)).or_default().entry(day).or_default();
+            let batches = seen
+                .entry((place.clone(), look))
+                .or_default()
+                .entry(day)
+                .or_default();
             if batches.len() < 2 && !batches.contains(&batch.id) {
                 batches.push(batch.id);
             }
@@ -134,7 +156,10 @@ fn late_readings(index: &Index<'_>, looks: &Looks, batch: &BatchRow) -> Vec<(usi
     }
     for tally in index.tallies_of(batch.id) {
         for (look, classes) in index.looks_of(tally.id) {
-            for class in classes.iter().filter(|class| class.sureness == crate::records::rows::Sureness::Firm) {
+            for class in classes
+                .iter()
+                .filter(|class| class.sureness == crate::records::rows::Sureness::Firm)
+            {
                 if let Some(trait_place) = late(class.class_id).filter(|_| look.count > 0) {
                     found.push((trait_place, tally.day));
                 }

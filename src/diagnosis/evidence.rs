@@ -8,8 +8,8 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{
-    BatchRow, EmergenceRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyClassRow, TallyLookRow, TallyRow,
-    Thing,
+    BatchRow, EmergenceRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyClassRow,
+    TallyLookRow, TallyRow, Thing,
 };
 
 use super::answer::EvidenceNote;
@@ -34,7 +34,11 @@ impl Telling {
     /// How sure it is.
     #[must_use]
     pub const fn sureness(&self) -> Sureness {
-        if self.doubtful { Sureness::Doubtful } else { Sureness::Firm }
+        if self.doubtful {
+            Sureness::Doubtful
+        } else {
+            Sureness::Firm
+        }
     }
 }
 
@@ -126,7 +130,10 @@ impl<'a> Index<'a> {
     pub fn new(facts: &'a Facts) -> Self {
         let mut fate_classes: HashMap<i64, Vec<(i64, i64)>> = HashMap::new();
         for row in &facts.fate_class {
-            fate_classes.entry(row.fate_id).or_default().push((row.trait_id, row.class_id));
+            fate_classes
+                .entry(row.fate_id)
+                .or_default()
+                .push((row.trait_id, row.class_id));
         }
         let mut tally_looks = by(&facts.tally_look, |row| row.tally_id);
         for looks in tally_looks.values_mut() {
@@ -134,7 +141,9 @@ impl<'a> Index<'a> {
         }
         Self {
             facts,
-            seedlings: by(facts.plant.iter().filter(|p| p.batch_id.is_some()), |p| p.batch_id.unwrap_or_default()),
+            seedlings: by(facts.plant.iter().filter(|p| p.batch_id.is_some()), |p| {
+                p.batch_id.unwrap_or_default()
+            }),
             readings: by(&facts.reading, |row| row.plant_id),
             tallies: by(&facts.tally, |row| row.batch_id),
             tally_looks,
@@ -166,7 +175,10 @@ impl<'a> Index<'a> {
     /// The looks of a tally with their classes.
     #[must_use]
     pub fn looks_of(&self, tally_id: i64) -> Vec<(&'a TallyLookRow, &[&'a TallyClassRow])> {
-        of(&self.tally_looks, tally_id).iter().map(|look| (*look, of(&self.tally_classes, look.id))).collect()
+        of(&self.tally_looks, tally_id)
+            .iter()
+            .map(|look| (*look, of(&self.tally_classes, look.id)))
+            .collect()
     }
 
     /// What became of the seedlings of a batch.
@@ -207,14 +219,26 @@ pub fn telling_readings(looks: &Looks, rows: &[&ReadingRow]) -> Vec<Telling> {
     telling
 }
 
-fn telling(looks: &Looks, class_id: Option<i64>, sureness: Sureness, day: Day, order: i64) -> Option<Telling> {
+fn telling(
+    looks: &Looks,
+    class_id: Option<i64>,
+    sureness: Sureness,
+    day: Day,
+    order: i64,
+) -> Option<Telling> {
     let doubtful = match sureness {
         Sureness::Firm => false,
         Sureness::Doubtful => true,
         Sureness::Early | Sureness::Dim => return None,
     };
     let (look, class) = looks.class_place(class_id?)?;
-    Some(Telling { look, class, doubtful, day, order })
+    Some(Telling {
+        look,
+        class,
+        doubtful,
+        day,
+        order,
+    })
 }
 
 /// Of a graded and a plain reading of one organ and day only the finer counts.
@@ -229,31 +253,60 @@ fn keep_finer(looks: &Looks, readings: &mut Vec<Telling>) {
 
 /// The evidence of one batch.
 #[must_use]
-pub fn gather(index: &Index<'_>, looks: &Looks, batch: &BatchRow, usual_days: i64) -> BatchEvidence {
+pub fn gather(
+    index: &Index<'_>,
+    looks: &Looks,
+    batch: &BatchRow,
+    usual_days: i64,
+) -> BatchEvidence {
     let dates = Dates::of(index.emergences_of(batch.id), batch, usual_days);
     let mut notes = Vec::new();
     let mut members = seedling_members(index, looks, batch, &dates, &mut notes);
     let read_cells: HashSet<i64> = members.iter().filter_map(|member| member.cell).collect();
     let any_read = !members.is_empty();
-    members.extend(tally_members(index, looks, batch, &dates, &read_cells, any_read, &mut notes));
+    members.extend(tally_members(
+        index,
+        looks,
+        batch,
+        &dates,
+        &read_cells,
+        any_read,
+        &mut notes,
+    ));
     let newest = members.iter().map(|member| member.newest().day).max();
     if dates.guessed && !members.is_empty() {
         notes.push(EvidenceNote::EmergenceGuessed { days: usual_days });
     }
-    let mut traits: Vec<usize> = members.iter().flat_map(|m| m.readings.iter().map(|r| r.look)).collect();
+    let mut traits: Vec<usize> = members
+        .iter()
+        .flat_map(|m| m.readings.iter().map(|r| r.look))
+        .collect();
     traits.sort_unstable();
     traits.dedup();
     let n = members.iter().map(|member| member.living).sum();
     let up = dates.up;
     let unscored = count_unscored(index, batch, up, n);
     let emergence = dates.of_batch(newest);
-    BatchEvidence { members, traits, n, unscored, up, newest, emergence, notes }
+    BatchEvidence {
+        members,
+        traits,
+        n,
+        unscored,
+        up,
+        newest,
+        emergence,
+        notes,
+    }
 }
 
 /// Living seedlings without a telling reading: those up, or mentioned, less those removed and scored.
 fn count_unscored(index: &Index<'_>, batch: &BatchRow, up: Option<i64>, scored_living: i64) -> i64 {
-    let removed: i64 =
-        index.fates_of(batch.id).iter().filter(|fate| removes(fate.kind)).map(|fate| fate.count).sum();
+    let removed: i64 = index
+        .fates_of(batch.id)
+        .iter()
+        .filter(|fate| removes(fate.kind))
+        .map(|fate| fate.count)
+        .sum();
     let tallied: i64 = newest_tallies(index, batch.id)
         .iter()
         .flat_map(|tally| index.looks_of(tally.id))
@@ -282,7 +335,10 @@ fn seedling_members(
         let mut readings = telling_readings(looks, index.readings_of(plant.id));
         for early in readings.extract_if(.., |reading| reading.day < batch.day) {
             let what = index.facts.plant_label(plant);
-            notes.push(EvidenceNote::BeforeSowing { what, day: early.day });
+            notes.push(EvidenceNote::BeforeSowing {
+                what,
+                day: early.day,
+            });
         }
         let Some(first) = readings.first().map(|reading| reading.day) else {
             continue;
@@ -334,14 +390,24 @@ fn tally_members(
                 continue;
             }
             Some(cell) if read_cells.contains(&cell) => {
-                notes.push(EvidenceNote::CellTallySetAside { cell, day: tally.day });
+                notes.push(EvidenceNote::CellTallySetAside {
+                    cell,
+                    day: tally.day,
+                });
                 continue;
             }
             _ => {}
         }
         if tally.day < batch.day {
-            let what = index.facts.code_of(Thing::Batch, batch.id).unwrap_or_default().to_owned();
-            notes.push(EvidenceNote::BeforeSowing { what, day: tally.day });
+            let what = index
+                .facts
+                .code_of(Thing::Batch, batch.id)
+                .unwrap_or_default()
+                .to_owned();
+            notes.push(EvidenceNote::BeforeSowing {
+                what,
+                day: tally.day,
+            });
             continue;
         }
         members.extend(members_of_tally(index, looks, batch, tally, dates, notes));
@@ -368,7 +434,12 @@ fn members_of_tally(
         if readings.is_empty() || look.count == 0 {
             continue;
         }
-        keys.push(classes.iter().filter_map(|class| Some((class.trait_id?, class.class_id?))).collect());
+        keys.push(
+            classes
+                .iter()
+                .filter_map(|class| Some((class.trait_id?, class.class_id?)))
+                .collect(),
+        );
         members.push(Member {
             plant: None,
             cell: tally.cell,
@@ -393,15 +464,22 @@ fn take_removed(
 ) {
     let mut unseen = 0;
     for fate in index.fates_of(batch.id) {
-        let cell = fate.cell.or_else(|| fate.plant_id.and_then(|id| index.facts.plant.get(id)?.cell));
+        let cell = fate
+            .cell
+            .or_else(|| fate.plant_id.and_then(|id| index.facts.plant.get(id)?.cell));
         let elsewhere = tally.cell.is_some() && cell != tally.cell;
         if !removes(fate.kind) || elsewhere || fate.day < tally.day {
             continue;
         }
-        let named = index.fate_classes.get(&fate.id).map_or(&[][..], Vec::as_slice);
+        let named = index
+            .fate_classes
+            .get(&fate.id)
+            .map_or(&[][..], Vec::as_slice);
         let mut left = fate.count;
         for (member, key) in members.iter_mut().zip(keys) {
-            if (!named.is_empty() || keys.len() == 1) && named.iter().all(|class| key.contains(class)) {
+            if (!named.is_empty() || keys.len() == 1)
+                && named.iter().all(|class| key.contains(class))
+            {
                 let taken = left.min(member.living);
                 member.living -= taken;
                 left -= taken;
@@ -446,17 +524,27 @@ impl Dates {
         let mut whole: Vec<(Day, i64, i64)> = Vec::new();
         for row in rows {
             match row.cell {
-                Some(cell) => cells.entry(cell).or_default().push((row.day, row.id, row.up)),
+                Some(cell) => cells
+                    .entry(cell)
+                    .or_default()
+                    .push((row.day, row.id, row.up)),
                 None => whole.push((row.day, row.id, row.up)),
             }
         }
         let newest_of = |counts: &[(Day, i64, i64)]| {
-            counts.iter().max_by_key(|(day, id, _)| (*day, *id)).map(|(_, _, up)| *up)
+            counts
+                .iter()
+                .max_by_key(|(day, id, _)| (*day, *id))
+                .map(|(_, _, up)| *up)
         };
-        let in_cells = (!cells.is_empty()).then(|| cells.values().filter_map(|c| newest_of(c)).sum::<i64>());
+        let in_cells =
+            (!cells.is_empty()).then(|| cells.values().filter_map(|c| newest_of(c)).sum::<i64>());
         let up = newest_of(&whole).into_iter().chain(in_cells).max();
-        let by_cell: HashMap<i64, Emergence> =
-            cells.into_iter().map(|(cell, counts)| (cell, rises(counts))).filter(|(_, e)| !e.is_empty()).collect();
+        let by_cell: HashMap<i64, Emergence> = cells
+            .into_iter()
+            .map(|(cell, counts)| (cell, rises(counts)))
+            .filter(|(_, e)| !e.is_empty())
+            .collect();
         let mut emergence = rises(whole);
         if emergence.is_empty() {
             let mut days: BTreeMap<Day, f64> = BTreeMap::new();
@@ -466,7 +554,13 @@ impl Dates {
             emergence = days.into_iter().collect();
         }
         let guessed = emergence.is_empty();
-        Self { by_cell, batch: emergence, fallback: batch.day.forward(usual_days), guessed, up }
+        Self {
+            by_cell,
+            batch: emergence,
+            fallback: batch.day.forward(usual_days),
+            guessed,
+            up,
+        }
     }
 
     /// The dates of a seedling in a cell whose first reading was on `first`.
@@ -485,11 +579,16 @@ impl Dates {
 
     /// Leaves out the dates after a day; where none is left the usual days serve.
     fn until(&self, emergence: &Emergence, last: Option<Day>) -> Emergence {
-        let kept: Vec<(Day, f64)> =
-            emergence.iter().copied().filter(|(day, _)| last.is_none_or(|last| *day <= last)).collect();
+        let kept: Vec<(Day, f64)> = emergence
+            .iter()
+            .copied()
+            .filter(|(day, _)| last.is_none_or(|last| *day <= last))
+            .collect();
         let total: f64 = kept.iter().map(|(_, weight)| weight).sum();
         if total > 0.0 {
-            kept.into_iter().map(|(day, weight)| (day, weight / total)).collect()
+            kept.into_iter()
+                .map(|(day, weight)| (day, weight / total))
+                .collect()
         } else {
             vec![(self.fallback, 1.0)]
         }

@@ -48,22 +48,42 @@ impl<'a> Plants<'a> {
     ///
     /// # Errors
     /// [`DiagnosisError::Unreadable`] where a stored statement is no genotype.
-    pub fn new(index: &'a Index<'a>, looks: &'a Looks, beliefs: &'a Assumptions) -> Result<Self, DiagnosisError> {
+    pub fn new(
+        index: &'a Index<'a>,
+        looks: &'a Looks,
+        beliefs: &'a Assumptions,
+    ) -> Result<Self, DiagnosisError> {
         let mut statements = HashMap::new();
         let mut book = looks.book.clone();
         for row in &index.facts.statement {
-            let genotype = Genotype::parse(&row.genotype, &mut book).map_err(|error| DiagnosisError::Unreadable {
-                what: format!("genotype '{}'", row.genotype),
-                why: error.to_string(),
+            let genotype = Genotype::parse(&row.genotype, &mut book).map_err(|error| {
+                DiagnosisError::Unreadable {
+                    what: format!("genotype '{}'", row.genotype),
+                    why: error.to_string(),
+                }
             })?;
             for at in genotype.loci {
                 if at.first.is_some() || at.second.is_some() {
-                    statements.insert((row.plant_id, at.locus.0), Statement { at, proven: row.proven });
+                    statements.insert(
+                        (row.plant_id, at.locus.0),
+                        Statement {
+                            at,
+                            proven: row.proven,
+                        },
+                    );
                 }
             }
         }
         let shares = (0..looks.book.len()).map(|_| OnceLock::new()).collect();
-        Ok(Self { index, looks, beliefs, statements, shares, firsts: Memo::default(), words: Memo::default() })
+        Ok(Self {
+            index,
+            looks,
+            beliefs,
+            statements,
+            shares,
+            firsts: Memo::default(),
+            words: Memo::default(),
+        })
     }
 
     fn pairs(&self, locus: LocusIx) -> Vec<Diploid> {
@@ -95,7 +115,12 @@ impl<'a> Plants<'a> {
     fn parents_of(&self, row: &PlantRow) -> Option<(i64, i64)> {
         if let Some(batch) = row.batch_id.and_then(|id| self.index.facts.batch.get(id)) {
             return match stock_of(batch) {
-                Stock::Cross(id) => self.index.facts.cross.get(id).map(|cross| (cross.mother_id, cross.father_id)),
+                Stock::Cross(id) => self
+                    .index
+                    .facts
+                    .cross
+                    .get(id)
+                    .map(|cross| (cross.mother_id, cross.father_id)),
                 Stock::Packet(plant) => Some((plant, plant)),
             };
         }
@@ -105,10 +130,14 @@ impl<'a> Plants<'a> {
     /// P(genotype) from the locus's shares and the plant's inbreeding, or from its parents' first factors.
     fn prior(&self, plant: i64, locus: LocusIx, depth: usize, word: bool) -> Vec<f64> {
         let row = self.index.facts.plant.get(plant);
-        if depth < DEEPEST && let Some((mother, father)) = row.and_then(|row| self.parents_of(row)) {
+        if depth < DEEPEST
+            && let Some((mother, father)) = row.and_then(|row| self.parents_of(row))
+        {
             let pairs = self.pairs(locus);
             let alleles = self.looks.book.get(locus).alleles.len();
-            let gametes = |parent: i64| mean_gametes(&pairs, &self.known(parent, locus, depth + 1, word), alleles);
+            let gametes = |parent: i64| {
+                mean_gametes(&pairs, &self.known(parent, locus, depth + 1, word), alleles)
+            };
             if mother == father {
                 let parent = self.known(mother, locus, depth + 1, word);
                 return selfed(&pairs, &parent, alleles);
@@ -120,7 +149,11 @@ impl<'a> Plants<'a> {
             Some(PlantKind::Packet) => self.beliefs.inbreeding_packet,
             _ => self.beliefs.inbreeding_plant,
         };
-        founder_prior(&self.pairs(locus), &self.looks.book.get(locus).shares(), inbreeding)
+        founder_prior(
+            &self.pairs(locus),
+            &self.looks.book.get(locus).shares(),
+            inbreeding,
+        )
     }
 
     /// The offspring that two plants promise at one locus, both at their word.
@@ -131,23 +164,37 @@ impl<'a> Plants<'a> {
         if mother == father {
             return selfed(&pairs, &self.at_word(mother, locus), alleles);
         }
-        union(&pairs, &self.gametes_at_word(mother, locus), &self.gametes_at_word(father, locus))
+        union(
+            &pairs,
+            &self.gametes_at_word(mother, locus),
+            &self.gametes_at_word(father, locus),
+        )
     }
 
     /// The gametes of a plant at its word.
     #[must_use]
     pub fn gametes_at_word(&self, plant: i64, locus: LocusIx) -> Vec<f64> {
-        mean_gametes(&self.pairs(locus), &self.at_word(plant, locus), self.looks.book.get(locus).alleles.len())
+        mean_gametes(
+            &self.pairs(locus),
+            &self.at_word(plant, locus),
+            self.looks.book.get(locus).alleles.len(),
+        )
     }
 
     fn known(&self, plant: i64, locus: LocusIx, depth: usize, word: bool) -> Vec<f64> {
         let memo = if word { &self.words } else { &self.firsts };
         let key = (plant, locus.0);
-        if let Some(known) = memo.lock().expect("no thread panics while it holds the memo").get(&key) {
+        if let Some(known) = memo
+            .lock()
+            .expect("no thread panics while it holds the memo")
+            .get(&key)
+        {
             return known.clone();
         }
         let known = self.compute(plant, locus, depth, word);
-        memo.lock().expect("no thread panics while it holds the memo").insert(key, known.clone());
+        memo.lock()
+            .expect("no thread panics while it holds the memo")
+            .insert(key, known.clone());
         known
     }
 
@@ -157,16 +204,25 @@ impl<'a> Plants<'a> {
             return prior;
         };
         let pairs = self.pairs(locus);
-        let trust = if word { 1.0 } else { self.trust(statement, locus) };
+        let trust = if word {
+            1.0
+        } else {
+            self.trust(statement, locus)
+        };
         stated_factor(&pairs, &prior, |pair| statement.at.matches(pair), trust)
     }
 
     fn trust(&self, statement: &Statement, locus: LocusIx) -> f64 {
         let last = self.looks.book.get(locus).alleles.len() - 1;
-        let seen = statement.at.diploid().is_some_and(|pair| {
-            usize::from(pair.a()) == last && usize::from(pair.b()) == last
-        });
-        if statement.proven || seen { self.beliefs.trust_proven } else { self.beliefs.trust_stated }
+        let seen = statement
+            .at
+            .diploid()
+            .is_some_and(|pair| usize::from(pair.a()) == last && usize::from(pair.b()) == last);
+        if statement.proven || seen {
+            self.beliefs.trust_proven
+        } else {
+            self.beliefs.trust_stated
+        }
     }
 
     /// The plant's statement with its trust, or its prior: a distribution over the locus's genotypes.
@@ -190,9 +246,17 @@ impl<'a> Plants<'a> {
             let own = self.looks.book.get(locus).shares();
             let mut sums = own.clone();
             let mut founders = 1.0;
-            for plant in self.index.facts.plant.iter().filter(|row| self.is_founder(row)) {
+            for plant in self
+                .index
+                .facts
+                .plant
+                .iter()
+                .filter(|row| self.is_founder(row))
+            {
                 let gametes = mean_gametes(&pairs, &self.first_factor(plant.id, locus), own.len());
-                sums.iter_mut().zip(gametes).for_each(|(sum, share)| *sum += share);
+                sums.iter_mut()
+                    .zip(gametes)
+                    .for_each(|(sum, share)| *sum += share);
                 founders += 1.0;
             }
             sums.iter().map(|sum| sum / founders).collect()
@@ -200,15 +264,19 @@ impl<'a> Plants<'a> {
     }
 
     fn is_founder(&self, row: &PlantRow) -> bool {
-        matches!(row.kind, PlantKind::Line | PlantKind::Packet | PlantKind::Single)
-            && self.parents_of(row).is_none()
+        matches!(
+            row.kind,
+            PlantKind::Line | PlantKind::Packet | PlantKind::Single
+        ) && self.parents_of(row).is_none()
     }
 
     /// A parent's own readings, each of its final class; a seedling's are part of its batch.
     #[must_use]
     pub fn own_looks(&self, plant: i64) -> Vec<Telling> {
         match self.index.facts.plant.get(plant) {
-            Some(row) if row.batch_id.is_none() => telling_readings(self.looks, self.index.readings_of(plant)),
+            Some(row) if row.batch_id.is_none() => {
+                telling_readings(self.looks, self.index.readings_of(plant))
+            }
             _ => Vec::new(),
         }
     }
@@ -216,7 +284,9 @@ impl<'a> Plants<'a> {
     /// Whether a genotype was stated of a plant at a locus, and how it was written.
     #[must_use]
     pub fn stated(&self, plant: i64, locus: LocusIx) -> Option<String> {
-        self.statements.get(&(plant, locus.0)).map(|statement| statement.at.written(&self.looks.book))
+        self.statements
+            .get(&(plant, locus.0))
+            .map(|statement| statement.at.written(&self.looks.book))
     }
 }
 
@@ -237,10 +307,20 @@ pub fn founder_prior(pairs: &[Diploid], shares: &[f64], inbreeding: f64) -> Vec<
 }
 
 /// The trust shared over the matching genotypes in proportion to the prior, the rest evenly over the others.
-fn stated_factor(pairs: &[Diploid], prior: &[f64], matches: impl Fn(Diploid) -> bool, trust: f64) -> Vec<f64> {
+fn stated_factor(
+    pairs: &[Diploid],
+    prior: &[f64],
+    matches: impl Fn(Diploid) -> bool,
+    trust: f64,
+) -> Vec<f64> {
     let fits: Vec<bool> = pairs.iter().map(|pair| matches(*pair)).collect();
     let fitting = fits.iter().filter(|fit| **fit).count();
-    let mass: f64 = prior.iter().zip(&fits).filter(|(_, fit)| **fit).map(|(p, _)| p).sum();
+    let mass: f64 = prior
+        .iter()
+        .zip(&fits)
+        .filter(|(_, fit)| **fit)
+        .map(|(p, _)| p)
+        .sum();
     let others = pairs.len() - fitting;
     let trust = if others == 0 { 1.0 } else { trust };
     prior

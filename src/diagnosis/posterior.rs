@@ -22,9 +22,13 @@ pub struct Rules(Mutex<HashMap<(usize, u64, u64), Arc<Rule>>>);
 
 impl Rules {
     fn get(&self, nodes: usize, a: f64, b: f64) -> Arc<Rule> {
-        let mut rules = self.0.lock().expect("no thread panics while it makes a rule");
+        let mut rules = self
+            .0
+            .lock()
+            .expect("no thread panics while it makes a rule");
         let rule = rules.entry((nodes, a.to_bits(), b.to_bits()));
-        rule.or_insert_with(|| Arc::new(gauss_jacobi_beta(nodes, a, b))).clone()
+        rule.or_insert_with(|| Arc::new(gauss_jacobi_beta(nodes, a, b)))
+            .clone()
     }
 }
 
@@ -41,7 +45,10 @@ pub struct Membership {
 
 impl Membership {
     fn new(cells: usize, candidates: usize) -> Self {
-        Self { on: vec![0.0; cells], off: vec![vec![0.0; cells]; candidates] }
+        Self {
+            on: vec![0.0; cells],
+            off: vec![vec![0.0; cells]; candidates],
+        }
     }
 
     /// The weight of being off-type whatever the source.
@@ -107,7 +114,11 @@ impl<'a> Weigher<'a> {
     /// A weigher of one batch.
     #[must_use]
     pub const fn new(model: &'a BatchModel, context: &'a Context<'a>, rules: &'a Rules) -> Self {
-        Self { model, context, rules }
+        Self {
+            model,
+            context,
+            rules,
+        }
     }
 
     /// Log of P(batch | mother, father) for each pair of their joint genotypes, up to a constant.
@@ -151,7 +162,14 @@ impl<'a> Weigher<'a> {
         answer
     }
 
-    fn add_case(&self, terms: &Terms<'_>, case: &Case, weighed: &Weighed, p: f64, answer: &mut Posterior) {
+    fn add_case(
+        &self,
+        terms: &Terms<'_>,
+        case: &Case,
+        weighed: &Weighed,
+        p: f64,
+        answer: &mut Posterior,
+    ) {
         let term = &terms.list()[case.term];
         let mass: f64 = term.weights.iter().map(|(_, w)| w).sum();
         answer.off_unscored += p * weighed.mean_share;
@@ -160,7 +178,12 @@ impl<'a> Weigher<'a> {
         }
         for (group, membership) in answer.memberships.iter_mut().enumerate() {
             if let Some(on) = term.on {
-                self.add_seed(&mut membership.on, terms.seeds.get(on), case.pace, p * weighed.on[group]);
+                self.add_seed(
+                    &mut membership.on,
+                    terms.seeds.get(on),
+                    case.pace,
+                    p * weighed.on[group],
+                );
             }
             let off = p * weighed.off[group];
             match (&term.parts, term.off) {
@@ -172,7 +195,12 @@ impl<'a> Weigher<'a> {
                 (None, Some(seed)) => {
                     for (candidate, weight) in &term.weights {
                         let seed = terms.seeds.get(seed);
-                        self.add_seed(&mut membership.off[*candidate], seed, case.pace, off * weight / mass);
+                        self.add_seed(
+                            &mut membership.off[*candidate],
+                            seed,
+                            case.pace,
+                            off * weight / mass,
+                        );
                     }
                 }
                 (None, None) => {}
@@ -226,7 +254,14 @@ impl<'a> Weigher<'a> {
                         own.count as f64 * of(&on).max(of(&off)).ln()
                     })
                     .sum();
-                cases.push(Case { term: at, pace, ln_weight, ln_most: ln_weight + most, on, off });
+                cases.push(Case {
+                    term: at,
+                    pace,
+                    ln_weight,
+                    ln_most: ln_weight + most,
+                    on,
+                    off,
+                });
             }
         }
         cases
@@ -236,7 +271,10 @@ impl<'a> Weigher<'a> {
     fn chances(&self, seed: &[f64], pace: usize) -> Vec<f64> {
         let paces = self.model.paces.len();
         let of = |group: &super::batch::Group| {
-            seed.iter().enumerate().map(|(profile, p)| p * group.likelihood.values[profile * paces + pace]).sum()
+            seed.iter()
+                .enumerate()
+                .map(|(profile, p)| p * group.likelihood.values[profile * paces + pace])
+                .sum()
         };
         self.model.groups.iter().map(of).collect()
     }
@@ -244,9 +282,18 @@ impl<'a> Weigher<'a> {
     fn weigh_case(&self, term: &Term, case: &Case, detail: Detail) -> Weighed {
         let groups = &self.model.groups;
         let product = |chances: &[f64]| -> f64 {
-            groups.iter().zip(chances).map(|(group, f)| group.count as f64 * f.ln()).sum()
+            groups
+                .iter()
+                .zip(chances)
+                .map(|(group, f)| group.count as f64 * f.ln())
+                .sum()
         };
-        let inverse = |chances: &[f64]| chances.iter().map(|f| if *f > 0.0 { 1.0 / f } else { 0.0 }).collect();
+        let inverse = |chances: &[f64]| {
+            chances
+                .iter()
+                .map(|f| if *f > 0.0 { 1.0 / f } else { 0.0 })
+                .collect()
+        };
         match (term.beta, term.on) {
             (None, Some(_)) => Weighed {
                 ln: case.ln_weight + product(&case.on),
@@ -275,7 +322,10 @@ impl<'a> Weigher<'a> {
             .zip(&rule.ln_weights)
             .map(|(share, ln_weight)| {
                 let product: f64 = (0..groups.len())
-                    .map(|g| groups[g].count as f64 * ((1.0 - share) * case.on[g] + share * case.off[g]).ln())
+                    .map(|g| {
+                        groups[g].count as f64
+                            * ((1.0 - share) * case.on[g] + share * case.off[g]).ln()
+                    })
                     .sum();
                 ln_weight + product
             })

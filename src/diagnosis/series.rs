@@ -41,7 +41,10 @@ impl Paces {
     /// The one usual pace: delta 0, not dim.
     #[must_use]
     pub fn usual() -> Self {
-        Self { paces: vec![Pace::Shifted(0.0)], ln_weights: vec![0.0] }
+        Self {
+            paces: vec![Pace::Shifted(0.0)],
+            ln_weights: vec![0.0],
+        }
     }
 
     /// The nine nodes and, unless ruled out, the dim batch. Without late traits there is one pace.
@@ -51,7 +54,10 @@ impl Paces {
             return Self::usual();
         }
         let dim = if dim_possible { assumptions.dim } else { 0.0 };
-        let mut paces = Self { paces: Vec::new(), ln_weights: Vec::new() };
+        let mut paces = Self {
+            paces: Vec::new(),
+            ln_weights: Vec::new(),
+        };
         if assumptions.batch_spread > 0.0 {
             let rule = gauss_hermite_normal(NODES, assumptions.batch_spread);
             for (node, ln_weight) in rule.nodes.iter().zip(&rule.ln_weights) {
@@ -100,7 +106,8 @@ impl Paces {
 pub fn shown_by(onset: &Onset, pace: Pace, age: i64) -> f64 {
     match pace {
         Pace::Shifted(delta) if age > 0 => {
-            onset.ceiling * normal_cdf(((age as f64).ln() - onset.median_days.ln() - delta) / onset.spread)
+            onset.ceiling
+                * normal_cdf(((age as f64).ln() - onset.median_days.ln() - delta) / onset.spread)
         }
         _ => 0.0,
     }
@@ -115,8 +122,15 @@ struct OnsetTable {
 
 impl OnsetTable {
     fn new(onset: Onset, paces: &Paces) -> Self {
-        let row = |pace: &Pace| (0..TABLED_DAYS as i64).map(|age| shown_by(&onset, *pace, age)).collect();
-        Self { onset, by_pace: paces.paces.iter().map(row).collect() }
+        let row = |pace: &Pace| {
+            (0..TABLED_DAYS as i64)
+                .map(|age| shown_by(&onset, *pace, age))
+                .collect()
+        };
+        Self {
+            onset,
+            by_pace: paces.paces.iter().map(row).collect(),
+        }
     }
 
     fn shown_by(&self, paces: &Paces, pace: usize, age: i64) -> f64 {
@@ -153,9 +167,19 @@ impl<'a> Scale<'a> {
         let onsets = profiles
             .traits
             .iter()
-            .map(|place| looks.traits[*place].onset.map(|onset| OnsetTable::new(onset, paces)))
+            .map(|place| {
+                looks.traits[*place]
+                    .onset
+                    .map(|onset| OnsetTable::new(onset, paces))
+            })
             .collect();
-        Self { looks, profiles, paces, doubtful, onsets }
+        Self {
+            looks,
+            profiles,
+            paces,
+            doubtful,
+            onsets,
+        }
     }
 
     /// The trait at a place among those read.
@@ -176,17 +200,27 @@ impl<'a> Scale<'a> {
         let mut series: Vec<Series> = Vec::new();
         let mut ln_scale = 0.0;
         for (at, place) in self.profiles.traits.iter().enumerate() {
-            let own: Vec<&Telling> = readings.iter().filter(|reading| reading.look == *place).collect();
+            let own: Vec<&Telling> = readings
+                .iter()
+                .filter(|reading| reading.look == *place)
+                .collect();
             let look = &self.looks.traits[*place];
-            let by_class: Vec<ClassSeries> =
-                (0..look.classes.len()).map(|class| self.class_series(look, class, &own)).collect();
-            let most = by_class.iter().map(ClassSeries::most).fold(f64::NEG_INFINITY, f64::max);
+            let by_class: Vec<ClassSeries> = (0..look.classes.len())
+                .map(|class| self.class_series(look, class, &own))
+                .collect();
+            let most = by_class
+                .iter()
+                .map(ClassSeries::most)
+                .fold(f64::NEG_INFINITY, f64::max);
             let shift = if most.is_finite() { most } else { 0.0 };
             ln_scale += shift;
             series.push(Series {
                 trait_at: at,
                 days: own.iter().map(|reading| reading.day).collect(),
-                by_class: by_class.into_iter().map(|class| class.scaled(shift)).collect(),
+                by_class: by_class
+                    .into_iter()
+                    .map(|class| class.scaled(shift))
+                    .collect(),
             });
         }
         Prepared { series, ln_scale }
@@ -205,7 +239,9 @@ impl<'a> Scale<'a> {
                     .map(|onset| {
                         own.iter()
                             .enumerate()
-                            .map(|(at, reading)| ln(if at >= onset { class } else { earlier }, reading))
+                            .map(|(at, reading)| {
+                                ln(if at >= onset { class } else { earlier }, reading)
+                            })
                             .sum()
                     })
                     .collect(),
@@ -234,7 +270,9 @@ impl ClassSeries {
     fn scaled(self, shift: f64) -> Self {
         match self {
             Self::Constant(value) => Self::Constant((value - shift).exp()),
-            Self::Late(values) => Self::Late(values.iter().map(|value| (value - shift).exp()).collect()),
+            Self::Late(values) => {
+                Self::Late(values.iter().map(|value| (value - shift).exp()).collect())
+            }
         }
     }
 }
@@ -269,7 +307,12 @@ impl Prepared {
     /// P(readings and the further ones | profile, pace), averaged over the days of emergence; the further ones
     /// are firm and of one trait. The factor taken out is that of the readings alone.
     #[must_use]
-    pub fn weigh(&self, scale: &Scale<'_>, emergence: &Emergence, more: Option<(&[OneMore], &[Telling])>) -> Likelihood {
+    pub fn weigh(
+        &self,
+        scale: &Scale<'_>,
+        emergence: &Emergence,
+        more: Option<(&[OneMore], &[Telling])>,
+    ) -> Likelihood {
         let extended = more.map(|(more, readings)| self.extend(scale, more, readings));
         let paces = scale.paces.len();
         let mut values = vec![0.0; scale.profiles.len() * paces];
@@ -278,27 +321,43 @@ impl Prepared {
                 .series
                 .iter()
                 .map(|series| {
-                    let series = extended.as_ref().filter(|own| own.trait_at == series.trait_at).unwrap_or(series);
+                    let series = extended
+                        .as_ref()
+                        .filter(|own| own.trait_at == series.trait_at)
+                        .unwrap_or(series);
                     series.by_class_and_pace(scale, *came_up)
                 })
                 .collect();
             for (profile, classes) in scale.profiles.classes.iter().enumerate() {
                 for pace in 0..paces {
-                    let product: f64 =
-                        classes.iter().zip(&tables).map(|(class, table)| table[class * paces + pace]).product();
+                    let product: f64 = classes
+                        .iter()
+                        .zip(&tables)
+                        .map(|(class, table)| table[class * paces + pace])
+                        .product();
                     values[profile * paces + pace] += weight * product;
                 }
             }
         }
-        Likelihood { values, ln_scale: self.ln_scale }
+        Likelihood {
+            values,
+            ln_scale: self.ln_scale,
+        }
     }
 
     /// The series of the trait that the further readings are of, with them in it, on the scale of the readings alone.
     fn extend(&self, scale: &Scale<'_>, more: &[OneMore], readings: &[Telling]) -> Series {
         let look_place = more.first().expect("at least one further reading").look;
-        let trait_at = scale.profiles.traits.iter().position(|place| *place == look_place);
+        let trait_at = scale
+            .profiles
+            .traits
+            .iter()
+            .position(|place| *place == look_place);
         let trait_at = trait_at.expect("a further reading is of a trait that was read");
-        let own: Vec<&Telling> = readings.iter().filter(|reading| reading.look == look_place).collect();
+        let own: Vec<&Telling> = readings
+            .iter()
+            .filter(|reading| reading.look == look_place)
+            .collect();
         let look = &scale.looks.traits[look_place];
         let alone: f64 = (0..look.classes.len())
             .map(|class| scale.class_series(look, class, &own).most())
@@ -306,10 +365,19 @@ impl Prepared {
         let shift = if alone.is_finite() { alone } else { 0.0 };
         let further: Vec<Telling> = more
             .iter()
-            .map(|one| Telling { look: one.look, class: one.class, doubtful: false, day: one.day, order: i64::MAX })
+            .map(|one| Telling {
+                look: one.look,
+                class: one.class,
+                doubtful: false,
+                day: one.day,
+                order: i64::MAX,
+            })
             .collect();
-        let mut joined: Vec<&Telling> =
-            own.into_iter().filter(|old| more.iter().all(|one| one.day != old.day)).chain(&further).collect();
+        let mut joined: Vec<&Telling> = own
+            .into_iter()
+            .filter(|old| more.iter().all(|one| one.day != old.day))
+            .chain(&further)
+            .collect();
         joined.sort_by_key(|reading| (reading.day, reading.order));
         Series {
             trait_at,
@@ -325,15 +393,25 @@ impl Series {
     /// P(series | final class, pace) for one day of emergence: sum over the intervals in which the onset falls.
     fn by_class_and_pace(&self, scale: &Scale<'_>, came_up: Day) -> Vec<f64> {
         let paces = scale.paces.len();
-        let ages: Vec<i64> = self.days.iter().map(|day| day.since(came_up).max(0)).collect();
+        let ages: Vec<i64> = self
+            .days
+            .iter()
+            .map(|day| day.since(came_up).max(0))
+            .collect();
         let mut table = vec![0.0; self.by_class.len() * paces];
         for (class, series) in self.by_class.iter().enumerate() {
             for pace in 0..paces {
                 table[class * paces + pace] = match series {
                     ClassSeries::Constant(value) => *value,
                     ClassSeries::Late(values) => {
-                        let onset = scale.onsets[self.trait_at].as_ref().expect("a late class has an onset");
-                        sum_over_onset(values, ages.iter().map(|age| onset.shown_by(scale.paces, pace, *age)))
+                        let onset = scale.onsets[self.trait_at]
+                            .as_ref()
+                            .expect("a late class has an onset");
+                        sum_over_onset(
+                            values,
+                            ages.iter()
+                                .map(|age| onset.shown_by(scale.paces, pace, *age)),
+                        )
                     }
                 };
             }

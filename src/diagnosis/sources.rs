@@ -157,9 +157,11 @@ impl<'a> SourceBook<'a> {
     #[must_use]
     pub fn parents(&self, stock: Stock) -> (i64, i64) {
         match stock {
-            Stock::Cross(id) => {
-                self.facts.cross.get(id).map_or((0, 0), |cross| (cross.mother_id, cross.father_id))
-            }
+            Stock::Cross(id) => self
+                .facts
+                .cross
+                .get(id)
+                .map_or((0, 0), |cross| (cross.mother_id, cross.father_id)),
             Stock::Packet(plant) => (plant, plant),
         }
     }
@@ -168,15 +170,24 @@ impl<'a> SourceBook<'a> {
     #[must_use]
     pub fn name_stock(&self, stock: Stock) -> Named {
         match stock {
-            Stock::Cross(id) => {
-                Named { id, code: self.facts.code_of(Thing::Cross, id).unwrap_or_default().to_owned() }
-            }
+            Stock::Cross(id) => Named {
+                id,
+                code: self
+                    .facts
+                    .code_of(Thing::Cross, id)
+                    .unwrap_or_default()
+                    .to_owned(),
+            },
             Stock::Packet(id) => self.name_plant(id),
         }
     }
 
     fn name_plant(&self, id: i64) -> Named {
-        let code = self.facts.plant.get(id).map_or_else(String::new, |plant| self.facts.plant_label(plant));
+        let code = self
+            .facts
+            .plant
+            .get(id)
+            .map_or_else(String::new, |plant| self.facts.plant_label(plant));
         Named { id, code }
     }
 
@@ -195,7 +206,11 @@ impl<'a> SourceBook<'a> {
             (false, true, false) => Technique::Emasculated,
             (false, true, true) => Technique::Covered,
         };
-        let fallback = if mother == father { Technique::SelfOpen } else { Technique::NotEmasculated };
+        let fallback = if mother == father {
+            Technique::SelfOpen
+        } else {
+            Technique::NotEmasculated
+        };
         rows.iter().map(of).min().unwrap_or(fallback)
     }
 
@@ -206,8 +221,14 @@ impl<'a> SourceBook<'a> {
         let (mother, father) = self.parents(stock);
         let technique = self.technique(stock);
         let donors = self.donors(stock, beliefs);
-        let others: Vec<Stock> =
-            self.sown.get(&batch.day).into_iter().flatten().copied().filter(|other| *other != stock).collect();
+        let others: Vec<Stock> = self
+            .sown
+            .get(&batch.day)
+            .into_iter()
+            .flatten()
+            .copied()
+            .filter(|other| *other != stock)
+            .collect();
         let selfable = mother != father && !self.pollenless.contains(&mother);
         let column = Column::of(technique, beliefs);
         let mut list = Vec::new();
@@ -225,7 +246,10 @@ impl<'a> SourceBook<'a> {
             weight: 0.0,
         });
         for (candidate, odds) in partial {
-            list.push(Candidate { prior: rest * (1.0 - none) * odds / total.max(f64::MIN_POSITIVE), ..candidate });
+            list.push(Candidate {
+                prior: rest * (1.0 - none) * odds / total.max(f64::MIN_POSITIVE),
+                ..candidate
+            });
         }
         list.extend(whole);
         list.retain(|candidate| candidate.prior > 0.0);
@@ -245,18 +269,38 @@ impl<'a> SourceBook<'a> {
         let pollen = Share::Beta(beliefs.share_pollen_a, beliefs.share_pollen_b);
         let seeds = Share::Beta(beliefs.share_seed_a, beliefs.share_seed_b);
         let self_weight = if selfable { column.self_weight } else { 0.0 };
-        let mut list = vec![partial(Source::SelfPollen, selfed, Seed::SelfOfMother, self_weight)];
+        let mut list = vec![partial(
+            Source::SelfPollen,
+            selfed,
+            Seed::SelfOfMother,
+            self_weight,
+        )];
         for (donor, weight) in donors {
             let source = Source::Pollen(self.name_plant(*donor));
             list.push(partial(source, pollen, Seed::PollenOf(*donor), *weight));
         }
-        list.push(partial(Source::UnknownPollen, pollen, Seed::UnknownPollen, beliefs.unknown_pollen));
+        list.push(partial(
+            Source::UnknownPollen,
+            pollen,
+            Seed::UnknownPollen,
+            beliefs.unknown_pollen,
+        ));
         for other in others {
             let (mother, father) = self.parents(*other);
             let source = Source::StraySeed(self.name_stock(*other));
-            list.push(partial(source, seeds, Seed::OfCross { mother, father }, beliefs.stray_seed));
+            list.push(partial(
+                source,
+                seeds,
+                Seed::OfCross { mother, father },
+                beliefs.stray_seed,
+            ));
         }
-        list.push(partial(Source::UnknownSeed, seeds, Seed::UnknownSeed, beliefs.unknown_seed));
+        list.push(partial(
+            Source::UnknownSeed,
+            seeds,
+            Seed::UnknownSeed,
+            beliefs.unknown_seed,
+        ));
         let mixable = list.iter().any(|(candidate, _)| candidate.weight > 0.0);
         let mixed = Candidate {
             source: Source::Mixed,
@@ -294,7 +338,11 @@ impl<'a> SourceBook<'a> {
         if donor_total > 0.0 {
             for (donor, weight) in donors {
                 let source = Source::AllPollen(self.name_plant(*donor));
-                list.push(whole(source, each * weight / donor_total, Seed::PollenOf(*donor)));
+                list.push(whole(
+                    source,
+                    each * weight / donor_total,
+                    Seed::PollenOf(*donor),
+                ));
             }
         }
         let swap = each / (others.len() + 1) as f64;
@@ -329,14 +377,21 @@ impl<'a> SourceBook<'a> {
             for (other, weight) in self.about(day, day, beliefs.donor_same_day) {
                 raise(other, weight);
             }
-            for (other, weight) in self.about(day.back(window), day.forward(window), beliefs.donor_near_day) {
+            for (other, weight) in self.about(
+                day.back(window),
+                day.forward(window),
+                beliefs.donor_near_day,
+            ) {
                 raise(other, weight);
             }
         }
         weights
             .into_iter()
             .filter(|(plant, weight)| {
-                *plant != mother && *plant != father && *weight > 0.0 && !self.pollenless.contains(plant)
+                *plant != mother
+                    && *plant != father
+                    && *weight > 0.0
+                    && !self.pollenless.contains(plant)
             })
             .collect()
     }
@@ -349,7 +404,11 @@ impl<'a> SourceBook<'a> {
         }
         let mut plants = Vec::new();
         let handled = self.by_day.get(&day).map_or(&[][..], Vec::as_slice);
-        for earlier in handled.iter().rev().filter(|other| other.id < row.id && other.tool == tool) {
+        for earlier in handled
+            .iter()
+            .rev()
+            .filter(|other| other.id < row.id && other.tool == tool)
+        {
             plants.extend([earlier.mother, earlier.father]);
             if earlier.wiped {
                 break;
@@ -360,7 +419,10 @@ impl<'a> SourceBook<'a> {
 
     /// Plants handled or in flower within some days.
     fn about(&self, from: Day, to: Day, weight: f64) -> Vec<(i64, f64)> {
-        let handled = self.by_day.range(from..=to).flat_map(|(_, list)| list.iter());
+        let handled = self
+            .by_day
+            .range(from..=to)
+            .flat_map(|(_, list)| list.iter());
         let mut plants: Vec<i64> = handled.flat_map(|one| [one.mother, one.father]).collect();
         plants.extend(
             self.in_flower
@@ -375,7 +437,16 @@ impl<'a> SourceBook<'a> {
 }
 
 fn partial(source: Source, share: Share, seed: Seed, weight: f64) -> (Candidate, f64) {
-    (Candidate { source, prior: 0.0, share, seed, weight }, weight)
+    (
+        Candidate {
+            source,
+            prior: 0.0,
+            share,
+            seed,
+            weight,
+        },
+        weight,
+    )
 }
 
 /// One column of the starting beliefs.
@@ -388,13 +459,21 @@ struct Column {
 impl Column {
     fn of(technique: Technique, b: &Assumptions) -> Self {
         let (none, self_weight, mixed_weight) = match technique {
-            Technique::NotEmasculated => (b.none_not_emasculated, b.self_not_emasculated, b.mixed_not_emasculated),
+            Technique::NotEmasculated => (
+                b.none_not_emasculated,
+                b.self_not_emasculated,
+                b.mixed_not_emasculated,
+            ),
             Technique::Emasculated => (b.none_emasculated, b.self_emasculated, b.mixed_emasculated),
             Technique::Covered => (b.none_covered, b.self_covered, b.mixed_covered),
             Technique::SelfOpen => (b.none_self_open, 0.0, b.mixed_self_open),
             Technique::SelfCovered => (b.none_self_covered, 0.0, b.mixed_self_covered),
         };
-        Self { none, self_weight, mixed_weight }
+        Self {
+            none,
+            self_weight,
+            mixed_weight,
+        }
     }
 }
 
@@ -410,12 +489,16 @@ fn pollenless_plants(facts: &Facts, book: &LocusBook) -> HashSet<i64> {
         };
         let carries = |allele: &str| {
             scratch.locus_of_allele(allele).is_some_and(|(locus, ix)| {
-                stated.at(locus).is_some_and(|at| at.first == Some(ix) || at.second == Some(ix))
+                stated
+                    .at(locus)
+                    .is_some_and(|at| at.first == Some(ix) || at.second == Some(ix))
             })
         };
         let double = |allele: &str| {
             scratch.locus_of_allele(allele).is_some_and(|(locus, ix)| {
-                stated.at(locus).is_some_and(|at| at.first == Some(ix) && at.second == Some(ix))
+                stated
+                    .at(locus)
+                    .is_some_and(|at| at.first == Some(ix) && at.second == Some(ix))
             })
         };
         if carries("Rf") {

@@ -10,7 +10,8 @@ use crate::records::rows::{BatchRow, Thing};
 
 use super::DiagnosisError;
 use super::answer::{
-    BatchAnswer, EvidenceNote, Named, Reason, Seen, SeedlingAnswer, Source, SourceShare, Suspects, Verdict,
+    BatchAnswer, EvidenceNote, Named, Reason, SeedlingAnswer, Seen, Source, SourceShare, Suspects,
+    Verdict,
 };
 use super::batch::{BatchModel, PlantWeights};
 use super::belief::{Beliefs, in_two_threads};
@@ -33,7 +34,11 @@ const RARE_WITHIN: i64 = 120;
 ///
 /// # Errors
 /// [`DiagnosisError`] where a stored text cannot be read or the exact answer needs too large a table.
-pub fn suspects(facts: &Facts, today: Day, batches: Option<&[i64]>) -> Result<Suspects, DiagnosisError> {
+pub fn suspects(
+    facts: &Facts,
+    today: Day,
+    batches: Option<&[i64]>,
+) -> Result<Suspects, DiagnosisError> {
     let beliefs = Assumptions::of(facts);
     let looks = Looks::of(facts)?;
     let index = Index::new(facts);
@@ -42,10 +47,17 @@ pub fn suspects(facts: &Facts, today: Day, batches: Option<&[i64]>) -> Result<Su
     let rows: Vec<&BatchRow> = facts.batch.iter().collect();
     let models = in_two_threads(&rows, |row| BatchModel::new(&context, row));
     let net = Beliefs::new(&context, &models, &rules)?;
-    let asked: Vec<&BatchModel> =
-        models.iter().filter(|model| batches.is_none_or(|ids| ids.contains(&model.batch_id))).collect();
-    let answers = in_two_threads(&asked, |model| answer_batch(&context, &net, &rules, model, today));
-    Ok(Suspects { today, batches: answers.into_iter().collect::<Result<_, _>>()? })
+    let asked: Vec<&BatchModel> = models
+        .iter()
+        .filter(|model| batches.is_none_or(|ids| ids.contains(&model.batch_id)))
+        .collect();
+    let answers = in_two_threads(&asked, |model| {
+        answer_batch(&context, &net, &rules, model, today)
+    });
+    Ok(Suspects {
+        today,
+        batches: answers.into_iter().collect::<Result<_, _>>()?,
+    })
 }
 
 fn answer_batch(
@@ -70,7 +82,15 @@ fn answer_batch(
         .map(|(member, group)| {
             let membership = &posterior.memberships[*group];
             let judge = Judge::new(context, model, &word, &scale, member, membership, today);
-            answer_member(context, model, &word, &scale, member, judge.judge(membership), today)
+            answer_member(
+                context,
+                model,
+                &word,
+                &scale,
+                member,
+                judge.judge(membership),
+                today,
+            )
         })
         .collect();
     let mut notes = model.evidence.notes.clone();
@@ -84,14 +104,25 @@ fn answer_batch(
             .candidates
             .iter()
             .zip(list)
-            .map(|(candidate, p)| SourceShare { source: candidate.source.clone(), p: *p })
+            .map(|(candidate, p)| SourceShare {
+                source: candidate.source.clone(),
+                p: *p,
+            })
             .collect()
     };
-    let plant = |id: i64| facts.plant.get(id).map_or_else(String::new, |row| facts.plant_label(row));
+    let plant = |id: i64| {
+        facts
+            .plant
+            .get(id)
+            .map_or_else(String::new, |row| facts.plant_label(row))
+    };
     let row = facts.batch.get(model.batch_id);
     Ok(BatchAnswer {
         batch_id: model.batch_id,
-        tray: facts.code_of(Thing::Batch, model.batch_id).unwrap_or_default().to_owned(),
+        tray: facts
+            .code_of(Thing::Batch, model.batch_id)
+            .unwrap_or_default()
+            .to_owned(),
         cross: context.sources.name_stock(model.stock).code,
         packet: matches!(model.stock, Stock::Packet(_)),
         label: (plant(model.mother), plant(model.father)),
@@ -100,7 +131,10 @@ fn answer_batch(
         unscored: model.evidence.unscored,
         visibility: mean_visible,
         sources: share(&posterior.sources),
-        visible: share(&visible).into_iter().filter(|share| share.source != Source::None).collect(),
+        visible: share(&visible)
+            .into_iter()
+            .filter(|share| share.source != Source::None)
+            .collect(),
         true_lost_by_culling: sum_over(&seedlings, |one| one.verdict == Verdict::Cull, |p| 1.0 - p),
         off_left_by_keeping: sum_over(&seedlings, |one| one.verdict != Verdict::Cull, |p| p),
         p_off_unscored: posterior.off_unscored,
@@ -114,7 +148,11 @@ fn sum_over(
     chosen: impl Fn(&SeedlingAnswer) -> bool,
     value: impl Fn(f64) -> f64,
 ) -> f64 {
-    seedlings.iter().filter(|one| chosen(one)).map(|one| one.count as f64 * value(one.p_off)).sum()
+    seedlings
+        .iter()
+        .filter(|one| chosen(one))
+        .map(|one| one.count as f64 * value(one.p_off))
+        .sum()
 }
 
 fn answer_member(
@@ -132,13 +170,24 @@ fn answer_member(
         .candidates
         .iter()
         .zip(&judged.sources)
-        .filter(|(candidate, _)| candidate.source != Source::None && candidate.source != Source::Mixed)
-        .map(|(candidate, p)| SourceShare { source: candidate.source.clone(), p: *p })
+        .filter(|(candidate, _)| {
+            candidate.source != Source::None && candidate.source != Source::Mixed
+        })
+        .map(|(candidate, p)| SourceShare {
+            source: candidate.source.clone(),
+            p: *p,
+        })
         .collect();
     sources.sort_by(|one, other| other.p.total_cmp(&one.p));
-    let reason = reason_for(context, model, word, scale, member, &judged, &sources, today);
+    let reason = reason_for(
+        context, model, word, scale, member, &judged, &sources, today,
+    );
     SeedlingAnswer {
-        seedling: plant.map(|row| facts.seedling_label(row).unwrap_or_else(|| facts.plant_label(row))),
+        seedling: plant.map(|row| {
+            facts
+                .seedling_label(row)
+                .unwrap_or_else(|| facts.plant_label(row))
+        }),
         cell: member.cell,
         readings: newest_by_trait(context, member),
         count: member.living,
@@ -166,10 +215,16 @@ fn newest_by_trait(context: &Context<'_>, member: &Member) -> Vec<Seen> {
         newest.retain(|older| older.look != reading.look);
         newest.push(reading);
     }
-    newest.iter().map(|reading| seen(context, reading)).collect()
+    newest
+        .iter()
+        .map(|reading| seen(context, reading))
+        .collect()
 }
 
-#[expect(clippy::too_many_arguments, reason = "one call, each argument a different view of one member")]
+#[expect(
+    clippy::too_many_arguments,
+    reason = "one call, each argument a different view of one member"
+)]
 fn reason_for(
     context: &Context<'_>,
     model: &BatchModel,
@@ -181,27 +236,48 @@ fn reason_for(
     today: Day,
 ) -> Reason {
     let newest = member.newest();
-    let at = model.profiles.traits.iter().position(|place| *place == newest.look).unwrap_or_default();
+    let at = model
+        .profiles
+        .traits
+        .iter()
+        .position(|place| *place == newest.look)
+        .unwrap_or_default();
     let trait_ = scale.look(at);
     let ends_in = &word.ends_in[at];
-    let shown = Shown::on(context, model, newest.day, &member.emergence).class_chances(&word.label, at);
-    let may_still_turn = ends_in
+    let shown =
+        Shown::on(context, model, newest.day, &member.emergence).class_chances(&word.label, at);
+    let may_still_turn = ends_in.iter().enumerate().any(|(end, p)| {
+        *p >= context.beliefs.allowed && trait_.classes[end].after == Some(newest.class)
+    });
+    let age = member
+        .emergence
         .iter()
-        .enumerate()
-        .any(|(end, p)| *p >= context.beliefs.allowed && trait_.classes[end].after == Some(newest.class));
-    let age = member.emergence.iter().map(|(up, w)| w * newest.day.since(*up).max(0) as f64).sum();
+        .map(|(up, w)| w * newest.day.since(*up).max(0) as f64)
+        .sum();
     let named = |p: &f64, class: usize| (trait_.classes[class].name.clone(), *p);
     Reason {
         newest: seen(context, newest),
         age,
         label_ends_in_it: ends_in[newest.class],
         label_shows_it: shown[newest.class],
-        label_ends_in: ends_in.iter().enumerate().filter(|(_, p)| **p > 0.0).map(|(c, p)| named(p, c)).collect(),
+        label_ends_in: ends_in
+            .iter()
+            .enumerate()
+            .filter(|(_, p)| **p > 0.0)
+            .map(|(c, p)| named(p, c))
+            .collect(),
         may_still_turn,
-        rare_from: may_still_turn.then(|| rare_from(trait_.onset.as_ref(), member, today)).flatten(),
+        rare_from: may_still_turn
+            .then(|| rare_from(trait_.onset.as_ref(), member, today))
+            .flatten(),
         times_as_likely_off: judged.times_as_likely_off,
         likeliest: sources.first().filter(|share| share.p > 0.0).cloned(),
-        next_look: judged.next_look.iter().enumerate().map(|(class, p)| named(p, class)).collect(),
+        next_look: judged
+            .next_look
+            .iter()
+            .enumerate()
+            .map(|(class, p)| named(p, class))
+            .collect(),
     }
 }
 
@@ -211,15 +287,29 @@ fn rare_from(onset: Option<&super::looks::Onset>, member: &Member, today: Day) -
     let start = member.emergence.first()?.0;
     let still = |day: Day| -> f64 {
         let late = |up: &Day| shown_by(onset, Pace::Shifted(0.0), day.since(*up).max(0));
-        member.emergence.iter().map(|(up, w)| w * (1.0 - late(up))).sum()
+        member
+            .emergence
+            .iter()
+            .map(|(up, w)| w * (1.0 - late(up)))
+            .sum()
     };
     let last = today.forward(RARE_WITHIN);
-    (0..).map(|ahead| start.forward(ahead)).take_while(|day| *day <= last).find(|day| still(*day) < RARE)
+    (0..)
+        .map(|ahead| start.forward(ahead))
+        .take_while(|day| *day <= last)
+        .find(|day| still(*day) < RARE)
 }
 
 /// A cross between species: a weak seedling may be the true one.
 fn wide_cross(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
-    let species = |id: i64| context.index.facts.plant.get(id).map(|row| row.species.trim().to_lowercase());
+    let species = |id: i64| {
+        context
+            .index
+            .facts
+            .plant
+            .get(id)
+            .map(|row| row.species.trim().to_lowercase())
+    };
     let (mother, father) = (species(model.mother)?, species(model.father)?);
     (!mother.is_empty() && !father.is_empty() && mother != father)
         .then_some(EvidenceNote::WideCross { mother, father })
@@ -233,14 +323,25 @@ fn bad_fit(
     weights: &PlantWeights,
     seedlings: &[SeedlingAnswer],
 ) -> Option<EvidenceNote> {
-    if !seedlings.iter().any(|one| matches!(one.verdict, Verdict::Undecided | Verdict::Cull)) {
+    if !seedlings
+        .iter()
+        .any(|one| matches!(one.verdict, Verdict::Undecided | Verdict::Cull))
+    {
         return None;
     }
     let table = Weigher::new(model, context, rules).pair_table(weights);
     let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let joint: Vec<f64> = table.iter().zip(&weights.pairs).map(|(ln, w)| w * (ln - most).exp()).collect();
+    let joint: Vec<f64> = table
+        .iter()
+        .zip(&weights.pairs)
+        .map(|(ln, w)| w * (ln - most).exp())
+        .collect();
     let total: f64 = joint.iter().sum();
-    let plants = if model.is_self() { vec![model.mother] } else { vec![model.mother, model.father] };
+    let plants = if model.is_self() {
+        vec![model.mother]
+    } else {
+        vec![model.mother, model.father]
+    };
     let mut found: Option<EvidenceNote> = None;
     let mut best = 0.5;
     for (which, plant) in plants.iter().enumerate() {
@@ -251,11 +352,18 @@ fn bad_fit(
             let word = context.plants.at_word(*plant, *locus);
             let mut marginal = vec![0.0; model.space.pairs[at].len()];
             for (pair, p) in joint.iter().enumerate() {
-                let genotype = if which == 0 { model.pair(pair).0 } else { model.pair(pair).1 };
+                let genotype = if which == 0 {
+                    model.pair(pair).0
+                } else {
+                    model.pair(pair).1
+                };
                 marginal[model.space.digits(genotype)[at]] += p / total;
             }
             let against = marginal.iter().enumerate().filter(|(g, _)| word[*g] == 0.0);
-            if let Some((g, p)) = against.max_by(|one, other| one.1.total_cmp(other.1)).filter(|(_, p)| **p > best) {
+            if let Some((g, p)) = against
+                .max_by(|one, other| one.1.total_cmp(other.1))
+                .filter(|(_, p)| **p > best)
+            {
                 best = *p;
                 found = Some(EvidenceNote::LabelFitsBadly {
                     plant: name_plant(context, *plant).code,
@@ -271,9 +379,21 @@ fn bad_fit(
 
 fn name_plant(context: &Context<'_>, id: i64) -> Named {
     let facts = context.index.facts;
-    Named { id, code: facts.plant.get(id).map_or_else(String::new, |row| facts.plant_label(row)) }
+    Named {
+        id,
+        code: facts
+            .plant
+            .get(id)
+            .map_or_else(String::new, |row| facts.plant_label(row)),
+    }
 }
 
-fn written(context: &Context<'_>, locus: LocusIx, model: &BatchModel, at: usize, genotype: usize) -> String {
+fn written(
+    context: &Context<'_>,
+    locus: LocusIx,
+    model: &BatchModel,
+    at: usize,
+    genotype: usize,
+) -> String {
     model.space.pairs[at][genotype].written(context.looks.book.get(locus))
 }

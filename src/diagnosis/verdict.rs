@@ -82,7 +82,13 @@ impl<'a> Judge<'a> {
         let sources: Vec<f64> = membership
             .off
             .iter()
-            .map(|source| if total > 0.0 { dot(source, &likelihood) / total } else { 0.0 })
+            .map(|source| {
+                if total > 0.0 {
+                    dot(source, &likelihood) / total
+                } else {
+                    0.0
+                }
+            })
             .collect();
         let newest = self.member.newest();
         let settled = self.settle(&[], newest.class);
@@ -102,16 +108,26 @@ impl<'a> Judge<'a> {
 
     fn weigh(&self, more: &[OneMore]) -> Vec<f64> {
         let more = (!more.is_empty()).then_some((more, self.member.readings.as_slice()));
-        self.prepared.weigh(self.scale, &self.member.emergence, more).values
+        self.prepared
+            .weigh(self.scale, &self.member.emergence, more)
+            .values
     }
 
     fn p_off(&self, likelihood: &[f64]) -> f64 {
         let (on, off) = (dot(self.on, likelihood), dot(&self.off, likelihood));
-        if on + off > 0.0 { off / (on + off) } else { 0.0 }
+        if on + off > 0.0 {
+            off / (on + off)
+        } else {
+            0.0
+        }
     }
 
     fn one_more(&self, day: Day, class: usize) -> OneMore {
-        OneMore { look: self.member.newest().look, class, day }
+        OneMore {
+            look: self.member.newest().look,
+            class,
+            day,
+        }
     }
 
     fn days_ahead(&self) -> impl DoubleEndedIterator<Item = Day> + use<'_> {
@@ -125,11 +141,18 @@ impl<'a> Judge<'a> {
         if p_off >= self.beliefs.cull {
             return Some(Verdict::Cull);
         }
-        if p_off > self.beliefs.keep || !self.fits_the_end(newest_class) || self.may_be_lifted(more, newest_class) {
+        if p_off > self.beliefs.keep
+            || !self.fits_the_end(newest_class)
+            || self.may_be_lifted(more, newest_class)
+        {
             return None;
         }
         let proven = self.times_as_likely_off(&likelihood) <= self.beliefs.proof;
-        Some(if proven { Verdict::Keep } else { Verdict::Unproven })
+        Some(if proven {
+            Verdict::Keep
+        } else {
+            Verdict::Unproven
+        })
     }
 
     /// Whether the label ends in this class, or in one that shows after it.
@@ -145,18 +168,24 @@ impl<'a> Judge<'a> {
     fn trait_at(&self) -> usize {
         let look = self.member.newest().look;
         let traits = &self.model.profiles.traits;
-        traits.iter().position(|place| *place == look).expect("a reading is of a trait that was read")
+        traits
+            .iter()
+            .position(|place| *place == look)
+            .expect("a reading is of a trait that was read")
     }
 
     /// Whether the same class seen once more on some day ahead would lift P(off) over what is kept.
     fn may_be_lifted(&self, more: &[OneMore], class: usize) -> bool {
         let mut with = more.to_vec();
-        self.days_ahead().rev().filter(|day| more.iter().all(|one| one.day != *day)).any(|day| {
-            with.push(self.one_more(day, class));
-            let lifted = self.p_off(&self.weigh(&with)) > self.beliefs.keep;
-            with.pop();
-            lifted
-        })
+        self.days_ahead()
+            .rev()
+            .filter(|day| more.iter().all(|one| one.day != *day))
+            .any(|day| {
+                with.push(self.one_more(day, class));
+                let lifted = self.p_off(&self.weigh(&with)) > self.beliefs.keep;
+                with.pop();
+                lifted
+            })
     }
 
     /// How likely the readings are from the sources, averaged by prior weight, against from the label, plants at
@@ -168,7 +197,12 @@ impl<'a> Judge<'a> {
                 .enumerate()
                 .map(|(f, p)| {
                     let own = &likelihood[f * paces..(f + 1) * paces];
-                    p * self.not_dim.iter().zip(own).map(|(w, l)| w * l).sum::<f64>()
+                    p * self
+                        .not_dim
+                        .iter()
+                        .zip(own)
+                        .map(|(w, l)| w * l)
+                        .sum::<f64>()
                 })
                 .sum()
         };
@@ -189,10 +223,14 @@ impl<'a> Judge<'a> {
             .collect();
         let best = near.iter().map(|(_, q)| *q).fold(0.0, f64::max);
         let day = if best >= self.beliefs.settle {
-            near.iter().find(|(_, q)| *q >= NEARLY * best).map(|(day, _)| *day)
+            near.iter()
+                .find(|(_, q)| *q >= NEARLY * best)
+                .map(|(day, _)| *day)
         } else {
             let later = self.days_ahead().skip(near.len());
-            later.into_iter().find(|day| self.settles_on(*day) >= self.beliefs.settle)
+            later
+                .into_iter()
+                .find(|day| self.settles_on(*day) >= self.beliefs.settle)
         };
         match day {
             Some(day) => (Verdict::Wait, Some(day), self.class_chances(day)),
@@ -210,7 +248,10 @@ impl<'a> Judge<'a> {
             })
             .collect();
         let total: f64 = weights.iter().sum();
-        weights.iter().map(|w| if total > 0.0 { w / total } else { 0.0 }).collect()
+        weights
+            .iter()
+            .map(|w| if total > 0.0 { w / total } else { 0.0 })
+            .collect()
     }
 
     /// P(one more firm reading on a day ends in cull, keep or unproven).
@@ -218,7 +259,9 @@ impl<'a> Judge<'a> {
         self.class_chances(day)
             .iter()
             .enumerate()
-            .filter(|(class, p)| **p > 0.0 && self.settle(&[self.one_more(day, *class)], *class).is_some())
+            .filter(|(class, p)| {
+                **p > 0.0 && self.settle(&[self.one_more(day, *class)], *class).is_some()
+            })
             .map(|(_, p)| p)
             .sum()
     }

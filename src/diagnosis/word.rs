@@ -29,14 +29,24 @@ impl Word {
     pub fn of(context: &Context<'_>, model: &BatchModel) -> Self {
         let own = context.plants.cytoplasm(model.mother);
         let label = seed_of_two(context, model, model.mother, model.father, own);
-        let mut sources: Vec<Vec<f64>> =
-            model.candidates.iter().map(|candidate| source_at_word(context, model, candidate.seed, &label)).collect();
-        let total: f64 = model.candidates.iter().map(|candidate| candidate.weight).sum();
+        let mut sources: Vec<Vec<f64>> = model
+            .candidates
+            .iter()
+            .map(|candidate| source_at_word(context, model, candidate.seed, &label))
+            .collect();
+        let total: f64 = model
+            .candidates
+            .iter()
+            .map(|candidate| candidate.weight)
+            .sum();
         for at in 0..sources.len() {
             if model.candidates[at].seed == Seed::Mixed {
                 let mut mixed = vec![0.0; label.len()];
                 for (candidate, seed) in model.candidates.iter().zip(&sources) {
-                    mixed.iter_mut().zip(seed).for_each(|(sum, p)| *sum += candidate.weight / total * p);
+                    mixed
+                        .iter_mut()
+                        .zip(seed)
+                        .for_each(|(sum, p)| *sum += candidate.weight / total * p);
                 }
                 sources[at] = mixed;
             }
@@ -45,50 +55,91 @@ impl Word {
         let average = (off > 0.0).then(|| {
             let mut sums = vec![0.0; label.len()];
             for (at, prior) in weighed(model) {
-                sums.iter_mut().zip(&sources[at]).for_each(|(sum, p)| *sum += prior / off * p);
+                sums.iter_mut()
+                    .zip(&sources[at])
+                    .for_each(|(sum, p)| *sum += prior / off * p);
             }
             sums
         });
-        let ends_in = (0..model.profiles.traits.len()).map(|at| ends_in(context, model, &label, at)).collect();
-        Self { label, sources, average, ends_in }
+        let ends_in = (0..model.profiles.traits.len())
+            .map(|at| ends_in(context, model, &label, at))
+            .collect();
+        Self {
+            label,
+            sources,
+            average,
+            ends_in,
+        }
     }
 }
 
 /// Candidates other than "none", with their priors.
 fn weighed(model: &BatchModel) -> impl Iterator<Item = (usize, f64)> {
     let off = |share: Share| share != Share::Nothing;
-    model.candidates.iter().enumerate().filter(move |(_, c)| off(c.share)).map(|(at, c)| (at, c.prior))
+    model
+        .candidates
+        .iter()
+        .enumerate()
+        .filter(move |(_, c)| off(c.share))
+        .map(|(at, c)| (at, c.prior))
 }
 
-fn seed_of_two(context: &Context<'_>, model: &BatchModel, mother: i64, father: i64, cytoplasm: Cytoplasm) -> Vec<f64> {
+fn seed_of_two(
+    context: &Context<'_>,
+    model: &BatchModel,
+    mother: i64,
+    father: i64,
+    cytoplasm: Cytoplasm,
+) -> Vec<f64> {
     let by_locus: Vec<Vec<f64>> = model
         .space
         .loci
         .iter()
         .map(|locus| context.plants.offspring_at_word(mother, father, *locus))
         .collect();
-    model.profiles.project(&model.space.joint(&by_locus), cytoplasm)
+    model
+        .profiles
+        .project(&model.space.joint(&by_locus), cytoplasm)
 }
 
-fn source_at_word(context: &Context<'_>, model: &BatchModel, seed: Seed, label: &[f64]) -> Vec<f64> {
+fn source_at_word(
+    context: &Context<'_>,
+    model: &BatchModel,
+    seed: Seed,
+    label: &[f64],
+) -> Vec<f64> {
     let own = context.plants.cytoplasm(model.mother);
     match seed {
         Seed::Labelled | Seed::Mixed => label.to_vec(),
         Seed::SelfOfMother => seed_of_two(context, model, model.mother, model.mother, own),
         Seed::PollenOf(donor) => seed_of_two(context, model, model.mother, donor, own),
-        Seed::OfCross { mother, father } => {
-            seed_of_two(context, model, mother, father, context.plants.cytoplasm(mother))
-        }
+        Seed::OfCross { mother, father } => seed_of_two(
+            context,
+            model,
+            mother,
+            father,
+            context.plants.cytoplasm(mother),
+        ),
         Seed::UnknownPollen => {
-            let mother: Vec<Vec<f64>> =
-                model.space.loci.iter().map(|locus| context.plants.gametes_at_word(model.mother, *locus)).collect();
-            let unknown: Vec<Vec<f64>> =
-                model.space.loci.iter().map(|locus| context.plants.allele_shares(*locus).to_vec()).collect();
-            model.profiles.project(&model.space.offspring(&mother, &unknown), own)
+            let mother: Vec<Vec<f64>> = model
+                .space
+                .loci
+                .iter()
+                .map(|locus| context.plants.gametes_at_word(model.mother, *locus))
+                .collect();
+            let unknown: Vec<Vec<f64>> = model
+                .space
+                .loci
+                .iter()
+                .map(|locus| context.plants.allele_shares(*locus).to_vec())
+                .collect();
+            model
+                .profiles
+                .project(&model.space.offspring(&mother, &unknown), own)
         }
-        Seed::UnknownSeed | Seed::OutsideCross => {
-            model.profiles.project(&model.unknown_plant(), Cytoplasm::Unknown)
-        }
+        Seed::UnknownSeed | Seed::OutsideCross => model
+            .profiles
+            .project(&model.unknown_plant(), Cytoplasm::Unknown),
     }
 }
 
@@ -113,8 +164,18 @@ pub struct Shown<'a> {
 impl<'a> Shown<'a> {
     /// On a day, averaged over the days of emergence.
     #[must_use]
-    pub const fn on(context: &'a Context<'a>, model: &'a BatchModel, day: Day, emergence: &'a Emergence) -> Self {
-        Self { context, model, day, emergence }
+    pub const fn on(
+        context: &'a Context<'a>,
+        model: &'a BatchModel,
+        day: Day,
+        emergence: &'a Emergence,
+    ) -> Self {
+        Self {
+            context,
+            model,
+            day,
+            emergence,
+        }
     }
 
     /// P(each class of one trait is shown | profile), for one day of emergence.
@@ -136,7 +197,12 @@ impl<'a> Shown<'a> {
     /// P(each class of one trait is shown | seed).
     #[must_use]
     pub fn class_chances(&self, seed: &[f64], at: usize) -> Vec<f64> {
-        let mut sums = vec![0.0; self.context.looks.traits[self.model.profiles.traits[at]].classes.len()];
+        let mut sums = vec![
+            0.0;
+            self.context.looks.traits[self.model.profiles.traits[at]]
+                .classes
+                .len()
+        ];
         for (came_up, weight) in self.emergence {
             for (profile, p) in seed.iter().enumerate() {
                 for (sum, shown) in sums.iter_mut().zip(self.classes(profile, at, *came_up)) {
@@ -158,7 +224,12 @@ impl<'a> Shown<'a> {
                     .enumerate()
                     .map(|(at, allowed)| {
                         let shown = self.classes(profile, at, *came_up);
-                        shown.iter().zip(allowed).filter(|(_, ok)| **ok).map(|(p, _)| p).sum::<f64>()
+                        shown
+                            .iter()
+                            .zip(allowed)
+                            .filter(|(_, ok)| **ok)
+                            .map(|(p, _)| p)
+                            .sum::<f64>()
                     })
                     .product();
                 hidden += weight * p * passes;
@@ -177,11 +248,22 @@ pub fn visibility(context: &Context<'_>, model: &BatchModel, word: &Word) -> (Ve
     };
     let shown = Shown::on(context, model, day, &model.evidence.emergence);
     let allowed: Vec<Vec<bool>> = (0..model.profiles.traits.len())
-        .map(|at| shown.class_chances(&word.label, at).iter().map(|p| *p >= context.beliefs.allowed).collect())
+        .map(|at| {
+            shown
+                .class_chances(&word.label, at)
+                .iter()
+                .map(|p| *p >= context.beliefs.allowed)
+                .collect()
+        })
         .collect();
-    let by_source: Vec<f64> =
-        word.sources.iter().map(|seed| shown.gives_itself_away(seed, &allowed)).collect();
+    let by_source: Vec<f64> = word
+        .sources
+        .iter()
+        .map(|seed| shown.gives_itself_away(seed, &allowed))
+        .collect();
     let off: f64 = weighed(model).map(|(_, prior)| prior).sum();
-    let mean = weighed(model).map(|(at, prior)| prior * by_source[at]).sum::<f64>();
+    let mean = weighed(model)
+        .map(|(at, prior)| prior * by_source[at])
+        .sum::<f64>();
     (by_source, if off > 0.0 { mean / off } else { 0.0 })
 }

@@ -1,3 +1,10 @@
 //! The integration tests of locule, one module for each area.
 
 mod stats_reference;
+mod genetics_catalogue;
+mod genetics_generations;
+mod genetics_laws;
+mod genetics_look;
+mod genetics_notation;
+mod genetics_reference;
+mod genetics_rules;
