@@ -297,6 +297,9 @@ fn group_members(
     (groups, group_of)
 }
 
+/// One candidate's part of a mixture: its place, and its share of the mixture's profiles.
+pub type Part = (usize, Vec<f64>);
+
 /// The terms of a batch: which two distributions of seed are mixed, in what share, at what weight.
 #[derive(Debug, Clone)]
 pub struct Term {
@@ -309,7 +312,7 @@ pub struct Term {
     /// Weight of each candidate, or of each pair of parental genotypes, that comes to this term.
     pub weights: Vec<(usize, f64)>,
     /// For a mixture of sources: each candidate's part of the off-type seed.
-    pub parts: Option<Vec<(usize, Vec<f64>)>>,
+    pub parts: Option<Vec<Part>>,
 }
 
 /// The weights of the plants that a batch's sources name.
@@ -419,7 +422,7 @@ impl<'a> Terms<'a> {
         beta: Option<(f64, f64)>,
         owner: usize,
         weight: f64,
-        mixture: Option<(usize, Vec<(usize, Vec<f64>)>)>,
+        mixture: Option<(usize, Vec<Part>)>,
     ) {
         let key = (
             on,
@@ -523,7 +526,7 @@ impl<'a> Terms<'a> {
             .iter()
             .map(|candidate| candidate.weight)
             .sum();
-        let mut parts: Vec<(usize, Vec<f64>)> = Vec::new();
+        let mut parts: Vec<Part> = Vec::new();
         let mut whole = vec![0.0; self.model.profiles.len()];
         for at in 0..self.model.candidates.len() {
             let share = self.model.candidates[at].weight / total;

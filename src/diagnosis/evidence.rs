@@ -120,7 +120,7 @@ fn by<'a, R, K: std::hash::Hash + Eq>(
     map
 }
 
-fn of<'a, R>(map: &'a HashMap<i64, Vec<R>>, id: i64) -> &'a [R] {
+fn of<R>(map: &HashMap<i64, Vec<R>>, id: i64) -> &[R] {
     map.get(&id).map_or(&[], Vec::as_slice)
 }
 

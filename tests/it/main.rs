@@ -1,6 +1,5 @@
 //! The integration tests of locule, one module for each area.
 
-mod stats_reference;
 mod genetics_catalogue;
 mod genetics_generations;
 mod genetics_laws;
@@ -8,3 +7,5 @@ mod genetics_look;
 mod genetics_notation;
 mod genetics_reference;
 mod genetics_rules;
+mod house;
+mod stats_reference;
