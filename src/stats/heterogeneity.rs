@@ -56,31 +56,58 @@ pub fn heterogeneity<T: AsRef<[u64]>>(trays: &[T], weights: &[f64]) -> Option<He
             *sum += count;
         }
     }
-    if pooled_counts.iter().zip(weights).any(|(&count, &weight)| count > 0 && weight == 0.0) {
+    if pooled_counts
+        .iter()
+        .zip(weights)
+        .any(|(&count, &weight)| count > 0 && weight == 0.0)
+    {
         return None;
     }
-    let tables: Vec<_> = trays.iter().map(|tray| expected_counts(tray.as_ref(), weights)).collect();
+    let tables: Vec<_> = trays
+        .iter()
+        .map(|tray| expected_counts(tray.as_ref(), weights))
+        .collect();
     let pooled = expected_counts(&pooled_counts, weights);
     let chi2 = partition(&tables, &pooled, pearson);
     let g = partition(&tables, &pooled, g_statistic);
-    Some(Heterogeneity { pooled_counts, chi2, g })
+    Some(Heterogeneity {
+        pooled_counts,
+        chi2,
+        g,
+    })
 }
 
-fn partition(tables: &[Vec<ClassCount>], pooled: &[ClassCount], statistic: fn(&[ClassCount]) -> f64) -> Partition {
+fn partition(
+    tables: &[Vec<ClassCount>],
+    pooled: &[ClassCount],
+    statistic: fn(&[ClassCount]) -> f64,
+) -> Partition {
     let test = |table: &[ClassCount]| {
         let open = table.iter().filter(|c| c.expected > 0.0).count();
         tested(statistic(table), open.saturating_sub(1))
     };
     let individual: Vec<Tested> = tables.iter().map(|t| test(t)).collect();
-    let total = tested(individual.iter().map(|t| t.value).sum(), individual.iter().map(|t| t.df).sum());
+    let total = tested(
+        individual.iter().map(|t| t.value).sum(),
+        individual.iter().map(|t| t.df).sum(),
+    );
     let pooled = test(pooled);
     // Never negative but for rounding: both statistics are convex in the counts.
     let heterogeneity = tested((total.value - pooled.value).max(0.0), total.df - pooled.df);
-    Partition { individual, total, pooled, heterogeneity }
+    Partition {
+        individual,
+        total,
+        pooled,
+        heterogeneity,
+    }
 }
 
 fn tested(value: f64, df: usize) -> Tested {
-    Tested { value, df, p: (df > 0).then(|| chi_square_upper(value, df)) }
+    Tested {
+        value,
+        df,
+        p: (df > 0).then(|| chi_square_upper(value, df)),
+    }
 }
 
 /// Holm's step-down adjusted p-values, in the order given.
@@ -96,4 +123,44 @@ pub fn holm(p: &[f64]) -> Vec<f64> {
         adjusted[i] = least;
     }
     adjusted
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand from the definition: 3 * 0.01, 2 * 0.02 is less than 2 * 0.03, and 0.04 is kept from
+    /// falling below it.
+    #[test]
+    fn holm_steps_down() {
+        let adjusted = holm(&[0.04, 0.01, 0.03]);
+        for (ours, by_hand) in adjusted.iter().zip([0.06, 0.03, 0.06]) {
+            assert!((ours - by_hand).abs() < 1e-15, "{adjusted:?}");
+        }
+        assert_eq!(holm(&[0.6, 0.9]), [1.0, 1.0]);
+        assert!(holm(&[]).is_empty());
+    }
+
+    #[test]
+    fn an_empty_tray_takes_no_degree_of_freedom() {
+        let with = heterogeneity(&[[12, 4], [0, 0], [9, 7]], &[3.0, 1.0]).expect("a lawful table");
+        let without = heterogeneity(&[[12, 4], [9, 7]], &[3.0, 1.0]).expect("a lawful table");
+        assert_eq!(with.chi2.heterogeneity, without.chi2.heterogeneity);
+        assert_eq!(with.g.total, without.g.total);
+        assert_eq!(
+            with.chi2.individual[1],
+            Tested {
+                value: 0.0,
+                df: 0,
+                p: None
+            }
+        );
+    }
+
+    #[test]
+    fn an_impossible_tray_has_no_partition() {
+        assert_eq!(heterogeneity(&[[12, 0], [11, 1]], &[1.0, 0.0]), None);
+        let lawful = heterogeneity(&[[12, 0], [11, 0]], &[1.0, 0.0]).expect("a lawful table");
+        assert_eq!((lawful.chi2.total.df, lawful.chi2.total.p), (0, None));
+    }
 }

@@ -2,8 +2,7 @@
 //!
 //! Given only `k` of `n` and a confidence; germination and ratio answers call them.
 
-use super::logs::normal_quantile;
-use super::tails::binomial_tails;
+use super::tails::{binomial_tails, normal_quantile};
 
 /// The two ends of an interval for a proportion, both in `[0, 1]`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -15,7 +14,10 @@ pub struct Interval {
 }
 
 /// Nothing counted says nothing: the whole range.
-const WHOLE: Interval = Interval { low: 0.0, high: 1.0 };
+const WHOLE: Interval = Interval {
+    low: 0.0,
+    high: 1.0,
+};
 
 /// Wilson's score interval for `k` successes of `n` at a two-sided `confidence` in (0, 1).
 ///
@@ -30,7 +32,10 @@ pub fn wilson(k: u64, n: u64, confidence: f64) -> Interval {
         return WHOLE;
     }
     let z = -normal_quantile((1.0 - confidence) / 2.0);
-    Interval { low: wilson_low(k, n, z), high: 1.0 - wilson_low(n - k, n, z) }
+    Interval {
+        low: wilson_low(k, n, z),
+        high: 1.0 - wilson_low(n - k, n, z),
+    }
 }
 
 /// The smaller root, as the product of the roots over the larger.
@@ -53,7 +58,10 @@ pub fn clopper_pearson(k: u64, n: u64, confidence: f64) -> Interval {
         return WHOLE;
     }
     let tail = (1.0 - confidence) / 2.0;
-    Interval { low: clopper_low(k, n, tail), high: 1.0 - clopper_low(n - k, n, tail) }
+    Interval {
+        low: clopper_low(k, n, tail),
+        high: 1.0 - clopper_low(n - k, n, tail),
+    }
 }
 
 /// The proportion at which `k` or more successes have probability `tail`: bisection to neighbouring
@@ -72,6 +80,43 @@ fn clopper_low(k: u64, n: u64, tail: f64) -> f64 {
             low = middle;
         } else {
             high = middle;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_counted_leaves_the_whole_range() {
+        assert_eq!(wilson(0, 0, 0.95), WHOLE);
+        assert_eq!(clopper_pearson(0, 0, 0.95), WHOLE);
+    }
+
+    /// For `k = 0` the exact upper end is `1 - (tail)^(1/n)` (Clopper and Pearson 1934).
+    #[test]
+    fn none_of_n_has_the_closed_form() {
+        for n in [1u64, 7, 100, 5000] {
+            let interval = clopper_pearson(0, n, 0.95);
+            let closed = 1.0 - 0.025f64.powf(1.0 / n as f64);
+            assert!((interval.high - closed).abs() < 1e-13, "{n}");
+            assert_eq!(interval.low, 0.0);
+            assert_eq!(wilson(0, n, 0.95).low, 0.0);
+            assert_eq!(wilson(n, n, 0.95).high, 1.0);
+        }
+    }
+
+    #[test]
+    fn more_confidence_is_a_wider_interval() {
+        for interval in [wilson, clopper_pearson] {
+            let (narrow, wide) = (interval(9, 12, 0.8), interval(9, 12, 0.99));
+            assert!(
+                wide.low < narrow.low
+                    && narrow.low < 0.75
+                    && 0.75 < narrow.high
+                    && narrow.high < wide.high
+            );
         }
     }
 }
