@@ -124,3 +124,43 @@ pub fn holm(p: &[f64]) -> Vec<f64> {
     }
     adjusted
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand from the definition: 3 * 0.01, 2 * 0.02 is less than 2 * 0.03, and 0.04 is kept from
+    /// falling below it.
+    #[test]
+    fn holm_steps_down() {
+        let adjusted = holm(&[0.04, 0.01, 0.03]);
+        for (ours, by_hand) in adjusted.iter().zip([0.06, 0.03, 0.06]) {
+            assert!((ours - by_hand).abs() < 1e-15, "{adjusted:?}");
+        }
+        assert_eq!(holm(&[0.6, 0.9]), [1.0, 1.0]);
+        assert!(holm(&[]).is_empty());
+    }
+
+    #[test]
+    fn an_empty_tray_takes_no_degree_of_freedom() {
+        let with = heterogeneity(&[[12, 4], [0, 0], [9, 7]], &[3.0, 1.0]).expect("a lawful table");
+        let without = heterogeneity(&[[12, 4], [9, 7]], &[3.0, 1.0]).expect("a lawful table");
+        assert_eq!(with.chi2.heterogeneity, without.chi2.heterogeneity);
+        assert_eq!(with.g.total, without.g.total);
+        assert_eq!(
+            with.chi2.individual[1],
+            Tested {
+                value: 0.0,
+                df: 0,
+                p: None
+            }
+        );
+    }
+
+    #[test]
+    fn an_impossible_tray_has_no_partition() {
+        assert_eq!(heterogeneity(&[[12, 0], [11, 1]], &[1.0, 0.0]), None);
+        let lawful = heterogeneity(&[[12, 0], [11, 0]], &[1.0, 0.0]).expect("a lawful table");
+        assert_eq!((lawful.chi2.total.df, lawful.chi2.total.p), (0, None));
+    }
+}

@@ -8,4 +8,5 @@ mod genetics_notation;
 mod genetics_reference;
 mod genetics_rules;
 mod house;
+mod stats_laws;
 mod stats_reference;
