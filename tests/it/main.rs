@@ -2,3 +2,4 @@
 
 mod diagnosis_oracle;
 mod oracle;
+mod random_season;

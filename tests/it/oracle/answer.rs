@@ -42,7 +42,8 @@ impl Season {
             ..self.clone()
         };
         let world = World::new(&season);
-        let read = (0..season.batches.len()).filter(|&b| world.batches[b].evidence.newest.is_some());
+        let read =
+            (0..season.batches.len()).filter(|&b| world.batches[b].evidence.newest.is_some());
         read.map(|b| answer(&world, b)).collect()
     }
 }
@@ -82,11 +83,23 @@ fn answer(world: &World, batch: usize) -> BatchAnswer {
     BatchAnswer {
         tray: season.batches[batch].tray.clone(),
         n: living().map(|s| s.count).sum(),
-        sources: model.candidates.sources.iter().zip(&posterior.sources).map(|(s, p)| named(&s.0, *p)).collect(),
+        sources: model
+            .candidates
+            .sources
+            .iter()
+            .zip(&posterior.sources)
+            .map(|(s, p)| named(&s.0, *p))
+            .collect(),
         visible: visible.iter().map(|(s, p)| named(s, *p)).collect(),
         visibility: average,
-        true_lost: living().filter(culls).map(|s| s.count as f64 * (1.0 - s.p_off)).sum(),
-        off_left: living().filter(|s| !culls(s)).map(|s| s.count as f64 * s.p_off).sum(),
+        true_lost: living()
+            .filter(culls)
+            .map(|s| s.count as f64 * (1.0 - s.p_off))
+            .sum(),
+        off_left: living()
+            .filter(|s| !culls(s))
+            .map(|s| s.count as f64 * s.p_off)
+            .sum(),
         seedlings,
     }
 }

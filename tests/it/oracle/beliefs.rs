@@ -20,15 +20,28 @@ pub struct Beliefs {
 /// Works out all first beliefs of a season's plants.
 pub fn first_beliefs(genes: &Genes) -> Beliefs {
     let parents = &genes.season.parents;
-    let founder: Vec<Vec<f64>> = parents.iter().map(|p| by_locus(genes, p, Trust::Usual)).collect();
-    let own: Vec<Vec<f64>> = parents.iter().zip(&founder).map(|(p, f)| with_looks(genes, p, f)).collect();
+    let founder: Vec<Vec<f64>> = parents
+        .iter()
+        .map(|p| by_locus(genes, p, Trust::Usual))
+        .collect();
+    let own: Vec<Vec<f64>> = parents
+        .iter()
+        .zip(&founder)
+        .map(|(p, f)| with_looks(genes, p, f))
+        .collect();
     let word = parents.iter().map(|p| {
         let plain = by_locus(genes, p, Trust::AtItsWord);
-        if LABEL_USES_OWN_LOOKS { with_looks(genes, p, &plain) } else { plain }
+        if LABEL_USES_OWN_LOOKS {
+            with_looks(genes, p, &plain)
+        } else {
+            plain
+        }
     });
     Beliefs {
         word: word.collect(),
-        shares: (0..genes.loci.len()).map(|at| allele_shares(genes, at, &founder)).collect(),
+        shares: (0..genes.loci.len())
+            .map(|at| allele_shares(genes, at, &founder))
+            .collect(),
         founder,
         own,
     }
@@ -42,11 +55,18 @@ enum Trust {
 }
 
 fn by_locus(genes: &Genes, parent: &Parent, trust: Trust) -> Vec<f64> {
-    let per_locus: Vec<Vec<f64>> = genes.loci.iter().map(|&l| locus_belief(genes, parent, l, trust)).collect();
+    let per_locus: Vec<Vec<f64>> = genes
+        .loci
+        .iter()
+        .map(|&l| locus_belief(genes, parent, l, trust))
+        .collect();
     let joint = |g: &Vec<(u8, u8)>| {
         let at = |(i, pair): (usize, &(u8, u8))| {
             let all = pairs(genes.season.loci[genes.loci[i]].alleles.len());
-            per_locus[i][all.iter().position(|p| p == pair).expect("every pair is listed")]
+            per_locus[i][all
+                .iter()
+                .position(|p| p == pair)
+                .expect("every pair is listed")]
         };
         g.iter().enumerate().map(at).product()
     };
@@ -75,15 +95,24 @@ fn locus_belief(genes: &Genes, parent: &Parent, locus: usize, trust: Trust) -> V
 }
 
 fn usual_trust(genes: &Genes, parent: &Parent, locus: usize, slots: [Slot; 2]) -> f64 {
-    let last = u8::try_from(genes.season.loci[locus].alleles.len() - 1).expect("a locus has few alleles");
-    if parent.proven || slots == [Some(last), Some(last)] { 0.999 } else { 0.99 }
+    let last =
+        u8::try_from(genes.season.loci[locus].alleles.len() - 1).expect("a locus has few alleles");
+    if parent.proven || slots == [Some(last), Some(last)] {
+        0.999
+    } else {
+        0.99
+    }
 }
 
 /// p_i^2 + F p_i (1 - p_i) for homozygotes, 2 p_i p_j (1 - F) for heterozygotes.
 fn inbred_shares(shares: &[f64], f: f64) -> Vec<f64> {
     let one = |&(x, y): &(u8, u8)| {
         let (p, q) = (shares[usize::from(x)], shares[usize::from(y)]);
-        if x == y { p * p + f * p * (1.0 - p) } else { 2.0 * p * q * (1.0 - f) }
+        if x == y {
+            p * p + f * p * (1.0 - p)
+        } else {
+            2.0 * p * q * (1.0 - f)
+        }
     };
     pairs(shares.len()).iter().map(one).collect()
 }
@@ -113,9 +142,19 @@ fn allele_shares(genes: &Genes, at: usize, founder: &[Vec<f64>]) -> Vec<f64> {
             let (x, y) = g[at];
             f64::from(u8::from(usize::from(x) == allele) + u8::from(usize::from(y) == allele)) / 2.0
         };
-        founder.iter().map(|f| f.iter().zip(&genes.all).map(|(w, g)| w * held(g)).sum::<f64>()).sum()
+        founder
+            .iter()
+            .map(|f| {
+                f.iter()
+                    .zip(&genes.all)
+                    .map(|(w, g)| w * held(g))
+                    .sum::<f64>()
+            })
+            .sum()
     };
-    (0..extra.len()).map(|a| (expected(a) + extra[a]) / (founder.len() + 1) as f64).collect()
+    (0..extra.len())
+        .map(|a| (expected(a) + extra[a]) / (founder.len() + 1) as f64)
+        .collect()
 }
 
 fn with_looks(genes: &Genes, parent: &Parent, founder: &[f64]) -> Vec<f64> {
@@ -131,7 +170,11 @@ fn with_looks(genes: &Genes, parent: &Parent, founder: &[f64]) -> Vec<f64> {
         };
         scores.iter().map(one).product()
     };
-    let looked: Vec<f64> = founder.iter().zip(&genes.all).map(|(f, g)| f * seen(g)).collect();
+    let looked: Vec<f64> = founder
+        .iter()
+        .zip(&genes.all)
+        .map(|(f, g)| f * seen(g))
+        .collect();
     let total: f64 = looked.iter().sum();
     looked.iter().map(|w| w / total).collect()
 }
@@ -141,8 +184,16 @@ pub fn outside_plant(genes: &Genes, pool: &[Grain]) -> Vec<f64> {
     let mut weights = vec![0.0; genes.all.len()];
     for (x, p) in pool {
         for (y, q) in pool {
-            let pair: Vec<(u8, u8)> = x.iter().zip(y).map(|(&x, &y)| (x.min(y), x.max(y))).collect();
-            let at = genes.all.iter().position(|g| *g == pair).expect("every genotype is listed");
+            let pair: Vec<(u8, u8)> = x
+                .iter()
+                .zip(y)
+                .map(|(&x, &y)| (x.min(y), x.max(y)))
+                .collect();
+            let at = genes
+                .all
+                .iter()
+                .position(|g| *g == pair)
+                .expect("every genotype is listed");
             weights[at] += p * q;
         }
     }

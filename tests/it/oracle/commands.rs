@@ -1,7 +1,8 @@
 //! The command lines that enter a season, each as a list of arguments, without the ledger's own flags.
 
 use super::season::{
-    Day, Event, Kind, Look, Parent, Pollination, Season, Seedling, Seen, Slot, Sown, Trait, What, iso,
+    Day, Event, Kind, Look, Parent, Pollination, Season, Seedling, Seen, Slot, Sown, Trait, What,
+    iso,
 };
 
 /// One command line.
@@ -21,7 +22,15 @@ impl Season {
         }
         for f in &self.in_flower {
             let code = &self.parents[f.plant].code;
-            let line = words(&["parent", "in-flower", code, "--on", &iso(f.from), "--until", &iso(f.until)]);
+            let line = words(&[
+                "parent",
+                "in-flower",
+                code,
+                "--on",
+                &iso(f.from),
+                "--until",
+                &iso(f.until),
+            ]);
             lines.push(line);
         }
         lines.extend(self.pollinations.iter().map(|p| self.pollinate(p)));
@@ -29,7 +38,11 @@ impl Season {
         let mut at = 0;
         while at < self.events.len() {
             let run = self.scoring_run(at);
-            lines.push(if run > 1 { self.score_list(at, run) } else { self.enter(&self.events[at]) });
+            lines.push(if run > 1 {
+                self.score_list(at, run)
+            } else {
+                self.enter(&self.events[at])
+            });
             at += run;
         }
         lines
@@ -38,14 +51,25 @@ impl Season {
     fn describe_traits(&self, lines: &mut Vec<Line>) {
         for locus in &self.loci {
             if locus.symbol != "A" {
-                lines.push(words(&["locus", "set", &locus.symbol, "--alleles", &locus.alleles.join(",")]));
+                lines.push(words(&[
+                    "locus",
+                    "set",
+                    &locus.symbol,
+                    "--alleles",
+                    &locus.alleles.join(","),
+                ]));
             }
             if let Some(share) = locus.share {
                 let share = format!("{}={share}", locus.alleles[0]);
                 lines.push(words(&["locus", "set", &locus.symbol, "--share", &share]));
             }
         }
-        lines.extend(self.traits.iter().filter(|t| !t.built_in).map(|t| self.add_trait(t)));
+        lines.extend(
+            self.traits
+                .iter()
+                .filter(|t| !t.built_in)
+                .map(|t| self.add_trait(t)),
+        );
     }
 
     fn add_trait(&self, t: &Trait) -> Line {
@@ -55,12 +79,25 @@ impl Season {
                 true => "else".to_string(),
                 false => self.genotype(&rule.pattern),
             };
-            line.extend(words(&["--rule", &format!("{pattern} => {}", t.classes[rule.class])]));
+            line.extend(words(&[
+                "--rule",
+                &format!("{pattern} => {}", t.classes[rule.class]),
+            ]));
         }
         if let Some(late) = &t.late {
             let order = format!("{} after {}", t.classes[late.class], t.classes[late.after]);
-            line.extend(words(&["--late", &order, "--median-days", &late.median.to_string()]));
-            line.extend(words(&["--spread", &late.spread.to_string(), "--ceiling", &late.ceiling.to_string()]));
+            line.extend(words(&[
+                "--late",
+                &order,
+                "--median-days",
+                &late.median.to_string(),
+            ]));
+            line.extend(words(&[
+                "--spread",
+                &late.spread.to_string(),
+                "--ceiling",
+                &late.ceiling.to_string(),
+            ]));
         }
         if t.misread != 0.005 {
             line.extend(words(&["--misread", &t.misread.to_string()]));
@@ -70,7 +107,8 @@ impl Season {
 
     fn genotype(&self, pairs: &[(usize, [Slot; 2])]) -> String {
         let pair = |(locus, slots): &(usize, [Slot; 2])| {
-            let name = |s: &Slot| s.map_or("_", |a| self.loci[*locus].alleles[usize::from(a)].as_str());
+            let name =
+                |s: &Slot| s.map_or("_", |a| self.loci[*locus].alleles[usize::from(a)].as_str());
             format!("{}/{}", name(&slots[0]), name(&slots[1]))
         };
         pairs.iter().map(pair).collect::<Vec<_>>().join(" ")
@@ -86,7 +124,11 @@ impl Season {
             line.push("--proven".into());
         }
         if !p.looks.is_empty() {
-            let looks: Vec<String> = p.looks.iter().map(|&(t, c)| self.class_word(t, c, t > 0)).collect();
+            let looks: Vec<String> = p
+                .looks
+                .iter()
+                .map(|&(t, c)| self.class_word(t, c, t > 0))
+                .collect();
             line.extend(words(&["--looks", &looks.join(",")]));
         }
         if let Some(species) = &p.species {
@@ -123,18 +165,31 @@ impl Season {
     fn bring_in_seed(&self, lines: &mut Vec<Line>) {
         for l in &self.lots {
             let (pods, seeds) = (l.pods.to_string(), l.seeds.to_string());
-            lines.push(on(words(&["harvest", &l.cross, "--pods", &pods, "--seeds", &seeds]), l.day));
+            lines.push(on(
+                words(&["harvest", &l.cross, "--pods", &pods, "--seeds", &seeds]),
+                l.day,
+            ));
         }
         for p in &self.packets {
             let code = &self.parents[p.plant].code;
-            lines.push(on(words(&["packet", code, "--seeds", &p.seeds.to_string()]), p.day));
+            lines.push(on(
+                words(&["packet", code, "--seeds", &p.seeds.to_string()]),
+                p.day,
+            ));
         }
         for b in &self.batches {
             let what = match &b.sown {
                 Sown::Cross(code) => code,
                 Sown::Packet(p) => &self.parents[*p].code,
             };
-            let mut line = words(&["sow", what, "--seeds", &b.seeds.to_string(), "--tray", &b.tray]);
+            let mut line = words(&[
+                "sow",
+                what,
+                "--seeds",
+                &b.seeds.to_string(),
+                "--tray",
+                &b.tray,
+            ]);
             if let Some(cells) = b.cells {
                 line.extend(words(&["--cells", &cells.to_string()]));
             }
@@ -152,7 +207,10 @@ impl Season {
             _ => None,
         };
         let first = key(&self.events[at]);
-        let same = self.events[at..].iter().take_while(|e| first.is_some() && key(e) == first).count();
+        let same = self.events[at..]
+            .iter()
+            .take_while(|e| first.is_some() && key(e) == first)
+            .count();
         same.max(1)
     }
 
@@ -172,8 +230,13 @@ impl Season {
         let line = match &e.what {
             What::UpCount(n) => words(&["up", tray, &n.to_string()]),
             What::UpCells(cells) => words(&["up", tray, "--cells", &list(cells)]),
+            What::UpInCell(cell, n) => words(&["up", &format!("{tray}-{cell:02}"), &n.to_string()]),
             What::Score(s, t, seen) => {
-                let mut line = words(&["score", &seedling_code(tray, *s), &self.seen_word(*t, *seen)]);
+                let mut line = words(&[
+                    "score",
+                    &seedling_code(tray, *s),
+                    &self.seen_word(*t, *seen),
+                ]);
                 if *seen == Seen::Early && *t > 0 {
                     line.extend(words(&["--trait", &self.traits[*t].code]));
                 }
@@ -187,7 +250,10 @@ impl Season {
 
     fn tally(&self, tray: &str, cell: Option<usize>, looks: &[(Look, usize)]) -> Line {
         let name = |look: &Look| {
-            let bare: Vec<String> = look.iter().map(|&(t, c)| self.class_word(t, c, false)).collect();
+            let bare: Vec<String> = look
+                .iter()
+                .map(|&(t, c)| self.class_word(t, c, false))
+                .collect();
             bare.join("/")
         };
         match cell {
@@ -198,7 +264,11 @@ impl Season {
             }
             Some(cell) => {
                 let mut line = words(&["score", &format!("{tray}-{cell:02}")]);
-                line.extend(looks.iter().flat_map(|(look, n)| [n.to_string(), name(look)]));
+                line.extend(
+                    looks
+                        .iter()
+                        .flat_map(|(look, n)| [n.to_string(), name(look)]),
+                );
                 line
             }
         }
@@ -223,7 +293,11 @@ impl Season {
 
 /// The code printed for a seedling of a tray.
 pub fn seedling_code(tray: &str, s: Seedling) -> String {
-    format!("{tray}-{:02}{}", s.cell, s.part.map(String::from).unwrap_or_default())
+    format!(
+        "{tray}-{:02}{}",
+        s.cell,
+        s.part.map(String::from).unwrap_or_default()
+    )
 }
 
 fn kind_flag(kind: Kind) -> &'static str {
@@ -244,5 +318,9 @@ fn on(mut line: Line, day: Day) -> Line {
 }
 
 fn list(cells: &[usize]) -> String {
-    cells.iter().map(ToString::to_string).collect::<Vec<_>>().join(",")
+    cells
+        .iter()
+        .map(ToString::to_string)
+        .collect::<Vec<_>>()
+        .join(",")
 }

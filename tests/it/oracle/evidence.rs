@@ -54,8 +54,10 @@ pub fn gather(season: &Season, batch: usize) -> Evidence {
     units.extend(tally_units(season, batch));
     let days = units.iter().flat_map(|u| u.readings.iter().map(|r| r.day));
     let newest = days.max();
-    let mut looked: Vec<(usize, Day)> =
-        units.iter().flat_map(|u| u.readings.iter().map(|r| (r.of, r.day))).collect();
+    let mut looked: Vec<(usize, Day)> = units
+        .iter()
+        .flat_map(|u| u.readings.iter().map(|r| (r.of, r.day)))
+        .collect();
     if EARLY_OPENS_DIM_WINDOW {
         looked.extend(scores(season, batch).map(|(e, _, t, _, _)| (t, e.day)));
     }
@@ -70,7 +72,11 @@ pub fn gather(season: &Season, batch: usize) -> Evidence {
 
 /// Traits read in the batch, in order.
 pub fn traits_read(evidence: &Evidence) -> Vec<usize> {
-    let mut traits: Vec<usize> = evidence.units.iter().flat_map(|u| u.readings.iter().map(|r| r.of)).collect();
+    let mut traits: Vec<usize> = evidence
+        .units
+        .iter()
+        .flat_map(|u| u.readings.iter().map(|r| r.of))
+        .collect();
     traits.sort_unstable();
     traits.dedup();
     traits
@@ -81,7 +87,10 @@ fn of_batch(season: &Season, batch: usize) -> impl Iterator<Item = (usize, &Even
     events.filter(move |(_, e)| e.batch == batch && e.day >= season.batches[batch].day)
 }
 
-fn scores(season: &Season, batch: usize) -> impl Iterator<Item = (&Event, Seedling, usize, Seen, usize)> {
+fn scores(
+    season: &Season,
+    batch: usize,
+) -> impl Iterator<Item = (&Event, Seedling, usize, Seen, usize)> {
     of_batch(season, batch).filter_map(|(order, e)| match e.what {
         What::Score(s, t, seen) => Some((e, s, t, seen, order)),
         _ => None,
@@ -92,12 +101,19 @@ fn seedling_units(season: &Season, batch: usize) -> Vec<Unit> {
     // The newest of a seedling's readings of one trait on one day counts.
     let mut newest: BTreeMap<Seedling, BTreeMap<(Day, usize), (Seen, usize)>> = BTreeMap::new();
     for (e, s, t, seen, order) in scores(season, batch) {
-        newest.entry(s).or_default().insert((e.day, t), (seen, order));
+        newest
+            .entry(s)
+            .or_default()
+            .insert((e.day, t), (seen, order));
     }
     let unit = |(s, seen): (Seedling, BTreeMap<(Day, usize), (Seen, usize)>)| {
-        let readings: Vec<Reading> =
-            seen.iter().filter_map(|(&(day, t), &(seen, order))| telling(season, day, t, seen, order)).collect();
-        let mut days = seen.iter().filter(|(_, v)| EARLY_IS_A_FIRST_READING || v.0 != Seen::Early);
+        let readings: Vec<Reading> = seen
+            .iter()
+            .filter_map(|(&(day, t), &(seen, order))| telling(season, day, t, seen, order))
+            .collect();
+        let mut days = seen
+            .iter()
+            .filter(|(_, v)| EARLY_IS_A_FIRST_READING || v.0 != Seen::Early);
         let first = days.next().map(|(k, _)| k.0)?;
         (!readings.is_empty()).then(|| Unit {
             who: Who::Seedling(s),
@@ -153,10 +169,17 @@ fn tally_units(season: &Season, batch: usize) -> Vec<Unit> {
         Some(c) => !read.contains(c),
     };
     let held = newest.into_iter().filter(|(cell, _)| counts(cell));
-    held.flat_map(|(cell, (order, e))| looks_of(season, batch, cell, order, e)).collect()
+    held.flat_map(|(cell, (order, e))| looks_of(season, batch, cell, order, e))
+        .collect()
 }
 
-fn looks_of(season: &Season, batch: usize, cell: Option<usize>, order: usize, e: &Event) -> Vec<Unit> {
+fn looks_of(
+    season: &Season,
+    batch: usize,
+    cell: Option<usize>,
+    order: usize,
+    e: &Event,
+) -> Vec<Unit> {
     let What::Tally(_, looks) = &e.what else {
         unreachable!("only tallies are kept");
     };
@@ -177,8 +200,15 @@ fn in_look(season: &Season, day: Day, order: usize, look: &Look) -> Vec<Reading>
 
 /// The day a cell was first recorded as up.
 fn cell_up(season: &Season, batch: usize, cell: usize) -> Option<Day> {
-    let ups = of_batch(season, batch).filter(|(_, e)| matches!(&e.what, What::UpCells(c) if c.contains(&cell)));
-    ups.map(|(_, e)| e.day).min()
+    let up = |what: &What| match what {
+        What::UpCells(cells) => cells.contains(&cell),
+        What::UpInCell(c, n) => *c == cell && *n > 0,
+        _ => false,
+    };
+    of_batch(season, batch)
+        .filter(|(_, e)| up(&e.what))
+        .map(|(_, e)| e.day)
+        .min()
 }
 
 /// Emergence of a seedling first read on a day: its cell's own date, or the batch's counts.
@@ -197,7 +227,9 @@ fn batch_emergence(season: &Season, batch: usize, newest: Day) -> Vec<(Day, f64)
         .map(|d| (d, 1.0))
         .collect();
     let own = (!cells.is_empty()).then(|| normalised(cells));
-    from_counts(season, batch, newest).or(own).unwrap_or_else(|| usual(season, batch))
+    from_counts(season, batch, newest)
+        .or(own)
+        .unwrap_or_else(|| usual(season, batch))
 }
 
 /// Each count's increase over all before it, at its date; dates after the first reading are left out.
@@ -222,7 +254,11 @@ fn from_counts(season: &Season, batch: usize, first: Day) -> Option<Vec<(Day, f6
 
 fn usual(season: &Season, batch: usize) -> Vec<(Day, f64)> {
     let mother = &season.parents[season.parents_of(batch).0];
-    let days = if mother.species.as_deref() == Some("annuum") { 10 } else { 14 };
+    let days = if mother.species.as_deref() == Some("annuum") {
+        10
+    } else {
+        14
+    };
     vec![(season.batches[batch].day + days, 1.0)]
 }
 
@@ -236,11 +272,19 @@ pub fn dim_ruled_out(season: &Season, all: &[Evidence], batch: usize) -> bool {
     let Some(place) = &season.batches[batch].place else {
         return false;
     };
-    let near = |of: usize, day: Day| all[batch].looked.iter().any(|&(t, d)| t == of && (d - day).abs() <= 7);
+    let near = |of: usize, day: Day| {
+        all[batch]
+            .looked
+            .iter()
+            .any(|&(t, d)| t == of && (d - day).abs() <= 7)
+    };
     let shows = |r: &Reading| {
         let late = season.traits[r.of].late.as_ref();
         r.firm && late.is_some_and(|l| l.class == r.class) && near(r.of, r.day)
     };
-    let others = (0..all.len()).filter(|&b| b != batch && season.batches[b].place.as_ref() == Some(place));
-    others.into_iter().any(|b| all[b].units.iter().any(|u| u.readings.iter().any(shows)))
+    let others =
+        (0..all.len()).filter(|&b| b != batch && season.batches[b].place.as_ref() == Some(place));
+    others
+        .into_iter()
+        .any(|b| all[b].units.iter().any(|u| u.readings.iter().any(shows)))
 }

@@ -81,7 +81,13 @@ fn descend(pairs: &[Pair], product: &BigUint, off: &mut Vec<usize>, at: usize, s
 fn by_size(pairs: &[Pair]) -> Sizes {
     let n = pairs.len();
     let with = (0..n).map(|i| {
-        let others = coefficients(pairs.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, p)| p));
+        let others = coefficients(
+            pairs
+                .iter()
+                .enumerate()
+                .filter(|(j, _)| *j != i)
+                .map(|(_, p)| p),
+        );
         let shifted = others.iter().map(|c| c * &pairs[i].1);
         std::iter::once(BigUint::zero()).chain(shifted).collect()
     });
@@ -96,7 +102,11 @@ fn coefficients<'a>(pairs: impl Iterator<Item = &'a Pair>) -> Vec<BigUint> {
     for (a, b) in pairs {
         poly.push(BigUint::zero());
         for k in (0..poly.len()).rev() {
-            let from_below = if k > 0 { &poly[k - 1] * b } else { BigUint::zero() };
+            let from_below = if k > 0 {
+                &poly[k - 1] * b
+            } else {
+                BigUint::zero()
+            };
             poly[k] = &poly[k] * a + from_below;
         }
     }
@@ -122,13 +132,22 @@ fn scale(a: f64, b: f64) -> (Pair, i64) {
         (_, 0) => ea,
         _ => ea.min(eb),
     };
-    let lift = |m: u64, e: i64| if m == 0 { BigUint::zero() } else { BigUint::from(m) << (e - low) };
+    let lift = |m: u64, e: i64| {
+        if m == 0 {
+            BigUint::zero()
+        } else {
+            BigUint::from(m) << (e - low)
+        }
+    };
     ((lift(ma, ea), lift(mb, eb)), low)
 }
 
 /// A non-negative double as mantissa times two to a power, in lowest terms (IEEE 754 binary64).
 fn parts(x: f64) -> (u64, i64) {
-    assert!(x >= 0.0 && x.is_finite(), "likelihoods are finite and not negative: {x}");
+    assert!(
+        x >= 0.0 && x.is_finite(),
+        "likelihoods are finite and not negative: {x}"
+    );
     if x == 0.0 {
         return (0, 0);
     }
@@ -144,9 +163,15 @@ fn parts(x: f64) -> (u64, i64) {
 }
 
 fn to_double(numerator: BigUint, denominator: BigUint, exponent: i64) -> f64 {
-    let (up, down) = if exponent > 0 { (exponent, 0) } else { (0, -exponent) };
+    let (up, down) = if exponent > 0 {
+        (exponent, 0)
+    } else {
+        (0, -exponent)
+    };
     let ratio = BigRational::new((numerator << up).into(), (denominator << down).into());
-    ratio.to_f64().expect("a ratio of integers rounds to a double")
+    ratio
+        .to_f64()
+        .expect("a ratio of integers rounds to a double")
 }
 
 #[test]

@@ -28,7 +28,10 @@ impl<'a> Genes<'a> {
         let mut all = vec![Genotype::new()];
         for &locus in &loci {
             let pairs = pairs(season.loci[locus].alleles.len());
-            all = all.iter().flat_map(|g| pairs.iter().map(|&p| extended(g, p))).collect();
+            all = all
+                .iter()
+                .flat_map(|g| pairs.iter().map(|&p| extended(g, p)))
+                .collect();
         }
         Genes { season, loci, all }
     }
@@ -37,7 +40,10 @@ impl<'a> Genes<'a> {
     pub fn gametes(&self, genotype: usize) -> Vec<Grain> {
         let mut grains = vec![(Vec::new(), 1.0)];
         for &(x, y) in &self.all[genotype] {
-            grains = grains.iter().flat_map(|g| [(x, 0.5), (y, 0.5)].map(|a| lengthened(g, a))).collect();
+            grains = grains
+                .iter()
+                .flat_map(|g| [(x, 0.5), (y, 0.5)].map(|a| lengthened(g, a)))
+                .collect();
         }
         grains
     }
@@ -47,19 +53,29 @@ impl<'a> Genes<'a> {
         let mut grains = vec![(Vec::new(), 1.0)];
         for locus in shares {
             let alleles: Vec<(u8, f64)> = (0..).zip(locus.iter().copied()).collect();
-            grains = grains.iter().flat_map(|g| alleles.iter().map(|&a| lengthened(g, a))).collect();
+            grains = grains
+                .iter()
+                .flat_map(|g| alleles.iter().map(|&a| lengthened(g, a)))
+                .collect();
         }
         grains
     }
 
     /// The final class of each of the traits for a genotype.
     pub fn classes(&self, genotype: &Genotype, traits: &[usize]) -> Vec<usize> {
-        traits.iter().map(|&t| self.class(genotype, &self.season.traits[t])).collect()
+        traits
+            .iter()
+            .map(|&t| self.class(genotype, &self.season.traits[t]))
+            .collect()
     }
 
     fn class(&self, genotype: &Genotype, t: &Trait) -> usize {
         let holds = |(locus, slots): &(usize, [Slot; 2])| {
-            let at = self.loci.iter().position(|l| l == locus).expect("a rule's loci are carried");
+            let at = self
+                .loci
+                .iter()
+                .position(|l| l == locus)
+                .expect("a rule's loci are carried");
             matches(*slots, genotype[at])
         };
         let rule = t.rules.iter().find(|r| r.pattern.iter().all(holds));
@@ -67,13 +83,26 @@ impl<'a> Genes<'a> {
     }
 
     /// The distribution of final looks (by index into `looks`) of the offspring of two kinds of gametes.
-    pub fn offspring(&self, eggs: &[Grain], grains: &[Grain], traits: &[usize], looks: &[Vec<usize>]) -> Vec<f64> {
+    pub fn offspring(
+        &self,
+        eggs: &[Grain],
+        grains: &[Grain],
+        traits: &[usize],
+        looks: &[Vec<usize>],
+    ) -> Vec<f64> {
         let mut shares = vec![0.0; looks.len()];
         for (egg, p) in eggs {
             for (grain, q) in grains {
-                let child = egg.iter().zip(grain).map(|(&x, &y)| (x.min(y), x.max(y))).collect();
+                let child = egg
+                    .iter()
+                    .zip(grain)
+                    .map(|(&x, &y)| (x.min(y), x.max(y)))
+                    .collect();
                 let look = self.classes(&child, traits);
-                let at = looks.iter().position(|l| *l == look).expect("every look is listed");
+                let at = looks
+                    .iter()
+                    .position(|l| *l == look)
+                    .expect("every look is listed");
                 shares[at] += p * q;
             }
         }

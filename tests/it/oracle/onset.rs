@@ -83,9 +83,17 @@ pub fn series(t: &Trait, end: usize, marks: &[Mark], shift: Option<f64>) -> f64 
     let mut sum = 0.0;
     let mut before = 0.0;
     for j in 0..=marks.len() {
-        let by = if j < marks.len() { shown_by(t, marks[j].age, shift) } else { 1.0 };
+        let by = if j < marks.len() {
+            shown_by(t, marks[j].age, shift)
+        } else {
+            1.0
+        };
         let shown = |i: usize| if i >= j { late.class } else { late.after };
-        let read: f64 = marks.iter().enumerate().map(|(i, &m)| written(t, m, shown(i))).product();
+        let read: f64 = marks
+            .iter()
+            .enumerate()
+            .map(|(i, &m)| written(t, m, shown(i)))
+            .product();
         sum += (by - before) * read;
         before = by;
     }
@@ -104,6 +112,9 @@ pub fn normal_cdf(z: f64) -> f64 {
         }
         return 0.5 + density * sum;
     }
-    let tail = density / (1..=200).rev().fold(z.abs(), |f, k| z.abs() + f64::from(k) / f);
+    let tail = density
+        / (1..=200)
+            .rev()
+            .fold(z.abs(), |f, k| z.abs() + f64::from(k) / f);
     if z > 0.0 { 1.0 - tail } else { tail }
 }

@@ -79,10 +79,22 @@ pub struct Posterior {
 impl<'a> World<'a> {
     /// Reads a season.
     pub fn new(season: &'a Season) -> World<'a> {
-        let evidence: Vec<Evidence> = (0..season.batches.len()).map(|b| gather(season, b)).collect();
+        let evidence: Vec<Evidence> = (0..season.batches.len())
+            .map(|b| gather(season, b))
+            .collect();
         let mut traits: Vec<usize> = evidence.iter().flat_map(traits_read).collect();
-        traits.extend(season.parents.iter().flat_map(|p| p.looks.iter().map(|l| l.0)));
-        traits.extend(season.parents.iter().flat_map(|p| p.scores.iter().map(|s| s.1)));
+        traits.extend(
+            season
+                .parents
+                .iter()
+                .flat_map(|p| p.looks.iter().map(|l| l.0)),
+        );
+        traits.extend(
+            season
+                .parents
+                .iter()
+                .flat_map(|p| p.scores.iter().map(|s| s.1)),
+        );
         let genes = Genes::new(season, &traits);
         let beliefs = first_beliefs(&genes);
         let models = (0..season.batches.len()).map(|b| Model::new(&genes, &beliefs, &evidence, b));
@@ -107,10 +119,13 @@ impl<'a> World<'a> {
         let mut total = 0.0;
         let mut genotypes = vec![0; plants];
         loop {
-            let mut weight: f64 = (0..plants).map(|p| self.beliefs.own[p][genotypes[p]]).product();
+            let mut weight: f64 = (0..plants)
+                .map(|p| self.beliefs.own[p][genotypes[p]])
+                .product();
             for (b, model) in self.batches.iter().enumerate() {
                 if Some(b) != batch {
-                    weight *= self.factors[b][genotypes[model.mother] * kinds + genotypes[model.father]];
+                    weight *=
+                        self.factors[b][genotypes[model.mother] * kinds + genotypes[model.father]];
                 }
             }
             total += weight;
@@ -155,8 +170,10 @@ impl<'a> Model<'a> {
         let gametes: Vec<_> = (0..kinds).map(|g| genes.gametes(g)).collect();
         let pool = genes.pool(&beliefs.shares);
         let mate = |x, y| genes.offspring(x, y, &traits, &looks);
-        let cross: Vec<Vec<f64>> =
-            gametes.iter().flat_map(|x| gametes.iter().map(|y| mate(x, y)).collect::<Vec<_>>()).collect();
+        let cross: Vec<Vec<f64>> = gametes
+            .iter()
+            .flat_map(|x| gametes.iter().map(|y| mate(x, y)).collect::<Vec<_>>())
+            .collect();
         let plant = outside_plant(genes, &pool);
         let (mother, father) = season.parents_of(batch);
         let mut model = Model {
@@ -175,7 +192,12 @@ impl<'a> Model<'a> {
             looks,
             cross,
         };
-        model.likelihood = model.evidence.units.iter().map(|u| model.likelihoods(&u.readings, u)).collect();
+        model.likelihood = model
+            .evidence
+            .units
+            .iter()
+            .map(|u| model.likelihoods(&u.readings, u))
+            .collect();
         model
     }
 
@@ -185,7 +207,10 @@ impl<'a> Model<'a> {
             let on_date = |&(date, w): &(Day, f64)| w * self.one_date(look, readings, date, shift);
             unit.emerged.iter().map(on_date).sum()
         };
-        self.states.iter().map(|s| self.looks.iter().map(|l| of_look(l, s.shift)).collect()).collect()
+        self.states
+            .iter()
+            .map(|s| self.looks.iter().map(|l| of_look(l, s.shift)).collect())
+            .collect()
     }
 
     fn one_date(&self, look: &[usize], readings: &[Reading], date: Day, shift: Option<f64>) -> f64 {
@@ -209,11 +234,18 @@ impl<'a> Model<'a> {
             Source::Pollen(d) | Source::AllPollen(d) => vec![*d],
             Source::StraySeed(c) | Source::Swapped(Some(c)) => {
                 let (mother, father) = self.season.parents_of_cross(c);
-                if mother == father { vec![mother] } else { vec![mother, father] }
+                if mother == father {
+                    vec![mother]
+                } else {
+                    vec![mother, father]
+                }
             }
             _ => Vec::new(),
         };
-        named.into_iter().filter(|&p| p != self.mother && p != self.father).collect()
+        named
+            .into_iter()
+            .filter(|&p| p != self.mother && p != self.father)
+            .collect()
     }
 
     fn named(&self, source: &Source) -> Vec<usize> {
@@ -226,7 +258,9 @@ impl<'a> Model<'a> {
     /// Every list of plants whose weights the sources need.
     fn lists(&self) -> Vec<Vec<usize>> {
         let sources = self.candidates.sources.iter().map(|s| &s.0);
-        let mut lists: Vec<Vec<usize>> = sources.flat_map(|s| [self.named(s), self.thirds(s)]).collect();
+        let mut lists: Vec<Vec<usize>> = sources
+            .flat_map(|s| [self.named(s), self.thirds(s)])
+            .collect();
         lists.sort();
         lists.dedup();
         lists
@@ -238,12 +272,24 @@ impl<'a> Model<'a> {
             let mut table = vec![1.0];
             for &p in list {
                 let parent = p == self.mother || p == self.father;
-                let factor = |g: usize| if parent && !parents_too { 1.0 } else { belief[p][g] };
-                table = table.iter().flat_map(|w| (0..self.kinds).map(move |g| w * factor(g))).collect();
+                let factor = |g: usize| {
+                    if parent && !parents_too {
+                        1.0
+                    } else {
+                        belief[p][g]
+                    }
+                };
+                table = table
+                    .iter()
+                    .flat_map(|w| (0..self.kinds).map(move |g| w * factor(g)))
+                    .collect();
             }
             table
         };
-        self.lists().into_iter().map(|l| (l.clone(), one(&l))).collect()
+        self.lists()
+            .into_iter()
+            .map(|l| (l.clone(), one(&l)))
+            .collect()
     }
 
     fn factor(&self, beliefs: &Beliefs) -> Vec<f64> {
@@ -254,7 +300,13 @@ impl<'a> Model<'a> {
         }
         for term in self.terms(&self.product_weights(&beliefs.own, false), true) {
             let at = term.parents.0 * self.kinds + term.parents.1;
-            table[at] += term.weight * self.states.iter().enumerate().map(|(k, s)| s.weight * self.plain(&term, k).0).sum::<f64>();
+            table[at] += term.weight
+                * self
+                    .states
+                    .iter()
+                    .enumerate()
+                    .map(|(k, s)| s.weight * self.plain(&term, k).0)
+                    .sum::<f64>();
         }
         table
     }
@@ -267,7 +319,10 @@ impl<'a> Model<'a> {
             let mut genotypes = vec![0; plants.len()];
             for weight in &weights[&plants] {
                 for (brood, parts, share) in self.broods(source, &plants, &genotypes, weights) {
-                    let (m, f) = (genotypes[0], genotypes[usize::from(self.father != self.mother)]);
+                    let (m, f) = (
+                        genotypes[0],
+                        genotypes[usize::from(self.father != self.mother)],
+                    );
                     let term = Term {
                         source: at,
                         weight: prior * weight * share,
@@ -282,20 +337,40 @@ impl<'a> Model<'a> {
             }
         }
         let mut terms: Vec<Term> = merged.into_values().collect();
-        terms.sort_by(|x, y| (x.source, x.parents).cmp(&(y.source, y.parents)).then(y.weight.total_cmp(&x.weight)));
+        terms.sort_by(|x, y| {
+            (x.source, x.parents)
+                .cmp(&(y.source, y.parents))
+                .then(y.weight.total_cmp(&x.weight))
+        });
         terms
     }
 
     /// The looks of a source's seedlings: usually one distribution, for labels from outside one per pair of looks.
-    #[expect(clippy::type_complexity, reason = "brood, parts and share are taken apart at once")]
-    fn broods(&self, source: &Source, plants: &[usize], genotypes: &[usize], weights: &Weights) -> Vec<(Vec<f64>, Vec<Vec<f64>>, f64)> {
+    #[expect(
+        clippy::type_complexity,
+        reason = "brood, parts and share are taken apart at once"
+    )]
+    fn broods(
+        &self,
+        source: &Source,
+        plants: &[usize],
+        genotypes: &[usize],
+        weights: &Weights,
+    ) -> Vec<(Vec<f64>, Vec<Vec<f64>>, f64)> {
         match source {
-            Source::Swapped(None) => self.outside.iter().map(|(b, w)| (b.clone(), Vec::new(), *w)).collect(),
+            Source::Swapped(None) => self
+                .outside
+                .iter()
+                .map(|(b, w)| (b.clone(), Vec::new(), *w))
+                .collect(),
             Source::Mixed => {
                 let drawn = self.candidates.drawn.iter();
-                let parts: Vec<Vec<f64>> =
-                    drawn.map(|(s, w)| self.drawn(s, *w, plants, genotypes, weights)).collect();
-                let brood = (0..self.looks.len()).map(|l| parts.iter().map(|p| p[l]).sum()).collect();
+                let parts: Vec<Vec<f64>> = drawn
+                    .map(|(s, w)| self.drawn(s, *w, plants, genotypes, weights))
+                    .collect();
+                let brood = (0..self.looks.len())
+                    .map(|l| parts.iter().map(|p| p[l]).sum())
+                    .collect();
                 vec![(brood, parts, 1.0)]
             }
             _ => vec![(self.brood(source, plants, genotypes), Vec::new(), 1.0)],
@@ -303,21 +378,35 @@ impl<'a> Model<'a> {
     }
 
     /// A drawn source's part of a mixed brood, third plants averaged by their own joint belief.
-    fn drawn(&self, source: &Source, share: f64, plants: &[usize], genotypes: &[usize], weights: &Weights) -> Vec<f64> {
+    fn drawn(
+        &self,
+        source: &Source,
+        share: f64,
+        plants: &[usize],
+        genotypes: &[usize],
+        weights: &Weights,
+    ) -> Vec<f64> {
         let thirds = self.thirds(source);
         let named = [plants, &thirds].concat();
         let mut chosen = vec![0; thirds.len()];
         let mut part = vec![0.0; self.looks.len()];
         for weight in &weights[&thirds] {
             let brood = self.brood(source, &named, &[genotypes, &chosen].concat());
-            part.iter_mut().zip(brood).for_each(|(p, b)| *p += share * weight * b);
+            part.iter_mut()
+                .zip(brood)
+                .for_each(|(p, b)| *p += share * weight * b);
             advance(&mut chosen, self.kinds);
         }
         part
     }
 
     fn brood(&self, source: &Source, plants: &[usize], genotypes: &[usize]) -> Vec<f64> {
-        let of = |p: usize| genotypes[plants.iter().position(|&q| q == p).expect("a source's plants are named")];
+        let of = |p: usize| {
+            genotypes[plants
+                .iter()
+                .position(|&q| q == p)
+                .expect("a source's plants are named")]
+        };
         let mated = |x: usize, y: usize| self.cross[of(x) * self.kinds + of(y)].clone();
         match source {
             Source::None => mated(self.mother, self.father),
@@ -335,7 +424,12 @@ impl<'a> Model<'a> {
 
     /// Each unit's probability of its readings as labelled and as off-type.
     fn readings_given(&self, term: &Term, state: usize) -> (Vec<f64>, Vec<f64>) {
-        let given = |looks: &[f64]| self.likelihood.iter().map(|unit| dot(looks, &unit[state])).collect();
+        let given = |looks: &[f64]| {
+            self.likelihood
+                .iter()
+                .map(|unit| dot(looks, &unit[state]))
+                .collect()
+        };
         (given(&term.label), given(&term.brood))
     }
 
@@ -359,7 +453,11 @@ impl<'a> Model<'a> {
         let units = &self.evidence.units;
         let n: usize = units.iter().map(|u| u.count).sum();
         let subsets = terms.len() * self.states.len() << n.min(40);
-        let route = if n <= 12 && subsets <= SUBSETS_AT_MOST { Route::Subsets } else { Route::BySize };
+        let route = if n <= 12 && subsets <= SUBSETS_AT_MOST {
+            Route::Subsets
+        } else {
+            Route::BySize
+        };
         let mut sums = Sums::new(self);
         let mut known: HashMap<Vec<u64>, Split> = HashMap::new();
         for term in terms {
@@ -369,13 +467,19 @@ impl<'a> Model<'a> {
                 let exact = self.exact(term, k, route, &mut known).unwrap_or_else(|| {
                     let (a, b) = self.readings_given(term, k);
                     let labelled = self.candidates.sources[term.source].0.share() == Share::Zero;
-                    let off = each.iter().zip(a.iter().zip(b)).map(|(z, (_, b))| if labelled { 0.0 } else { b * z.1 });
+                    let off = each
+                        .iter()
+                        .zip(a.iter().zip(b))
+                        .map(|(z, (_, b))| if labelled { 0.0 } else { b * z.1 });
                     Split {
                         total: plain,
                         off: off.collect(),
                     }
                 });
-                assert!((exact.total - plain).abs() <= 1e-11 * exact.total, "doubles agree with exact integers");
+                assert!(
+                    (exact.total - plain).abs() <= 1e-11 * exact.total,
+                    "doubles agree with exact integers"
+                );
                 sums.add(self, term, k, weight, &exact, &each);
             }
         }
@@ -383,16 +487,29 @@ impl<'a> Model<'a> {
     }
 
     /// The exact split where the share is uncertain; per unit the part of one of its seedlings.
-    fn exact(&self, term: &Term, state: usize, route: Route, known: &mut HashMap<Vec<u64>, Split>) -> Option<Split> {
+    fn exact(
+        &self,
+        term: &Term,
+        state: usize,
+        route: Route,
+        known: &mut HashMap<Vec<u64>, Split>,
+    ) -> Option<Split> {
         let Share::Beta(second) = self.candidates.sources[term.source].0.share() else {
             return None;
         };
         let (a, b) = self.readings_given(term, state);
-        let key = a.iter().chain(&b).map(|x| x.to_bits()).chain([u64::from(second)]).collect();
+        let key = a
+            .iter()
+            .chain(&b)
+            .map(|x| x.to_bits())
+            .chain([u64::from(second)])
+            .collect();
         let fresh = || {
             let spread = |x: &[f64]| -> Vec<f64> {
                 let units = self.evidence.units.iter().zip(x);
-                units.flat_map(|(u, &x)| std::iter::repeat_n(x, u.count)).collect()
+                units
+                    .flat_map(|(u, &x)| std::iter::repeat_n(x, u.count))
+                    .collect()
             };
             let whole = split(&spread(&a), &spread(&b), second, route);
             let mut first = 0;
@@ -432,7 +549,15 @@ impl Sums {
         }
     }
 
-    fn add(&mut self, model: &Model, term: &Term, state: usize, weight: f64, exact: &Split, each: &[(f64, f64)]) {
+    fn add(
+        &mut self,
+        model: &Model,
+        term: &Term,
+        state: usize,
+        weight: f64,
+        exact: &Split,
+        each: &[(f64, f64)],
+    ) {
         self.total += weight * exact.total;
         self.sources[term.source] += weight * exact.total;
         for (i, unit) in self.units.iter_mut().enumerate() {
@@ -444,7 +569,11 @@ impl Sums {
                 let whole = dot(&term.brood, likelihood);
                 for (part, (drawn, _)) in term.parts.iter().zip(&model.candidates.drawn) {
                     if whole > 0.0 {
-                        credit(&mut unit.by_source, drawn, off * dot(part, likelihood) / whole);
+                        credit(
+                            &mut unit.by_source,
+                            drawn,
+                            off * dot(part, likelihood) / whole,
+                        );
                     }
                 }
             } else if *source != Source::None {
@@ -464,7 +593,11 @@ impl Sums {
         for unit in &mut self.units {
             unit.off /= total;
             unit.by_source.iter_mut().for_each(|s| s.1 /= total);
-            unit.as_labelled.iter_mut().chain(&mut unit.as_off).flatten().for_each(|w| *w /= total);
+            unit.as_labelled
+                .iter_mut()
+                .chain(&mut unit.as_off)
+                .flatten()
+                .for_each(|w| *w /= total);
         }
         Posterior {
             sources: self.sources,
@@ -485,7 +618,11 @@ fn merge(merged: &mut HashMap<Vec<u64>, Term>, term: Term, by_parents: bool) {
     if by_parents {
         key.extend([term.parents.0 as u64, term.parents.1 as u64]);
     }
-    let numbers = term.label.iter().chain(&term.brood).chain(term.parts.iter().flatten());
+    let numbers = term
+        .label
+        .iter()
+        .chain(&term.brood)
+        .chain(term.parts.iter().flatten());
     key.extend(numbers.map(|x| x.to_bits()));
     match merged.get_mut(&key) {
         Some(held) => held.weight += term.weight,
@@ -514,10 +651,19 @@ fn from_outside(cross: &[Vec<f64>], plant: &[f64]) -> Vec<(Vec<f64>, f64)> {
 
 /// Evidence of all seedlings but one of unit `without` (or of all) with that one as labelled, and off-type:
 /// (all as they are, E[(1 - phi) prod], E[phi prod]). All terms are positive, so doubles lose nothing.
-fn plain_evidence(a: &[f64], b: &[f64], counts: &[usize], without: Option<usize>, share: Share) -> (f64, f64, f64) {
+fn plain_evidence(
+    a: &[f64],
+    b: &[f64],
+    counts: &[usize],
+    without: Option<usize>,
+    share: Share,
+) -> (f64, f64, f64) {
     let others = |i: usize| counts[i] - usize::from(without == Some(i));
     let product = |x: &[f64]| -> f64 {
-        x.iter().enumerate().map(|(i, x)| (0..others(i)).map(|_| x).product::<f64>()).product()
+        x.iter()
+            .enumerate()
+            .map(|(i, x)| (0..others(i)).map(|_| x).product::<f64>())
+            .product()
     };
     let second = match share {
         Share::Zero => return (product(a), product(a), 0.0),
@@ -535,7 +681,11 @@ fn plain_evidence(a: &[f64], b: &[f64], counts: &[usize], without: Option<usize>
     }
     let n = sizes.len() - 1;
     let sum = |n: usize, extra: usize| -> f64 {
-        sizes.iter().enumerate().map(|(k, c)| c * moment(n, k + extra, second)).sum()
+        sizes
+            .iter()
+            .enumerate()
+            .map(|(k, c)| c * moment(n, k + extra, second))
+            .sum()
     };
     (sum(n, 0), sum(n + 1, 0), sum(n + 1, 1))
 }

@@ -152,6 +152,7 @@ pub struct Event {
 pub enum What {
     UpCount(usize),
     UpCells(Vec<usize>),
+    UpInCell(usize, usize),
     Score(Seedling, usize, Seen),
     Tally(Option<usize>, Vec<(Look, usize)>),
     Cull(Seedling),

@@ -83,7 +83,11 @@ pub fn candidates(season: &Season, batch: usize) -> Candidates {
     let technique = technique(season, batch);
     let (clean, own, several) = starting_beliefs(technique);
     let mother = season.parents_of(batch).0;
-    let own = if season.parents[mother].sterile { 0.0 } else { own };
+    let own = if season.parents[mother].sterile {
+        0.0
+    } else {
+        own
+    };
     let donors = donors(season, batch);
     let strays = sown_beside(season, batch);
     let mut partial = vec![(Source::SelfPollen, own)];
@@ -96,7 +100,11 @@ pub fn candidates(season: &Season, batch: usize) -> Candidates {
     partial.push((Source::Mixed, several));
     let left = 1.0 - 0.01;
     let mut sources = vec![(Source::None, left * clean)];
-    sources.extend(shares(&partial).into_iter().map(|(s, w)| (s, left * (1.0 - clean) * w)));
+    sources.extend(
+        shares(&partial)
+            .into_iter()
+            .map(|(s, w)| (s, left * (1.0 - clean) * w)),
+    );
     sources.extend(whole_batch(season, technique, mother, &donors, &strays));
     Candidates { sources, drawn }
 }
@@ -119,31 +127,54 @@ fn whole_batch(
     donors: &[(usize, f64)],
     strays: &[String],
 ) -> Vec<(Source, f64)> {
-    let selfing = matches!(technique, Technique::SelfOpen | Technique::SelfCovered | Technique::Packet);
+    let selfing = matches!(
+        technique,
+        Technique::SelfOpen | Technique::SelfCovered | Technique::Packet
+    );
     let mut thirds = Vec::new();
     if !selfing && !season.parents[mother].sterile {
         thirds.push(vec![(Source::AllSelf, 1.0)]);
     }
     if !donors.is_empty() {
-        thirds.push(donors.iter().map(|&(d, w)| (Source::AllPollen(d), w)).collect());
+        thirds.push(
+            donors
+                .iter()
+                .map(|&(d, w)| (Source::AllPollen(d), w))
+                .collect(),
+        );
     }
-    let mut swapped: Vec<_> = strays.iter().map(|c| (Source::Swapped(Some(c.clone())), 1.0)).collect();
+    let mut swapped: Vec<_> = strays
+        .iter()
+        .map(|c| (Source::Swapped(Some(c.clone())), 1.0))
+        .collect();
     swapped.push((Source::Swapped(None), 1.0));
     thirds.push(swapped);
     let each = 0.01 / thirds.len() as f64;
-    thirds.iter().flat_map(|t| shares(t)).map(|(s, w)| (s, each * w)).collect()
+    thirds
+        .iter()
+        .flat_map(|t| shares(t))
+        .map(|(s, w)| (s, each * w))
+        .collect()
 }
 
 fn shares(weighted: &[(Source, f64)]) -> Vec<(Source, f64)> {
     let total: f64 = weighted.iter().map(|w| w.1).sum();
-    weighted.iter().map(|(s, w)| (s.clone(), w / total)).collect()
+    weighted
+        .iter()
+        .map(|(s, w)| (s.clone(), w / total))
+        .collect()
 }
 
 fn pollinations<'a>(season: &'a Season, batch: usize) -> Vec<(usize, &'a Pollination)> {
     let Sown::Cross(code) = &season.batches[batch].sown else {
         return Vec::new();
     };
-    season.pollinations.iter().enumerate().filter(|(_, p)| p.cross == *code).collect()
+    season
+        .pollinations
+        .iter()
+        .enumerate()
+        .filter(|(_, p)| p.cross == *code)
+        .collect()
 }
 
 fn technique(season: &Season, batch: usize) -> Technique {
@@ -153,7 +184,11 @@ fn technique(season: &Season, batch: usize) -> Technique {
         return Technique::Packet;
     };
     if first.mother == first.father {
-        return if covered { Technique::SelfCovered } else { Technique::SelfOpen };
+        return if covered {
+            Technique::SelfCovered
+        } else {
+            Technique::SelfOpen
+        };
     }
     match own.iter().all(|p| p.1.emasculated) {
         false => Technique::NotEmasculated,
@@ -173,7 +208,9 @@ fn donors(season: &Season, batch: usize) -> Vec<(usize, f64)> {
         }
     }
     let (mother, father) = season.parents_of(batch);
-    let possible = |&(p, w): &(usize, f64)| w > 0.0 && p != mother && p != father && !season.parents[p].sterile;
+    let possible = |&(p, w): &(usize, f64)| {
+        w > 0.0 && p != mother && p != father && !season.parents[p].sterile
+    };
     best.into_iter().filter(possible).collect()
 }
 
@@ -183,8 +220,15 @@ fn donor_weight(season: &Season, at: usize, plant: usize) -> f64 {
     let shared = (0..at).any(|i| handled(&season.pollinations[i]) && tool_carries(season, i, at));
     let about = |reach: i64| {
         let (from, until) = (own.day - reach, own.day + reach);
-        let by_hand = season.pollinations.iter().any(|p| handled(p) && p.day >= from && p.day <= until);
-        by_hand || season.in_flower.iter().any(|f| f.plant == plant && f.from <= until && f.until >= from)
+        let by_hand = season
+            .pollinations
+            .iter()
+            .any(|p| handled(p) && p.day >= from && p.day <= until);
+        by_hand
+            || season
+                .in_flower
+                .iter()
+                .any(|f| f.plant == plant && f.from <= until && f.until >= from)
     };
     match (shared, about(0), about(3)) {
         (true, _, _) => 4.0,
@@ -209,7 +253,8 @@ fn sown_beside(season: &Season, batch: usize) -> Vec<String> {
     for (b, other) in season.batches.iter().enumerate() {
         let code = season.cross_code(b);
         let counts = PACKETS_ARE_CROSSES || matches!(other.sown, Sown::Cross(_));
-        if other.day == season.batches[batch].day && counts && code != own && !codes.contains(&code) {
+        if other.day == season.batches[batch].day && counts && code != own && !codes.contains(&code)
+        {
             codes.push(code);
         }
     }

@@ -92,7 +92,11 @@ impl Outlook<'_> {
                 let predicted = (true_now + off_now) / (on + off);
                 let facts = self.facts(&readings);
                 for (settle, &nudge) in settles.iter_mut().zip(&NUDGES) {
-                    *settle += if rule(facts, nudge).is_some() { predicted } else { 0.0 };
+                    *settle += if rule(facts, nudge).is_some() {
+                        predicted
+                    } else {
+                        0.0
+                    };
                 }
             }
             chances.iter_mut().zip(settles).for_each(|(c, s)| c.push(s));
@@ -107,7 +111,11 @@ impl Outlook<'_> {
 
     /// The readings with one more firm one; it replaces an older one of the same trait and day.
     pub fn with(&self, readings: &[Reading], of: usize, class: usize, day: Day) -> Vec<Reading> {
-        let mut longer: Vec<Reading> = readings.iter().copied().filter(|r| (r.of, r.day) != (of, day)).collect();
+        let mut longer: Vec<Reading> = readings
+            .iter()
+            .copied()
+            .filter(|r| (r.of, r.day) != (of, day))
+            .collect();
         longer.push(Reading {
             day,
             order: usize::MAX,
@@ -124,9 +132,17 @@ impl Outlook<'_> {
     pub fn weigh(&self, readings: &[Reading]) -> (f64, f64) {
         let likelihood = self.model.likelihoods(readings, self.unit);
         let sum = |weights: &[Vec<f64>]| -> f64 {
-            weights.iter().flatten().zip(likelihood.iter().flatten()).map(|(w, l)| w * l).sum()
+            weights
+                .iter()
+                .flatten()
+                .zip(likelihood.iter().flatten())
+                .map(|(w, l)| w * l)
+                .sum()
         };
-        (sum(&self.posterior.as_labelled), sum(&self.posterior.as_off))
+        (
+            sum(&self.posterior.as_labelled),
+            sum(&self.posterior.as_off),
+        )
     }
 
     fn off(&self, readings: &[Reading]) -> f64 {
@@ -140,9 +156,14 @@ impl Outlook<'_> {
         let label_ends = self.label_ends(newest);
         // Only a seedling that may be kept is asked what the same class once more would do.
         let may_stay = off <= 0.21 && label_ends >= 0.04;
-        let mut days = self.days_ahead().filter(|&d| KEEP_LOOKS_AT_EVERY_DAY || d > newest.day);
+        let mut days = self
+            .days_ahead()
+            .filter(|&d| KEEP_LOOKS_AT_EVERY_DAY || d > newest.day);
         let lifted = match may_stay {
-            true => days.by_ref().map(|d| self.off(&self.with(readings, newest.of, newest.class, d))).fold(0.0, f64::max),
+            true => days
+                .by_ref()
+                .map(|d| self.off(&self.with(readings, newest.of, newest.class, d)))
+                .fold(0.0, f64::max),
             false => 1.0,
         };
         Facts {
@@ -156,19 +177,32 @@ impl Outlook<'_> {
     /// The largest final share under the label of the class or of a late one that it comes before.
     fn label_ends(&self, newest: Reading) -> f64 {
         let t = &self.season.traits[newest.of];
-        let at = self.model.traits.iter().position(|&x| x == newest.of).expect("the trait was read");
+        let at = self
+            .model
+            .traits
+            .iter()
+            .position(|&x| x == newest.of)
+            .expect("the trait was read");
         let share = |class: usize| -> f64 {
             let looks = self.model.looks.iter().zip(&self.word.label);
             looks.filter(|(l, _)| l[at] == class).map(|(_, p)| p).sum()
         };
         let later = t.late.as_ref().filter(|l| l.after == newest.class);
-        later.map_or(0.0, |l| share(l.class)).max(share(newest.class))
+        later
+            .map_or(0.0, |l| share(l.class))
+            .max(share(newest.class))
     }
 
     /// P(readings | sources) / P(readings | label), plants at their word, shift averaged, not dim.
     fn ratio(&self, readings: &[Reading]) -> f64 {
         let likelihood = self.model.likelihoods(readings, self.unit);
-        let lit: Vec<_> = self.model.states.iter().zip(&likelihood).filter(|(s, _)| s.shift.is_some()).collect();
+        let lit: Vec<_> = self
+            .model
+            .states
+            .iter()
+            .zip(&likelihood)
+            .filter(|(s, _)| s.shift.is_some())
+            .collect();
         let total: f64 = lit.iter().map(|(s, _)| s.weight).sum();
         let given = |looks: &[f64]| -> f64 {
             let one = |l: &Vec<f64>| looks.iter().zip(l).map(|(p, l)| p * l).sum::<f64>();
@@ -194,7 +228,11 @@ fn rule(f: Facts, nudge: f64) -> Option<Verdict> {
 /// Days from today until it is worth looking again, if one reading is likely enough to settle it.
 fn look_again(chances: &[f64], nudge: f64) -> Option<Day> {
     let soon = chances.iter().take(14).copied().fold(0.0, f64::max);
-    let enough = if soon >= 0.5 + nudge { 0.9 * soon + nudge } else { 0.5 + nudge };
+    let enough = if soon >= 0.5 + nudge {
+        0.9 * soon + nudge
+    } else {
+        0.5 + nudge
+    };
     let first = chances.iter().position(|&q| q >= enough)?;
     Some(Day::try_from(first).expect("a day within the horizon") + 1)
 }
