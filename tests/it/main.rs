@@ -1,5 +1,6 @@
 //! The integration tests of locule, one module for each area.
 
+mod diagnosis_oracle;
 mod genetics_catalogue;
 mod genetics_generations;
 mod genetics_laws;
@@ -8,5 +9,7 @@ mod genetics_notation;
 mod genetics_reference;
 mod genetics_rules;
 mod house;
+mod oracle;
+mod random_season;
 mod stats_laws;
 mod stats_reference;
