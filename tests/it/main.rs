@@ -1,0 +1,3 @@
+//! The integration tests of locule, one module for each area.
+
+mod stats_reference;
