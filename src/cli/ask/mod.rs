@@ -1,0 +1,21 @@
+//! Commands that answer a question or keep the ledger itself.
+
+use clap::Subcommand;
+
+use super::exit::Outcome;
+use super::failure::Failure;
+use super::session::Session;
+
+/// A command that asks, or that keeps the ledger itself.
+#[derive(Debug, Subcommand)]
+pub enum Ask {}
+
+impl Ask {
+    /// Carries the command out.
+    ///
+    /// # Errors
+    /// [`Failure`] in words, with its exit status.
+    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+        match self {}
+    }
+}
