@@ -1,5 +1,7 @@
 //! Commands that answer a question or keep the ledger itself.
 
+pub mod ratio;
+
 use clap::Subcommand;
 
 use super::exit::Outcome;
@@ -8,7 +10,10 @@ use super::session::Session;
 
 /// A command that asks, or that keeps the ledger itself.
 #[derive(Debug, Subcommand)]
-pub enum Ask {}
+pub enum Ask {
+    /// Do counts fit a ratio?
+    Ratio(ratio::RatioArgs),
+}
 
 impl Ask {
     /// Carries the command out.
@@ -16,6 +21,8 @@ impl Ask {
     /// # Errors
     /// [`Failure`] in words, with its exit status.
     pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        match self {}
+        match self {
+            Self::Ratio(command) => command.run(session),
+        }
     }
 }
