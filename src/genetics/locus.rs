@@ -35,9 +35,12 @@ impl Locus {
     #[must_use]
     pub fn shares(&self) -> Vec<f64> {
         let k = self.alleles.len();
-        let first = self.share.unwrap_or(1.0 / k as f64);
-        let other = (1.0 - first) / (k - 1) as f64;
-        (0..k).map(|i| if i == 0 { first } else { other }).collect()
+        let Some(first) = self.share else {
+            return vec![1.0 / k as f64; k];
+        };
+        let mut shares = vec![(1.0 - first) / (k - 1) as f64; k];
+        shares[0] = first;
+        shares
     }
 
     /// The index of an allele by its symbol, case-sensitive.

@@ -10,7 +10,7 @@ use super::allele::{case_twin, check_symbol, dominant_first};
 use super::genotype::Diploid;
 use super::locus::{LocusBook, LocusIx};
 
-pub use super::notation_error::{NotationError, NotationFault};
+pub use super::notation_error::{AlleleOf, NotationError, NotationFault};
 
 /// What is stated of one locus. Without phase the more dominant allele stands first and an unknown one
 /// last; with phase the mother's allele is first.
@@ -297,17 +297,14 @@ fn mixed(
     loci: [LocusIx; 2],
     book: &LocusBook,
 ) -> NotationError {
-    let named = |i: usize| {
-        let (symbol, _) = sides[i].unwrap_or(("_", 0));
-        (symbol.to_owned(), book.get(loci[i]).symbol.clone())
+    let named = |i: usize| AlleleOf {
+        allele: sides[i].map_or("_", |(symbol, _)| symbol).to_owned(),
+        locus: book.get(loci[i]).symbol.clone(),
     };
     let offset = sides[1].map_or(0, |(_, offset)| offset);
     piece.fault(
         offset,
-        NotationFault::MixedLoci {
-            first: named(0),
-            second: named(1),
-        },
+        NotationFault::MixedLoci(Box::new([named(0), named(1)])),
     )
 }
 

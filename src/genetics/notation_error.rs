@@ -41,13 +41,8 @@ pub enum NotationFault {
         known: Vec<String>,
     },
     /// The two alleles belong to two loci.
-    #[error("alleles of two loci are mixed: {} is of locus {}, {} of locus {}", .first.0, .first.1, .second.0, .second.1)]
-    MixedLoci {
-        /// First allele and its locus.
-        first: (String, String),
-        /// Second allele and its locus.
-        second: (String, String),
-    },
+    #[error("alleles of two loci are mixed: {} and {}", .0[0], .0[1])]
+    MixedLoci(Box<[AlleleOf; 2]>),
     /// A locus is stated twice.
     #[error("locus {locus} is stated twice")]
     LocusTwice {
@@ -65,6 +60,21 @@ pub enum NotationFault {
     /// `A|a` where nothing asks which parent an allele came from.
     #[error("a rule does not ask which parent an allele came from")]
     Phased,
+}
+
+/// An allele and the locus it belongs to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AlleleOf {
+    /// The allele's symbol.
+    pub allele: String,
+    /// The locus's symbol.
+    pub locus: String,
+}
+
+impl fmt::Display for AlleleOf {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} is of locus {}", self.allele, self.locus)
+    }
 }
 
 /// A genotype, or a pattern of a rule, that cannot be read.
@@ -97,8 +107,11 @@ impl NotationError {
                 locus,
                 known,
             } => unknown_allele_hint(allele, locus, known),
-            NotationFault::MixedLoci { first, second } => {
-                format!("state them apart: {}/_ {}/_", first.0, second.0)
+            NotationFault::MixedLoci(pair) => {
+                format!(
+                    "state them apart: {}/_ {}/_",
+                    pair[0].allele, pair[1].allele
+                )
             }
             NotationFault::LocusTwice { .. } => "state each locus once".into(),
             NotationFault::NoTwin { allele } => {

@@ -337,7 +337,7 @@ impl RuleText<'_> {
         let fail = |error| RuleError::Pattern {
             rule: self.whole(),
             pattern: self.pattern.to_owned(),
-            error,
+            error: Box::new(error),
         };
         let loci = read.map_err(fail)?.loci;
         if loci.iter().any(|stated| stated.phased) {

@@ -31,7 +31,7 @@ pub enum RuleError {
         /// The pattern, which the error's place counts in.
         pattern: String,
         /// What is wrong with it.
-        error: NotationError,
+        error: Box<NotationError>,
     },
     /// `cytoplasm:` is followed by something else than `normal` or `sterile`.
     #[error("rule \"{}\": cytoplasm is normal or sterile, not \"{}\"", .rule.escape_debug(), .word.escape_debug())]

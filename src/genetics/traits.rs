@@ -207,10 +207,8 @@ impl TraitSpec {
                 Ok(model) => models.push(model),
                 Err(error) => {
                     book.truncate(before);
-                    return Err(TraitError::Model {
-                        model: spec.name.clone(),
-                        error,
-                    });
+                    let (model, error) = (spec.name.clone(), Box::new(error));
+                    return Err(TraitError::Model { model, error });
                 }
             }
         }
@@ -313,7 +311,7 @@ pub enum TraitError {
         /// The model's name.
         model: String,
         /// What is wrong with its rules.
-        error: RuleError,
+        error: Box<RuleError>,
     },
 }
 
