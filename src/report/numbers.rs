@@ -23,11 +23,13 @@ pub fn percent(p: f64) -> String {
     }
 }
 
-/// A p value: three significant digits, tiny ones as a power of ten.
+/// A p value: three significant digits, tiny ones as a power of ten; never rounded up to 1.
 #[must_use]
 pub fn p_value(p: f64) -> String {
-    if p == 0.0 {
-        "0".to_owned()
+    if p < 1e-300 {
+        "under 1e-300".to_owned()
+    } else if p > 0.9995 && p < 1.0 {
+        "over 0.999".to_owned()
     } else if p < 1e-4 {
         format!("{p:.1e}")
     } else if p < 0.1 {
@@ -78,6 +80,8 @@ mod tests {
         assert_eq!(count(12.0), "12");
         assert_eq!(p_value(0.925_425_9), "0.925");
         assert_eq!(p_value(3.2e-9), "3.2e-9");
+        assert_eq!(p_value(0.9999), "over 0.999");
+        assert_eq!(p_value(0.0), "under 1e-300");
         assert_eq!(several(1, "seed", "seeds"), "1 seed");
     }
 }

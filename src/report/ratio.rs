@@ -243,8 +243,6 @@ fn spoken_fit(p: f64, label: &str) -> String {
 /// One ratio that was weighed against others.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ModelLine {
-    /// The ratio.
-    pub ratio: String,
     /// What gives it.
     pub meaning: &'static str,
     /// Its share of belief after the counts.
@@ -252,6 +250,12 @@ pub struct ModelLine {
     /// The tests against it.
     #[serde(flatten)]
     pub tested: Tested,
+}
+
+impl ModelLine {
+    fn ratio(&self) -> &str {
+        self.tested.ratio.as_deref().unwrap_or_default()
+    }
 }
 
 /// Bare counts weighed against the usual ratios.
@@ -276,7 +280,7 @@ impl Answer for ModelsAnswer {
                 .map(|class| format!("{:.1}", class.expected))
                 .collect();
             table.row([
-                line.ratio.clone(),
+                line.ratio().to_owned(),
                 percent(line.posterior),
                 line.tested.p.map(p_value).unwrap_or_default(),
                 expected.join(" "),
@@ -296,7 +300,7 @@ impl ModelsAnswer {
             .models
             .iter()
             .filter(|line| line.tested.p.is_some_and(|p| p >= USUAL_LEVEL))
-            .map(|line| line.ratio.as_str())
+            .map(ModelLine::ratio)
             .collect();
         match fitting.as_slice() {
             [] => "None of these ratios fits the counts well.".to_owned(),

@@ -1,3 +1,5 @@
-//! The integration tests of locule, one module for each area.
+//! Every test that runs the program itself, in one binary.
 
-mod stats_reference;
+mod cli_frame;
+mod ratio;
+mod support;

@@ -12,7 +12,7 @@ use crate::stats::counts::goodness_of_fit;
 use crate::stats::rivals::weigh;
 
 /// Largest count that is read, far above any tray.
-const LARGEST_COUNT: u64 = 1_000_000_000;
+const LARGEST_COUNT: u64 = 1_000_000;
 
 /// Do counts fit a ratio? Bare counts (`ratio 315 108 101 32 --to 9:3:3:1`), or trays and crosses of the
 /// ledger (`ratio T1 T2`), whose label then gives the ratio
@@ -54,7 +54,7 @@ fn read_count(text: &str) -> Result<u64, Failure> {
     }
     match text.parse() {
         Ok(count) if count <= LARGEST_COUNT => Ok(count),
-        _ => Err(fault("it is more than a thousand million")),
+        _ => Err(fault("it is more than a million")),
     }
 }
 
@@ -96,10 +96,9 @@ fn compare(session: &Session, counts: &[u64]) -> Result<Outcome, Failure> {
         .iter()
         .zip(weigh(counts, &rivals))
         .map(|(model, weighed)| ModelLine {
-            ratio: model.to_string(),
             meaning: model.meaning,
             posterior: weighed.posterior,
-            tested: Tested::new(&weighed.fit, None, &[]),
+            tested: Tested::new(&weighed.fit, Some(model.to_string()), &[]),
         })
         .collect();
     lines.sort_by(|a, b| b.posterior.total_cmp(&a.posterior));
