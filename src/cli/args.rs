@@ -37,20 +37,20 @@ pub struct Everywhere {
     /// The ledger; without it `locule/ledger.db` under the platform's data folder
     #[arg(
         long,
-        global = true,
+        global = true, help_heading = "Everywhere",
         value_name = "FILE",
         env = "LOCULE_LEDGER",
         hide_env_values = true
     )]
     pub ledger: Option<PathBuf>,
     /// The day it happened: 2026-03-01, today, yesterday, 3d (days ago), sun (the last one), 12mar
-    #[arg(long, global = true, value_name = "DATE")]
+    #[arg(long, global = true, help_heading = "Everywhere", value_name = "DATE")]
     pub on: Option<String>,
     /// Record it although it looks implausible
-    #[arg(long, global = true)]
+    #[arg(long, global = true, help_heading = "Everywhere")]
     pub even_so: bool,
     /// Answer in JSON
-    #[arg(long, global = true)]
+    #[arg(long, global = true, help_heading = "Everywhere")]
     pub json: bool,
 }
 

@@ -3,3 +3,4 @@
 //! Pure: facts and "today" come in, numbers and reasons go out. [`answer`] holds the results.
 
 pub mod answer;
+pub mod expectation;

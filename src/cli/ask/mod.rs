@@ -1,6 +1,8 @@
 //! Commands that answer a question or keep the ledger itself.
 
+pub mod expect;
 pub mod ratio;
+pub mod wanted;
 
 use clap::Subcommand;
 
@@ -11,6 +13,8 @@ use super::session::Session;
 /// A command that asks, or that keeps the ledger itself.
 #[derive(Debug, Subcommand)]
 pub enum Ask {
+    /// What should a cross give?
+    Expect(expect::ExpectArgs),
     /// Do counts fit a ratio?
     Ratio(ratio::RatioArgs),
 }
@@ -22,6 +26,7 @@ impl Ask {
     /// [`Failure`] in words, with its exit status.
     pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
         match self {
+            Self::Expect(command) => command.run(session),
             Self::Ratio(command) => command.run(session),
         }
     }
