@@ -1,0 +1,5 @@
+//! Every test that runs the program itself, in one binary.
+
+mod cli_frame;
+mod ratio;
+mod support;
