@@ -7,6 +7,7 @@
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]).
 
 pub mod answer;
+<<<<<<< HEAD
 pub mod batch;
 pub mod belief;
 pub mod context;
@@ -44,3 +45,6 @@ pub enum DiagnosisError {
         limit: u128,
     },
 }
+=======
+pub mod expectation;
+>>>>>>> gate

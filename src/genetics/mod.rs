@@ -17,6 +17,7 @@ pub mod locus;
 pub mod notation;
 mod notation_error;
 pub mod ratio;
+pub mod ratio_models;
 pub mod rule;
 mod rule_error;
 pub mod segregation;

@@ -11,4 +11,5 @@ pub mod logs;
 pub mod multinomial;
 pub mod power;
 pub mod quadrature;
+pub mod rivals;
 pub mod tails;

@@ -1,5 +1,6 @@
 //! The integration tests of locule, one module for each area.
 
+mod cli_frame;
 mod diagnosis_oracle;
 mod genetics_catalogue;
 mod genetics_generations;
@@ -11,5 +12,7 @@ mod genetics_rules;
 mod house;
 mod oracle;
 mod random_season;
+mod ratio;
 mod stats_laws;
 mod stats_reference;
+mod support;
