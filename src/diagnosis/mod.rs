@@ -7,7 +7,6 @@
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]).
 
 pub mod answer;
-<<<<<<< HEAD
 pub mod batch;
 pub mod belief;
 pub mod context;
@@ -45,6 +44,3 @@ pub enum DiagnosisError {
         limit: u128,
     },
 }
-=======
-pub mod expectation;
->>>>>>> gate

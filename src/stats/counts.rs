@@ -191,8 +191,6 @@ pub fn g_statistic(classes: &[ClassCount]) -> f64 {
     2.0 * expecting(classes)
         .map(|c| deviance(c.observed as f64, c.expected))
         .sum::<f64>()
-<<<<<<< HEAD
-=======
 }
 
 #[cfg(test)]
@@ -291,5 +289,4 @@ mod tests {
         assert!(goodness_of_fit(&[4, 2], &[15.0, 1.0], 0).yates > Some(0.0));
         assert_eq!(goodness_of_fit(&[4, 2, 1], &[2.0, 1.0, 1.0], 0).yates, None);
     }
->>>>>>> stats
 }

@@ -81,16 +81,8 @@ pub fn exact_test(observed: &[u64], weights: &[f64]) -> ExactTest {
     for part in table.sweep(&subtotals, needed) {
         sum.add(part);
     }
-<<<<<<< HEAD
-    ExactTest::P(
-        (sum.total().ln() + table.ln_most - table.ln_total)
-            .exp()
-            .min(1.0),
-    )
-=======
     let p = (sum.total().ln() + table.ln_most - table.ln_total).exp();
     ExactTest::P(if p > 1.0 - CERTAIN_WITHIN { 1.0 } else { p })
->>>>>>> stats
 }
 
 /// One half of the classes: for each class, `ln_terms[x]` for every count `x`.

@@ -55,8 +55,6 @@ pub fn smallest_n(k: u64, p: f64, confidence: f64) -> Option<TrialsNeeded> {
         n,
         probability: binomial_tails(k, n, p).0,
     })
-<<<<<<< HEAD
-=======
 }
 
 #[cfg(test)]
@@ -96,5 +94,4 @@ mod tests {
     fn rare_classes_need_billions() {
         assert_eq!(smallest_n(1, 1e-9, 0.95).map(|t| t.n), Some(2_995_732_273));
     }
->>>>>>> stats
 }
