@@ -11,6 +11,7 @@ pub mod batch;
 pub mod belief;
 pub mod context;
 pub mod evidence;
+pub mod expectation;
 pub mod looks;
 pub mod plants;
 pub mod posterior;
