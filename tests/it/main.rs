@@ -2,6 +2,7 @@
 
 mod cli_frame;
 mod diagnosis_oracle;
+mod docs;
 mod genetics_catalogue;
 mod genetics_generations;
 mod genetics_laws;
