@@ -1,0 +1,3 @@
+//! The integration tests, as one binary.
+
+mod store_laws;
