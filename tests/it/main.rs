@@ -1,3 +1,19 @@
-//! The integration tests, as one binary.
+//! The integration tests of locule, one module for each area.
 
+mod cli_frame;
+mod diagnosis_oracle;
+mod genetics_catalogue;
+mod genetics_generations;
+mod genetics_laws;
+mod genetics_look;
+mod genetics_notation;
+mod genetics_reference;
+mod genetics_rules;
+mod house;
+mod oracle;
+mod random_season;
+mod ratio;
+mod stats_laws;
+mod stats_reference;
 mod store_laws;
+mod support;
