@@ -15,4 +15,5 @@ mod random_season;
 mod ratio;
 mod stats_laws;
 mod stats_reference;
+mod store_laws;
 mod support;
