@@ -5,11 +5,20 @@
 //! terminal: "today" comes in as a parameter, and whoever applies the changes is not its concern.
 
 pub mod about;
+pub mod admit;
 pub mod assumptions;
 pub mod cells;
 pub mod change;
 pub mod code;
+pub mod count;
 pub mod day;
+pub mod descent;
+pub mod entry;
 pub mod facts;
+pub mod genes;
+pub mod near;
 pub mod rows;
+pub mod target;
+pub mod text;
+pub mod tray;
 pub mod value;
