@@ -77,7 +77,11 @@ impl Look {
         self.id != other.id
             && self.organ == other.organ
             && self.classes.len() > other.classes.len()
-            && self.model.loci().iter().any(|locus| other.model.loci().contains(locus))
+            && self
+                .model
+                .loci()
+                .iter()
+                .any(|locus| other.model.loci().contains(locus))
     }
 }
 
@@ -99,8 +103,12 @@ impl Looks {
     /// [`DiagnosisError::Unreadable`] where a stored number or rule cannot be read.
     pub fn of(facts: &Facts) -> Result<Self, DiagnosisError> {
         let mut book = locus_book(facts)?;
-        let mut looks =
-            Self { book: LocusBook::new(), traits: Vec::new(), by_id: HashMap::new(), class_places: HashMap::new() };
+        let mut looks = Self {
+            book: LocusBook::new(),
+            traits: Vec::new(),
+            by_id: HashMap::new(),
+            class_places: HashMap::new(),
+        };
         let parts = TraitParts::of(facts);
         for row in &facts.trait_ {
             if let Some(look) = read_look(facts, row, &parts, &mut book)? {
@@ -131,8 +139,10 @@ impl Looks {
     /// The loci that some of these traits read, ascending, each once.
     #[must_use]
     pub fn loci_read(&self, traits: &[usize]) -> Vec<LocusIx> {
-        let mut loci: Vec<LocusIx> =
-            traits.iter().flat_map(|at| self.traits[*at].model.loci().iter().copied()).collect();
+        let mut loci: Vec<LocusIx> = traits
+            .iter()
+            .flat_map(|at| self.traits[*at].model.loci().iter().copied())
+            .collect();
         loci.sort_unstable();
         loci.dedup();
         loci
@@ -149,8 +159,12 @@ struct TraitParts<'a> {
 
 impl<'a> TraitParts<'a> {
     fn of(facts: &'a Facts) -> Self {
-        let mut parts =
-            Self { classes: HashMap::new(), models: HashMap::new(), rules: HashMap::new(), onsets: HashMap::new() };
+        let mut parts = Self {
+            classes: HashMap::new(),
+            models: HashMap::new(),
+            rules: HashMap::new(),
+            onsets: HashMap::new(),
+        };
         for row in &facts.trait_class {
             parts.classes.entry(row.trait_id).or_default().push(row);
         }
@@ -187,11 +201,17 @@ pub fn locus_book(facts: &Facts) -> Result<LocusBook, DiagnosisError> {
         let mut rows = alleles.remove(&locus.id).unwrap_or_default();
         rows.sort_by_key(|row| row.ord);
         let symbols: Vec<&str> = rows.iter().map(|row| row.symbol.as_str()).collect();
-        let unreadable = |why: String| DiagnosisError::Unreadable { what: format!("locus {}", locus.symbol), why };
-        let ix = book.declare(&locus.symbol, &symbols).map_err(|error| unreadable(error.to_string()))?;
+        let unreadable = |why: String| DiagnosisError::Unreadable {
+            what: format!("locus {}", locus.symbol),
+            why,
+        };
+        let ix = book
+            .declare(&locus.symbol, &symbols)
+            .map_err(|error| unreadable(error.to_string()))?;
         if let Some(share) = rows.first().and_then(|row| row.share.as_deref()) {
             let share = number(share, || format!("share of {}", locus.symbol))?;
-            book.set_share(ix, Some(share)).map_err(|error| unreadable(error.to_string()))?;
+            book.set_share(ix, Some(share))
+                .map_err(|error| unreadable(error.to_string()))?;
         }
     }
     Ok(book)
@@ -203,7 +223,10 @@ fn read_look(
     parts: &TraitParts<'_>,
     book: &mut LocusBook,
 ) -> Result<Option<Look>, DiagnosisError> {
-    let code = facts.code_of(Thing::Trait, row.id).unwrap_or_default().to_owned();
+    let code = facts
+        .code_of(Thing::Trait, row.id)
+        .unwrap_or_default()
+        .to_owned();
     let default = number(&row.misread, || format!("misreading of {code}"))?;
     let class_rows = parts.classes.get(&row.id).cloned().unwrap_or_default();
     let mut classes = Vec::new();
@@ -213,9 +236,16 @@ fn read_look(
             None => default,
         };
         let after = class.after_class.as_ref().and_then(|name| {
-            class_rows.iter().position(|other| other.name.eq_ignore_ascii_case(name))
+            class_rows
+                .iter()
+                .position(|other| other.name.eq_ignore_ascii_case(name))
         });
-        classes.push(Class { id: class.id, name: class.name.clone(), after, misread });
+        classes.push(Class {
+            id: class.id,
+            name: class.name.clone(),
+            after,
+            misread,
+        });
     }
     let models = parts.models.get(&row.id).map_or(&[][..], Vec::as_slice);
     let Some(model_row) = models.iter().find(|model| model.in_use) else {
@@ -230,7 +260,10 @@ fn read_look(
         .collect();
     let names: Vec<String> = classes.iter().map(|class| class.name.clone()).collect();
     let model = GeneModel::build(&model_row.name, &names, &rules, book).map_err(|error| {
-        DiagnosisError::Unreadable { what: format!("rules of {code}"), why: error.to_string() }
+        DiagnosisError::Unreadable {
+            what: format!("rules of {code}"),
+            why: error.to_string(),
+        }
     })?;
     let onset = match parts.onsets.get(&row.id) {
         None => None,
@@ -254,7 +287,8 @@ fn read_look(
 
 /// A stored number.
 pub(super) fn number(text: &str, what: impl Fn() -> String) -> Result<f64, DiagnosisError> {
-    text.trim()
-        .parse()
-        .map_err(|_| DiagnosisError::Unreadable { what: what(), why: format!("'{text}' is no number") })
+    text.trim().parse().map_err(|_| DiagnosisError::Unreadable {
+        what: what(),
+        why: format!("'{text}' is no number"),
+    })
 }

@@ -31,13 +31,22 @@ impl Space {
         let alleles: Vec<usize> = loci.iter().map(|ix| book.get(*ix).alleles.len()).collect();
         let pairs: Vec<Vec<Diploid>> = alleles.iter().map(|k| Diploid::all(*k)).collect();
         let size = pairs.iter().map(Vec::len).product();
-        Self { loci: loci.to_vec(), alleles, pairs, size }
+        Self {
+            loci: loci.to_vec(),
+            alleles,
+            pairs,
+            size,
+        }
     }
 
     /// The genotypes of a joint genotype, locus by locus.
     #[must_use]
     pub fn genotype(&self, joint: usize) -> Vec<Diploid> {
-        self.digits(joint).iter().zip(&self.pairs).map(|(at, pairs)| pairs[*at]).collect()
+        self.digits(joint)
+            .iter()
+            .zip(&self.pairs)
+            .map(|(at, pairs)| pairs[*at])
+            .collect()
     }
 
     /// The number of the genotype at each locus of a joint genotype.
@@ -55,7 +64,10 @@ impl Space {
     #[must_use]
     pub fn joint(&self, by_locus: &[Vec<f64>]) -> Vec<f64> {
         by_locus.iter().fold(vec![1.0], |joint, locus| {
-            joint.iter().flat_map(|p| locus.iter().map(move |q| p * q)).collect()
+            joint
+                .iter()
+                .flat_map(|p| locus.iter().map(move |q| p * q))
+                .collect()
         })
     }
 
@@ -89,7 +101,11 @@ pub fn union(pairs: &[Diploid], mother: &[f64], father: &[f64]) -> Vec<f64> {
         .iter()
         .map(|pair| {
             let (a, b) = (usize::from(pair.a()), usize::from(pair.b()));
-            if a == b { mother[a] * father[a] } else { mother[a] * father[b] + mother[b] * father[a] }
+            if a == b {
+                mother[a] * father[a]
+            } else {
+                mother[a] * father[b] + mother[b] * father[a]
+            }
         })
         .collect()
 }
@@ -98,7 +114,13 @@ pub fn union(pairs: &[Diploid], mother: &[f64], father: &[f64]) -> Vec<f64> {
 #[must_use]
 pub fn mean_gametes(pairs: &[Diploid], weights: &[f64], alleles: usize) -> Vec<f64> {
     (0..alleles)
-        .map(|allele| pairs.iter().zip(weights).map(|(pair, w)| w * pair.gamete(small(allele))).sum())
+        .map(|allele| {
+            pairs
+                .iter()
+                .zip(weights)
+                .map(|(pair, w)| w * pair.gamete(small(allele)))
+                .sum()
+        })
         .collect()
 }
 
@@ -130,18 +152,23 @@ impl Profiles {
     pub fn new(looks: &Looks, space: &Space, traits: &[usize]) -> Self {
         let mut places: HashMap<Vec<usize>, usize> = HashMap::new();
         let mut classes: Vec<Vec<usize>> = Vec::new();
-        let of_genotype = [Cytoplasm::Normal, Cytoplasm::Sterile, Cytoplasm::Unknown].map(|cytoplasm| {
-            (0..space.size)
-                .map(|joint| {
-                    let seen = final_classes(looks, space, traits, joint, cytoplasm);
-                    *places.entry(seen.clone()).or_insert_with(|| {
-                        classes.push(seen);
-                        classes.len() - 1
+        let of_genotype =
+            [Cytoplasm::Normal, Cytoplasm::Sterile, Cytoplasm::Unknown].map(|cytoplasm| {
+                (0..space.size)
+                    .map(|joint| {
+                        let seen = final_classes(looks, space, traits, joint, cytoplasm);
+                        *places.entry(seen.clone()).or_insert_with(|| {
+                            classes.push(seen);
+                            classes.len() - 1
+                        })
                     })
-                })
-                .collect()
-        });
-        Self { traits: traits.to_vec(), classes, of_genotype }
+                    .collect()
+            });
+        Self {
+            traits: traits.to_vec(),
+            classes,
+            of_genotype,
+        }
     }
 
     /// How many there are.
@@ -160,7 +187,10 @@ impl Profiles {
     #[must_use]
     pub fn project(&self, joint: &[f64], cytoplasm: Cytoplasm) -> Vec<f64> {
         let mut sums = vec![0.0; self.classes.len()];
-        for (p, profile) in joint.iter().zip(&self.of_genotype[cytoplasm_place(cytoplasm)]) {
+        for (p, profile) in joint
+            .iter()
+            .zip(&self.of_genotype[cytoplasm_place(cytoplasm)])
+        {
             sums[*profile] += p;
         }
         sums

@@ -5,6 +5,7 @@
 //! (`cytoplasm:sterile`). Whether readings are late or mistaken is not known here. Traits build their
 //! models here; expectations and the diagnosis ask them for classes.
 
+use super::allele::same_but_for_case;
 use super::genotype::Diploid;
 use super::locus::{LocusBook, LocusIx};
 use super::notation::{Genotype, NotationFault, StatedLocus, pieces};
@@ -314,9 +315,7 @@ impl RuleText<'_> {
     }
 
     fn read(&self, classes: &[String], book: &mut LocusBook) -> Result<Rule, RuleError> {
-        let wanted = self.class.to_lowercase();
-        let class = classes.iter().position(|c| c.to_lowercase() == wanted);
-        let class = class.ok_or_else(|| RuleError::UnknownClass {
+        let class = find_class(classes, self.class).ok_or_else(|| RuleError::UnknownClass {
             rule: self.whole(),
             class: self.class.to_owned(),
             classes: classes.to_vec(),
@@ -376,6 +375,16 @@ impl RuleText<'_> {
         }
         Ok((cytoplasm, loci_text.into_iter().collect()))
     }
+}
+
+/// The class of a word: spelled alike, or else alike but for case.
+fn find_class(classes: &[String], word: &str) -> Option<usize> {
+    let exact = classes.iter().position(|class| class == word);
+    exact.or_else(|| {
+        classes
+            .iter()
+            .position(|class| same_but_for_case(class, word))
+    })
 }
 
 fn bits(flags: impl Iterator<Item = bool>) -> u64 {

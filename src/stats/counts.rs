@@ -89,7 +89,12 @@ pub fn goodness_of_fit(observed: &[u64], weights: &[f64], params_fitted: usize) 
         exact_declined: None,
         classes,
     };
-    if fit.classes.iter().zip(weights).all(|(c, &w)| w > 0.0 || c.observed == 0) {
+    if fit
+        .classes
+        .iter()
+        .zip(weights)
+        .all(|(c, &w)| w > 0.0 || c.observed == 0)
+    {
         fit.fill_statistics();
         fit.fill_exact(
             &open.iter().map(|&i| observed[i]).collect::<Vec<_>>(),
@@ -122,7 +127,11 @@ impl GoodnessOfFit {
     fn decide(&mut self) {
         let small = expecting(&self.classes).any(|c| c.expected < LEAST_EXPECTED);
         let exact = self.p_exact.is_some() && (small || self.p_chi2.is_none());
-        (self.decides, self.p) = if exact { (Decides::Exact, self.p_exact) } else { (Decides::Chi2, self.p_chi2) };
+        (self.decides, self.p) = if exact {
+            (Decides::Exact, self.p_exact)
+        } else {
+            (Decides::Chi2, self.p_chi2)
+        };
     }
 }
 
@@ -132,11 +141,17 @@ impl GoodnessOfFit {
 /// As [`goodness_of_fit`].
 pub fn expected_counts(observed: &[u64], weights: &[f64]) -> Vec<ClassCount> {
     assert_eq!(observed.len(), weights.len(), "one weight for each class");
-    assert!(weights.iter().all(|w| *w >= 0.0 && w.is_finite()), "weights are not negative");
+    assert!(
+        weights.iter().all(|w| *w >= 0.0 && w.is_finite()),
+        "weights are not negative"
+    );
     let n = observed.iter().sum::<u64>() as f64;
     let all: f64 = weights.iter().sum();
     assert!(all > 0.0, "some class has a weight");
-    let class = |(&observed, &weight): (&u64, &f64)| ClassCount { observed, expected: n * weight / all };
+    let class = |(&observed, &weight): (&u64, &f64)| ClassCount {
+        observed,
+        expected: n * weight / all,
+    };
     observed.iter().zip(weights).map(class).collect()
 }
 
@@ -149,7 +164,9 @@ fn expecting(classes: &[ClassCount]) -> impl Iterator<Item = &ClassCount> {
 ///
 /// Source: Pearson 1900, Philosophical Magazine 50:157-175.
 pub fn pearson(classes: &[ClassCount]) -> f64 {
-    expecting(classes).map(|c| (c.observed as f64 - c.expected).powi(2) / c.expected).sum()
+    expecting(classes)
+        .map(|c| (c.observed as f64 - c.expected).powi(2) / c.expected)
+        .sum()
 }
 
 /// Yates' value `sum max(|O - E| - 1/2, 0)²/E`, if exactly two classes have something expected.
@@ -157,7 +174,12 @@ pub fn pearson(classes: &[ClassCount]) -> f64 {
 /// Source: Yates 1934, Supplement to the Journal of the Royal Statistical Society 1:217-235; the
 /// correction never turns a deviation round.
 pub fn yates(classes: &[ClassCount]) -> Option<f64> {
-    let corrected = |c: &ClassCount| ((c.observed as f64 - c.expected).abs() - 0.5).max(0.0).powi(2) / c.expected;
+    let corrected = |c: &ClassCount| {
+        ((c.observed as f64 - c.expected).abs() - 0.5)
+            .max(0.0)
+            .powi(2)
+            / c.expected
+    };
     (expecting(classes).count() == 2).then(|| expecting(classes).map(corrected).sum())
 }
 
@@ -166,5 +188,7 @@ pub fn yates(classes: &[ClassCount]) -> Option<f64> {
 /// Summed as `2 sum [O ln(O/E) + E - O]`: the same, since observed and expected have one total, and
 /// every term is positive. Source: Sokal and Rohlf, Biometry, chapter 17.
 pub fn g_statistic(classes: &[ClassCount]) -> f64 {
-    2.0 * expecting(classes).map(|c| deviance(c.observed as f64, c.expected)).sum::<f64>()
+    2.0 * expecting(classes)
+        .map(|c| deviance(c.observed as f64, c.expected))
+        .sum::<f64>()
 }

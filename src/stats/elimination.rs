@@ -34,9 +34,21 @@ impl Factor {
     #[must_use]
     pub fn new(vars: Vec<usize>, sizes: Vec<usize>, values: Vec<f64>) -> Self {
         assert_eq!(vars.len(), sizes.len(), "one size a variable");
-        assert_eq!(values.len(), sizes.iter().product::<usize>(), "one value a cell");
-        assert_eq!(vars.iter().collect::<BTreeSet<_>>().len(), vars.len(), "each variable once");
-        Self { vars, sizes, values }
+        assert_eq!(
+            values.len(),
+            sizes.iter().product::<usize>(),
+            "one value a cell"
+        );
+        assert_eq!(
+            vars.iter().collect::<BTreeSet<_>>().len(),
+            vars.len(),
+            "each variable once"
+        );
+        Self {
+            vars,
+            sizes,
+            values,
+        }
     }
 
     /// The variables.
@@ -89,7 +101,12 @@ impl Factor {
             own[place] = own[place + 1] * self.sizes[place + 1];
         }
         vars.iter()
-            .map(|var| self.vars.iter().position(|own_var| own_var == var).map_or(0, |at| own[at]))
+            .map(|var| {
+                self.vars
+                    .iter()
+                    .position(|own_var| own_var == var)
+                    .map_or(0, |at| own[at])
+            })
             .collect()
     }
 }
@@ -106,15 +123,22 @@ impl Factor {
 pub fn marginal(factors: &[Factor], asked: &[usize], limit: u128) -> Result<Factor, TooManyCells> {
     let mut sizes: BTreeMap<usize, usize> = BTreeMap::new();
     for factor in factors {
-        sizes.extend(factor.vars.iter().copied().zip(factor.sizes.iter().copied()));
+        sizes.extend(
+            factor
+                .vars
+                .iter()
+                .copied()
+                .zip(factor.sizes.iter().copied()),
+        );
     }
     let mut pool: Vec<Factor> = relevant(factors, asked);
     let mut left: BTreeSet<usize> = pool.iter().flat_map(|f| f.vars.iter().copied()).collect();
     left.retain(|var| !asked.contains(var));
     while let Some(var) = cheapest(&pool, &left, &sizes) {
         left.remove(&var);
-        let (touching, rest): (Vec<_>, Vec<_>) =
-            pool.into_iter().partition(|factor| factor.vars.contains(&var));
+        let (touching, rest): (Vec<_>, Vec<_>) = pool
+            .into_iter()
+            .partition(|factor| factor.vars.contains(&var));
         pool = rest;
         let mut vars = scope(&touching);
         vars.retain(|other| *other != var);
@@ -147,16 +171,26 @@ fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
             break;
         }
     }
-    factors.iter().zip(&taken).filter(|(_, taken)| **taken).map(|(f, _)| f.clone()).collect()
+    factors
+        .iter()
+        .zip(&taken)
+        .filter(|(_, taken)| **taken)
+        .map(|(f, _)| f.clone())
+        .collect()
 }
 
 fn scope(factors: &[Factor]) -> Vec<usize> {
-    let vars: BTreeSet<usize> = factors.iter().flat_map(|f| f.vars.iter().copied()).collect();
+    let vars: BTreeSet<usize> = factors
+        .iter()
+        .flat_map(|f| f.vars.iter().copied())
+        .collect();
     vars.into_iter().collect()
 }
 
 fn cells(vars: &[usize], sizes: &BTreeMap<usize, usize>) -> u128 {
-    vars.iter().map(|var| sizes[var] as u128).fold(1, u128::saturating_mul)
+    vars.iter()
+        .map(|var| sizes[var] as u128)
+        .fold(1, u128::saturating_mul)
 }
 
 /// The variable whose elimination makes the smallest table; ties by number.
@@ -192,13 +226,24 @@ fn multiply(
             *value *= other;
         }
     }
-    Ok(Factor { vars: vars.to_vec(), sizes: own_sizes, values })
+    Ok(Factor {
+        vars: vars.to_vec(),
+        sizes: own_sizes,
+        values,
+    })
 }
 
 fn sum_out_last(mut joint: Factor) -> Factor {
     joint.vars.pop();
-    let size = joint.sizes.pop().expect("a joint table has the variable to sum out");
-    joint.values = joint.values.chunks(size).map(|chunk| chunk.iter().sum()).collect();
+    let size = joint
+        .sizes
+        .pop()
+        .expect("a joint table has the variable to sum out");
+    joint.values = joint
+        .values
+        .chunks(size)
+        .map(|chunk| chunk.iter().sum())
+        .collect();
     joint
 }
 
@@ -221,7 +266,10 @@ mod tests {
         let wide = Factor::new(vec![0, 1, 2], vec![3, 3, 3], vec![1.0; 27]);
         assert_eq!(
             marginal(&[wide], &[0], 26),
-            Err(TooManyCells { needed: 27, limit: 26 })
+            Err(TooManyCells {
+                needed: 27,
+                limit: 26
+            })
         );
     }
 

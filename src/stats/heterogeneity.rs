@@ -56,31 +56,58 @@ pub fn heterogeneity<T: AsRef<[u64]>>(trays: &[T], weights: &[f64]) -> Option<He
             *sum += count;
         }
     }
-    if pooled_counts.iter().zip(weights).any(|(&count, &weight)| count > 0 && weight == 0.0) {
+    if pooled_counts
+        .iter()
+        .zip(weights)
+        .any(|(&count, &weight)| count > 0 && weight == 0.0)
+    {
         return None;
     }
-    let tables: Vec<_> = trays.iter().map(|tray| expected_counts(tray.as_ref(), weights)).collect();
+    let tables: Vec<_> = trays
+        .iter()
+        .map(|tray| expected_counts(tray.as_ref(), weights))
+        .collect();
     let pooled = expected_counts(&pooled_counts, weights);
     let chi2 = partition(&tables, &pooled, pearson);
     let g = partition(&tables, &pooled, g_statistic);
-    Some(Heterogeneity { pooled_counts, chi2, g })
+    Some(Heterogeneity {
+        pooled_counts,
+        chi2,
+        g,
+    })
 }
 
-fn partition(tables: &[Vec<ClassCount>], pooled: &[ClassCount], statistic: fn(&[ClassCount]) -> f64) -> Partition {
+fn partition(
+    tables: &[Vec<ClassCount>],
+    pooled: &[ClassCount],
+    statistic: fn(&[ClassCount]) -> f64,
+) -> Partition {
     let test = |table: &[ClassCount]| {
         let open = table.iter().filter(|c| c.expected > 0.0).count();
         tested(statistic(table), open.saturating_sub(1))
     };
     let individual: Vec<Tested> = tables.iter().map(|t| test(t)).collect();
-    let total = tested(individual.iter().map(|t| t.value).sum(), individual.iter().map(|t| t.df).sum());
+    let total = tested(
+        individual.iter().map(|t| t.value).sum(),
+        individual.iter().map(|t| t.df).sum(),
+    );
     let pooled = test(pooled);
     // Never negative but for rounding: both statistics are convex in the counts.
     let heterogeneity = tested((total.value - pooled.value).max(0.0), total.df - pooled.df);
-    Partition { individual, total, pooled, heterogeneity }
+    Partition {
+        individual,
+        total,
+        pooled,
+        heterogeneity,
+    }
 }
 
 fn tested(value: f64, df: usize) -> Tested {
-    Tested { value, df, p: (df > 0).then(|| chi_square_upper(value, df)) }
+    Tested {
+        value,
+        df,
+        p: (df > 0).then(|| chi_square_upper(value, df)),
+    }
 }
 
 /// Holm's step-down adjusted p-values, in the order given.

@@ -15,7 +15,10 @@ pub struct Interval {
 }
 
 /// Nothing counted says nothing: the whole range.
-const WHOLE: Interval = Interval { low: 0.0, high: 1.0 };
+const WHOLE: Interval = Interval {
+    low: 0.0,
+    high: 1.0,
+};
 
 /// Wilson's score interval for `k` successes of `n` at a two-sided `confidence` in (0, 1).
 ///
@@ -30,7 +33,10 @@ pub fn wilson(k: u64, n: u64, confidence: f64) -> Interval {
         return WHOLE;
     }
     let z = -normal_quantile((1.0 - confidence) / 2.0);
-    Interval { low: wilson_low(k, n, z), high: 1.0 - wilson_low(n - k, n, z) }
+    Interval {
+        low: wilson_low(k, n, z),
+        high: 1.0 - wilson_low(n - k, n, z),
+    }
 }
 
 /// The smaller root, as the product of the roots over the larger.
@@ -53,7 +59,10 @@ pub fn clopper_pearson(k: u64, n: u64, confidence: f64) -> Interval {
         return WHOLE;
     }
     let tail = (1.0 - confidence) / 2.0;
-    Interval { low: clopper_low(k, n, tail), high: 1.0 - clopper_low(n - k, n, tail) }
+    Interval {
+        low: clopper_low(k, n, tail),
+        high: 1.0 - clopper_low(n - k, n, tail),
+    }
 }
 
 /// The proportion at which `k` or more successes have probability `tail`: bisection to neighbouring

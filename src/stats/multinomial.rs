@@ -55,21 +55,33 @@ pub enum ExactTest {
 /// If the slices differ in length or a weight is not positive and finite.
 pub fn exact_test(observed: &[u64], weights: &[f64]) -> ExactTest {
     assert_eq!(observed.len(), weights.len(), "one weight for each class");
-    assert!(weights.iter().all(|w| *w > 0.0 && w.is_finite()), "weights are positive");
+    assert!(
+        weights.iter().all(|w| *w > 0.0 && w.is_finite()),
+        "weights are positive"
+    );
     if observed.len() < 2 || observed.iter().sum::<u64>() == 0 {
         return ExactTest::P(1.0);
     }
     let table = Table::new(observed, weights);
     let subtotals = table.telling_subtotals();
-    let needed = subtotals.iter().fold(0u128, |sum, &s| sum.saturating_add(table.half_outcomes(s)));
+    let needed = subtotals
+        .iter()
+        .fold(0u128, |sum, &s| sum.saturating_add(table.half_outcomes(s)));
     if needed > HALF_OUTCOME_LIMIT {
-        return ExactTest::Declined(HalfOutcomes { needed, limit: HALF_OUTCOME_LIMIT });
+        return ExactTest::Declined(HalfOutcomes {
+            needed,
+            limit: HALF_OUTCOME_LIMIT,
+        });
     }
     let mut sum = CompensatedSum::default();
     for part in table.sweep(&subtotals, needed) {
         sum.add(part);
     }
-    ExactTest::P((sum.total().ln() + table.ln_most - table.ln_total).exp().min(1.0))
+    ExactTest::P(
+        (sum.total().ln() + table.ln_most - table.ln_total)
+            .exp()
+            .min(1.0),
+    )
 }
 
 /// One half of the classes: for each class, `ln_terms[x]` for every count `x`.
@@ -96,14 +108,24 @@ struct Table {
 impl Table {
     /// Sorts the classes (so that their order cannot matter) and cuts them in two halves.
     fn new(observed: &[u64], weights: &[f64]) -> Self {
-        let mut classes: Vec<(f64, u64)> = weights.iter().copied().zip(observed.iter().copied()).collect();
+        let mut classes: Vec<(f64, u64)> = weights
+            .iter()
+            .copied()
+            .zip(observed.iter().copied())
+            .collect();
         classes.sort_by(|a, b| b.0.total_cmp(&a.0).then(b.1.cmp(&a.1)));
         let n: u64 = observed.iter().sum();
         let all: f64 = classes.iter().map(|c| c.0).sum();
         let mean = |weight: f64| n as f64 * (weight / all);
-        let ln_observed = classes.iter().map(|&(w, x)| ln_poisson(x as f64, mean(w))).sum();
+        let ln_observed = classes
+            .iter()
+            .map(|&(w, x)| ln_poisson(x as f64, mean(w)))
+            .sum();
         let half = |part: &[(f64, u64)]| Half {
-            ln_terms: part.iter().map(|&(w, _)| (0..=n).map(|x| ln_poisson(x as f64, mean(w))).collect()).collect(),
+            ln_terms: part
+                .iter()
+                .map(|&(w, _)| (0..=n).map(|x| ln_poisson(x as f64, mean(w))).collect())
+                .collect(),
             mean: part.iter().map(|&(w, _)| mean(w)).sum(),
         };
         let (first, second) = classes.split_at(classes.len() / 2);
@@ -120,7 +142,8 @@ impl Table {
     fn telling_subtotals(&self) -> Vec<u64> {
         let floor = self.ln_observed + LN_NEGLIGIBLE - (self.n as f64 + 1.0).ln();
         let ln_mass = |s: u64| {
-            ln_poisson(s as f64, self.halves[0].mean) + ln_poisson((self.n - s) as f64, self.halves[1].mean)
+            ln_poisson(s as f64, self.halves[0].mean)
+                + ln_poisson((self.n - s) as f64, self.halves[1].mean)
         };
         (0..=self.n).filter(|&s| ln_mass(s) >= floor).collect()
     }
@@ -134,17 +157,30 @@ impl Table {
     /// Each subtotal's share of p, divided by the largest probability that counts, in the order given.
     fn sweep(&self, subtotals: &[u64], needed: u128) -> Vec<f64> {
         let cores = thread::available_parallelism().map_or(1, NonZeroUsize::get);
-        let workers = if needed < WORTH_THREADS { 1 } else { cores.min(subtotals.len()).max(1) };
+        let workers = if needed < WORTH_THREADS {
+            1
+        } else {
+            cores.min(subtotals.len()).max(1)
+        };
         let mut parts = vec![0.0; subtotals.len()];
         // Every worker takes each workers-th subtotal: neighbours cost about the same.
         let work = |worker: usize| -> Vec<f64> {
             let mut lists = [Vec::new(), Vec::new()];
-            subtotals.iter().skip(worker).step_by(workers).map(|&s| self.pair_halves(s, &mut lists)).collect()
+            subtotals
+                .iter()
+                .skip(worker)
+                .step_by(workers)
+                .map(|&s| self.pair_halves(s, &mut lists))
+                .collect()
         };
         thread::scope(|scope| {
             let others: Vec<_> = (1..workers).map(|w| scope.spawn(move || work(w))).collect();
             let mut results = vec![work(0)];
-            results.extend(others.into_iter().map(|t| t.join().expect("a worker only does arithmetic")));
+            results.extend(
+                others
+                    .into_iter()
+                    .map(|t| t.join().expect("a worker only does arithmetic")),
+            );
             for (worker, result) in results.iter().enumerate() {
                 for (slot, value) in parts.iter_mut().skip(worker).step_by(workers).zip(result) {
                     *slot = *value;
@@ -157,7 +193,12 @@ impl Table {
     /// Sum of `exp(first + second - ln_most)` over all pairs of half-outcomes that count, with `s`
     /// plants in the first half.
     fn pair_halves(&self, s: u64, lists: &mut [Vec<u64>; 2]) -> f64 {
-        for ((half, list), total) in self.halves.iter().zip(lists.iter_mut()).zip([s, self.n - s]) {
+        for ((half, list), total) in self
+            .halves
+            .iter()
+            .zip(lists.iter_mut())
+            .zip([s, self.n - s])
+        {
             half.list_rising(total, list);
         }
         let (mut sum, mut below) = (CompensatedSum::default(), RunningSum::default());
@@ -184,7 +225,11 @@ struct RunningSum {
 
 impl RunningSum {
     fn push(&mut self, ln_term: f64) {
-        self.scaled = if self.scaled > 0.0 { 1.0 + self.scaled * (self.ln_top - ln_term).exp() } else { 1.0 };
+        self.scaled = if self.scaled > 0.0 {
+            1.0 + self.scaled * (self.ln_top - ln_term).exp()
+        } else {
+            1.0
+        };
         self.ln_top = ln_term;
     }
 }
@@ -213,7 +258,9 @@ fn list_outcomes(ln_terms: &[Vec<f64>], left: usize, so_far: f64, list: &mut Vec
     match ln_terms {
         [] => {}
         [last] => list.push(bits_of(so_far + last[left])),
-        [first, last] => list.extend((0..=left).map(|x| bits_of(so_far + (first[x] + last[left - x])))),
+        [first, last] => {
+            list.extend((0..=left).map(|x| bits_of(so_far + (first[x] + last[left - x]))))
+        }
         [first, rest @ ..] => {
             for (x, term) in first.iter().enumerate().take(left + 1) {
                 list_outcomes(rest, left - x, so_far + term, list);

@@ -29,7 +29,10 @@ const ROUNDING: f64 = 1e-12;
 /// If `p` or `confidence` is not in `[0, 1]`.
 pub fn smallest_n(k: u64, p: f64, confidence: f64) -> Option<TrialsNeeded> {
     assert!((0.0..=1.0).contains(&p), "probability {p} is not in [0, 1]");
-    assert!((0.0..=1.0).contains(&confidence), "confidence {confidence} is not in [0, 1]");
+    assert!(
+        (0.0..=1.0).contains(&confidence),
+        "confidence {confidence} is not in [0, 1]"
+    );
     let allowed = (1.0 - confidence) * (1.0 + ROUNDING);
     let enough = |n: u64| binomial_tails(k, n, p).1 <= allowed;
     let (mut short, mut n) = (k.saturating_sub(1), k);
@@ -48,5 +51,8 @@ pub fn smallest_n(k: u64, p: f64, confidence: f64) -> Option<TrialsNeeded> {
             short = middle;
         }
     }
-    Some(TrialsNeeded { n, probability: binomial_tails(k, n, p).0 })
+    Some(TrialsNeeded {
+        n,
+        probability: binomial_tails(k, n, p).0,
+    })
 }

@@ -43,7 +43,11 @@ pub fn gauss_jacobi_beta(n: usize, a: f64, b: f64) -> Rule {
     let s = a + b;
     let diagonal = |k: usize| {
         let m = 2.0 * k as f64 + s;
-        if k == 0 { a / s } else { 0.5 + 0.5 * (a - b) * (s - 2.0) / ((m - 2.0) * m) }
+        if k == 0 {
+            a / s
+        } else {
+            0.5 + 0.5 * (a - b) * (s - 2.0) / ((m - 2.0) * m)
+        }
     };
     let off = |k: usize| {
         let (j, m) = (k as f64, 2.0 * k as f64 + s - 2.0);
@@ -67,7 +71,11 @@ fn gauss_rule(diagonal: &[f64], off: Vec<f64>) -> Rule {
     assert!(!diagonal.is_empty(), "a rule has at least one node");
     let mut nodes = symmetric_eigenvalues(diagonal.to_vec(), off.clone());
     nodes.sort_by(f64::total_cmp);
-    let recurrence = Recurrence { diagonal, inverse_off: off.iter().map(|b| 1.0 / b).collect(), off };
+    let recurrence = Recurrence {
+        diagonal,
+        inverse_off: off.iter().map(|b| 1.0 / b).collect(),
+        off,
+    };
     for node in &mut nodes {
         *node -= recurrence.at(*node).newton_step;
     }
@@ -112,7 +120,10 @@ impl Recurrence<'_> {
             }
         }
         let beyond = (x - self.diagonal[last]) * now - carried;
-        AtPoint { ln_sum: sum.ln() + ln_scale, newton_step: beyond * now / sum }
+        AtPoint {
+            ln_sum: sum.ln() + ln_scale,
+            newton_step: beyond * now / sum,
+        }
     }
 }
 
@@ -121,7 +132,10 @@ impl Recurrence<'_> {
 /// Source: Dubrulle, Martin and Wilkinson 1968, Numerische Mathematik 12:377-383.
 fn symmetric_eigenvalues(mut d: Vec<f64>, mut e: Vec<f64>) -> Vec<f64> {
     e.push(0.0);
-    let largest = d.iter().chain(&e).fold(0.0, |most: f64, v| most.max(v.abs()));
+    let largest = d
+        .iter()
+        .chain(&e)
+        .fold(0.0, |most: f64, v| most.max(v.abs()));
     for low in 0..d.len() {
         loop {
             let high = first_negligible(&e, low, f64::EPSILON * largest);
@@ -136,7 +150,9 @@ fn symmetric_eigenvalues(mut d: Vec<f64>, mut e: Vec<f64>) -> Vec<f64> {
 
 /// The first row from `low` on that hangs together with the next by no more than `negligible`.
 fn first_negligible(e: &[f64], low: usize, negligible: f64) -> usize {
-    (low..e.len() - 1).find(|&m| e[m].abs() <= negligible).unwrap_or(e.len() - 1)
+    (low..e.len() - 1)
+        .find(|&m| e[m].abs() <= negligible)
+        .unwrap_or(e.len() - 1)
 }
 
 /// One sweep of plane rotations over rows `low..=high`, shifted by an eigenvalue of the leading 2 x 2.

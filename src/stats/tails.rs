@@ -15,9 +15,15 @@ pub fn chi_square_upper(chi2: f64, df: usize) -> f64 {
         return 1.0;
     }
     let (x, half) = (chi2 / 2.0, 0.5 * (df % 2) as f64);
-    let ln_terms: Vec<f64> = (0..df / 2).map(|k| ln_poisson(k as f64 + half, x)).collect();
+    let ln_terms: Vec<f64> = (0..df / 2)
+        .map(|k| ln_poisson(k as f64 + half, x))
+        .collect();
     let sum = log_sum_exp(&ln_terms).exp();
-    let upper = if df % 2 == 1 { statrs::function::erf::erfc(x.sqrt()) + sum } else { sum };
+    let upper = if df % 2 == 1 {
+        statrs::function::erf::erfc(x.sqrt()) + sum
+    } else {
+        sum
+    };
     upper.min(1.0)
 }
 
@@ -30,7 +36,10 @@ pub fn chi_square_upper(chi2: f64, df: usize) -> f64 {
 /// # Panics
 /// If an argument is outside its range.
 pub fn beta_tails(a: f64, b: f64, x: f64) -> (f64, f64) {
-    assert!(a > 0.0 && b > 0.0 && (0.0..=1.0).contains(&x), "I_{x}({a}, {b}) is not defined");
+    assert!(
+        a > 0.0 && b > 0.0 && (0.0..=1.0).contains(&x),
+        "I_{x}({a}, {b}) is not defined"
+    );
     if x <= 0.0 {
         (0.0, 1.0)
     } else if x >= 1.0 {

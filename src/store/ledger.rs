@@ -150,6 +150,12 @@ impl Ledger {
         &self.head
     }
 
+    /// Takes note of what other processes have recorded since.
+    pub(super) fn catch_up(&mut self) -> Result<(), Fault> {
+        self.head = chain::head(&self.connection, &self.id)?;
+        Ok(())
+    }
+
     pub(super) fn advance(&mut self, head: Head) {
         self.head = head;
     }

@@ -13,8 +13,10 @@ mod history;
 mod ledger;
 mod looks;
 mod payload;
+mod references;
 mod schema;
 mod settings;
+mod undo;
 
 pub use error::{Class, NamedEntry, StoreError};
 pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};

@@ -3,3 +3,12 @@
 mod cli_frame;
 mod ratio;
 mod support;
+mod genetics_catalogue;
+mod genetics_generations;
+mod genetics_laws;
+mod genetics_look;
+mod genetics_notation;
+mod genetics_reference;
+mod genetics_rules;
+mod house;
+mod stats_reference;

@@ -27,7 +27,12 @@ fn fraction(text: &str) -> f64 {
 }
 
 fn counts(value: &Value) -> Vec<u64> {
-    value.as_array().unwrap().iter().map(|x| x.as_u64().unwrap()).collect()
+    value
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|x| x.as_u64().unwrap())
+        .collect()
 }
 
 fn weights(value: &Value) -> Vec<f64> {
@@ -37,7 +42,10 @@ fn weights(value: &Value) -> Vec<f64> {
 #[track_caller]
 fn close(what: &str, ours: f64, theirs: f64, relative: f64) {
     let bound = relative * theirs.abs();
-    assert!((ours - theirs).abs() <= bound, "{what}: {ours:e}, reference {theirs:e}");
+    assert!(
+        (ours - theirs).abs() <= bound,
+        "{what}: {ours:e}, reference {theirs:e}"
+    );
 }
 
 fn rows(text: &str) -> Vec<Value> {
@@ -52,18 +60,51 @@ fn every_published_table_has_its_reference_statistics() {
         let id = row["id"].as_str().unwrap();
         let observed = counts(&row["observed"]);
         let fit = goodness_of_fit(&observed, &weights(&row["ratio"]), 0);
-        assert_eq!((fit.n, fit.df as u64), (row["n"].as_u64().unwrap(), row["df"].as_u64().unwrap()), "{id}");
+        assert_eq!(
+            (fit.n, fit.df as u64),
+            (row["n"].as_u64().unwrap(), row["df"].as_u64().unwrap()),
+            "{id}"
+        );
         for (class, expected) in fit.classes.iter().zip(row["expected"].as_array().unwrap()) {
-            close(id, class.expected, fraction(expected.as_str().unwrap()), 1e-14);
+            close(
+                id,
+                class.expected,
+                fraction(expected.as_str().unwrap()),
+                1e-14,
+            );
         }
-        close(id, fit.chi2.unwrap(), fraction(row["chi2"]["exact"].as_str().unwrap()), TOLERANCE);
-        close(id, fit.p_chi2.unwrap(), number(&row["chi2"]["p_mp"]), TOLERANCE);
+        close(
+            id,
+            fit.chi2.unwrap(),
+            fraction(row["chi2"]["exact"].as_str().unwrap()),
+            TOLERANCE,
+        );
+        close(
+            id,
+            fit.p_chi2.unwrap(),
+            number(&row["chi2"]["p_mp"]),
+            TOLERANCE,
+        );
         close(id, fit.g.unwrap(), number(&row["g"]["mp"]), TOLERANCE);
         close(id, fit.p_g.unwrap(), number(&row["g"]["p_mp"]), TOLERANCE);
-        assert_eq!(fit.yates.is_some(), !row["yates"].is_null(), "{id}: Yates is for two classes");
+        assert_eq!(
+            fit.yates.is_some(),
+            !row["yates"].is_null(),
+            "{id}: Yates is for two classes"
+        );
         if let Some(yates) = fit.yates {
-            close(id, yates, fraction(row["yates"]["exact"].as_str().unwrap()), TOLERANCE);
-            close(id, fit.p_yates.unwrap(), number(&row["yates"]["p_mp"]), TOLERANCE);
+            close(
+                id,
+                yates,
+                fraction(row["yates"]["exact"].as_str().unwrap()),
+                TOLERANCE,
+            );
+            close(
+                id,
+                fit.p_yates.unwrap(),
+                number(&row["yates"]["p_mp"]),
+                TOLERANCE,
+            );
         }
         let small = fit.classes.iter().any(|c| c.expected < 5.0);
         assert_eq!(fit.decides == Decides::Exact, small, "{id}");
@@ -74,7 +115,11 @@ fn every_published_table_has_its_reference_statistics() {
 #[test]
 fn every_enumerable_table_has_its_exact_p() {
     // Nine, twenty-seven and eight classes of hundreds of plants are too many to list.
-    let too_many = ["mendel_dihybrid_9class", "mendel_trihybrid_27class", "mendel_trihybrid_8class"];
+    let too_many = [
+        "mendel_dihybrid_9class",
+        "mendel_trihybrid_27class",
+        "mendel_trihybrid_8class",
+    ];
     let mut compared = 0;
     for row in rows(include_str!("../data/reference_tests.json")) {
         let id = row["id"].as_str().unwrap();
@@ -100,7 +145,10 @@ fn every_enumerable_table_has_its_exact_p() {
 
 #[test]
 fn every_single_class_has_its_binomial_p_and_intervals() {
-    let pair = |value: &Value| Interval { low: number(&value[0]), high: number(&value[1]) };
+    let pair = |value: &Value| Interval {
+        low: number(&value[0]),
+        high: number(&value[1]),
+    };
     let mut compared = 0;
     for row in rows(include_str!("../data/reference_tests.json")) {
         for class in row["binomial"].as_array().unwrap() {
@@ -147,7 +195,12 @@ fn replicated_families_are_taken_apart_as_in_the_reference() {
     assert_eq!(rows.len(), 3);
     for row in rows {
         let id = row["id"].as_str().unwrap();
-        let families: Vec<Vec<u64>> = row["families"].as_array().unwrap().iter().map(counts).collect();
+        let families: Vec<Vec<u64>> = row["families"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(counts)
+            .collect();
         let ours = heterogeneity(&families, &weights(&row["ratio"])).unwrap();
         assert_eq!(ours.pooled_counts, counts(&row["pooled"]), "{id}");
         same_partition(id, &ours.chi2, &row["chi2"]);
@@ -162,7 +215,12 @@ fn critical_values_have_their_tail_probabilities() {
     for row in reader.records() {
         let row = row.unwrap();
         let upper = chi_square_upper(row[2].parse().unwrap(), row[0].parse().unwrap());
-        close(&format!("df {} at {}", &row[0], &row[1]), upper, row[1].parse().unwrap(), TOLERANCE);
+        close(
+            &format!("df {} at {}", &row[0], &row[1]),
+            upper,
+            row[1].parse().unwrap(),
+            TOLERANCE,
+        );
         compared += 1;
     }
     assert_eq!(compared, 150);
@@ -174,12 +232,26 @@ fn plants_needed_are_those_of_exact_binomial_sums() {
     let mut compared = 0;
     for row in reader.records() {
         let row = row.unwrap();
-        let (confidence, q, r) = (fraction(&row[0]), fraction(&row[1]), row[2].parse().unwrap());
+        let (confidence, q, r) = (
+            fraction(&row[0]),
+            fraction(&row[1]),
+            row[2].parse().unwrap(),
+        );
         let what = format!("{r} of {q} at {confidence}");
         let needed = smallest_n(r, q, confidence).unwrap();
         assert_eq!(needed.n, row[3].parse::<u64>().unwrap(), "{what}");
-        close(&what, needed.probability, row[4].parse().unwrap(), TOLERANCE);
-        close(&what, binomial_tails(r, needed.n - 1, q).0, row[5].parse().unwrap(), TOLERANCE);
+        close(
+            &what,
+            needed.probability,
+            row[4].parse().unwrap(),
+            TOLERANCE,
+        );
+        close(
+            &what,
+            binomial_tails(r, needed.n - 1, q).0,
+            row[5].parse().unwrap(),
+            TOLERANCE,
+        );
         compared += 1;
     }
     assert_eq!(compared, 720);
