@@ -33,7 +33,9 @@ pub fn look(text: &str) -> Result<Look, Failure> {
 /// # Errors
 /// [`Failure`] where a piece of it is empty.
 pub fn looks_of_one(text: &str) -> Result<Look, Failure> {
-    text.split([',', '/']).map(|piece| seen(piece, text)).collect()
+    text.split([',', '/'])
+        .map(|piece| seen(piece, text))
+        .collect()
 }
 
 fn seen(piece: &str, whole: &str) -> Result<Seen, Failure> {
@@ -75,7 +77,10 @@ fn spots(text: &str) -> Result<Vec<Spot>, Failure> {
         }
         let range: CellRange = piece.parse().map_err(cells_wrong)?;
         let cells = range.cells().iter();
-        found.extend(cells.map(|cell| Spot { cell: *cell, part: String::new() }));
+        found.extend(cells.map(|cell| Spot {
+            cell: *cell,
+            part: String::new(),
+        }));
     }
     Ok(found)
 }
@@ -119,7 +124,9 @@ pub fn count(text: &str) -> Result<Count, Failure> {
 /// Typed words without trailing commas and without `and`.
 fn words(typed: &[String]) -> Result<Vec<Word>, Failure> {
     let bare = typed.iter().map(|word| word.trim().trim_end_matches(','));
-    bare.filter(|word| !word.is_empty() && !word.eq_ignore_ascii_case("and")).map(word).collect()
+    bare.filter(|word| !word.is_empty() && !word.eq_ignore_ascii_case("and"))
+        .map(word)
+        .collect()
 }
 
 /// What was scored, by the form of the words.
@@ -196,13 +203,15 @@ fn whom_of(target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> 
     let mut rest = &words[..];
     while !rest.is_empty() {
         let (whom, used) = match (target, rest) {
-            (_, [Word::LookCount(look, count), ..]) => {
-                (FateWhom::Look(target.clone(), look.clone(), Some(*count)), 1)
-            }
+            (_, [Word::LookCount(look, count), ..]) => (
+                FateWhom::Look(target.clone(), look.clone(), Some(*count)),
+                1,
+            ),
             (_, [Word::Count(count), Word::Look(look), ..])
-            | (_, [Word::Look(look), Word::Count(count), ..]) => {
-                (FateWhom::Look(target.clone(), look.clone(), Some(*count)), 2)
-            }
+            | (_, [Word::Look(look), Word::Count(count), ..]) => (
+                FateWhom::Look(target.clone(), look.clone(), Some(*count)),
+                2,
+            ),
             (_, [Word::Look(look), ..]) => (FateWhom::Look(target.clone(), look.clone(), None), 1),
             (Target::Code(code), [Word::Spots(spots), ..]) => {
                 (FateWhom::Spots(code.clone(), spots.clone()), 1)
@@ -210,10 +219,12 @@ fn whom_of(target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> 
             (_, [Word::Count(count)]) => (FateWhom::Count(target.clone(), *count), 1),
             _ => {
                 let typed = shown(&typed.join(" "));
-                return Err(Failure::usage(format!("'{typed}' names no seedlings of {target}"))
-                    .because("write seedlings, cells, a look, or a count")
-                    .try_typing(format!("locule cull {target} 1-6,9"))
-                    .try_typing(format!("locule cull {target} green 2")));
+                return Err(
+                    Failure::usage(format!("'{typed}' names no seedlings of {target}"))
+                        .because("write seedlings, cells, a look, or a count")
+                        .try_typing(format!("locule cull {target} 1-6,9"))
+                        .try_typing(format!("locule cull {target} green 2")),
+                );
             }
         };
         found.push(whom);
@@ -227,9 +238,8 @@ fn whom_of(target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> 
 /// # Errors
 /// [`Failure`] naming the text.
 pub fn target(text: &str) -> Result<Target, Failure> {
-    text.parse::<Target>().map_err(|error| {
-        Failure::usage(error.to_string()).try_typing("locule show T1-03")
-    })
+    text.parse::<Target>()
+        .map_err(|error| Failure::usage(error.to_string()).try_typing("locule show T1-03"))
 }
 
 /// The target and the other words, whichever came first.
@@ -237,9 +247,8 @@ pub fn target(text: &str) -> Result<Target, Failure> {
 /// # Errors
 /// [`Failure`] where there is no word that could be a target.
 pub fn target_first(typed: &[String]) -> Result<(Target, Vec<String>), Failure> {
-    let counts_first = |word: &String| {
-        word.starts_with(|c: char| c.is_ascii_digit()) || word.contains('=')
-    };
+    let counts_first =
+        |word: &String| word.starts_with(|c: char| c.is_ascii_digit()) || word.contains('=');
     match typed {
         [rest @ .., last] if typed.first().is_some_and(counts_first) => {
             Ok((target(last)?, rest.to_vec()))
@@ -254,13 +263,17 @@ pub fn target_first(typed: &[String]) -> Result<(Target, Vec<String>), Failure> 
 /// # Errors
 /// [`Failure`] where there is no `=`.
 pub fn pair(text: &str, example: &str) -> Result<(String, String), Failure> {
-    let halves = text.split_once('=').map(|(left, right)| (left.trim(), right.trim()));
+    let halves = text
+        .split_once('=')
+        .map(|(left, right)| (left.trim(), right.trim()));
     match halves {
         Some((left, right)) if !left.is_empty() && !right.is_empty() => {
             Ok((left.to_owned(), right.to_owned()))
         }
-        _ => Err(Failure::usage(format!("'{}' lacks its name or its value", shown(text)))
-            .try_typing(example)),
+        _ => Err(
+            Failure::usage(format!("'{}' lacks its name or its value", shown(text)))
+                .try_typing(example),
+        ),
     }
 }
 
@@ -282,7 +295,12 @@ mod tests {
     #[test]
     fn a_tally_is_read_in_any_order() {
         let wanted = vec![(9, look("purple").unwrap()), (2, look("green").unwrap())];
-        for line in ["purple=9 green=2", "9 purple 2 green", "purple 9 green 2", "9 purple, and 2 green"] {
+        for line in [
+            "purple=9 green=2",
+            "9 purple 2 green",
+            "purple 9 green 2",
+            "9 purple, and 2 green",
+        ] {
             assert_eq!(tally(line), wanted, "{line}");
         }
         assert_eq!(tally("purple/hairy=5")[0].1.len(), 2);
@@ -317,7 +335,17 @@ mod tests {
 
     #[test]
     fn what_makes_no_score_is_refused() {
-        for bad in ["", "9", "purple green", "purple=x", "9 purple 2", "purple=9 3=green", "=9", "1-=purple", "purple=-1"] {
+        for bad in [
+            "",
+            "9",
+            "purple green",
+            "purple=x",
+            "9 purple 2",
+            "purple=9 3=green",
+            "=9",
+            "1-=purple",
+            "purple=-1",
+        ] {
             assert!(score(&split(bad)).is_err(), "{bad}");
         }
     }
@@ -327,9 +355,15 @@ mod tests {
         let read = |line: &str| whom(&split(line)).unwrap();
         assert_eq!(read("T1-02 T1-03").len(), 2);
         assert!(matches!(&read("T1 1-6,9")[0], FateWhom::Spots(_, spots) if spots.len() == 7));
-        assert!(matches!(&read("T1-02 green")[0], FateWhom::Look(Target::Spot(..), _, None)));
+        assert!(matches!(
+            &read("T1-02 green")[0],
+            FateWhom::Look(Target::Spot(..), _, None)
+        ));
         for line in ["T1 green 2", "T1 2 green", "T1 green=2"] {
-            assert!(matches!(&read(line)[0], FateWhom::Look(_, _, Some(n)) if n.get() == 2), "{line}");
+            assert!(
+                matches!(&read(line)[0], FateWhom::Look(_, _, Some(n)) if n.get() == 2),
+                "{line}"
+            );
         }
         assert!(matches!(&read("T1 3")[0], FateWhom::Count(_, n) if n.get() == 3));
         assert!(matches!(&read("K1")[0], FateWhom::Plant(Target::Code(_))));

@@ -116,18 +116,31 @@ pub(super) fn assume(desk: &mut Desk, entry: &Assume) -> Result<Subject, Refusal
     let known = assumptions::find(&entry.key);
     let known = known.ok_or_else(|| AssumeError::UnknownKey(shown(&entry.key)))?;
     let before = desk.facts.setting.iter().find(|row| row.key == known.key);
-    let value = entry.value.as_deref().map(|typed| value_of(known, typed)).transpose()?;
+    let value = entry
+        .value
+        .as_deref()
+        .map(|typed| value_of(known, typed))
+        .transpose()?;
     match (value, before) {
         (None, Some(row)) => desk.delete(row),
         (None, None) => return Err(Identity::Unchanged.into()),
-        (Some(value), Some(row)) => desk.update(row, SettingRow { value, ..row.clone() }),
+        (Some(value), Some(row)) => desk.update(
+            row,
+            SettingRow {
+                value,
+                ..row.clone()
+            },
+        ),
         (Some(value), None) => {
             let key = known.key.to_owned();
             desk.insert(|id| SettingRow { id, key, value });
         }
     }
     let before = before.map(|row| row.value.clone());
-    Ok(Subject::Assumption { key: known.key, before })
+    Ok(Subject::Assumption {
+        key: known.key,
+        before,
+    })
 }
 
 /// A value as it is kept: a plain number within the range of its key.
@@ -135,7 +148,11 @@ fn value_of(known: &Assumption, typed: &str) -> Result<String, AssumeError> {
     let value = typed.trim();
     if read_number(value).is_none() {
         let (key, wanted) = (known.key, known.range.words());
-        return Err(AssumeError::BadValue { key, value: shown(typed), wanted });
+        return Err(AssumeError::BadValue {
+            key,
+            value: shown(typed),
+            wanted,
+        });
     }
     assumptions::read_value(known.key, value)?;
     Ok(value.to_owned())

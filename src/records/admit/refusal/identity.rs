@@ -291,7 +291,9 @@ impl fmt::Display for Identity {
                 )
             }
             Self::NotEmpty => f.write_str("this ledger holds records already"),
-            Self::Unchanged => f.write_str("the ledger says so already; there is nothing to record"),
+            Self::Unchanged => {
+                f.write_str("the ledger says so already; there is nothing to record")
+            }
         }
     }
 }
