@@ -1,7 +1,7 @@
 //! The traits that an expectation is asked for: of the ledger, built in, or of rules typed along.
 
 use crate::cli::failure::Failure;
-use crate::cli::near::nearest;
+use crate::records::near::nearest;
 use crate::diagnosis::expectation::Scored;
 use crate::genetics::catalogue;
 use crate::genetics::locus::LocusBook;
