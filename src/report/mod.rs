@@ -7,6 +7,9 @@ pub mod expect;
 pub mod history;
 pub mod numbers;
 pub mod ratio;
+pub mod reasons;
+pub mod sheet;
+pub mod suspects;
 pub mod table;
 pub mod text;
 
