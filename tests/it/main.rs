@@ -1,6 +1,9 @@
 //! The integration tests of locule, one module for each area.
 
-#![expect(clippy::unwrap_used, reason = "a test that meets an error should fail with it")]
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test that meets an error should fail with it"
+)]
 
 mod cli_frame;
 mod diagnosis_oracle;

@@ -4,6 +4,8 @@ pub mod expect;
 pub mod history;
 pub mod init;
 pub mod ratio;
+pub mod sheet;
+pub mod suspects;
 pub mod thing;
 pub mod wanted;
 
@@ -28,6 +30,10 @@ pub enum Ask {
     /// Bare counts (ratio 315 108 101 32 --to 9:3:3:1), which need no ledger, or trays and crosses of the
     /// ledger (ratio T1 T2), whose label then gives the ratio.
     Ratio(ratio::RatioArgs),
+    /// Which seedlings look like contaminants, why, and whose pollen it was
+    Suspects(suspects::SuspectsArgs),
+    /// The cull and keep list, to print
+    Sheet(sheet::SheetArgs),
     /// What was recorded, entry by entry
     History(history::HistoryArgs),
     /// Takes back the newest entry, or the one named
@@ -46,6 +52,8 @@ impl Ask {
             Self::Init(command) => command.run(session),
             Self::Expect(command) => command.run(session),
             Self::Ratio(command) => command.run(session),
+            Self::Suspects(command) => command.run(session),
+            Self::Sheet(command) => command.run(session),
             Self::History(command) => command.run(session),
             Self::Undo(command) => command.run(session),
             Self::Redo(command) => command.run(session),
