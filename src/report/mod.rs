@@ -8,13 +8,10 @@ pub mod expect;
 pub mod history;
 pub mod numbers;
 pub mod ratio;
-<<<<<<< HEAD
 pub mod recorded;
-=======
 pub mod reasons;
 pub mod sheet;
 pub mod suspects;
->>>>>>> front
 pub mod table;
 pub mod text;
 
