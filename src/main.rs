@@ -1,2 +1,7 @@
 //! The `locule` program: parse, run, exit.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    locule::cli::main()
+}

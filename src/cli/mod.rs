@@ -1,1 +1,46 @@
-//! The command line.
+//! The command line: arguments in, one answer out, an exit status.
+//!
+//! Each command has its own file with its arguments and its `run`; [`session::Session`] is what a run
+//! gets from the world (ledger path, today, flags), [`failure::Failure`] how it fails, and [`door`] the
+//! only place that writes to standard output and standard error. Only `main.rs` calls this room.
+
+pub mod args;
+pub mod ask;
+pub mod door;
+pub mod exit;
+pub mod failure;
+pub mod near;
+pub mod places;
+pub mod record;
+pub mod session;
+
+use std::process::ExitCode;
+
+use exit::{Exit, Outcome};
+
+/// Runs the program on its own arguments and environment.
+#[must_use]
+pub fn main() -> ExitCode {
+    door::announce_bugs();
+    let status = std::panic::catch_unwind(run).unwrap_or(Exit::Bug);
+    ExitCode::from(status.code())
+}
+
+fn run() -> Exit {
+    let typed: Vec<_> = std::env::args_os().collect();
+    let outcome = match args::read(typed.clone()) {
+        Ok(args) => carry_out(args, &typed),
+        Err(outcome) => outcome,
+    };
+    door::tell(&outcome)
+}
+
+fn carry_out(args: args::Args, typed: &[std::ffi::OsString]) -> Outcome {
+    let json = args.everywhere.json;
+    let done = session::Session::begin(args.everywhere, typed)
+        .and_then(|session| args.command.run(&session));
+    match done {
+        Ok(outcome) => Outcome { json, ..outcome },
+        Err(failure) => failure.into(),
+    }
+}

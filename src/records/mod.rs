@@ -1,1 +1,23 @@
 //! What a grower writes down, and the gate that every record passes.
+//!
+//! Rows are what the ledger keeps ([`rows`]); [`facts::Facts`] is all of them, read once; a
+//! [`change::RowChange`] is the only way any of them alters. This room knows no file, clock or
+//! terminal: "today" comes in as a parameter, and whoever applies the changes is not its concern.
+
+pub mod admit;
+pub mod assumptions;
+pub mod cells;
+pub mod change;
+pub mod code;
+pub mod count;
+pub mod day;
+pub mod descent;
+pub mod entry;
+pub mod facts;
+pub mod genes;
+pub mod near;
+pub mod rows;
+pub mod target;
+pub mod text;
+pub mod tray;
+pub mod value;

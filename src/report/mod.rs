@@ -1,1 +1,35 @@
 //! Answers put into words, tables and JSON.
+//!
+//! An [`Answer`] is a plain result struct that serialises to JSON by its field names and knows how to put
+//! itself into words for a [`Page`]. Nothing here computes, reads the ledger or writes anywhere.
+
+pub mod expect;
+pub mod numbers;
+pub mod ratio;
+pub mod table;
+pub mod text;
+
+/// How wide words may run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Page {
+    /// Columns.
+    pub width: usize,
+}
+
+impl Default for Page {
+    fn default() -> Self {
+        Self { width: 80 }
+    }
+}
+
+/// An answer to a question: JSON by its fields, words by [`Answer::words`].
+pub trait Answer: serde::Serialize {
+    /// The answer in plain words and tables.
+    fn words(&self, page: Page) -> String;
+
+    /// The answer as one JSON value on one line.
+    fn json(&self) -> String {
+        serde_json::to_string(self)
+            .expect("answers hold only text, numbers, lists and named fields")
+    }
+}

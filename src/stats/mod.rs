@@ -1,1 +1,15 @@
 //! Plain mathematics: tests on counts, exact distributions, quadrature and intervals.
+//!
+//! Nothing here knows what a plant is: functions take counts, weights and probabilities and give
+//! numbers at full precision. Genetics, the diagnosis and planning call them; this room calls nobody.
+
+pub mod counts;
+pub mod elimination;
+pub mod heterogeneity;
+pub mod intervals;
+pub mod logs;
+pub mod multinomial;
+pub mod power;
+pub mod quadrature;
+pub mod rivals;
+pub mod tails;

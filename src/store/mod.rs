@@ -1,1 +1,31 @@
-//! The ledger file: opening, writing, undoing, copying.
+//! The ledger file: made, opened, read, written, undone, checked, exported and imported.
+//!
+//! The promise: once an entry is recorded it survives a killed program and, on a disk that honours flush, a
+//! power cut; the tables are a projection of an append-only, hash-chained list of changes, and nothing that
+//! was ever recorded leaves that list. This room applies what it is given and refuses to know what a
+//! cross or a tray is: the gate in [`crate::records`] decides what may be recorded. The command line calls
+//! it. Stands on `records` alone.
+
+mod apply;
+mod chain;
+mod error;
+mod history;
+mod ledger;
+mod looks;
+mod payload;
+mod schema;
+mod settings;
+
+pub use error::{Class, NamedEntry, StoreError};
+pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};
+pub use ledger::{Identity, Ledger};
+
+/// Bytes as lower-case hexadecimal.
+fn hex(bytes: &[u8]) -> String {
+    const DIGITS: &[u8; 16] = b"0123456789abcdef";
+    let digit = |nibble: u8| char::from(DIGITS[usize::from(nibble)]);
+    bytes
+        .iter()
+        .flat_map(|byte| [digit(byte >> 4), digit(byte & 15)])
+        .collect()
+}

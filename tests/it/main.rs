@@ -1,5 +1,18 @@
-//! The one integration binary: the program from outside, and independent answers to hold it against.
+//! The integration tests of locule, one module for each area.
 
+mod cli_frame;
 mod diagnosis_oracle;
+mod genetics_catalogue;
+mod genetics_generations;
+mod genetics_laws;
+mod genetics_look;
+mod genetics_notation;
+mod genetics_reference;
+mod genetics_rules;
+mod house;
 mod oracle;
 mod random_season;
+mod ratio;
+mod stats_laws;
+mod stats_reference;
+mod support;

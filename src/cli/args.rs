@@ -1,0 +1,174 @@
+//! The tree of commands and the flags they share.
+//!
+//! Verbs forgive case; clap does not, so they are folded before it sees them.
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+use clap::{Args as ClapArgs, CommandFactory, FromArgMatches, Parser, Subcommand};
+
+use super::ask::Ask;
+use super::exit::{Exit, Kept, Outcome};
+use super::failure::Failure;
+use super::record::Record;
+use super::session::Session;
+
+/// A breeding ledger for hand-made pepper crosses: log crosses, sowings and what the seedlings look like;
+/// ask which seedlings are not the cross on the label, and how sure that is.
+#[derive(Debug, Parser)]
+#[command(
+    name = "locule",
+    version,
+    term_width = 80,
+    disable_help_subcommand = true
+)]
+pub struct Args {
+    /// Flags that every command takes.
+    #[command(flatten)]
+    pub everywhere: Everywhere,
+    /// The command.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// Flags that every command takes.
+#[derive(Debug, Clone, Default, ClapArgs)]
+pub struct Everywhere {
+    /// The ledger; without it `locule/ledger.db` under the platform's data folder
+    #[arg(
+        long,
+        global = true,
+        help_heading = "Everywhere",
+        value_name = "FILE",
+        env = "LOCULE_LEDGER",
+        hide_env_values = true
+    )]
+    pub ledger: Option<PathBuf>,
+    /// The day it happened: 2026-03-01, today, yesterday, 3d (days ago), sun (the last one), 12mar
+    #[arg(long, global = true, help_heading = "Everywhere", value_name = "DATE")]
+    pub on: Option<String>,
+    /// Record it although it looks implausible
+    #[arg(long, global = true, help_heading = "Everywhere")]
+    pub even_so: bool,
+    /// Answer in JSON
+    #[arg(long, global = true, help_heading = "Everywhere")]
+    pub json: bool,
+}
+
+/// A command: one that records, or one that asks.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Commands that record.
+    #[command(flatten)]
+    Record(Record),
+    /// Commands that ask.
+    #[command(flatten)]
+    Ask(Ask),
+}
+
+impl Command {
+    /// Carries the command out.
+    ///
+    /// # Errors
+    /// [`Failure`] in words, with its exit status.
+    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+        match self {
+            Self::Record(command) => command.run(session),
+            Self::Ask(command) => command.run(session),
+        }
+    }
+}
+
+/// Reads a command line.
+///
+/// # Errors
+/// The [`Outcome`] to end with at once: help, the version, or what is wrong with the command line.
+pub fn read(typed: Vec<OsString>) -> Result<Args, Outcome> {
+    let tree = Args::command();
+    let folded = fold_verbs(&tree, typed);
+    tree.try_get_matches_from(&folded)
+        .and_then(|mut matches| Args::from_arg_matches_mut(&mut matches))
+        .map_err(|error| early(&error, &folded))
+}
+
+fn early(error: &clap::Error, typed: &[OsString]) -> Outcome {
+    let text = error.render().to_string();
+    if !error.use_stderr() {
+        return Outcome::said(text);
+    }
+    let pointer = "For more information, try '--help'.";
+    let help = format!("try: {} --help", verbs_of(&Args::command(), typed));
+    let err = if text.contains(pointer) {
+        text.replace(pointer, &help)
+    } else {
+        format!("{}\n\n{help}\n", text.trim_end())
+    };
+    Outcome {
+        out: String::new(),
+        err,
+        exit: Exit::Usage,
+        kept: Kept::Nothing,
+        json: false,
+    }
+}
+
+/// Where in a command line the verbs stand, with the names they mean.
+fn find_verbs(tree: &clap::Command, typed: &[OsString]) -> Vec<(usize, String)> {
+    let takes_value = |word: &str| {
+        tree.get_arguments().any(|arg| {
+            arg.get_action().takes_values()
+                && arg
+                    .get_long()
+                    .is_some_and(|long| word.strip_prefix("--") == Some(long))
+        })
+    };
+    let mut found = Vec::new();
+    let mut here = tree;
+    let mut at = 1;
+    while at < typed.len() && here.has_subcommands() {
+        let word = typed[at].to_string_lossy();
+        if word == "--" {
+            break;
+        }
+        if word.starts_with('-') {
+            at += if takes_value(&word) { 2 } else { 1 };
+            continue;
+        }
+        let meant = here.get_subcommands().find(|command| {
+            command.get_name().eq_ignore_ascii_case(&word)
+                || command
+                    .get_all_aliases()
+                    .any(|alias| alias.eq_ignore_ascii_case(&word))
+        });
+        let Some(command) = meant else { break };
+        found.push((at, command.get_name().to_owned()));
+        here = command;
+        at += 1;
+    }
+    found
+}
+
+fn fold_verbs(tree: &clap::Command, mut typed: Vec<OsString>) -> Vec<OsString> {
+    for (at, verb) in find_verbs(tree, &typed) {
+        typed[at] = verb.into();
+    }
+    typed
+}
+
+fn verbs_of(tree: &clap::Command, typed: &[OsString]) -> String {
+    let verbs = find_verbs(tree, typed).into_iter().map(|(_, verb)| verb);
+    std::iter::once("locule".to_owned())
+        .chain(verbs)
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_tree_is_sound() {
+        Args::command().debug_assert();
+    }
+}

@@ -1,0 +1,116 @@
+//! `ratio`: tests on counts.
+
+use clap::Args;
+
+use crate::cli::exit::Outcome;
+use crate::cli::failure::Failure;
+use crate::cli::session::Session;
+use crate::genetics::ratio::Ratio;
+use crate::genetics::ratio_models::of_classes;
+use crate::report::ratio::{ModelLine, ModelsAnswer, Tested};
+use crate::stats::counts::goodness_of_fit;
+use crate::stats::rivals::weigh;
+
+/// Largest count that is read, far above any tray.
+const LARGEST_COUNT: u64 = 1_000_000;
+
+/// Do counts fit a ratio? Bare counts (`ratio 315 108 101 32 --to 9:3:3:1`), or trays and crosses of the
+/// ledger (`ratio T1 T2`), whose label then gives the ratio
+#[derive(Debug, Args)]
+#[command(allow_negative_numbers = true)]
+pub struct RatioArgs {
+    /// Counts, class by class; or trays and crosses
+    #[arg(required = true, value_name = "COUNT|CODE")]
+    counts: Vec<String>,
+    /// The ratio to test against, such as 3:1; for bare counts without it, which usual ratios fit
+    #[arg(long, value_name = "RATIO")]
+    to: Option<String>,
+}
+
+impl RatioArgs {
+    /// Answers.
+    ///
+    /// # Errors
+    /// [`Failure`] where the counts or the ratio cannot be read or do not belong together.
+    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+        let counts = self
+            .counts
+            .iter()
+            .map(|text| read_count(text))
+            .collect::<Result<Vec<_>, _>>()?;
+        match &self.to {
+            Some(to) => test(session, &counts, to),
+            None => compare(session, &counts),
+        }
+    }
+}
+
+fn read_count(text: &str) -> Result<u64, Failure> {
+    let fault = |why: &str| {
+        Failure::usage(format!("'{text}' is no count: {why}"))
+            .try_typing("locule ratio 88 30 --to 3:1")
+    };
+    if text.starts_with('-') {
+        return Err(fault("a count is a whole number from 0 up"));
+    }
+    if !text.bytes().all(|byte| byte.is_ascii_digit()) {
+        return Err(fault("give whole numbers only, or codes only"));
+    }
+    match text.parse() {
+        Ok(count) if count <= LARGEST_COUNT => Ok(count),
+        _ => Err(fault("it is more than a million")),
+    }
+}
+
+fn test(session: &Session, counts: &[u64], to: &str) -> Result<Outcome, Failure> {
+    let ratio: Ratio = to
+        .parse()
+        .map_err(|error: crate::genetics::ratio::RatioError| {
+            Failure::usage(format!("--to '{to}' is no ratio"))
+                .because(error.to_string())
+                .try_typing("locule ratio 88 30 --to 3:1")
+        })?;
+    if ratio.parts().len() != counts.len() {
+        return Err(Failure::usage(format!(
+            "{} counts, but {ratio} has {} parts",
+            counts.len(),
+            ratio.parts().len()
+        ))
+        .because("every class takes one count and one part of the ratio, in the same order")
+        .try_typing("locule ratio 88 30 --to 3:1"));
+    }
+    let fit = goodness_of_fit(counts, &ratio.probabilities(), 0);
+    Ok(session.answer(&Tested::new(&fit, Some(ratio.to_string()), &[])))
+}
+
+fn compare(session: &Session, counts: &[u64]) -> Result<Outcome, Failure> {
+    let models: Vec<_> = of_classes(counts.len()).collect();
+    if models.is_empty() {
+        return Err(Failure::refused(format!(
+            "no usual ratio has {} classes, so there is nothing to compare with",
+            counts.len()
+        ))
+        .because("name the ratio to test against with --to")
+        .try_typing("locule ratio 88 30 --to 3:1"));
+    }
+    let prior = 1.0 / models.len() as f64;
+    let rivals: Vec<(Vec<f64>, f64)> = models
+        .iter()
+        .map(|model| (model.parts.iter().map(|part| *part as f64).collect(), prior))
+        .collect();
+    let mut lines: Vec<ModelLine> = models
+        .iter()
+        .zip(weigh(counts, &rivals))
+        .map(|(model, weighed)| ModelLine {
+            meaning: model.meaning,
+            posterior: weighed.posterior,
+            tested: Tested::new(&weighed.fit, Some(model.to_string()), &[]),
+        })
+        .collect();
+    lines.sort_by(|a, b| b.posterior.total_cmp(&a.posterior));
+    Ok(session.answer(&ModelsAnswer {
+        observed: counts.to_vec(),
+        n: counts.iter().sum(),
+        models: lines,
+    }))
+}

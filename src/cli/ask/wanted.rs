@@ -1,0 +1,168 @@
+//! The traits that an expectation is asked for: of the ledger, built in, or of rules typed along.
+
+use crate::cli::failure::Failure;
+use crate::cli::near::nearest;
+use crate::diagnosis::expectation::Scored;
+use crate::genetics::catalogue;
+use crate::genetics::locus::LocusBook;
+use crate::genetics::notation::Genotype;
+use crate::genetics::rule::{GeneModel, RuleError, parse_rule};
+use crate::genetics::traits::{Onset, TraitSpec};
+use crate::records::code::fold;
+
+/// A trait with what an expectation needs of it.
+#[derive(Debug, Clone)]
+pub struct Wanted {
+    /// Its code, or `rules` for rules typed along.
+    pub name: String,
+    /// Its classes.
+    pub classes: Vec<String>,
+    /// For each class the one shown before it.
+    pub after: Vec<Option<usize>>,
+    /// When its late classes show.
+    pub onset: Option<Onset>,
+    /// Its gene model.
+    pub model: GeneModel,
+}
+
+impl Wanted {
+    /// As an expectation reads it.
+    #[must_use]
+    pub fn scored(&self) -> Scored<'_> {
+        Scored {
+            model: &self.model,
+            after: &self.after,
+            onset: self.onset,
+        }
+    }
+}
+
+/// The traits there are, with the loci they read.
+#[derive(Debug)]
+pub struct Traits {
+    /// The loci.
+    pub book: LocusBook,
+    traits: Vec<Wanted>,
+}
+
+impl Traits {
+    /// No trait and no locus: for rules typed along.
+    #[must_use]
+    pub fn none() -> Self {
+        Self {
+            book: LocusBook::new(),
+            traits: Vec::new(),
+        }
+    }
+
+    /// The built-in traits.
+    #[must_use]
+    pub fn built_in() -> Self {
+        let mut book = catalogue::book();
+        let traits = catalogue::traits()
+            .iter()
+            .map(|spec| read_spec(spec, &mut book))
+            .collect();
+        Self { book, traits }
+    }
+
+    /// The trait of a code.
+    ///
+    /// # Errors
+    /// [`Failure`] naming the nearest codes.
+    pub fn named(&self, code: &str) -> Result<Wanted, Failure> {
+        let key = fold(code);
+        let found = self.traits.iter().find(|wanted| fold(&wanted.name) == key);
+        found.cloned().ok_or_else(|| {
+            let near = nearest(code, self.traits.iter().map(|wanted| wanted.name.as_str()));
+            let failure = Failure::refused(format!("there is no trait '{code}'"));
+            match near.first() {
+                Some(best) => failure
+                    .because(format!("the nearest: {}", near.join(", ")))
+                    .try_typing(format!("--trait {best}")),
+                None => failure.try_typing("locule trait list"),
+            }
+        })
+    }
+
+    /// The bench trait, where one of the genotypes states a locus that it reads.
+    ///
+    /// # Errors
+    /// [`Failure`] where they say nothing about it, so that another trait must be meant.
+    pub fn bench_reading(&self, genotypes: &[&Genotype]) -> Result<Wanted, Failure> {
+        let reads = |wanted: &&Wanted| {
+            let loci = wanted.model.loci();
+            genotypes
+                .iter()
+                .any(|g| g.loci.iter().any(|stated| loci.contains(&stated.locus)))
+        };
+        let bench = self
+            .traits
+            .iter()
+            .find(|wanted| wanted.name == catalogue::BENCH_TRAIT);
+        bench.filter(reads).cloned().ok_or_else(|| {
+            Failure::usage(format!(
+                "which look is meant? '{}' reads none of these loci",
+                catalogue::BENCH_TRAIT
+            ))
+            .because("name a trait with --trait, or say with --rule what each genotype looks like")
+            .try_typing("locule expect --mother 'A/a B/b' --father 'A/a B/b' --rule 'A/_ B/_ => purple' --rule 'else => white'")
+        })
+    }
+}
+
+fn read_spec(spec: &TraitSpec, book: &mut LocusBook) -> Wanted {
+    let models = spec.check(book).expect("the built-in traits are sound");
+    let in_use = spec
+        .model_in_use()
+        .expect("every built-in trait has a model in use");
+    Wanted {
+        name: spec.code.clone(),
+        classes: spec.class_names(),
+        after: (0..spec.classes.len()).map(|at| spec.earlier(at)).collect(),
+        onset: spec.onset,
+        model: models
+            .into_iter()
+            .nth(in_use)
+            .expect("one model for each that was specified"),
+    }
+}
+
+/// The trait that rules typed along make; nothing without rules.
+///
+/// # Errors
+/// [`Failure`] naming the rule.
+pub fn own_trait(rules: &[String], book: &mut LocusBook) -> Result<Option<Wanted>, Failure> {
+    if rules.is_empty() {
+        return Ok(None);
+    }
+    let mut classes: Vec<String> = Vec::new();
+    let mut pairs = Vec::new();
+    for rule in rules {
+        let (pattern, class) = parse_rule(rule).map_err(|error| bad_rule(&error))?;
+        if !classes.iter().any(|known| fold(known) == fold(&class)) {
+            classes.push(class.clone());
+        }
+        pairs.push((pattern, class));
+    }
+    let model =
+        GeneModel::build("rules", &classes, &pairs, book).map_err(|error| bad_rule(&error))?;
+    Ok(Some(Wanted {
+        name: "rules".to_owned(),
+        after: vec![None; classes.len()],
+        onset: None,
+        classes,
+        model,
+    }))
+}
+
+fn bad_rule(error: &RuleError) -> Failure {
+    let mut failure = Failure::usage(format!("--rule: {error}"));
+    if let RuleError::Pattern { pattern, error, .. } = error {
+        for line in error.pointed(pattern).lines() {
+            failure = failure.because(line);
+        }
+        failure = failure.because(error.hint());
+    }
+    failure.try_typing("--rule 'A/_ => purple' --rule 'else => green'")
+}

@@ -1,0 +1,34 @@
+//! Where files lie unless said otherwise.
+
+use std::path::{Path, PathBuf};
+
+use etcetera::BaseStrategy;
+
+use super::failure::Failure;
+
+/// The ledger of a run: the flag or `LOCULE_LEDGER`, else `locule/ledger.db` under the platform's data folder.
+///
+/// # Errors
+/// A [`Failure`] where nothing was said and the platform has no such folder.
+pub fn ledger(said: Option<PathBuf>) -> Result<PathBuf, Failure> {
+    if let Some(path) = said {
+        if path.as_os_str().is_empty() {
+            return Err(Failure::usage("the path of the ledger is empty")
+                .because("it comes from --ledger or from the environment variable LOCULE_LEDGER")
+                .try_typing("locule --ledger season.db history"));
+        }
+        return Ok(path);
+    }
+    let base = etcetera::choose_base_strategy().map_err(|error| {
+        Failure::refused("no place for the ledger: this account has no home folder")
+            .because(error.to_string())
+            .try_typing("locule --ledger season.db history")
+    })?;
+    Ok(base.data_dir().join("locule").join("ledger.db"))
+}
+
+/// A path as a message shows it.
+#[must_use]
+pub fn named(path: &Path) -> String {
+    format!("'{}'", path.display())
+}

@@ -1,0 +1,276 @@
+//! What the diagnosis answers, in numbers and reasons; words are made elsewhere, from these alone.
+
+use crate::records::day::Day;
+use crate::records::rows::Sureness;
+
+/// A plant or cross as an answer names it.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Named {
+    /// Its number in its table.
+    pub id: i64,
+    /// Its code.
+    pub code: String,
+}
+
+/// Where the seed of a batch, or of one of its seedlings, came from.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Source {
+    /// As labelled.
+    None,
+    /// Some flowers set seed with the mother's own pollen.
+    SelfPollen,
+    /// Pollen of a plant of the ledger reached the stigma.
+    Pollen(Named),
+    /// Pollen of plants not in the ledger.
+    UnknownPollen,
+    /// Seeds of another cross fell in.
+    StraySeed(Named),
+    /// A seed from outside the ledger.
+    UnknownSeed,
+    /// Several of the above.
+    Mixed,
+    /// The whole batch is selfed.
+    AllSelf,
+    /// The whole batch has another father.
+    AllPollen(Named),
+    /// The whole batch is another cross, or one from outside.
+    Swapped(Option<Named>),
+}
+
+impl Source {
+    /// The word scripts rely on.
+    #[must_use]
+    pub const fn word(&self) -> &'static str {
+        match self {
+            Self::None => "none",
+            Self::SelfPollen => "self",
+            Self::Pollen(_) => "pollen",
+            Self::UnknownPollen => "unknown-pollen",
+            Self::StraySeed(_) => "stray-seed",
+            Self::UnknownSeed => "unknown-seed",
+            Self::Mixed => "mixed",
+            Self::AllSelf => "all-self",
+            Self::AllPollen(_) => "all-pollen",
+            Self::Swapped(_) => "swapped",
+        }
+    }
+
+    /// The plant or cross it names.
+    #[must_use]
+    pub const fn named(&self) -> Option<&Named> {
+        match self {
+            Self::Pollen(named) | Self::StraySeed(named) | Self::AllPollen(named) => Some(named),
+            Self::Swapped(named) => named.as_ref(),
+            _ => None,
+        }
+    }
+}
+
+/// A source and a probability.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SourceShare {
+    /// The source.
+    pub source: Source,
+    /// The probability.
+    pub p: f64,
+}
+
+/// What to do with a seedling.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Pull it: it is almost surely not the cross on the label.
+    Cull,
+    /// A later look is likely to settle it.
+    Wait,
+    /// Its looks speak for the label.
+    Keep,
+    /// Nothing speaks against it, and nothing could have.
+    Unproven,
+    /// Further looks will not settle it; something else must.
+    Undecided,
+}
+
+impl Verdict {
+    /// The word scripts rely on.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Cull => "cull",
+            Self::Wait => "wait",
+            Self::Keep => "keep",
+            Self::Unproven => "unproven",
+            Self::Undecided => "undecided",
+        }
+    }
+}
+
+/// One class seen on one day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Seen {
+    /// The trait's code.
+    pub trait_code: String,
+    /// The class.
+    pub class: String,
+    /// How sure.
+    pub sureness: Sureness,
+    /// The day.
+    pub day: Day,
+}
+
+/// Why a verdict fell as it did: the facts a sentence can be made of.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reason {
+    /// The reading taken last.
+    pub newest: Seen,
+    /// Age in days at that reading, averaged over the days of emergence.
+    pub age: f64,
+    /// P(the label ends in that class).
+    pub label_ends_in_it: f64,
+    /// P(the label shows that class at that age), misreading left out.
+    pub label_shows_it: f64,
+    /// Every class that the label can end in, with its probability.
+    pub label_ends_in: Vec<(String, f64)>,
+    /// Whether the label can still turn from this class into another that it ends in.
+    pub may_still_turn: bool,
+    /// The day from which a true seedling that still looks so would be rare (under 1 in 100), where the class is an
+    /// earlier one.
+    pub rare_from: Option<Day>,
+    /// How likely these readings are from the sources, as a multiple of how likely they are from the label.
+    pub times_as_likely_off: f64,
+    /// The likeliest source of an off-type, with its share of P(off).
+    pub likeliest: Option<SourceShare>,
+    /// P(some other class is seen at the next look), by class, where a later look was weighed.
+    pub next_look: Vec<(String, f64)>,
+}
+
+/// The answer for one seedling, or for the seedlings of one tallied look.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SeedlingAnswer {
+    /// The seedling, or nothing for a tallied look.
+    pub seedling: Option<String>,
+    /// The cell, where known.
+    pub cell: Option<i64>,
+    /// The newest readings, one per trait, in the order of the days.
+    pub readings: Vec<Seen>,
+    /// How many living seedlings this answer is about.
+    pub count: i64,
+    /// P(not the cross on the label).
+    pub p_off: f64,
+    /// What to do.
+    pub verdict: Verdict,
+    /// When to look again, for [`Verdict::Wait`].
+    pub look_again: Option<Day>,
+    /// Why.
+    pub reason: Reason,
+    /// P(off) split over sources; they sum to it.
+    pub sources: Vec<SourceShare>,
+}
+
+/// Something the answer has to say about its evidence.
+#[derive(Debug, Clone, PartialEq)]
+pub enum EvidenceNote {
+    /// A batch's tally was set aside because its cells have readings of their own.
+    BatchTallySetAside {
+        /// Its day.
+        day: Day,
+    },
+    /// A cell's tally was set aside because its seedlings have readings of their own.
+    CellTallySetAside {
+        /// The cell.
+        cell: i64,
+        /// Its day.
+        day: Day,
+    },
+    /// A reading from before the sowing stays out of the sums.
+    BeforeSowing {
+        /// What it is of.
+        what: String,
+        /// Its day.
+        day: Day,
+    },
+    /// Dimness was ruled out by a late colour seen at the same place.
+    LightProven {
+        /// The batch whose seedling showed it.
+        tray: String,
+        /// The place.
+        place: String,
+        /// The day.
+        day: Day,
+    },
+    /// Nobody counted emergence; the age rests on the usual days.
+    EmergenceGuessed {
+        /// The usual days.
+        days: i64,
+    },
+    /// Some seedlings were removed without saying which look they had.
+    RemovedUnseen {
+        /// How many.
+        count: i64,
+    },
+    /// No trait that was read can tell anything here.
+    NothingReads,
+    /// A weak seedling of a cross between species may be the true hybrid.
+    WideCross {
+        /// The mother's species.
+        mother: String,
+        /// The father's species.
+        father: String,
+    },
+    /// None of the readings is well explained: not by the label, not by any source.
+    LabelFitsBadly {
+        /// The plant most likely not what is stated.
+        plant: String,
+        /// Its stated genotype.
+        stated: String,
+        /// The genotype it more likely has.
+        likelier: String,
+        /// With this probability.
+        p: f64,
+    },
+}
+
+/// The answer for one batch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BatchAnswer {
+    /// The batch's number.
+    pub batch_id: i64,
+    /// Its code.
+    pub tray: String,
+    /// The code of the cross sown, or of the parent whose packet was sown.
+    pub cross: String,
+    /// Whether a packet was sown.
+    pub packet: bool,
+    /// Mother and father as on the label.
+    pub label: (String, String),
+    /// The day of sowing.
+    pub sown: Day,
+    /// Living seedlings with a telling reading.
+    pub n: i64,
+    /// Living seedlings without one.
+    pub unscored: i64,
+    /// How much of what can go wrong the marker could show.
+    pub visibility: f64,
+    /// P(source | everything recorded).
+    pub sources: Vec<SourceShare>,
+    /// For each source, P(an off-type seedling from it shows a class the label does not allow).
+    pub visible: Vec<SourceShare>,
+    /// The seedlings and tallied looks.
+    pub seedlings: Vec<SeedlingAnswer>,
+    /// Expected true seedlings among the culls.
+    pub true_lost_by_culling: f64,
+    /// Expected off-types among the rest.
+    pub off_left_by_keeping: f64,
+    /// P(off-type) of a seedling without a telling reading.
+    pub p_off_unscored: f64,
+    /// What has to be said about the evidence.
+    pub notes: Vec<EvidenceNote>,
+}
+
+/// The answer of `suspects`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Suspects {
+    /// The day it was asked.
+    pub today: Day,
+    /// Batch by batch.
+    pub batches: Vec<BatchAnswer>,
+}

@@ -1,0 +1,602 @@
+//! What is known of the genotypes of a batch's plants from everything but that batch.
+//!
+//! One variable a plant and locus; factors are the plants' statements or priors, their own looks, and every other
+//! batch as a table over its mother and father. Marginals are exact, by variable elimination.
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Mutex;
+
+use crate::genetics::genotype::Diploid;
+use crate::genetics::locus::LocusIx;
+use crate::stats::elimination::{Factor, marginal};
+
+use super::DiagnosisError;
+use super::batch::{BatchModel, PlantWeights};
+use super::context::Context;
+use super::posterior::{Rules, Weigher};
+use super::sources::Share;
+use super::space::Space;
+
+/// Largest table a question may need, in cells (32 MB).
+pub const CELLS_LIMIT: u128 = 4_000_000;
+
+/// The batches of one pair of parents, as tables over the genotypes of both.
+#[derive(Debug)]
+struct PairEvidence {
+    space: Space,
+    /// By batch: log likelihood of each pair, finite or minus infinity, the largest 0.
+    tables: BTreeMap<i64, Vec<f64>>,
+    /// Their sum.
+    total: Vec<f64>,
+}
+
+type JointKey = (i64, i64, Vec<i64>, Vec<LocusIx>);
+
+/// Beliefs over the plants of a ledger.
+pub struct Beliefs<'a> {
+    context: &'a Context<'a>,
+    pairs: BTreeMap<(i64, i64), PairEvidence>,
+    kept: HashMap<i64, (Vec<LocusIx>, Vec<f64>)>,
+    joints: Mutex<HashMap<JointKey, Vec<f64>>>,
+}
+
+impl<'a> Beliefs<'a> {
+    /// Turns every batch with evidence into a table over its parents.
+    ///
+    /// # Errors
+    /// [`DiagnosisError::TooLarge`] where a batch reads too many loci at once.
+    pub fn new(
+        context: &'a Context<'a>,
+        models: &[BatchModel],
+        rules: &Rules,
+    ) -> Result<Self, DiagnosisError> {
+        let mut beliefs = Self {
+            context,
+            pairs: BTreeMap::new(),
+            kept: HashMap::new(),
+            joints: Mutex::default(),
+        };
+        let read: Vec<&BatchModel> = models
+            .iter()
+            .filter(|model| !model.space.loci.is_empty())
+            .collect();
+        for model in &read {
+            check_size(model)?;
+        }
+        let tables = in_two_threads(&read, |model| {
+            Weigher::new(model, context, rules).pair_table(&beliefs.local_weights(model))
+        });
+        for (model, table) in read.iter().zip(&tables) {
+            beliefs.add_table(model, table);
+        }
+        for evidence in beliefs.pairs.values_mut() {
+            evidence.total = sum_tables(evidence.tables.values());
+        }
+        for model in &read {
+            beliefs.add_kept(model);
+        }
+        Ok(beliefs)
+    }
+
+    /// Weights of a batch's plants by their first factor and own looks alone; used inside other batches' tables.
+    fn local_weights(&self, model: &BatchModel) -> PlantWeights {
+        let alone: Vec<Vec<f64>> = model
+            .candidates
+            .iter()
+            .map(|candidate| {
+                let thirds = model.third_plants(candidate.seed);
+                thirds.iter().fold(vec![1.0], |joint, plant| {
+                    let own = self.alone(*plant, &model.space);
+                    joint
+                        .iter()
+                        .flat_map(|p| own.iter().map(move |q| p * q))
+                        .collect()
+                })
+            })
+            .collect();
+        PlantWeights {
+            pairs: vec![1.0; model.pair_count()],
+            thirds: alone.iter().map(|row| vec![row.clone()]).collect(),
+            thirds_alone: alone,
+        }
+    }
+
+    /// A plant's first factor and own looks over the joint genotypes of a space, normalised.
+    fn alone(&self, plant: i64, space: &Space) -> Vec<f64> {
+        let by_locus: Vec<Vec<f64>> = space
+            .loci
+            .iter()
+            .map(|locus| self.context.plants.first_factor(plant, *locus))
+            .collect();
+        let mut joint = space.joint(&by_locus);
+        let looks = self.context.looks;
+        let cytoplasm = self.context.plants.cytoplasm(plant);
+        for reading in self.context.plants.own_looks(plant) {
+            let trait_ = &looks.traits[reading.look];
+            let places: Option<Vec<usize>> = trait_
+                .model
+                .loci()
+                .iter()
+                .map(|locus| space.loci.iter().position(|own| own == locus))
+                .collect();
+            let Some(places) = places else {
+                continue;
+            };
+            for (at, p) in joint.iter_mut().enumerate() {
+                let genotype = space.genotype(at);
+                let pairs: Vec<Diploid> = places.iter().map(|place| genotype[*place]).collect();
+                let shown = trait_.model.class_of(&pairs, cytoplasm);
+                let doubtful = reading.doubtful.then_some(self.context.beliefs.doubtful);
+                *p *= trait_.reading_chance(shown, reading.class, doubtful);
+            }
+        }
+        let total: f64 = joint.iter().sum();
+        if total > 0.0 {
+            joint.iter_mut().for_each(|p| *p /= total);
+        }
+        joint
+    }
+
+    fn add_table(&mut self, model: &BatchModel, table: &[f64]) {
+        let key = (model.mother, model.father);
+        let book = &self.context.looks.book;
+        let held = self.pairs.remove(&key);
+        let mut loci = model.space.loci.clone();
+        loci.extend(held.iter().flat_map(|held| held.space.loci.iter().copied()));
+        loci.sort_unstable();
+        loci.dedup();
+        let space = Space::new(book, &loci);
+        let selfed = model.is_self();
+        let mut tables = BTreeMap::new();
+        if let Some(held) = held {
+            for (batch, old) in held.tables {
+                let table = if held.space.size == space.size {
+                    old
+                } else {
+                    widen(&old, &held.space, &space, selfed)
+                };
+                tables.insert(batch, table);
+            }
+        }
+        let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let own: Vec<f64> = table
+            .iter()
+            .map(|ln| if most.is_finite() { ln - most } else { *ln })
+            .collect();
+        tables.insert(model.batch_id, widen(&own, &model.space, &space, selfed));
+        self.pairs.insert(
+            key,
+            PairEvidence {
+                space,
+                tables,
+                total: Vec::new(),
+            },
+        );
+    }
+
+    /// A plant kept from a batch: what its label, the batch's technique and its own readings say of it.
+    fn add_kept(&mut self, model: &BatchModel) {
+        for (member, group) in model.evidence.members.iter().zip(&model.group_of) {
+            let Some(plant) = member.plant.filter(|id| {
+                !self
+                    .context
+                    .index
+                    .facts
+                    .codes_of(crate::records::rows::Thing::Plant, *id)
+                    .is_empty()
+            }) else {
+                continue;
+            };
+            let cross = model.space.joint(
+                &model
+                    .space
+                    .loci
+                    .iter()
+                    .map(|l| self.context.plants.first_factor(plant, *l))
+                    .collect::<Vec<_>>(),
+            );
+            let likelihood = &model.groups[*group].likelihood;
+            let paces = model.paces.len();
+            let weights: Vec<f64> = model.paces.ln_weights.iter().map(|ln| ln.exp()).collect();
+            let by_profile: Vec<f64> = (0..model.profiles.len())
+                .map(|f| {
+                    weights
+                        .iter()
+                        .enumerate()
+                        .map(|(s, w)| w * likelihood.values[f * paces + s])
+                        .sum()
+                })
+                .collect();
+            let cytoplasm = self.context.plants.cytoplasm(model.mother);
+            let off = expected_off_share(model);
+            let unknown = model.unknown_plant();
+            let factor: Vec<f64> = (0..model.space.size)
+                .map(|joint| {
+                    let mut point = vec![0.0; model.space.size];
+                    point[joint] = 1.0;
+                    let seen: f64 = model
+                        .profiles
+                        .project(&point, cytoplasm)
+                        .iter()
+                        .zip(&by_profile)
+                        .map(|(p, l)| p * l)
+                        .sum();
+                    ((1.0 - off) * cross[joint] + off * unknown[joint]) * seen
+                })
+                .collect();
+            self.kept.insert(plant, (model.space.loci.clone(), factor));
+        }
+    }
+
+    /// The weights of the plants that a batch names, from everything but that batch.
+    ///
+    /// # Errors
+    /// [`DiagnosisError::TooLarge`] where the exact answer needs too large a table.
+    pub fn weights(&self, model: &BatchModel) -> Result<PlantWeights, DiagnosisError> {
+        if model.space.loci.is_empty() {
+            return Ok(self.local_weights(model));
+        }
+        let pairs = self.joint(model, &[])?;
+        let mut thirds = Vec::new();
+        let mut alone = Vec::new();
+        for candidate in &model.candidates {
+            let plants = model.third_plants(candidate.seed);
+            if plants.is_empty() {
+                thirds.push(vec![vec![1.0]]);
+                alone.push(vec![1.0]);
+                continue;
+            }
+            let joint = self.joint(model, &plants)?;
+            let size = joint.len() / model.pair_count();
+            let mut mean = vec![0.0; size];
+            let rows: Vec<Vec<f64>> = joint
+                .chunks(size)
+                .map(|row| {
+                    mean.iter_mut().zip(row).for_each(|(sum, p)| *sum += p);
+                    let total: f64 = row.iter().sum();
+                    row.iter()
+                        .map(|p| if total > 0.0 { p / total } else { 0.0 })
+                        .collect()
+                })
+                .collect();
+            thirds.push(rows);
+            alone.push(mean);
+        }
+        Ok(PlantWeights {
+            pairs,
+            thirds,
+            thirds_alone: alone,
+        })
+    }
+
+    /// The joint distribution of mother, father and further plants over the batch's joint genotypes, from everything
+    /// but the batch; mother's running slowest.
+    fn joint(&self, model: &BatchModel, thirds: &[i64]) -> Result<Vec<f64>, DiagnosisError> {
+        let key = (model.mother, model.father);
+        let pair = self.pairs.get(&key);
+        let wide = pair.map_or_else(|| model.space.clone(), |pair| pair.space.clone());
+        let base = self.base_joint(model, &wide, thirds)?;
+        let pair_cells = if model.is_self() {
+            wide.size
+        } else {
+            wide.size * wide.size
+        };
+        let rest = base.len() / pair_cells;
+        let others = self.others(model, pair_cells);
+        let mut sums = vec![0.0; model.pair_count() * rest];
+        let narrow = narrowing(&wide, &model.space);
+        for (at, own) in base.chunks(rest).enumerate() {
+            let to = if model.is_self() {
+                narrow[at]
+            } else {
+                narrow[at / wide.size] * model.space.size + narrow[at % wide.size]
+            };
+            let weight = others[at];
+            for (sum, p) in sums[to * rest..(to + 1) * rest].iter_mut().zip(own) {
+                *sum += weight * p;
+            }
+        }
+        let total: f64 = sums.iter().sum();
+        if total > 0.0 {
+            sums.iter_mut().for_each(|p| *p /= total);
+        }
+        Ok(sums)
+    }
+
+    /// Likelihood of the other batches of the same parents, for each pair of genotypes.
+    fn others(&self, model: &BatchModel, cells: usize) -> Vec<f64> {
+        let Some(pair) = self.pairs.get(&(model.mother, model.father)) else {
+            return vec![1.0; cells];
+        };
+        let lns = match pair.tables.get(&model.batch_id) {
+            None => pair.total.clone(),
+            Some(own) if own.iter().all(|ln| ln.is_finite()) => pair
+                .total
+                .iter()
+                .zip(own)
+                .map(|(sum, ln)| sum - ln)
+                .collect(),
+            Some(_) if pair.tables.len() == 1 => return vec![1.0; cells],
+            Some(_) => sum_tables(
+                pair.tables
+                    .iter()
+                    .filter(|(id, _)| **id != model.batch_id)
+                    .map(|(_, table)| table),
+            ),
+        };
+        plain(&lns)
+    }
+
+    /// The joint distribution from everything but the batches of this pair of parents.
+    fn base_joint(
+        &self,
+        model: &BatchModel,
+        wide: &Space,
+        thirds: &[i64],
+    ) -> Result<Vec<f64>, DiagnosisError> {
+        let key = (
+            model.mother,
+            model.father,
+            thirds.to_vec(),
+            model.space.loci.clone(),
+        );
+        if let Some(known) = self
+            .joints
+            .lock()
+            .expect("no thread panics while it holds the joints")
+            .get(&key)
+        {
+            return Ok(known.clone());
+        }
+        let mut graph = Graph::new(self);
+        let mut asked: Vec<usize> = Vec::new();
+        let parents = if model.is_self() {
+            vec![model.mother]
+        } else {
+            vec![model.mother, model.father]
+        };
+        for parent in parents {
+            asked.extend(wide.loci.iter().map(|locus| graph.var(parent, *locus)));
+        }
+        for third in thirds {
+            asked.extend(
+                model
+                    .space
+                    .loci
+                    .iter()
+                    .map(|locus| graph.var(*third, *locus)),
+            );
+        }
+        graph.grow((model.mother, model.father));
+        let answer = marginal(&graph.factors, &asked, CELLS_LIMIT).map_err(|error| {
+            DiagnosisError::TooLarge {
+                needed: error.needed,
+                limit: error.limit,
+            }
+        })?;
+        let values = answer.values().to_vec();
+        self.joints
+            .lock()
+            .expect("no thread panics while it holds the joints")
+            .insert(key, values.clone());
+        Ok(values)
+    }
+}
+
+/// The part of the factor graph that a question touches, grown from its plants outward.
+struct Graph<'b, 'a> {
+    beliefs: &'b Beliefs<'a>,
+    vars: HashMap<(i64, LocusIx), usize>,
+    queue: Vec<(i64, LocusIx)>,
+    factors: Vec<Factor>,
+}
+
+impl<'b, 'a> Graph<'b, 'a> {
+    fn new(beliefs: &'b Beliefs<'a>) -> Self {
+        Self {
+            beliefs,
+            vars: HashMap::new(),
+            queue: Vec::new(),
+            factors: Vec::new(),
+        }
+    }
+
+    fn var(&mut self, plant: i64, locus: LocusIx) -> usize {
+        let next = self.vars.len();
+        *self.vars.entry((plant, locus)).or_insert_with(|| {
+            self.queue.push((plant, locus));
+            next
+        })
+    }
+
+    /// Adds the factors of every variable reached, the batches of `left_out` excepted.
+    fn grow(&mut self, left_out: (i64, i64)) {
+        let mut plants_done: Vec<i64> = Vec::new();
+        let mut pairs_done: Vec<(i64, i64)> = vec![left_out];
+        while let Some((plant, locus)) = self.queue.pop() {
+            let first = self.beliefs.context.plants.first_factor(plant, locus);
+            let kept = self.beliefs.kept.get(&plant);
+            if kept.is_none_or(|(loci, _)| !loci.contains(&locus)) {
+                let var = self.var(plant, locus);
+                self.factors
+                    .push(Factor::new(vec![var], vec![first.len()], first));
+            }
+            if !plants_done.contains(&plant) {
+                plants_done.push(plant);
+                self.add_own(plant);
+            }
+            let beliefs = self.beliefs;
+            for (key, evidence) in &beliefs.pairs {
+                let touches =
+                    (key.0 == plant || key.1 == plant) && evidence.space.loci.contains(&locus);
+                if touches && !pairs_done.contains(key) {
+                    pairs_done.push(*key);
+                    self.add_pair(*key, evidence);
+                }
+            }
+        }
+    }
+
+    /// A plant's own looks and, for one kept from a batch, what its batch says of it.
+    fn add_own(&mut self, plant: i64) {
+        if let Some((loci, values)) = self.beliefs.kept.get(&plant) {
+            let space = Space::new(&self.beliefs.context.looks.book, loci);
+            self.add_factor(&[plant], &space, values.clone());
+        }
+        let looks = self.beliefs.context.looks;
+        let cytoplasm = self.beliefs.context.plants.cytoplasm(plant);
+        for reading in self.beliefs.context.plants.own_looks(plant) {
+            let trait_ = &looks.traits[reading.look];
+            let space = Space::new(&looks.book, trait_.model.loci());
+            let doubtful = reading
+                .doubtful
+                .then_some(self.beliefs.context.beliefs.doubtful);
+            let values = (0..space.size)
+                .map(|joint| {
+                    let shown = trait_.model.class_of(&space.genotype(joint), cytoplasm);
+                    trait_.reading_chance(shown, reading.class, doubtful)
+                })
+                .collect();
+            self.add_factor(&[plant], &space, values);
+        }
+    }
+
+    fn add_pair(&mut self, key: (i64, i64), evidence: &PairEvidence) {
+        let values = plain(&evidence.total);
+        let plants = if key.0 == key.1 {
+            vec![key.0]
+        } else {
+            vec![key.0, key.1]
+        };
+        self.add_factor(&plants, &evidence.space, values);
+    }
+
+    fn add_factor(&mut self, plants: &[i64], space: &Space, values: Vec<f64>) {
+        let mut vars = Vec::new();
+        let mut sizes = Vec::new();
+        for plant in plants {
+            for (locus, pairs) in space.loci.iter().zip(&space.pairs) {
+                vars.push(self.var(*plant, *locus));
+                sizes.push(pairs.len());
+            }
+        }
+        self.factors.push(Factor::new(vars, sizes, values));
+    }
+}
+
+/// The sum of tables of logs.
+fn sum_tables<'t>(tables: impl Iterator<Item = &'t Vec<f64>>) -> Vec<f64> {
+    tables.fold(Vec::new(), |sums, table| {
+        if sums.is_empty() {
+            table.clone()
+        } else {
+            sums.iter().zip(table).map(|(sum, ln)| sum + ln).collect()
+        }
+    })
+}
+
+/// Logs as plain numbers, the largest 1.
+fn plain(lns: &[f64]) -> Vec<f64> {
+    let most = lns.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    lns.iter()
+        .map(|ln| {
+            if most.is_finite() {
+                (ln - most).exp()
+            } else {
+                0.0
+            }
+        })
+        .collect()
+}
+
+/// Prior expected share of off-types in a batch.
+fn expected_off_share(model: &BatchModel) -> f64 {
+    model
+        .candidates
+        .iter()
+        .map(|candidate| {
+            candidate.prior
+                * match candidate.share {
+                    Share::Nothing => 0.0,
+                    Share::Beta(a, b) => a / (a + b),
+                    Share::Everything => 1.0,
+                }
+        })
+        .sum()
+}
+
+fn check_size(model: &BatchModel) -> Result<(), DiagnosisError> {
+    let size = model.space.size as u128;
+    let thirds = model
+        .candidates
+        .iter()
+        .map(|c| model.third_plants(c.seed).len())
+        .max()
+        .unwrap_or(0);
+    let needed = (0..thirds).fold(model.pair_count() as u128, |cells, _| {
+        cells.saturating_mul(size)
+    });
+    if needed > CELLS_LIMIT {
+        Err(DiagnosisError::TooLarge {
+            needed,
+            limit: CELLS_LIMIT,
+        })
+    } else {
+        Ok(())
+    }
+}
+
+/// For each joint genotype of the wide space the one of the narrow space it falls in.
+fn narrowing(wide: &Space, narrow: &Space) -> Vec<usize> {
+    let places: Vec<usize> = narrow
+        .loci
+        .iter()
+        .map(|locus| {
+            wide.loci
+                .iter()
+                .position(|own| own == locus)
+                .expect("the wide space holds the narrow one's loci")
+        })
+        .collect();
+    (0..wide.size)
+        .map(|joint| {
+            let digits = wide.digits(joint);
+            places
+                .iter()
+                .zip(&narrow.pairs)
+                .fold(0, |at, (place, pairs)| at * pairs.len() + digits[*place])
+        })
+        .collect()
+}
+
+/// A table over pairs of a narrow space as one over pairs of a wide space.
+fn widen(table: &[f64], narrow: &Space, wide: &Space, selfed: bool) -> Vec<f64> {
+    let map = narrowing(wide, narrow);
+    if selfed {
+        return map.iter().map(|at| table[*at]).collect();
+    }
+    map.iter()
+        .flat_map(|mother| {
+            map.iter()
+                .map(move |father| table[mother * narrow.size + father])
+        })
+        .collect()
+}
+
+/// Maps a list on two threads, the order kept.
+pub fn in_two_threads<T: Sync, R: Send>(list: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    if list.len() < 8 {
+        return list.iter().map(work).collect();
+    }
+    let (first, second) = list.split_at(list.len() / 2);
+    std::thread::scope(|scope| {
+        let other = scope.spawn(|| second.iter().map(&work).collect::<Vec<R>>());
+        let mut done: Vec<R> = first.iter().map(&work).collect();
+        done.extend(
+            other
+                .join()
+                .expect("the other thread does the same work as this one"),
+        );
+        done
+    })
+}

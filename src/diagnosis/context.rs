@@ -1,0 +1,170 @@
+//! Everything about the ledger that every batch needs, worked out once per question.
+
+use std::collections::{BTreeMap, HashMap};
+
+use crate::records::assumptions::Assumptions;
+use crate::records::code::fold;
+use crate::records::day::Day;
+use crate::records::rows::{BatchRow, Thing};
+
+use super::evidence::{BatchEvidence, Index, gather, telling_readings};
+use super::looks::Looks;
+use super::plants::Plants;
+use super::sources::SourceBook;
+
+/// How many days a late colour at a place speaks for the light there.
+const LIGHT_DAYS: i64 = 7;
+
+/// A seedling of another batch that showed a late colour at the same place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LightProof {
+    /// The code of its batch.
+    pub tray: String,
+    /// The day.
+    pub day: Day,
+}
+
+/// The ledger as every batch sees it.
+#[derive(Debug)]
+pub struct Context<'a> {
+    /// Traits and loci.
+    pub looks: &'a Looks,
+    /// The facts by the thing they belong to.
+    pub index: &'a Index<'a>,
+    /// Starting beliefs.
+    pub beliefs: &'a Assumptions,
+    /// What is known of plants before any batch.
+    pub plants: Plants<'a>,
+    /// What candidate sources are drawn from.
+    pub sources: SourceBook<'a>,
+    /// Late colours seen: by place and trait, by day, the batches (at most two; more would not change an answer).
+    late_seen: HashMap<(String, usize), BTreeMap<Day, Vec<i64>>>,
+}
+
+impl<'a> Context<'a> {
+    /// Works it out.
+    ///
+    /// # Errors
+    /// [`super::DiagnosisError::Unreadable`] where a stored text cannot be read.
+    pub fn new(
+        looks: &'a Looks,
+        index: &'a Index<'a>,
+        beliefs: &'a Assumptions,
+    ) -> Result<Self, super::DiagnosisError> {
+        Ok(Self {
+            looks,
+            index,
+            beliefs,
+            plants: Plants::new(index, looks, beliefs)?,
+            sources: SourceBook::new(index.facts, &looks.book),
+            late_seen: late_colours(index, looks),
+        })
+    }
+
+    /// The evidence of a batch.
+    #[must_use]
+    pub fn gather(&self, batch: &BatchRow, mother: i64) -> BatchEvidence {
+        gather(self.index, self.looks, batch, self.usual_days(mother))
+    }
+
+    /// Usual days from sowing to emergence for a mother.
+    #[must_use]
+    pub fn usual_days(&self, mother: i64) -> i64 {
+        let species = self
+            .index
+            .facts
+            .plant
+            .get(mother)
+            .map(|plant| fold(plant.species.trim()));
+        let annuum =
+            species.is_some_and(|species| species == "annuum" || species.ends_with(" annuum"));
+        (if annuum {
+            self.beliefs.days_annuum
+        } else {
+            self.beliefs.days_other
+        }) as i64
+    }
+
+    /// A firm late colour on a plant of another batch in the same named place, within days of one of this batch's
+    /// readings of that trait: then the light is not to blame.
+    #[must_use]
+    pub fn light_proof(&self, batch: &BatchRow, evidence: &BatchEvidence) -> Option<LightProof> {
+        let place = fold(batch.place.trim());
+        if place.is_empty() {
+            return None;
+        }
+        for reading in evidence.members.iter().flat_map(|member| &member.readings) {
+            let Some(days) = self.late_seen.get(&(place.clone(), reading.look)) else {
+                continue;
+            };
+            let near = days.range(reading.day.back(LIGHT_DAYS)..=reading.day.forward(LIGHT_DAYS));
+            for (day, batches) in near {
+                if let Some(other) = batches.iter().find(|other| **other != batch.id) {
+                    let tray = self
+                        .index
+                        .facts
+                        .code_of(Thing::Batch, *other)
+                        .unwrap_or_default()
+                        .to_owned();
+                    return Some(LightProof { tray, day: *day });
+                }
+            }
+        }
+        None
+    }
+}
+
+fn late_colours(
+    index: &Index<'_>,
+    looks: &Looks,
+) -> HashMap<(String, usize), BTreeMap<Day, Vec<i64>>> {
+    let mut seen: HashMap<(String, usize), BTreeMap<Day, Vec<i64>>> = HashMap::new();
+    for batch in &index.facts.batch {
+        let place = fold(batch.place.trim());
+        if place.is_empty() {
+            continue;
+        }
+        for (look, day) in late_readings(index, looks, batch) {
+            let batches = seen
+                .entry((place.clone(), look))
+                .or_default()
+                .entry(day)
+                .or_default();
+            if batches.len() < 2 && !batches.contains(&batch.id) {
+                batches.push(batch.id);
+            }
+        }
+    }
+    seen
+}
+
+/// Firm readings of late classes in a batch, tallies too: trait and day.
+fn late_readings(index: &Index<'_>, looks: &Looks, batch: &BatchRow) -> Vec<(usize, Day)> {
+    let late = |class_id: Option<i64>| {
+        let (look, class) = looks.class_place(class_id?)?;
+        let trait_ = &looks.traits[look];
+        (trait_.onset.is_some() && trait_.classes[class].after.is_some()).then_some(look)
+    };
+    let mut found = Vec::new();
+    for plant in index.seedlings_of(batch.id) {
+        for reading in telling_readings(looks, index.readings_of(plant.id)) {
+            let class = &looks.traits[reading.look].classes[reading.class];
+            if !reading.doubtful && late(Some(class.id)).is_some() {
+                found.push((reading.look, reading.day));
+            }
+        }
+    }
+    for tally in index.tallies_of(batch.id) {
+        for (look, classes) in index.looks_of(tally.id) {
+            for class in classes
+                .iter()
+                .filter(|class| class.sureness == crate::records::rows::Sureness::Firm)
+            {
+                if let Some(trait_place) = late(class.class_id).filter(|_| look.count > 0) {
+                    found.push((trait_place, tally.day));
+                }
+            }
+        }
+    }
+    found
+}

@@ -1,0 +1,596 @@
+//! What was seen in a batch, sorted out: which readings and tallies count, at what age, of how many.
+//!
+//! The ledger keeps everything; this decides what is evidence (the newest reading of a seedling, trait and
+//! day; the newest tally; the finer of two readings) and says what it set aside.
+
+use std::collections::{BTreeMap, HashMap, HashSet};
+
+use crate::records::day::Day;
+use crate::records::facts::Facts;
+use crate::records::rows::{
+    BatchRow, EmergenceRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyClassRow,
+    TallyLookRow, TallyRow, Thing,
+};
+
+use super::answer::EvidenceNote;
+use super::looks::Looks;
+
+/// One telling reading.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Telling {
+    /// The trait, as a place among the ledger's.
+    pub look: usize,
+    /// The class, as a place among the trait's.
+    pub class: usize,
+    /// Whether it is a doubtful one.
+    pub doubtful: bool,
+    /// The day.
+    pub day: Day,
+    /// Its place in the order of recording.
+    pub order: i64,
+}
+
+impl Telling {
+    /// How sure it is.
+    #[must_use]
+    pub const fn sureness(&self) -> Sureness {
+        if self.doubtful {
+            Sureness::Doubtful
+        } else {
+            Sureness::Firm
+        }
+    }
+}
+
+/// A distribution over the days of emergence.
+pub type Emergence = Vec<(Day, f64)>;
+
+/// One seedling, or the seedlings of one tallied look.
+#[derive(Debug, Clone)]
+pub struct Member {
+    /// The seedling's row number; nothing for a tallied look.
+    pub plant: Option<i64>,
+    /// The cell, where known.
+    pub cell: Option<i64>,
+    /// How many seedlings are evidence.
+    pub count: i64,
+    /// How many of them live.
+    pub living: i64,
+    /// The telling readings, by day and order.
+    pub readings: Vec<Telling>,
+    /// When they came up.
+    pub emergence: Emergence,
+}
+
+impl Member {
+    /// The reading taken newest; of two on one day the one recorded last.
+    #[must_use]
+    pub fn newest(&self) -> &Telling {
+        self.readings
+            .iter()
+            .max_by_key(|reading| (reading.day, reading.order))
+            .expect("a member has at least one telling reading")
+    }
+}
+
+/// The evidence of one batch.
+#[derive(Debug, Clone)]
+pub struct BatchEvidence {
+    /// Seedlings and tallied looks with a telling reading.
+    pub members: Vec<Member>,
+    /// The traits read, as places among the ledger's, ascending.
+    pub traits: Vec<usize>,
+    /// Living seedlings with a telling reading.
+    pub n: i64,
+    /// Living seedlings without one.
+    pub unscored: i64,
+    /// How many came up, as far as counted.
+    pub up: Option<i64>,
+    /// The day of the newest telling reading.
+    pub newest: Option<Day>,
+    /// When the batch came up, as far as its newest reading can tell.
+    pub emergence: Emergence,
+    /// What has to be said.
+    pub notes: Vec<EvidenceNote>,
+}
+
+/// The rows of the ledger by the thing they belong to, so that each batch is looked up once.
+#[derive(Debug)]
+pub struct Index<'a> {
+    /// The facts.
+    pub facts: &'a Facts,
+    seedlings: HashMap<i64, Vec<&'a PlantRow>>,
+    readings: HashMap<i64, Vec<&'a ReadingRow>>,
+    tallies: HashMap<i64, Vec<&'a TallyRow>>,
+    tally_looks: HashMap<i64, Vec<&'a TallyLookRow>>,
+    tally_classes: HashMap<i64, Vec<&'a TallyClassRow>>,
+    emergences: HashMap<i64, Vec<&'a EmergenceRow>>,
+    fates: HashMap<i64, Vec<&'a FateRow>>,
+    fate_classes: HashMap<i64, Vec<(i64, i64)>>,
+}
+
+fn by<'a, R, K: std::hash::Hash + Eq>(
+    rows: impl IntoIterator<Item = &'a R>,
+    key: impl Fn(&R) -> K,
+) -> HashMap<K, Vec<&'a R>> {
+    let mut map: HashMap<K, Vec<&'a R>> = HashMap::new();
+    for row in rows {
+        map.entry(key(row)).or_default().push(row);
+    }
+    map
+}
+
+fn of<R>(map: &HashMap<i64, Vec<R>>, id: i64) -> &[R] {
+    map.get(&id).map_or(&[], Vec::as_slice)
+}
+
+impl<'a> Index<'a> {
+    /// Sorts the facts.
+    #[must_use]
+    pub fn new(facts: &'a Facts) -> Self {
+        let mut fate_classes: HashMap<i64, Vec<(i64, i64)>> = HashMap::new();
+        for row in &facts.fate_class {
+            fate_classes
+                .entry(row.fate_id)
+                .or_default()
+                .push((row.trait_id, row.class_id));
+        }
+        let mut tally_looks = by(&facts.tally_look, |row| row.tally_id);
+        for looks in tally_looks.values_mut() {
+            looks.sort_by_key(|look| look.ord);
+        }
+        Self {
+            facts,
+            seedlings: by(facts.plant.iter().filter(|p| p.batch_id.is_some()), |p| {
+                p.batch_id.unwrap_or_default()
+            }),
+            readings: by(&facts.reading, |row| row.plant_id),
+            tallies: by(&facts.tally, |row| row.batch_id),
+            tally_looks,
+            tally_classes: by(&facts.tally_class, |row| row.look_id),
+            emergences: by(&facts.emergence, |row| row.batch_id),
+            fates: by(&facts.fate, |row| row.batch_id),
+            fate_classes,
+        }
+    }
+
+    /// The readings of a plant.
+    #[must_use]
+    pub fn readings_of(&self, plant_id: i64) -> &[&'a ReadingRow] {
+        of(&self.readings, plant_id)
+    }
+
+    /// The seedlings of a batch that were mentioned.
+    #[must_use]
+    pub fn seedlings_of(&self, batch_id: i64) -> &[&'a PlantRow] {
+        of(&self.seedlings, batch_id)
+    }
+
+    /// The tallies of a batch or its cells.
+    #[must_use]
+    pub fn tallies_of(&self, batch_id: i64) -> &[&'a TallyRow] {
+        of(&self.tallies, batch_id)
+    }
+
+    /// The looks of a tally with their classes.
+    #[must_use]
+    pub fn looks_of(&self, tally_id: i64) -> Vec<(&'a TallyLookRow, &[&'a TallyClassRow])> {
+        of(&self.tally_looks, tally_id)
+            .iter()
+            .map(|look| (*look, of(&self.tally_classes, look.id)))
+            .collect()
+    }
+
+    /// What became of the seedlings of a batch.
+    #[must_use]
+    pub fn fates_of(&self, batch_id: i64) -> &[&'a FateRow] {
+        of(&self.fates, batch_id)
+    }
+
+    /// The emergence counts of a batch and its cells.
+    #[must_use]
+    pub fn emergences_of(&self, batch_id: i64) -> &[&'a EmergenceRow] {
+        of(&self.emergences, batch_id)
+    }
+}
+
+/// Whether a fate takes a seedling away.
+#[must_use]
+pub const fn removes(kind: FateKind) -> bool {
+    !matches!(kind, FateKind::PottedUp)
+}
+
+/// The telling readings of a plant: the newest of each trait and day, the finer of two on one day, by day.
+#[must_use]
+pub fn telling_readings(looks: &Looks, rows: &[&ReadingRow]) -> Vec<Telling> {
+    let mut newest: BTreeMap<(Day, Option<i64>), &ReadingRow> = BTreeMap::new();
+    for row in rows {
+        let slot = newest.entry((row.day, row.trait_id)).or_insert(row);
+        if row.id > slot.id {
+            *slot = row;
+        }
+    }
+    let mut telling: Vec<Telling> = newest
+        .values()
+        .filter_map(|row| telling(looks, row.class_id, row.sureness, row.day, row.id))
+        .collect();
+    keep_finer(looks, &mut telling);
+    telling.sort_by_key(|reading| (reading.day, reading.order));
+    telling
+}
+
+fn telling(
+    looks: &Looks,
+    class_id: Option<i64>,
+    sureness: Sureness,
+    day: Day,
+    order: i64,
+) -> Option<Telling> {
+    let doubtful = match sureness {
+        Sureness::Firm => false,
+        Sureness::Doubtful => true,
+        Sureness::Early | Sureness::Dim => return None,
+    };
+    let (look, class) = looks.class_place(class_id?)?;
+    Some(Telling {
+        look,
+        class,
+        doubtful,
+        day,
+        order,
+    })
+}
+
+/// Of a graded and a plain reading of one organ and day only the finer counts.
+fn keep_finer(looks: &Looks, readings: &mut Vec<Telling>) {
+    let finer: HashSet<(Day, usize)> = readings.iter().map(|r| (r.day, r.look)).collect();
+    readings.retain(|reading| {
+        !finer.iter().any(|(day, look)| {
+            *day == reading.day && looks.traits[*look].is_finer_than(&looks.traits[reading.look])
+        })
+    });
+}
+
+/// The evidence of one batch.
+#[must_use]
+pub fn gather(
+    index: &Index<'_>,
+    looks: &Looks,
+    batch: &BatchRow,
+    usual_days: i64,
+) -> BatchEvidence {
+    let dates = Dates::of(index.emergences_of(batch.id), batch, usual_days);
+    let mut notes = Vec::new();
+    let mut members = seedling_members(index, looks, batch, &dates, &mut notes);
+    let read_cells: HashSet<i64> = members.iter().filter_map(|member| member.cell).collect();
+    let any_read = !members.is_empty();
+    members.extend(tally_members(
+        index,
+        looks,
+        batch,
+        &dates,
+        &read_cells,
+        any_read,
+        &mut notes,
+    ));
+    let newest = members.iter().map(|member| member.newest().day).max();
+    if dates.guessed && !members.is_empty() {
+        notes.push(EvidenceNote::EmergenceGuessed { days: usual_days });
+    }
+    let mut traits: Vec<usize> = members
+        .iter()
+        .flat_map(|m| m.readings.iter().map(|r| r.look))
+        .collect();
+    traits.sort_unstable();
+    traits.dedup();
+    let n = members.iter().map(|member| member.living).sum();
+    let up = dates.up;
+    let unscored = count_unscored(index, batch, up, n);
+    let emergence = dates.of_batch(newest);
+    BatchEvidence {
+        members,
+        traits,
+        n,
+        unscored,
+        up,
+        newest,
+        emergence,
+        notes,
+    }
+}
+
+/// Living seedlings without a telling reading: those up, or mentioned, less those removed and scored.
+fn count_unscored(index: &Index<'_>, batch: &BatchRow, up: Option<i64>, scored_living: i64) -> i64 {
+    let removed: i64 = index
+        .fates_of(batch.id)
+        .iter()
+        .filter(|fate| removes(fate.kind))
+        .map(|fate| fate.count)
+        .sum();
+    let tallied: i64 = newest_tallies(index, batch.id)
+        .iter()
+        .flat_map(|tally| index.looks_of(tally.id))
+        .map(|(look, _)| look.count)
+        .sum();
+    let mentioned = i64::try_from(index.seedlings_of(batch.id).len()).unwrap_or(i64::MAX);
+    let known = up.unwrap_or(0).max(tallied).max(mentioned);
+    (known - removed - scored_living).max(0)
+}
+
+fn seedling_members(
+    index: &Index<'_>,
+    looks: &Looks,
+    batch: &BatchRow,
+    dates: &Dates,
+    notes: &mut Vec<EvidenceNote>,
+) -> Vec<Member> {
+    let dead: HashSet<i64> = index
+        .fates_of(batch.id)
+        .iter()
+        .filter(|fate| removes(fate.kind))
+        .filter_map(|fate| fate.plant_id)
+        .collect();
+    let mut members = Vec::new();
+    for plant in index.seedlings_of(batch.id) {
+        let mut readings = telling_readings(looks, index.readings_of(plant.id));
+        for early in readings.extract_if(.., |reading| reading.day < batch.day) {
+            let what = index.facts.plant_label(plant);
+            notes.push(EvidenceNote::BeforeSowing {
+                what,
+                day: early.day,
+            });
+        }
+        let Some(first) = readings.first().map(|reading| reading.day) else {
+            continue;
+        };
+        members.push(Member {
+            plant: Some(plant.id),
+            cell: plant.cell,
+            count: 1,
+            living: i64::from(!dead.contains(&plant.id)),
+            readings,
+            emergence: dates.of_cell(plant.cell, first),
+        });
+    }
+    members.sort_by_key(|member| {
+        let plant = member.plant.and_then(|id| index.facts.plant.get(id));
+        plant.map(|plant| (plant.cell, plant.part.clone(), plant.id))
+    });
+    members
+}
+
+/// The newest tally of each cell and of the batch.
+fn newest_tallies<'a>(index: &Index<'a>, batch_id: i64) -> Vec<&'a TallyRow> {
+    let mut newest: BTreeMap<Option<i64>, &TallyRow> = BTreeMap::new();
+    for tally in index.tallies_of(batch_id) {
+        let slot = newest.entry(tally.cell).or_insert(tally);
+        if (tally.day, tally.id) > (slot.day, slot.id) {
+            *slot = tally;
+        }
+    }
+    newest.into_values().collect()
+}
+
+fn tally_members(
+    index: &Index<'_>,
+    looks: &Looks,
+    batch: &BatchRow,
+    dates: &Dates,
+    read_cells: &HashSet<i64>,
+    any_read: bool,
+    notes: &mut Vec<EvidenceNote>,
+) -> Vec<Member> {
+    let tallies = newest_tallies(index, batch.id);
+    let any_cell = tallies.iter().any(|tally| tally.cell.is_some());
+    let mut members = Vec::new();
+    for tally in tallies {
+        match tally.cell {
+            None if any_cell || any_read => {
+                notes.push(EvidenceNote::BatchTallySetAside { day: tally.day });
+                continue;
+            }
+            Some(cell) if read_cells.contains(&cell) => {
+                notes.push(EvidenceNote::CellTallySetAside {
+                    cell,
+                    day: tally.day,
+                });
+                continue;
+            }
+            _ => {}
+        }
+        if tally.day < batch.day {
+            let what = index
+                .facts
+                .code_of(Thing::Batch, batch.id)
+                .unwrap_or_default()
+                .to_owned();
+            notes.push(EvidenceNote::BeforeSowing {
+                what,
+                day: tally.day,
+            });
+            continue;
+        }
+        members.extend(members_of_tally(index, looks, batch, tally, dates, notes));
+    }
+    members
+}
+
+fn members_of_tally(
+    index: &Index<'_>,
+    looks: &Looks,
+    batch: &BatchRow,
+    tally: &TallyRow,
+    dates: &Dates,
+    notes: &mut Vec<EvidenceNote>,
+) -> Vec<Member> {
+    let mut members = Vec::new();
+    let mut keys: Vec<Vec<(i64, i64)>> = Vec::new();
+    for (look, classes) in index.looks_of(tally.id) {
+        let mut readings: Vec<Telling> = classes
+            .iter()
+            .filter_map(|class| telling(looks, class.class_id, class.sureness, tally.day, class.id))
+            .collect();
+        keep_finer(looks, &mut readings);
+        if readings.is_empty() || look.count == 0 {
+            continue;
+        }
+        keys.push(
+            classes
+                .iter()
+                .filter_map(|class| Some((class.trait_id?, class.class_id?)))
+                .collect(),
+        );
+        members.push(Member {
+            plant: None,
+            cell: tally.cell,
+            count: look.count,
+            living: look.count,
+            readings,
+            emergence: dates.of_cell(tally.cell, tally.day),
+        });
+    }
+    take_removed(index, batch, tally, &mut members, &keys, notes);
+    members
+}
+
+/// Takes the seedlings removed since a tally off its looks: by look where one was named, else off the only one left.
+fn take_removed(
+    index: &Index<'_>,
+    batch: &BatchRow,
+    tally: &TallyRow,
+    members: &mut [Member],
+    keys: &[Vec<(i64, i64)>],
+    notes: &mut Vec<EvidenceNote>,
+) {
+    let mut unseen = 0;
+    for fate in index.fates_of(batch.id) {
+        let cell = fate
+            .cell
+            .or_else(|| fate.plant_id.and_then(|id| index.facts.plant.get(id)?.cell));
+        let elsewhere = tally.cell.is_some() && cell != tally.cell;
+        if !removes(fate.kind) || elsewhere || fate.day < tally.day {
+            continue;
+        }
+        let named = index
+            .fate_classes
+            .get(&fate.id)
+            .map_or(&[][..], Vec::as_slice);
+        let mut left = fate.count;
+        for (member, key) in members.iter_mut().zip(keys) {
+            if (!named.is_empty() || keys.len() == 1)
+                && named.iter().all(|class| key.contains(class))
+            {
+                let taken = left.min(member.living);
+                member.living -= taken;
+                left -= taken;
+            }
+        }
+        if named.is_empty() && keys.len() > 1 {
+            unseen += left;
+        }
+    }
+    if unseen > 0 {
+        notes.push(EvidenceNote::RemovedUnseen { count: unseen });
+    }
+}
+
+/// When the seedlings of a batch came up, as far as counted.
+#[derive(Debug)]
+struct Dates {
+    by_cell: HashMap<i64, Emergence>,
+    batch: Emergence,
+    fallback: Day,
+    guessed: bool,
+    up: Option<i64>,
+}
+
+/// Weights of the days on which a cumulative count rose; a count that falls adds nothing.
+fn rises(mut counts: Vec<(Day, i64, i64)>) -> Emergence {
+    counts.sort_unstable_by_key(|(day, id, _)| (*day, *id));
+    let mut emergence: Emergence = Vec::new();
+    let mut most = 0;
+    for (day, _, up) in counts {
+        if up > most {
+            emergence.push((day, (up - most) as f64));
+            most = up;
+        }
+    }
+    emergence
+}
+
+impl Dates {
+    fn of(rows: &[&EmergenceRow], batch: &BatchRow, usual_days: i64) -> Self {
+        let mut cells: HashMap<i64, Vec<(Day, i64, i64)>> = HashMap::new();
+        let mut whole: Vec<(Day, i64, i64)> = Vec::new();
+        for row in rows {
+            match row.cell {
+                Some(cell) => cells
+                    .entry(cell)
+                    .or_default()
+                    .push((row.day, row.id, row.up)),
+                None => whole.push((row.day, row.id, row.up)),
+            }
+        }
+        let newest_of = |counts: &[(Day, i64, i64)]| {
+            counts
+                .iter()
+                .max_by_key(|(day, id, _)| (*day, *id))
+                .map(|(_, _, up)| *up)
+        };
+        let in_cells =
+            (!cells.is_empty()).then(|| cells.values().filter_map(|c| newest_of(c)).sum::<i64>());
+        let up = newest_of(&whole).into_iter().chain(in_cells).max();
+        let by_cell: HashMap<i64, Emergence> = cells
+            .into_iter()
+            .map(|(cell, counts)| (cell, rises(counts)))
+            .filter(|(_, e)| !e.is_empty())
+            .collect();
+        let mut emergence = rises(whole);
+        if emergence.is_empty() {
+            let mut days: BTreeMap<Day, f64> = BTreeMap::new();
+            for (day, weight) in by_cell.values().flatten() {
+                *days.entry(*day).or_default() += weight;
+            }
+            emergence = days.into_iter().collect();
+        }
+        let guessed = emergence.is_empty();
+        Self {
+            by_cell,
+            batch: emergence,
+            fallback: batch.day.forward(usual_days),
+            guessed,
+            up,
+        }
+    }
+
+    /// The dates of a seedling in a cell whose first reading was on `first`.
+    fn of_cell(&self, cell: Option<i64>, first: Day) -> Emergence {
+        match cell.and_then(|cell| self.by_cell.get(&cell)) {
+            // A cell's own dates stand even where a reading is older: its age is then 0.
+            Some(own) if own.iter().all(|(day, _)| *day > first) => self.until(own, None),
+            Some(own) => self.until(own, Some(first)),
+            None => self.until(&self.batch, Some(first)),
+        }
+    }
+
+    fn of_batch(&self, newest: Option<Day>) -> Emergence {
+        self.until(&self.batch, newest)
+    }
+
+    /// Leaves out the dates after a day; where none is left the usual days serve.
+    fn until(&self, emergence: &Emergence, last: Option<Day>) -> Emergence {
+        let kept: Vec<(Day, f64)> = emergence
+            .iter()
+            .copied()
+            .filter(|(day, _)| last.is_none_or(|last| *day <= last))
+            .collect();
+        let total: f64 = kept.iter().map(|(_, weight)| weight).sum();
+        if total > 0.0 {
+            kept.into_iter()
+                .map(|(day, weight)| (day, weight / total))
+                .collect()
+        } else {
+            vec![(self.fallback, 1.0)]
+        }
+    }
+}

@@ -1,0 +1,253 @@
+//! What a cross is expected to show: final classes as whole numbers where they are, and by age.
+//!
+//! Answers for the label: stated genotypes are taken at their word, nothing is misread. `expect` and
+//! `ratio` ask; where the plants and traits come from is not known here.
+
+use std::collections::BTreeMap;
+
+use crate::genetics::expect::{
+    Classes, ExpectError, Parent, expect_exact, expect_mixture, expect_selfed,
+};
+use crate::genetics::ratio::{MOST_PARTS, whole_number_ratio};
+use crate::genetics::rule::GeneModel;
+use crate::genetics::traits::Onset;
+use crate::stats::logs::normal_cdf;
+
+/// A trait as an expectation reads it.
+#[derive(Debug, Clone, Copy)]
+pub struct Scored<'a> {
+    /// Its gene model.
+    pub model: &'a GeneModel,
+    /// For each class the one shown before it, for late classes.
+    pub after: &'a [Option<usize>],
+    /// When its late classes show.
+    pub onset: Option<Onset>,
+}
+
+/// Which plants are crossed.
+#[derive(Debug, Clone, Copy)]
+pub enum Mating<'a> {
+    /// Mother and father.
+    Cross(&'a Parent, &'a Parent),
+    /// One plant with its own pollen.
+    Self_(&'a Parent),
+}
+
+/// One class, or one combination of classes of several traits.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ExpectedClass {
+    /// A class of each trait.
+    pub classes: Classes,
+    /// P(a seedling ends in it).
+    pub final_p: f64,
+    /// P(a seedling shows it at the age asked about); without an age as `final_p`.
+    pub p: f64,
+    /// Its part of the final ratio, where that is one of small whole numbers.
+    pub parts: Option<u64>,
+}
+
+/// What a cross is expected to show.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Expectation {
+    /// The classes in the order of the traits; among them those that this cross cannot give.
+    pub classes: Vec<ExpectedClass>,
+}
+
+impl Expectation {
+    /// The final ratio of the classes that can come, where it is one of small whole numbers.
+    #[must_use]
+    pub fn ratio(&self) -> Option<String> {
+        let parts: Option<Vec<u64>> = self.classes.iter().map(|class| class.parts).collect();
+        let coming: Vec<String> = parts?
+            .iter()
+            .filter(|n| **n > 0)
+            .map(u64::to_string)
+            .collect();
+        Some(coming.join(":"))
+    }
+}
+
+/// The expectation of a cross for some traits, at an age in days where one is given.
+///
+/// The ratio is exact where both parents are known at every locus read. By age, a late class shows from
+/// its onset on and the class before it until then, in a batch neither faster nor slower than the median.
+///
+/// # Errors
+/// [`ExpectError`] where a parent lacks a locus that a model reads.
+pub fn expect(
+    mating: Mating<'_>,
+    traits: &[Scored<'_>],
+    age: Option<f64>,
+) -> Result<Expectation, ExpectError> {
+    let models: Vec<&GeneModel> = traits.iter().map(|scored| scored.model).collect();
+    let (mother, father) = match mating {
+        Mating::Cross(mother, father) => (mother, father),
+        Mating::Self_(plant) => (plant, plant),
+    };
+    let (finals, parts) = match expect_exact(mother, father, &models) {
+        Some(exact) => (exact.probabilities(), exact.parts(MOST_PARTS)),
+        None => {
+            let finals = match mating {
+                Mating::Cross(mother, father) => expect_mixture(mother, father, &models)?,
+                Mating::Self_(plant) => expect_selfed(plant, &models)?,
+            };
+            let parts = rational(&finals);
+            (finals, parts)
+        }
+    };
+    Ok(Expectation {
+        classes: assemble(finals, parts, traits, age),
+    })
+}
+
+/// The parts of probabilities that are whole numbers over a power of two of at most 256, as uncertain
+/// genotypes of no consequence leave them.
+fn rational(finals: &[(Classes, f64)]) -> Option<Vec<u64>> {
+    let whole = MOST_PARTS as f64;
+    let scaled: Option<Vec<u128>> = finals
+        .iter()
+        .map(|(_, p)| {
+            let parts = p * whole;
+            ((parts - parts.round()).abs() < 1e-9).then(|| parts.round() as u128)
+        })
+        .collect();
+    whole_number_ratio(&scaled?, MOST_PARTS)
+}
+
+fn assemble(
+    finals: Vec<(Classes, f64)>,
+    parts: Option<Vec<u64>>,
+    traits: &[Scored<'_>],
+    age: Option<f64>,
+) -> Vec<ExpectedClass> {
+    let mut lines: BTreeMap<Classes, ExpectedClass> = BTreeMap::new();
+    let blank = |classes: &Classes| ExpectedClass {
+        classes: classes.clone(),
+        final_p: 0.0,
+        p: 0.0,
+        parts: parts.as_ref().map(|_| 0),
+    };
+    for (at, (classes, final_p)) in finals.iter().enumerate() {
+        let line = lines
+            .entry(classes.clone())
+            .or_insert_with(|| blank(classes));
+        line.final_p = *final_p;
+        line.parts = parts.as_ref().map(|parts| parts[at]);
+        for (shown, p) in shown_of(classes, traits, age) {
+            lines
+                .entry(shown.clone())
+                .or_insert_with(|| blank(&shown))
+                .p += final_p * p;
+        }
+    }
+    lines.into_values().collect()
+}
+
+/// What seedlings that end in these classes show at an age, with probabilities.
+fn shown_of(classes: &Classes, traits: &[Scored<'_>], age: Option<f64>) -> Vec<(Classes, f64)> {
+    let mut shown = vec![(Vec::new(), 1.0)];
+    for (class, scored) in classes.iter().zip(traits) {
+        let turned = turned_by(scored, *class, age);
+        let mut longer = Vec::new();
+        for (before, p) in &shown {
+            let mut add = |class: usize, share: f64| {
+                if share > 0.0 {
+                    longer.push(([before.as_slice(), &[class]].concat(), p * share));
+                }
+            };
+            add(*class, turned);
+            if let Some(early) = scored.after[*class] {
+                add(early, 1.0 - turned);
+            }
+        }
+        shown = longer;
+    }
+    shown
+}
+
+/// P(a seedling that ends in a class shows it by an age): the lognormal distribution function of the age at
+/// onset times the ceiling, `c Phi(ln(t/median)/spread)`; 1 for a class that is not late.
+fn turned_by(scored: &Scored<'_>, class: usize, age: Option<f64>) -> f64 {
+    match (scored.after[class], scored.onset, age) {
+        (Some(_), Some(onset), Some(age)) if age > 0.0 => {
+            onset.ceiling * normal_cdf((age / onset.median_days).ln() / onset.spread)
+        }
+        (Some(_), Some(_), Some(_)) => 0.0,
+        _ => 1.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::genetics::locus::LocusBook;
+    use crate::genetics::notation::Genotype;
+
+    fn model(book: &mut LocusBook, classes: &[&str], rules: &[(&str, &str)]) -> GeneModel {
+        let classes: Vec<String> = classes.iter().map(|class| (*class).to_owned()).collect();
+        GeneModel::build("m", &classes, rules, book).unwrap()
+    }
+
+    fn parent(book: &mut LocusBook, text: &str, model: &GeneModel) -> Parent {
+        let genotype = Genotype::parse(text, book).unwrap();
+        Parent::stated(&genotype, model.loci(), |_| Vec::new())
+    }
+
+    #[test]
+    fn two_genes_both_needed_give_9_to_7() {
+        let mut book = LocusBook::new();
+        let model = model(
+            &mut book,
+            &["purple", "white"],
+            &[("A/_ B/_", "purple"), ("else", "white")],
+        );
+        let plant = parent(&mut book, "A/a B/b", &model);
+        let scored = Scored {
+            model: &model,
+            after: &[None, None],
+            onset: None,
+        };
+        let found = expect(Mating::Cross(&plant, &plant), &[scored], None).unwrap();
+        assert_eq!(found.ratio().unwrap(), "9:7");
+        assert_eq!(found.classes[0].p, 0.5625);
+        let white = parent(&mut book, "a/a b/b", &model);
+        let found = expect(Mating::Self_(&white), &[scored], None).unwrap();
+        assert_eq!(found.ratio().unwrap(), "1");
+        assert_eq!((found.classes[0].p, found.classes[0].parts), (0.0, Some(0)));
+    }
+
+    /// At the median age half of those that ever turn have turned, by the definition of a median.
+    #[test]
+    fn late_classes_come_with_age() {
+        let mut book = LocusBook::new();
+        let model = model(
+            &mut book,
+            &["purple", "green"],
+            &[("A/_", "purple"), ("else", "green")],
+        );
+        let plant = parent(&mut book, "A/a", &model);
+        let onset = Onset {
+            median_days: 12.0,
+            spread: 0.35,
+            ceiling: 0.98,
+        };
+        let scored = Scored {
+            model: &model,
+            after: &[Some(1), None],
+            onset: Some(onset),
+        };
+        let at = |age| {
+            expect(Mating::Self_(&plant), &[scored], Some(age))
+                .unwrap()
+                .classes
+        };
+        assert!((at(12.0)[0].p - 0.75 * 0.49).abs() < 1e-12);
+        assert!((at(12.0)[1].p - (0.25 + 0.75 * 0.51)).abs() < 1e-12);
+        assert_eq!(
+            (at(0.0)[0].p, at(0.0)[0].final_p, at(0.0)[0].parts),
+            (0.0, 0.75, Some(3))
+        );
+        let sum: f64 = at(20.0).iter().map(|class| class.p).sum();
+        assert!((sum - 1.0).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,347 @@
+//! What is known of a plant before any of its offspring: statements, priors, its own looks.
+//!
+//! The first factor of a plant is its statement or prior; "at its word" takes a statement as certain. Both are
+//! per locus, since loci are independent here.
+
+use std::collections::HashMap;
+use std::sync::{Mutex, OnceLock};
+
+use crate::genetics::genotype::Diploid;
+use crate::genetics::locus::LocusIx;
+use crate::genetics::notation::{Genotype, StatedLocus};
+use crate::genetics::rule::Cytoplasm;
+use crate::records::assumptions::Assumptions;
+use crate::records::rows::{PlantCytoplasm, PlantKind, PlantRow};
+
+use super::DiagnosisError;
+use super::evidence::{Index, Telling, telling_readings};
+use super::looks::Looks;
+use super::sources::{Stock, stock_of};
+use super::space::{mean_gametes, union};
+
+/// A genotype stated of one plant at one locus.
+#[derive(Debug, Clone)]
+struct Statement {
+    at: StatedLocus,
+    proven: bool,
+}
+
+type Memo = Mutex<HashMap<(i64, usize), Vec<f64>>>;
+
+/// What is known of the plants of a ledger before any batch.
+#[derive(Debug)]
+pub struct Plants<'a> {
+    index: &'a Index<'a>,
+    looks: &'a Looks,
+    beliefs: &'a Assumptions,
+    statements: HashMap<(i64, usize), Statement>,
+    shares: Vec<OnceLock<Vec<f64>>>,
+    firsts: Memo,
+    words: Memo,
+}
+
+/// Deepest descent followed; deeper is a ring of records.
+const DEEPEST: usize = 500;
+
+impl<'a> Plants<'a> {
+    /// Reads the statements.
+    ///
+    /// # Errors
+    /// [`DiagnosisError::Unreadable`] where a stored statement is no genotype.
+    pub fn new(
+        index: &'a Index<'a>,
+        looks: &'a Looks,
+        beliefs: &'a Assumptions,
+    ) -> Result<Self, DiagnosisError> {
+        let mut statements = HashMap::new();
+        let mut book = looks.book.clone();
+        for row in &index.facts.statement {
+            let genotype = Genotype::parse(&row.genotype, &mut book).map_err(|error| {
+                DiagnosisError::Unreadable {
+                    what: format!("genotype '{}'", row.genotype),
+                    why: error.to_string(),
+                }
+            })?;
+            for at in genotype.loci {
+                if at.first.is_some() || at.second.is_some() {
+                    statements.insert(
+                        (row.plant_id, at.locus.0),
+                        Statement {
+                            at,
+                            proven: row.proven,
+                        },
+                    );
+                }
+            }
+        }
+        let shares = (0..looks.book.len()).map(|_| OnceLock::new()).collect();
+        Ok(Self {
+            index,
+            looks,
+            beliefs,
+            statements,
+            shares,
+            firsts: Memo::default(),
+            words: Memo::default(),
+        })
+    }
+
+    fn pairs(&self, locus: LocusIx) -> Vec<Diploid> {
+        Diploid::all(self.looks.book.get(locus).alleles.len())
+    }
+
+    /// The cytoplasm of a plant: stated, else its mother's.
+    #[must_use]
+    pub fn cytoplasm(&self, plant: i64) -> Cytoplasm {
+        let mut at = plant;
+        for _ in 0..DEEPEST {
+            let Some(row) = self.index.facts.plant.get(at) else {
+                break;
+            };
+            match row.cytoplasm {
+                PlantCytoplasm::Normal => return Cytoplasm::Normal,
+                PlantCytoplasm::Sterile => return Cytoplasm::Sterile,
+                PlantCytoplasm::Unknown => {}
+            }
+            match self.parents_of(row) {
+                Some((mother, _)) => at = mother,
+                None => break,
+            }
+        }
+        Cytoplasm::Unknown
+    }
+
+    /// The parents of a plant that came from one of the ledger's batches, or that were stated.
+    fn parents_of(&self, row: &PlantRow) -> Option<(i64, i64)> {
+        if let Some(batch) = row.batch_id.and_then(|id| self.index.facts.batch.get(id)) {
+            return match stock_of(batch) {
+                Stock::Cross(id) => self
+                    .index
+                    .facts
+                    .cross
+                    .get(id)
+                    .map(|cross| (cross.mother_id, cross.father_id)),
+                Stock::Packet(plant) => Some((plant, plant)),
+            };
+        }
+        row.mother_id.zip(row.father_id)
+    }
+
+    /// P(genotype) from the locus's shares and the plant's inbreeding, or from its parents' first factors.
+    fn prior(&self, plant: i64, locus: LocusIx, depth: usize, word: bool) -> Vec<f64> {
+        let row = self.index.facts.plant.get(plant);
+        if depth < DEEPEST
+            && let Some((mother, father)) = row.and_then(|row| self.parents_of(row))
+        {
+            let pairs = self.pairs(locus);
+            let alleles = self.looks.book.get(locus).alleles.len();
+            let gametes = |parent: i64| {
+                mean_gametes(&pairs, &self.known(parent, locus, depth + 1, word), alleles)
+            };
+            if mother == father {
+                let parent = self.known(mother, locus, depth + 1, word);
+                return selfed(&pairs, &parent, alleles);
+            }
+            return union(&pairs, &gametes(mother), &gametes(father));
+        }
+        let inbreeding = match row.map(|row| row.kind) {
+            Some(PlantKind::Line) => self.beliefs.inbreeding_line,
+            Some(PlantKind::Packet) => self.beliefs.inbreeding_packet,
+            _ => self.beliefs.inbreeding_plant,
+        };
+        founder_prior(
+            &self.pairs(locus),
+            &self.looks.book.get(locus).shares(),
+            inbreeding,
+        )
+    }
+
+    /// The offspring that two plants promise at one locus, both at their word.
+    #[must_use]
+    pub fn offspring_at_word(&self, mother: i64, father: i64, locus: LocusIx) -> Vec<f64> {
+        let pairs = self.pairs(locus);
+        let alleles = self.looks.book.get(locus).alleles.len();
+        if mother == father {
+            return selfed(&pairs, &self.at_word(mother, locus), alleles);
+        }
+        union(
+            &pairs,
+            &self.gametes_at_word(mother, locus),
+            &self.gametes_at_word(father, locus),
+        )
+    }
+
+    /// The gametes of a plant at its word.
+    #[must_use]
+    pub fn gametes_at_word(&self, plant: i64, locus: LocusIx) -> Vec<f64> {
+        mean_gametes(
+            &self.pairs(locus),
+            &self.at_word(plant, locus),
+            self.looks.book.get(locus).alleles.len(),
+        )
+    }
+
+    fn known(&self, plant: i64, locus: LocusIx, depth: usize, word: bool) -> Vec<f64> {
+        let memo = if word { &self.words } else { &self.firsts };
+        let key = (plant, locus.0);
+        if let Some(known) = memo
+            .lock()
+            .expect("no thread panics while it holds the memo")
+            .get(&key)
+        {
+            return known.clone();
+        }
+        let known = self.compute(plant, locus, depth, word);
+        memo.lock()
+            .expect("no thread panics while it holds the memo")
+            .insert(key, known.clone());
+        known
+    }
+
+    fn compute(&self, plant: i64, locus: LocusIx, depth: usize, word: bool) -> Vec<f64> {
+        let prior = self.prior(plant, locus, depth, word);
+        let Some(statement) = self.statements.get(&(plant, locus.0)) else {
+            return prior;
+        };
+        let pairs = self.pairs(locus);
+        let trust = if word {
+            1.0
+        } else {
+            self.trust(statement, locus)
+        };
+        stated_factor(&pairs, &prior, |pair| statement.at.matches(pair), trust)
+    }
+
+    fn trust(&self, statement: &Statement, locus: LocusIx) -> f64 {
+        let last = self.looks.book.get(locus).alleles.len() - 1;
+        let seen = statement
+            .at
+            .diploid()
+            .is_some_and(|pair| usize::from(pair.a()) == last && usize::from(pair.b()) == last);
+        if statement.proven || seen {
+            self.beliefs.trust_proven
+        } else {
+            self.beliefs.trust_stated
+        }
+    }
+
+    /// The plant's statement with its trust, or its prior: a distribution over the locus's genotypes.
+    #[must_use]
+    pub fn first_factor(&self, plant: i64, locus: LocusIx) -> Vec<f64> {
+        self.known(plant, locus, 0, false)
+    }
+
+    /// The plant's stated genotype as certain, or its prior.
+    #[must_use]
+    pub fn at_word(&self, plant: i64, locus: LocusIx) -> Vec<f64> {
+        self.known(plant, locus, 0, true)
+    }
+
+    /// Each allele's mean expected share over the founders by their first factor, one extra founder at the locus's
+    /// own shares counted in.
+    #[must_use]
+    pub fn allele_shares(&self, locus: LocusIx) -> &[f64] {
+        self.shares[locus.0].get_or_init(|| {
+            let pairs = self.pairs(locus);
+            let own = self.looks.book.get(locus).shares();
+            let mut sums = own.clone();
+            let mut founders = 1.0;
+            for plant in self
+                .index
+                .facts
+                .plant
+                .iter()
+                .filter(|row| self.is_founder(row))
+            {
+                let gametes = mean_gametes(&pairs, &self.first_factor(plant.id, locus), own.len());
+                sums.iter_mut()
+                    .zip(gametes)
+                    .for_each(|(sum, share)| *sum += share);
+                founders += 1.0;
+            }
+            sums.iter().map(|sum| sum / founders).collect()
+        })
+    }
+
+    fn is_founder(&self, row: &PlantRow) -> bool {
+        matches!(
+            row.kind,
+            PlantKind::Line | PlantKind::Packet | PlantKind::Single
+        ) && self.parents_of(row).is_none()
+    }
+
+    /// A parent's own readings, each of its final class; a seedling's are part of its batch.
+    #[must_use]
+    pub fn own_looks(&self, plant: i64) -> Vec<Telling> {
+        match self.index.facts.plant.get(plant) {
+            Some(row) if row.batch_id.is_none() => {
+                telling_readings(self.looks, self.index.readings_of(plant))
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// Whether a genotype was stated of a plant at a locus, and how it was written.
+    #[must_use]
+    pub fn stated(&self, plant: i64, locus: LocusIx) -> Option<String> {
+        self.statements
+            .get(&(plant, locus.0))
+            .map(|statement| statement.at.written(&self.looks.book))
+    }
+}
+
+/// P(g) = p^2 + F p q for a homozygote, 2 p q (1 - F) for a heterozygote.
+#[must_use]
+pub fn founder_prior(pairs: &[Diploid], shares: &[f64], inbreeding: f64) -> Vec<f64> {
+    pairs
+        .iter()
+        .map(|pair| {
+            let (p, q) = (shares[usize::from(pair.a())], shares[usize::from(pair.b())]);
+            if pair.is_homozygous() {
+                p * p + inbreeding * p * (1.0 - p)
+            } else {
+                2.0 * p * q * (1.0 - inbreeding)
+            }
+        })
+        .collect()
+}
+
+/// The trust shared over the matching genotypes in proportion to the prior, the rest evenly over the others.
+fn stated_factor(
+    pairs: &[Diploid],
+    prior: &[f64],
+    matches: impl Fn(Diploid) -> bool,
+    trust: f64,
+) -> Vec<f64> {
+    let fits: Vec<bool> = pairs.iter().map(|pair| matches(*pair)).collect();
+    let fitting = fits.iter().filter(|fit| **fit).count();
+    let mass: f64 = prior
+        .iter()
+        .zip(&fits)
+        .filter(|(_, fit)| **fit)
+        .map(|(p, _)| p)
+        .sum();
+    let others = pairs.len() - fitting;
+    let trust = if others == 0 { 1.0 } else { trust };
+    prior
+        .iter()
+        .zip(&fits)
+        .map(|(p, fit)| match (fit, mass > 0.0) {
+            (true, true) => trust * p / mass,
+            (true, false) => trust / fitting as f64,
+            (false, _) => (1.0 - trust) / others as f64,
+        })
+        .collect()
+}
+
+/// The offspring of one selfed plant of uncertain genotype.
+fn selfed(pairs: &[Diploid], parent: &[f64], alleles: usize) -> Vec<f64> {
+    let mut sums = vec![0.0; pairs.len()];
+    for (pair, weight) in pairs.iter().zip(parent) {
+        let gametes = mean_gametes(&[*pair], &[1.0], alleles);
+        for (sum, p) in sums.iter_mut().zip(union(pairs, &gametes, &gametes)) {
+            *sum += weight * p;
+        }
+    }
+    sums
+}

@@ -1,0 +1,432 @@
+//! How likely a seedling's readings are, given what it ends as and how fast its batch colours.
+//!
+//! Late classes appear at a lognormal age times a ceiling; the log median of a whole batch is shifted by a
+//! normal delta, held at Gauss-Hermite nodes, and in a dim batch nothing appears at all. Each node, and the
+//! dim batch, is one pace.
+
+use crate::records::assumptions::Assumptions;
+use crate::records::day::Day;
+use crate::stats::logs::normal_cdf;
+use crate::stats::quadrature::gauss_hermite_normal;
+
+use super::evidence::{Emergence, Telling};
+use super::looks::{Look, Looks, Onset};
+use super::space::Profiles;
+
+/// Number of nodes for the shift of a whole batch.
+const NODES: usize = 9;
+
+/// Ages up to which onset is looked up instead of computed.
+const TABLED_DAYS: usize = 200;
+
+/// How a whole batch colours: as usual, slower or faster, or not at all.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Pace {
+    /// The log median is shifted by this much.
+    Shifted(f64),
+    /// Nothing late shows, for want of light.
+    Dim,
+}
+
+/// The paces a batch can have, with their weights.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Paces {
+    /// The paces.
+    pub paces: Vec<Pace>,
+    /// The log weights.
+    pub ln_weights: Vec<f64>,
+}
+
+impl Paces {
+    /// The one usual pace: delta 0, not dim.
+    #[must_use]
+    pub fn usual() -> Self {
+        Self {
+            paces: vec![Pace::Shifted(0.0)],
+            ln_weights: vec![0.0],
+        }
+    }
+
+    /// The nine nodes and, unless ruled out, the dim batch. Without late traits there is one pace.
+    #[must_use]
+    pub fn of(assumptions: &Assumptions, any_late: bool, dim_possible: bool) -> Self {
+        if !any_late {
+            return Self::usual();
+        }
+        let dim = if dim_possible { assumptions.dim } else { 0.0 };
+        let mut paces = Self {
+            paces: Vec::new(),
+            ln_weights: Vec::new(),
+        };
+        if assumptions.batch_spread > 0.0 {
+            let rule = gauss_hermite_normal(NODES, assumptions.batch_spread);
+            for (node, ln_weight) in rule.nodes.iter().zip(&rule.ln_weights) {
+                paces.paces.push(Pace::Shifted(*node));
+                paces.ln_weights.push(ln_weight + (1.0 - dim).ln());
+            }
+        } else {
+            paces.paces.push(Pace::Shifted(0.0));
+            paces.ln_weights.push((1.0 - dim).ln());
+        }
+        if dim > 0.0 {
+            paces.paces.push(Pace::Dim);
+            paces.ln_weights.push(dim.ln());
+        }
+        paces
+    }
+
+    /// How many.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.paces.len()
+    }
+
+    /// Whether there is none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.paces.is_empty()
+    }
+
+    /// The weights without the dim batch, summing to 1.
+    #[must_use]
+    pub fn weights_not_dim(&self) -> Vec<f64> {
+        let weights: Vec<f64> = self
+            .paces
+            .iter()
+            .zip(&self.ln_weights)
+            .map(|(pace, w)| if *pace == Pace::Dim { 0.0 } else { w.exp() })
+            .collect();
+        let total: f64 = weights.iter().sum();
+        weights.iter().map(|w| w / total).collect()
+    }
+}
+
+/// P(a late class shows by this age): ceiling x Phi((ln t - ln median - delta) / spread), 0 at age 0.
+#[must_use]
+pub fn shown_by(onset: &Onset, pace: Pace, age: i64) -> f64 {
+    match pace {
+        Pace::Shifted(delta) if age > 0 => {
+            onset.ceiling
+                * normal_cdf(((age as f64).ln() - onset.median_days.ln() - delta) / onset.spread)
+        }
+        _ => 0.0,
+    }
+}
+
+/// Onset by age and pace, tabled for one trait.
+#[derive(Debug, Clone)]
+struct OnsetTable {
+    onset: Onset,
+    by_pace: Vec<Vec<f64>>,
+}
+
+impl OnsetTable {
+    fn new(onset: Onset, paces: &Paces) -> Self {
+        let row = |pace: &Pace| {
+            (0..TABLED_DAYS as i64)
+                .map(|age| shown_by(&onset, *pace, age))
+                .collect()
+        };
+        Self {
+            onset,
+            by_pace: paces.paces.iter().map(row).collect(),
+        }
+    }
+
+    fn shown_by(&self, paces: &Paces, pace: usize, age: i64) -> f64 {
+        usize::try_from(age)
+            .ok()
+            .and_then(|age| self.by_pace[pace].get(age).copied())
+            .unwrap_or_else(|| shown_by(&self.onset, paces.paces[pace], age))
+    }
+}
+
+/// A table of likelihoods: profile by pace, a common factor `exp(ln_scale)` taken out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Likelihood {
+    /// Value of profile `f` at pace `s` stands at `f * paces + s`.
+    pub values: Vec<f64>,
+    /// Log of the factor taken out.
+    pub ln_scale: f64,
+}
+
+/// Everything needed to weigh readings of one batch.
+#[derive(Debug, Clone)]
+pub struct Scale<'a> {
+    looks: &'a Looks,
+    profiles: &'a Profiles,
+    paces: &'a Paces,
+    doubtful: f64,
+    onsets: Vec<Option<OnsetTable>>,
+}
+
+impl<'a> Scale<'a> {
+    /// A scale for the traits of some profiles.
+    #[must_use]
+    pub fn new(looks: &'a Looks, profiles: &'a Profiles, paces: &'a Paces, doubtful: f64) -> Self {
+        let onsets = profiles
+            .traits
+            .iter()
+            .map(|place| {
+                looks.traits[*place]
+                    .onset
+                    .map(|onset| OnsetTable::new(onset, paces))
+            })
+            .collect();
+        Self {
+            looks,
+            profiles,
+            paces,
+            doubtful,
+            onsets,
+        }
+    }
+
+    /// The trait at a place among those read.
+    #[must_use]
+    pub fn look(&self, at: usize) -> &'a Look {
+        &self.looks.traits[self.profiles.traits[at]]
+    }
+
+    /// P(readings | profile, pace), averaged over the days of emergence.
+    #[must_use]
+    pub fn weigh(&self, readings: &[Telling], emergence: &Emergence) -> Likelihood {
+        self.prepare(readings).weigh(self, emergence, None)
+    }
+
+    /// Readings made ready to be weighed, alone or with one more.
+    #[must_use]
+    pub fn prepare(&self, readings: &[Telling]) -> Prepared {
+        let mut series: Vec<Series> = Vec::new();
+        let mut ln_scale = 0.0;
+        for (at, place) in self.profiles.traits.iter().enumerate() {
+            let own: Vec<&Telling> = readings
+                .iter()
+                .filter(|reading| reading.look == *place)
+                .collect();
+            let look = &self.looks.traits[*place];
+            let by_class: Vec<ClassSeries> = (0..look.classes.len())
+                .map(|class| self.class_series(look, class, &own))
+                .collect();
+            let most = by_class
+                .iter()
+                .map(ClassSeries::most)
+                .fold(f64::NEG_INFINITY, f64::max);
+            let shift = if most.is_finite() { most } else { 0.0 };
+            ln_scale += shift;
+            series.push(Series {
+                trait_at: at,
+                days: own.iter().map(|reading| reading.day).collect(),
+                by_class: by_class
+                    .into_iter()
+                    .map(|class| class.scaled(shift))
+                    .collect(),
+            });
+        }
+        Prepared { series, ln_scale }
+    }
+
+    fn class_series(&self, look: &Look, class: usize, own: &[&Telling]) -> ClassSeries {
+        let ln = |shown: usize, reading: &Telling| {
+            let doubtful = reading.doubtful.then_some(self.doubtful);
+            look.reading_chance(shown, reading.class, doubtful).ln()
+        };
+        let late = look.classes[class].after.filter(|_| look.onset.is_some());
+        match late {
+            None => ClassSeries::Constant(own.iter().map(|reading| ln(class, reading)).sum()),
+            Some(earlier) => ClassSeries::Late(
+                (0..=own.len())
+                    .map(|onset| {
+                        own.iter()
+                            .enumerate()
+                            .map(|(at, reading)| {
+                                ln(if at >= onset { class } else { earlier }, reading)
+                            })
+                            .sum()
+                    })
+                    .collect(),
+            ),
+        }
+    }
+}
+
+/// For one final class: the product of the chances of the readings, in logs while built, then plain.
+#[derive(Debug, Clone)]
+enum ClassSeries {
+    /// The class shows from the start.
+    Constant(f64),
+    /// One value for each interval in which the onset can fall.
+    Late(Vec<f64>),
+}
+
+impl ClassSeries {
+    fn most(&self) -> f64 {
+        match self {
+            Self::Constant(value) => *value,
+            Self::Late(values) => values.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+        }
+    }
+
+    fn scaled(self, shift: f64) -> Self {
+        match self {
+            Self::Constant(value) => Self::Constant((value - shift).exp()),
+            Self::Late(values) => {
+                Self::Late(values.iter().map(|value| (value - shift).exp()).collect())
+            }
+        }
+    }
+}
+
+/// The readings of one trait.
+#[derive(Debug, Clone)]
+struct Series {
+    trait_at: usize,
+    days: Vec<Day>,
+    by_class: Vec<ClassSeries>,
+}
+
+/// One more firm reading to weigh with those there are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OneMore {
+    /// The trait, as a place among the ledger's.
+    pub look: usize,
+    /// The class.
+    pub class: usize,
+    /// The day.
+    pub day: Day,
+}
+
+/// Readings made ready to be weighed.
+#[derive(Debug, Clone)]
+pub struct Prepared {
+    series: Vec<Series>,
+    ln_scale: f64,
+}
+
+impl Prepared {
+    /// P(readings and the further ones | profile, pace), averaged over the days of emergence; the further ones
+    /// are firm and of one trait. The factor taken out is that of the readings alone.
+    #[must_use]
+    pub fn weigh(
+        &self,
+        scale: &Scale<'_>,
+        emergence: &Emergence,
+        more: Option<(&[OneMore], &[Telling])>,
+    ) -> Likelihood {
+        let extended = more.map(|(more, readings)| self.extend(scale, more, readings));
+        let paces = scale.paces.len();
+        let mut values = vec![0.0; scale.profiles.len() * paces];
+        for (came_up, weight) in emergence {
+            let tables: Vec<Vec<f64>> = self
+                .series
+                .iter()
+                .map(|series| {
+                    let series = extended
+                        .as_ref()
+                        .filter(|own| own.trait_at == series.trait_at)
+                        .unwrap_or(series);
+                    series.by_class_and_pace(scale, *came_up)
+                })
+                .collect();
+            for (profile, classes) in scale.profiles.classes.iter().enumerate() {
+                for pace in 0..paces {
+                    let product: f64 = classes
+                        .iter()
+                        .zip(&tables)
+                        .map(|(class, table)| table[class * paces + pace])
+                        .product();
+                    values[profile * paces + pace] += weight * product;
+                }
+            }
+        }
+        Likelihood {
+            values,
+            ln_scale: self.ln_scale,
+        }
+    }
+
+    /// The series of the trait that the further readings are of, with them in it, on the scale of the readings alone.
+    fn extend(&self, scale: &Scale<'_>, more: &[OneMore], readings: &[Telling]) -> Series {
+        let look_place = more.first().expect("at least one further reading").look;
+        let trait_at = scale
+            .profiles
+            .traits
+            .iter()
+            .position(|place| *place == look_place);
+        let trait_at = trait_at.expect("a further reading is of a trait that was read");
+        let own: Vec<&Telling> = readings
+            .iter()
+            .filter(|reading| reading.look == look_place)
+            .collect();
+        let look = &scale.looks.traits[look_place];
+        let alone: f64 = (0..look.classes.len())
+            .map(|class| scale.class_series(look, class, &own).most())
+            .fold(f64::NEG_INFINITY, f64::max);
+        let shift = if alone.is_finite() { alone } else { 0.0 };
+        let further: Vec<Telling> = more
+            .iter()
+            .map(|one| Telling {
+                look: one.look,
+                class: one.class,
+                doubtful: false,
+                day: one.day,
+                order: i64::MAX,
+            })
+            .collect();
+        let mut joined: Vec<&Telling> = own
+            .into_iter()
+            .filter(|old| more.iter().all(|one| one.day != old.day))
+            .chain(&further)
+            .collect();
+        joined.sort_by_key(|reading| (reading.day, reading.order));
+        Series {
+            trait_at,
+            days: joined.iter().map(|reading| reading.day).collect(),
+            by_class: (0..look.classes.len())
+                .map(|class| scale.class_series(look, class, &joined).scaled(shift))
+                .collect(),
+        }
+    }
+}
+
+impl Series {
+    /// P(series | final class, pace) for one day of emergence: sum over the intervals in which the onset falls.
+    fn by_class_and_pace(&self, scale: &Scale<'_>, came_up: Day) -> Vec<f64> {
+        let paces = scale.paces.len();
+        let ages: Vec<i64> = self
+            .days
+            .iter()
+            .map(|day| day.since(came_up).max(0))
+            .collect();
+        let mut table = vec![0.0; self.by_class.len() * paces];
+        for (class, series) in self.by_class.iter().enumerate() {
+            for pace in 0..paces {
+                table[class * paces + pace] = match series {
+                    ClassSeries::Constant(value) => *value,
+                    ClassSeries::Late(values) => {
+                        let onset = scale.onsets[self.trait_at]
+                            .as_ref()
+                            .expect("a late class has an onset");
+                        sum_over_onset(
+                            values,
+                            ages.iter()
+                                .map(|age| onset.shown_by(scale.paces, pace, *age)),
+                        )
+                    }
+                };
+            }
+        }
+        table
+    }
+}
+
+/// sum over intervals j of [F(t_j) - F(t_{j-1})] values_j, the last interval being "later or never".
+fn sum_over_onset(values: &[f64], shown: impl Iterator<Item = f64>) -> f64 {
+    let mut before = 0.0;
+    let mut sum = 0.0;
+    for (value, now) in values.iter().zip(shown) {
+        sum += (now - before) * value;
+        before = now;
+    }
+    sum + (1.0 - before) * values.last().copied().unwrap_or(1.0)
+}

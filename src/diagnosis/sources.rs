@@ -1,0 +1,517 @@
+//! What can have gone wrong with a batch, before anything was seen: candidate sources and their priors.
+//!
+//! From the records of pollination (day, order, tool, wipe, cover), of flowering and of sowing. The numbers
+//! are starting beliefs that the ledger can change.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+
+use crate::genetics::locus::LocusBook;
+use crate::genetics::notation::Genotype;
+use crate::records::assumptions::Assumptions;
+use crate::records::code::fold;
+use crate::records::day::Day;
+use crate::records::facts::Facts;
+use crate::records::rows::{BatchRow, InFlowerRow, PlantCytoplasm, PollinationRow, Thing};
+
+use super::answer::{Named, Source};
+
+/// What was sown: a cross of the ledger, or a parent's packet, which counts as a self of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Stock {
+    /// A cross or self.
+    Cross(i64),
+    /// A packet of a parent.
+    Packet(i64),
+}
+
+/// Where the two gametes of a seed come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Seed {
+    /// The label's mother and father.
+    Labelled,
+    /// The label's mother twice.
+    SelfOfMother,
+    /// The label's mother, and this plant as father.
+    PollenOf(i64),
+    /// The label's mother, and grains at the allele shares.
+    UnknownPollen,
+    /// These two plants.
+    OfCross {
+        /// The mother.
+        mother: i64,
+        /// The father.
+        father: i64,
+    },
+    /// Two independent grains at the allele shares.
+    UnknownSeed,
+    /// Two plants of unknown genotype, the same for the whole batch.
+    OutsideCross,
+    /// Drawn seed by seed from the other partial sources.
+    Mixed,
+}
+
+/// How much of a batch a source brings.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Share {
+    /// None of it: all as labelled.
+    Nothing,
+    /// A share with this Beta distribution.
+    Beta(f64, f64),
+    /// All of it.
+    Everything,
+}
+
+/// One candidate source.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Candidate {
+    /// Its name in the answer.
+    pub source: Source,
+    /// Its prior probability.
+    pub prior: f64,
+    /// Its share of the batch.
+    pub share: Share,
+    /// The seed it brings.
+    pub seed: Seed,
+    /// Its weight when several sources are mixed; 0 for those that never are.
+    pub weight: f64,
+}
+
+/// A dated pollination as the search for donors needs it.
+#[derive(Debug, Clone)]
+struct Handling {
+    id: i64,
+    mother: i64,
+    father: i64,
+    tool: String,
+    wiped: bool,
+}
+
+/// How the flowers of a stock were treated: which column of the starting beliefs holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Technique {
+    /// A cross whose anthers were left in.
+    NotEmasculated,
+    /// A cross, anthers taken out.
+    Emasculated,
+    /// A cross, anthers taken out and flower covered.
+    Covered,
+    /// A self left open, or a packet.
+    SelfOpen,
+    /// A covered self.
+    SelfCovered,
+}
+
+/// Everything about pollinations, flowering and sowing that candidate sources are drawn from.
+#[derive(Debug)]
+pub struct SourceBook<'a> {
+    facts: &'a Facts,
+    by_day: BTreeMap<Day, Vec<Handling>>,
+    in_flower: Vec<&'a InFlowerRow>,
+    pollinations: HashMap<i64, Vec<&'a PollinationRow>>,
+    sown: HashMap<Day, BTreeSet<Stock>>,
+    pollenless: HashSet<i64>,
+}
+
+/// The stock of a batch.
+#[must_use]
+pub fn stock_of(batch: &BatchRow) -> Stock {
+    match (batch.cross_id, batch.plant_id) {
+        (Some(cross), _) => Stock::Cross(cross),
+        (None, plant) => Stock::Packet(plant.unwrap_or_default()),
+    }
+}
+
+impl<'a> SourceBook<'a> {
+    /// Sorts the facts.
+    #[must_use]
+    pub fn new(facts: &'a Facts, book: &LocusBook) -> Self {
+        let mut by_day: BTreeMap<Day, Vec<Handling>> = BTreeMap::new();
+        let mut pollinations: HashMap<i64, Vec<&'a PollinationRow>> = HashMap::new();
+        for row in &facts.pollination {
+            pollinations.entry(row.cross_id).or_default().push(row);
+            if let (Some(day), Some(cross)) = (row.day, facts.cross.get(row.cross_id)) {
+                by_day.entry(day).or_default().push(Handling {
+                    id: row.id,
+                    mother: cross.mother_id,
+                    father: cross.father_id,
+                    tool: fold(row.tool.trim()),
+                    wiped: row.wiped,
+                });
+            }
+        }
+        let mut sown: HashMap<Day, BTreeSet<Stock>> = HashMap::new();
+        for batch in &facts.batch {
+            sown.entry(batch.day).or_default().insert(stock_of(batch));
+        }
+        Self {
+            facts,
+            by_day,
+            in_flower: facts.in_flower.iter().collect(),
+            pollinations,
+            sown,
+            pollenless: pollenless_plants(facts, book),
+        }
+    }
+
+    /// Mother and father of a stock; a packet's parent is both.
+    #[must_use]
+    pub fn parents(&self, stock: Stock) -> (i64, i64) {
+        match stock {
+            Stock::Cross(id) => self
+                .facts
+                .cross
+                .get(id)
+                .map_or((0, 0), |cross| (cross.mother_id, cross.father_id)),
+            Stock::Packet(plant) => (plant, plant),
+        }
+    }
+
+    /// A stock as an answer names it.
+    #[must_use]
+    pub fn name_stock(&self, stock: Stock) -> Named {
+        match stock {
+            Stock::Cross(id) => Named {
+                id,
+                code: self
+                    .facts
+                    .code_of(Thing::Cross, id)
+                    .unwrap_or_default()
+                    .to_owned(),
+            },
+            Stock::Packet(id) => self.name_plant(id),
+        }
+    }
+
+    fn name_plant(&self, id: i64) -> Named {
+        let code = self
+            .facts
+            .plant
+            .get(id)
+            .map_or_else(String::new, |plant| self.facts.plant_label(plant));
+        Named { id, code }
+    }
+
+    /// Which column of the starting beliefs holds: that of the least careful pollination.
+    #[must_use]
+    pub fn technique(&self, stock: Stock) -> Technique {
+        let (mother, father) = self.parents(stock);
+        let rows = match stock {
+            Stock::Cross(id) => self.pollinations.get(&id).map_or(&[][..], Vec::as_slice),
+            Stock::Packet(_) => &[],
+        };
+        let of = |row: &&PollinationRow| match (mother == father, row.emasculated, row.covered) {
+            (true, _, true) => Technique::SelfCovered,
+            (true, _, false) => Technique::SelfOpen,
+            (false, false, _) => Technique::NotEmasculated,
+            (false, true, false) => Technique::Emasculated,
+            (false, true, true) => Technique::Covered,
+        };
+        let fallback = if mother == father {
+            Technique::SelfOpen
+        } else {
+            Technique::NotEmasculated
+        };
+        rows.iter().map(of).min().unwrap_or(fallback)
+    }
+
+    /// The candidate sources of a batch with their priors; those of prior 0 are left out.
+    #[must_use]
+    pub fn candidates(&self, batch: &BatchRow, beliefs: &Assumptions) -> Vec<Candidate> {
+        let stock = stock_of(batch);
+        let (mother, father) = self.parents(stock);
+        let technique = self.technique(stock);
+        let donors = self.donors(stock, beliefs);
+        let others: Vec<Stock> = self
+            .sown
+            .get(&batch.day)
+            .into_iter()
+            .flatten()
+            .copied()
+            .filter(|other| *other != stock)
+            .collect();
+        let selfable = mother != father && !self.pollenless.contains(&mother);
+        let column = Column::of(technique, beliefs);
+        let mut list = Vec::new();
+        let partial = self.partial_sources(&column, selfable, &donors, &others, beliefs);
+        let whole = self.whole_sources(selfable, &donors, &others, beliefs.whole_batch);
+        let whole_mass: f64 = whole.iter().map(|candidate| candidate.prior).sum();
+        let rest = 1.0 - whole_mass;
+        let total: f64 = partial.iter().map(|(_, odds)| odds).sum();
+        let none = if total > 0.0 { column.none } else { 1.0 };
+        list.push(Candidate {
+            source: Source::None,
+            prior: rest * none,
+            share: Share::Nothing,
+            seed: Seed::Labelled,
+            weight: 0.0,
+        });
+        for (candidate, odds) in partial {
+            list.push(Candidate {
+                prior: rest * (1.0 - none) * odds / total.max(f64::MIN_POSITIVE),
+                ..candidate
+            });
+        }
+        list.extend(whole);
+        list.retain(|candidate| candidate.prior > 0.0);
+        list
+    }
+
+    /// Partial sources with their weight in the prior.
+    fn partial_sources(
+        &self,
+        column: &Column,
+        selfable: bool,
+        donors: &[(i64, f64)],
+        others: &[Stock],
+        beliefs: &Assumptions,
+    ) -> Vec<(Candidate, f64)> {
+        let selfed = Share::Beta(beliefs.share_self_a, beliefs.share_self_b);
+        let pollen = Share::Beta(beliefs.share_pollen_a, beliefs.share_pollen_b);
+        let seeds = Share::Beta(beliefs.share_seed_a, beliefs.share_seed_b);
+        let self_weight = if selfable { column.self_weight } else { 0.0 };
+        let mut list = vec![partial(
+            Source::SelfPollen,
+            selfed,
+            Seed::SelfOfMother,
+            self_weight,
+        )];
+        for (donor, weight) in donors {
+            let source = Source::Pollen(self.name_plant(*donor));
+            list.push(partial(source, pollen, Seed::PollenOf(*donor), *weight));
+        }
+        list.push(partial(
+            Source::UnknownPollen,
+            pollen,
+            Seed::UnknownPollen,
+            beliefs.unknown_pollen,
+        ));
+        for other in others {
+            let (mother, father) = self.parents(*other);
+            let source = Source::StraySeed(self.name_stock(*other));
+            list.push(partial(
+                source,
+                seeds,
+                Seed::OfCross { mother, father },
+                beliefs.stray_seed,
+            ));
+        }
+        list.push(partial(
+            Source::UnknownSeed,
+            seeds,
+            Seed::UnknownSeed,
+            beliefs.unknown_seed,
+        ));
+        let mixable = list.iter().any(|(candidate, _)| candidate.weight > 0.0);
+        let mixed = Candidate {
+            source: Source::Mixed,
+            prior: 0.0,
+            share: selfed,
+            seed: Seed::Mixed,
+            weight: 0.0,
+        };
+        list.push((mixed, if mixable { column.mixed_weight } else { 0.0 }));
+        list
+    }
+
+    /// Whole-batch errors with their priors.
+    fn whole_sources(
+        &self,
+        selfable: bool,
+        donors: &[(i64, f64)],
+        others: &[Stock],
+        mass: f64,
+    ) -> Vec<Candidate> {
+        let donor_total: f64 = donors.iter().map(|(_, weight)| weight).sum();
+        let kinds = 1.0 + f64::from(u8::from(selfable)) + f64::from(u8::from(donor_total > 0.0));
+        let each = mass / kinds;
+        let whole = |source: Source, prior: f64, seed: Seed| Candidate {
+            source,
+            prior,
+            share: Share::Everything,
+            seed,
+            weight: 0.0,
+        };
+        let mut list = Vec::new();
+        if selfable {
+            list.push(whole(Source::AllSelf, each, Seed::SelfOfMother));
+        }
+        if donor_total > 0.0 {
+            for (donor, weight) in donors {
+                let source = Source::AllPollen(self.name_plant(*donor));
+                list.push(whole(
+                    source,
+                    each * weight / donor_total,
+                    Seed::PollenOf(*donor),
+                ));
+            }
+        }
+        let swap = each / (others.len() + 1) as f64;
+        for other in others {
+            let (mother, father) = self.parents(*other);
+            let source = Source::Swapped(Some(self.name_stock(*other)));
+            list.push(whole(source, swap, Seed::OfCross { mother, father }));
+        }
+        list.push(whole(Source::Swapped(None), swap, Seed::OutsideCross));
+        list
+    }
+
+    /// Plants whose pollen may have come along, with their weights, by number.
+    fn donors(&self, stock: Stock, beliefs: &Assumptions) -> Vec<(i64, f64)> {
+        let Stock::Cross(cross_id) = stock else {
+            return Vec::new();
+        };
+        let (mother, father) = self.parents(stock);
+        let mut weights: BTreeMap<i64, f64> = BTreeMap::new();
+        let mut raise = |plant: i64, weight: f64| {
+            let slot = weights.entry(plant).or_insert(0.0);
+            *slot = slot.max(weight);
+        };
+        for row in self.pollinations.get(&cross_id).into_iter().flatten() {
+            let Some(day) = row.day else {
+                continue;
+            };
+            for plant in self.before_with_same_tool(day, row) {
+                raise(plant, beliefs.donor_same_tool);
+            }
+            let window = beliefs.donor_window as i64;
+            for (other, weight) in self.about(day, day, beliefs.donor_same_day) {
+                raise(other, weight);
+            }
+            for (other, weight) in self.about(
+                day.back(window),
+                day.forward(window),
+                beliefs.donor_near_day,
+            ) {
+                raise(other, weight);
+            }
+        }
+        weights
+            .into_iter()
+            .filter(|(plant, weight)| {
+                *plant != mother
+                    && *plant != father
+                    && *weight > 0.0
+                    && !self.pollenless.contains(plant)
+            })
+            .collect()
+    }
+
+    /// Plants handled earlier that day with the same tool and no wipe between.
+    fn before_with_same_tool(&self, day: Day, row: &PollinationRow) -> Vec<i64> {
+        let tool = fold(row.tool.trim());
+        if tool.is_empty() || row.wiped {
+            return Vec::new();
+        }
+        let mut plants = Vec::new();
+        let handled = self.by_day.get(&day).map_or(&[][..], Vec::as_slice);
+        for earlier in handled
+            .iter()
+            .rev()
+            .filter(|other| other.id < row.id && other.tool == tool)
+        {
+            plants.extend([earlier.mother, earlier.father]);
+            if earlier.wiped {
+                break;
+            }
+        }
+        plants
+    }
+
+    /// Plants handled or in flower within some days.
+    fn about(&self, from: Day, to: Day, weight: f64) -> Vec<(i64, f64)> {
+        let handled = self
+            .by_day
+            .range(from..=to)
+            .flat_map(|(_, list)| list.iter());
+        let mut plants: Vec<i64> = handled.flat_map(|one| [one.mother, one.father]).collect();
+        plants.extend(
+            self.in_flower
+                .iter()
+                .filter(|row| row.from_day <= to && row.until_day.unwrap_or(row.from_day) >= from)
+                .map(|row| row.plant_id),
+        );
+        plants.sort_unstable();
+        plants.dedup();
+        plants.into_iter().map(|plant| (plant, weight)).collect()
+    }
+}
+
+fn partial(source: Source, share: Share, seed: Seed, weight: f64) -> (Candidate, f64) {
+    (
+        Candidate {
+            source,
+            prior: 0.0,
+            share,
+            seed,
+            weight,
+        },
+        weight,
+    )
+}
+
+/// One column of the starting beliefs.
+struct Column {
+    none: f64,
+    self_weight: f64,
+    mixed_weight: f64,
+}
+
+impl Column {
+    fn of(technique: Technique, b: &Assumptions) -> Self {
+        let (none, self_weight, mixed_weight) = match technique {
+            Technique::NotEmasculated => (
+                b.none_not_emasculated,
+                b.self_not_emasculated,
+                b.mixed_not_emasculated,
+            ),
+            Technique::Emasculated => (b.none_emasculated, b.self_emasculated, b.mixed_emasculated),
+            Technique::Covered => (b.none_covered, b.self_covered, b.mixed_covered),
+            Technique::SelfOpen => (b.none_self_open, 0.0, b.mixed_self_open),
+            Technique::SelfCovered => (b.none_self_covered, 0.0, b.mixed_self_covered),
+        };
+        Self {
+            none,
+            self_weight,
+            mixed_weight,
+        }
+    }
+}
+
+/// Plants that make no pollen: sterile cytoplasm without a stated restorer, or a stated double recessive
+/// male-sterility gene.
+fn pollenless_plants(facts: &Facts, book: &LocusBook) -> HashSet<i64> {
+    let mut restored: HashSet<i64> = HashSet::new();
+    let mut sterile: HashSet<i64> = HashSet::new();
+    for row in &facts.statement {
+        let mut scratch = book.clone();
+        let Ok(stated) = Genotype::parse(&row.genotype, &mut scratch) else {
+            continue;
+        };
+        let carries = |allele: &str| {
+            scratch.locus_of_allele(allele).is_some_and(|(locus, ix)| {
+                stated
+                    .at(locus)
+                    .is_some_and(|at| at.first == Some(ix) || at.second == Some(ix))
+            })
+        };
+        let double = |allele: &str| {
+            scratch.locus_of_allele(allele).is_some_and(|(locus, ix)| {
+                stated
+                    .at(locus)
+                    .is_some_and(|at| at.first == Some(ix) && at.second == Some(ix))
+            })
+        };
+        if carries("Rf") {
+            restored.insert(row.plant_id);
+        }
+        if ["ms3", "ms10", "msw"].iter().any(|allele| double(allele)) {
+            sterile.insert(row.plant_id);
+        }
+    }
+    for plant in &facts.plant {
+        if plant.cytoplasm == PlantCytoplasm::Sterile && !restored.contains(&plant.id) {
+            sterile.insert(plant.id);
+        }
+    }
+    sterile
+}

@@ -1,0 +1,272 @@
+//! Cull, wait, keep, unproven or undecided: what the posterior of a seedling means for the bench.
+
+use crate::records::assumptions::Assumptions;
+use crate::records::day::Day;
+
+use super::answer::Verdict;
+use super::batch::BatchModel;
+use super::context::Context;
+use super::evidence::Member;
+use super::posterior::Membership;
+use super::series::{OneMore, Prepared, Scale};
+use super::word::Word;
+
+/// How many days ahead the best day to look again is sought first.
+const NEAR_DAYS: i64 = 14;
+
+/// A day is early enough to look again when it settles nearly as much as the best one.
+const NEARLY: f64 = 0.9;
+
+/// Judges one seedling, or one seedling of a tallied look.
+pub struct Judge<'a> {
+    beliefs: &'a Assumptions,
+    model: &'a BatchModel,
+    word: &'a Word,
+    scale: &'a Scale<'a>,
+    member: &'a Member,
+    prepared: Prepared,
+    on: &'a [f64],
+    off: Vec<f64>,
+    not_dim: Vec<f64>,
+    today: Day,
+}
+
+/// A verdict and the day to look again.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// P(off-type).
+    pub p_off: f64,
+    /// P(off-type) by candidate; they sum to it.
+    pub sources: Vec<f64>,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// The day to look again, for a seedling to wait for.
+    pub look_again: Option<Day>,
+    /// How likely the readings are from the sources, as a multiple of how likely they are from the label.
+    pub times_as_likely_off: f64,
+    /// P(each class at that look), for a seedling to wait for.
+    pub next_look: Vec<f64>,
+}
+
+impl<'a> Judge<'a> {
+    /// A judge of one member of a batch's evidence.
+    #[must_use]
+    pub fn new(
+        context: &Context<'a>,
+        model: &'a BatchModel,
+        word: &'a Word,
+        scale: &'a Scale<'a>,
+        member: &'a Member,
+        membership: &'a Membership,
+        today: Day,
+    ) -> Self {
+        Self {
+            beliefs: context.beliefs,
+            model,
+            word,
+            scale,
+            member,
+            prepared: scale.prepare(&member.readings),
+            on: &membership.on,
+            off: membership.off_in_all(),
+            not_dim: model.paces.weights_not_dim(),
+            today,
+        }
+    }
+
+    /// The verdict.
+    #[must_use]
+    pub fn judge(&self, membership: &Membership) -> Judged {
+        let likelihood = self.weigh(&[]);
+        let total = dot(self.on, &likelihood) + dot(&self.off, &likelihood);
+        let sources: Vec<f64> = membership
+            .off
+            .iter()
+            .map(|source| {
+                if total > 0.0 {
+                    dot(source, &likelihood) / total
+                } else {
+                    0.0
+                }
+            })
+            .collect();
+        let newest = self.member.newest();
+        let settled = self.settle(&[], newest.class);
+        let (verdict, look_again, next_look) = match settled {
+            Some(verdict) => (verdict, None, Vec::new()),
+            None => self.look_ahead(),
+        };
+        Judged {
+            p_off: self.p_off(&likelihood),
+            sources,
+            verdict,
+            look_again,
+            times_as_likely_off: self.times_as_likely_off(&likelihood),
+            next_look,
+        }
+    }
+
+    fn weigh(&self, more: &[OneMore]) -> Vec<f64> {
+        let more = (!more.is_empty()).then_some((more, self.member.readings.as_slice()));
+        self.prepared
+            .weigh(self.scale, &self.member.emergence, more)
+            .values
+    }
+
+    fn p_off(&self, likelihood: &[f64]) -> f64 {
+        let (on, off) = (dot(self.on, likelihood), dot(&self.off, likelihood));
+        if on + off > 0.0 {
+            off / (on + off)
+        } else {
+            0.0
+        }
+    }
+
+    fn one_more(&self, day: Day, class: usize) -> OneMore {
+        OneMore {
+            look: self.member.newest().look,
+            class,
+            day,
+        }
+    }
+
+    fn days_ahead(&self) -> impl DoubleEndedIterator<Item = Day> + use<'_> {
+        (1..=self.beliefs.horizon as i64).map(|ahead| self.today.forward(ahead))
+    }
+
+    /// Cull, keep or unproven where these readings settle it.
+    fn settle(&self, more: &[OneMore], newest_class: usize) -> Option<Verdict> {
+        let likelihood = self.weigh(more);
+        let p_off = self.p_off(&likelihood);
+        if p_off >= self.beliefs.cull {
+            return Some(Verdict::Cull);
+        }
+        if p_off > self.beliefs.keep
+            || !self.fits_the_end(newest_class)
+            || self.may_be_lifted(more, newest_class)
+        {
+            return None;
+        }
+        let proven = self.times_as_likely_off(&likelihood) <= self.beliefs.proof;
+        Some(if proven {
+            Verdict::Keep
+        } else {
+            Verdict::Unproven
+        })
+    }
+
+    /// Whether the label ends in this class, or in one that shows after it.
+    fn fits_the_end(&self, class: usize) -> bool {
+        let place = self.trait_at();
+        let ends_in = &self.word.ends_in[place];
+        let trait_ = self.scale.look(place);
+        ends_in.iter().enumerate().any(|(end, p)| {
+            *p >= self.beliefs.allowed && (end == class || trait_.classes[end].after == Some(class))
+        })
+    }
+
+    fn trait_at(&self) -> usize {
+        let look = self.member.newest().look;
+        let traits = &self.model.profiles.traits;
+        traits
+            .iter()
+            .position(|place| *place == look)
+            .expect("a reading is of a trait that was read")
+    }
+
+    /// Whether the same class seen once more on some day ahead would lift P(off) over what is kept.
+    fn may_be_lifted(&self, more: &[OneMore], class: usize) -> bool {
+        let mut with = more.to_vec();
+        self.days_ahead()
+            .rev()
+            .filter(|day| more.iter().all(|one| one.day != *day))
+            .any(|day| {
+                with.push(self.one_more(day, class));
+                let lifted = self.p_off(&self.weigh(&with)) > self.beliefs.keep;
+                with.pop();
+                lifted
+            })
+    }
+
+    /// How likely the readings are from the sources, averaged by prior weight, against from the label, plants at
+    /// their word and the batch not dim.
+    fn times_as_likely_off(&self, likelihood: &[f64]) -> f64 {
+        let paces = self.model.paces.len();
+        let chance = |seed: &[f64]| -> f64 {
+            seed.iter()
+                .enumerate()
+                .map(|(f, p)| {
+                    let own = &likelihood[f * paces..(f + 1) * paces];
+                    p * self
+                        .not_dim
+                        .iter()
+                        .zip(own)
+                        .map(|(w, l)| w * l)
+                        .sum::<f64>()
+                })
+                .sum()
+        };
+        let label = chance(&self.word.label);
+        match &self.word.average {
+            None => 0.0,
+            Some(_) if label == 0.0 => f64::INFINITY,
+            Some(average) => chance(average) / label,
+        }
+    }
+
+    /// Wait with a date, or undecided.
+    fn look_ahead(&self) -> (Verdict, Option<Day>, Vec<f64>) {
+        let near: Vec<(Day, f64)> = self
+            .days_ahead()
+            .take(usize::try_from(NEAR_DAYS).expect("two weeks"))
+            .map(|day| (day, self.settles_on(day)))
+            .collect();
+        let best = near.iter().map(|(_, q)| *q).fold(0.0, f64::max);
+        let day = if best >= self.beliefs.settle {
+            near.iter()
+                .find(|(_, q)| *q >= NEARLY * best)
+                .map(|(day, _)| *day)
+        } else {
+            let later = self.days_ahead().skip(near.len());
+            later
+                .into_iter()
+                .find(|day| self.settles_on(*day) >= self.beliefs.settle)
+        };
+        match day {
+            Some(day) => (Verdict::Wait, Some(day), self.class_chances(day)),
+            None => (Verdict::Undecided, None, Vec::new()),
+        }
+    }
+
+    /// P(each class of the newest trait is seen on a day | everything recorded).
+    fn class_chances(&self, day: Day) -> Vec<f64> {
+        let classes = self.scale.look(self.trait_at()).classes.len();
+        let weights: Vec<f64> = (0..classes)
+            .map(|class| {
+                let likelihood = self.weigh(&[self.one_more(day, class)]);
+                dot(self.on, &likelihood) + dot(&self.off, &likelihood)
+            })
+            .collect();
+        let total: f64 = weights.iter().sum();
+        weights
+            .iter()
+            .map(|w| if total > 0.0 { w / total } else { 0.0 })
+            .collect()
+    }
+
+    /// P(one more firm reading on a day ends in cull, keep or unproven).
+    fn settles_on(&self, day: Day) -> f64 {
+        self.class_chances(day)
+            .iter()
+            .enumerate()
+            .filter(|(class, p)| {
+                **p > 0.0 && self.settle(&[self.one_more(day, *class)], *class).is_some()
+            })
+            .map(|(_, p)| p)
+            .sum()
+    }
+}
+
+fn dot(weights: &[f64], values: &[f64]) -> f64 {
+    weights.iter().zip(values).map(|(w, v)| w * v).sum()
+}

@@ -1,0 +1,155 @@
+//! `care`, `measure`, `note`, `photo`, `assume`: what else is written down at the bench.
+
+use super::desk::{Desk, some};
+use super::refusal::{GeneRefusal, Identity, Refusal};
+use super::{Subject, find};
+use crate::records::assumptions::{self, AssumeError};
+use crate::records::entry::{Assume, Care, Measures, Note, Photos};
+use crate::records::genes::read_number;
+use crate::records::rows::{CareRow, CareTargetRow, MeasureRow, PhotoRow, RemarkRow, SettingRow};
+use crate::records::text::{self, NAME_MAX, NOTE_MAX, shown};
+
+/// Longest unit, in characters.
+const UNIT_MAX: usize = 24;
+
+pub(super) fn care(desk: &mut Desk, entry: &Care) -> Result<Subject, Refusal> {
+    desk.not_future(entry.day)?;
+    let kind = text::require("kind of care", &entry.kind, NAME_MAX)?.to_lowercase();
+    let product = text::check("product", &entry.product, NAME_MAX)?;
+    let dose = text::check("dose", &entry.dose, NAME_MAX)?;
+    let note = text::check("remark", &entry.note, NOTE_MAX)?;
+    let interval_days = entry.every.map(|days| some(days, "days")).transpose()?;
+    let day = entry.day;
+    let care = desk.insert(|id| CareRow {
+        id,
+        kind,
+        product,
+        dose,
+        interval_days,
+        day,
+        note,
+    });
+    for target in &entry.targets {
+        let (thing, thing_id) = find::any(desk, target, day)?;
+        desk.insert(|id| CareTargetRow {
+            id,
+            care_id: care,
+            thing,
+            thing_id,
+        });
+    }
+    Ok(Subject::Care { care })
+}
+
+pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refusal> {
+    desk.not_future(entry.day)?;
+    let (plant_id, day) = (find::plant(desk, &entry.target, entry.day)?, entry.day);
+    super::seedlings::check_alive(desk, plant_id, "measured", day)?;
+    let mut measures = Vec::new();
+    for measured in &entry.measures {
+        let name = text::require("measure's name", &measured.name, NAME_MAX)?;
+        let unit = text::check("unit", &measured.unit, UNIT_MAX)?;
+        let number = measured.number.trim().to_owned();
+        if read_number(&number).is_none() {
+            let (what, typed) = (name, shown(&measured.number));
+            return Err(GeneRefusal::Number {
+                what,
+                typed,
+                wanted: "a plain number",
+            }
+            .into());
+        }
+        measures.push(desk.insert(|id| MeasureRow {
+            id,
+            plant_id,
+            name,
+            number,
+            unit,
+            day,
+        }));
+    }
+    if measures.is_empty() {
+        return Err(Identity::Nothing { what: "measures" }.into());
+    }
+    Ok(Subject::Measures { measures })
+}
+
+pub(super) fn note(desk: &mut Desk, entry: &Note) -> Result<Subject, Refusal> {
+    desk.not_future(entry.day)?;
+    let text = text::require("remark", &entry.text, NOTE_MAX)?;
+    let (thing, thing_id) = find::any(desk, &entry.target, entry.day)?;
+    let day = entry.day;
+    Ok(Subject::Remark {
+        remark: desk.insert(|id| RemarkRow {
+            id,
+            thing,
+            thing_id,
+            text,
+            day,
+        }),
+    })
+}
+
+pub(super) fn photo(desk: &mut Desk, entry: &Photos) -> Result<Subject, Refusal> {
+    desk.not_future(entry.day)?;
+    let (thing, thing_id) = find::any(desk, &entry.target, entry.day)?;
+    let mut photos = Vec::new();
+    for (path, sha256) in &entry.files {
+        let path = text::require("path", path, NOTE_MAX)?;
+        let (sha256, day) = (sha256.clone(), entry.day);
+        photos.push(desk.insert(|id| PhotoRow {
+            id,
+            thing,
+            thing_id,
+            path,
+            sha256,
+            day,
+        }));
+    }
+    if photos.is_empty() {
+        return Err(Identity::Nothing { what: "pictures" }.into());
+    }
+    Ok(Subject::Photos { photos })
+}
+
+pub(super) fn assume(desk: &mut Desk, entry: &Assume) -> Result<Subject, Refusal> {
+    let known = assumptions::find(&entry.key);
+    let key = known
+        .ok_or_else(|| AssumeError::UnknownKey(shown(&entry.key)))?
+        .key;
+    let before = desk.facts.setting.iter().find(|row| row.key == key);
+    let was = before.map(|row| row.value.clone());
+    match (&entry.value, before) {
+        (None, Some(row)) => desk.delete(row),
+        (None, None) => return Err(Identity::Nothing { what: "changes" }.into()),
+        (Some(typed), _) => {
+            assumptions::read_value(key, typed).map_err(|error| harmless(error, typed))?;
+            let value = typed.trim().to_owned();
+            match before {
+                Some(row) => desk.update(
+                    row,
+                    SettingRow {
+                        value,
+                        ..row.clone()
+                    },
+                ),
+                None => {
+                    let key = key.to_owned();
+                    desk.insert(|id| SettingRow { id, key, value });
+                }
+            }
+        }
+    }
+    Ok(Subject::Assumption { key, before: was })
+}
+
+fn harmless(error: AssumeError, typed: &str) -> AssumeError {
+    match error {
+        AssumeError::BadValue { key, wanted, .. } => AssumeError::BadValue {
+            key,
+            value: shown(typed),
+            wanted,
+        },
+        other => other,
+    }
+}

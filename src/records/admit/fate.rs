@@ -1,0 +1,438 @@
+//! `cull`, `thin`, `died`, `pot-up`: what became of seedlings.
+
+use super::desk::{Desk, some};
+use super::looks::{Reader, Sight};
+use super::refusal::{Excess, Identity, LookRefusal, Refusal};
+use super::seedlings::{check_alive, check_cell, place};
+use super::{Notice, Subject, find, up};
+use crate::records::count::Count;
+use crate::records::entry::{FateWhom, Fates, Look};
+use crate::records::rows::{
+    FateClassRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyRow,
+};
+use crate::records::target::Target;
+use crate::records::text::{self, NOTE_MAX};
+use crate::records::tray::{Tray, gone};
+
+/// Seedlings of a look that stand together: one that is told apart, or so many of a cell or batch.
+enum Stand {
+    Seedling(i64),
+    Unnamed(Option<i64>, i64),
+}
+
+pub(super) fn remove(desk: &mut Desk, entry: &Fates) -> Result<Subject, Refusal> {
+    desk.not_future(entry.day)?;
+    let why = text::check("reason", &entry.why, NOTE_MAX)?;
+    let mut maker = Maker {
+        entry,
+        why,
+        batch: None,
+        fates: Vec::new(),
+        seen: Vec::new(),
+    };
+    for whom in &entry.whom {
+        match whom {
+            FateWhom::Plant(target) => maker.plant(desk, target)?,
+            FateWhom::Spots(code, spots) => {
+                for spot in spots {
+                    maker.plant(desk, &Target::Spot(code.clone(), spot.clone()))?;
+                }
+            }
+            FateWhom::Count(target, count) => maker.count(desk, target, *count)?,
+            FateWhom::Look(target, look, count) => maker.look(desk, target, look, *count)?,
+        }
+    }
+    let Some(batch) = maker.batch else {
+        return Err(Identity::Nothing { what: "seedlings" }.into());
+    };
+    Ok(Subject::Fate {
+        batch,
+        kind: entry.kind,
+        fates: maker.fates,
+        day: entry.day,
+    })
+}
+
+struct Maker<'e> {
+    entry: &'e Fates,
+    why: String,
+    /// The batch of the first seedling named.
+    batch: Option<i64>,
+    fates: Vec<i64>,
+    /// Plants named so far.
+    seen: Vec<i64>,
+}
+
+impl Maker<'_> {
+    fn enter(
+        &mut self,
+        desk: &mut Desk,
+        batch_id: i64,
+        plant_id: Option<i64>,
+        cell: Option<i64>,
+        count: i64,
+    ) -> i64 {
+        let Fates {
+            kind, blind, day, ..
+        } = *self.entry;
+        let why = self.why.clone();
+        let fate = desk.insert(|id| FateRow {
+            id,
+            batch_id,
+            plant_id,
+            cell,
+            count,
+            kind,
+            blind,
+            day,
+            why,
+        });
+        self.batch.get_or_insert(batch_id);
+        self.fates.push(fate);
+        fate
+    }
+
+    fn plant(&mut self, desk: &mut Desk, target: &Target) -> Result<(), Refusal> {
+        let plant = find::plant(desk, target, self.entry.day)?;
+        self.named(desk, plant, target)
+    }
+
+    fn named(&mut self, desk: &mut Desk, plant: i64, target: &Target) -> Result<(), Refusal> {
+        if self.seen.contains(&plant) {
+            return Err(LookRefusal::SeedlingTwice(target.to_string()).into());
+        }
+        self.seen.push(plant);
+        check_alive(desk, plant, verb(self.entry.kind), self.entry.day)?;
+        let batch = match target {
+            Target::Spot(code, _) => find::tray(desk.facts, code)?.batch.id,
+            _ => desk
+                .facts
+                .plant
+                .get(plant)
+                .and_then(|row| row.batch_id)
+                .ok_or_else(|| {
+                    let typed = target.to_string();
+                    Identity::NoSeedling { typed }
+                })?,
+        };
+        self.enter(desk, batch, Some(plant), None, 1);
+        Ok(())
+    }
+
+    /// So many of a batch or cell, whichever.
+    fn count(&mut self, desk: &mut Desk, target: &Target, count: Count) -> Result<(), Refusal> {
+        let (tray, cell, label) = find_place(desk, target)?;
+        let count = some(count, "seedlings")?;
+        up::check_sown(desk, &tray, "seedlings removed", self.entry.day)?;
+        self.check_standing(desk, &tray, cell, &label, count)?;
+        if cell.is_none() && count <= tray.batch.cells {
+            let seedling = format!("{}-{count:02}", tray.label());
+            desk.tell(Notice::TakenAsCount { count, seedling });
+        }
+        self.enter(desk, tray.batch.id, None, cell, count);
+        Ok(())
+    }
+
+    fn check_standing(
+        &self,
+        desk: &mut Desk,
+        tray: &Tray,
+        cell: Option<i64>,
+        label: &str,
+        count: i64,
+    ) -> Result<(), Refusal> {
+        let standing = tray.standing_by(cell, self.entry.day);
+        if count > standing {
+            let (place, fate) = (label.to_owned(), verb(self.entry.kind));
+            let what = "seedlings".to_owned();
+            desk.doubt(Excess::Gone {
+                place,
+                count,
+                fate,
+                standing: standing.max(0),
+                what,
+            })?;
+        }
+        Ok(())
+    }
+
+    /// Those of a look: single seedlings read so, and so many of cells or of the batch tallied so.
+    fn look(
+        &mut self,
+        desk: &mut Desk,
+        target: &Target,
+        look: &Look,
+        count: Option<Count>,
+    ) -> Result<(), Refusal> {
+        let (tray, cell, label) = find_place(desk, target)?;
+        let reader = Reader::seedlings(desk.facts, self.entry.of.as_ref())?;
+        let sights = reader.read(look)?;
+        let words = reader.words(&sights);
+        if sights.iter().any(|sight| sight.class.is_none()) {
+            return Err(LookRefusal::NoClass(words).into());
+        }
+        let count = count.map(|count| some(count, "seedlings")).transpose()?;
+        up::check_sown(desk, &tray, "seedlings removed", self.entry.day)?;
+        let stands = standing_of_look(desk, &tray, cell, &sights, self.entry);
+        let standing: i64 = stands.iter().map(Stand::size).sum();
+        match count {
+            None if standing == 0 => Err(LookRefusal::NoneOfLook {
+                place: label,
+                look: words,
+            }
+            .into()),
+            None => self.take_all(desk, &tray, stands, &sights),
+            Some(count) if count == standing => self.take_all(desk, &tray, stands, &sights),
+            Some(count) => match &stands[..] {
+                [] => {
+                    self.check_standing(desk, &tray, cell, &label, count)?;
+                    self.unnamed(desk, &tray, cell, count, &sights);
+                    Ok(())
+                }
+                [Stand::Unnamed(at, most)] => {
+                    if count > *most {
+                        let (fate, standing, what) = (verb(self.entry.kind), *most, words);
+                        desk.doubt(Excess::Gone {
+                            place: label,
+                            count,
+                            fate,
+                            standing,
+                            what,
+                        })?;
+                    }
+                    let at = *at;
+                    self.unnamed(desk, &tray, at, count, &sights);
+                    Ok(())
+                }
+                several => {
+                    let candidates = several
+                        .iter()
+                        .map(|stand| stand.words(desk, &tray))
+                        .collect();
+                    let (place, look) = (label, words);
+                    Err(LookRefusal::WhichOfLook {
+                        place,
+                        look,
+                        count,
+                        standing,
+                        candidates,
+                    }
+                    .into())
+                }
+            },
+        }
+    }
+
+    fn take_all(
+        &mut self,
+        desk: &mut Desk,
+        tray: &Tray,
+        stands: Vec<Stand>,
+        sights: &[Sight],
+    ) -> Result<(), Refusal> {
+        for stand in stands {
+            match stand {
+                Stand::Seedling(plant) => {
+                    self.seen.push(plant);
+                    self.enter(desk, tray.batch.id, Some(plant), None, 1);
+                }
+                Stand::Unnamed(cell, count) => self.unnamed(desk, tray, cell, count, sights),
+            }
+        }
+        Ok(())
+    }
+
+    fn unnamed(
+        &mut self,
+        desk: &mut Desk,
+        tray: &Tray,
+        cell: Option<i64>,
+        count: i64,
+        sights: &[Sight],
+    ) {
+        let fate_id = self.enter(desk, tray.batch.id, None, cell, count);
+        for Sight { of, class, .. } in sights {
+            if let Some(class_id) = *class {
+                let trait_id = *of;
+                desk.insert(|id| FateClassRow {
+                    id,
+                    fate_id,
+                    trait_id,
+                    class_id,
+                });
+            }
+        }
+    }
+}
+
+impl Stand {
+    const fn size(&self) -> i64 {
+        match self {
+            Self::Seedling(_) => 1,
+            Self::Unnamed(_, count) => *count,
+        }
+    }
+
+    fn words(&self, desk: &Desk, tray: &Tray) -> String {
+        match self {
+            Self::Seedling(plant) => {
+                let row = desk.facts.plant.get(*plant);
+                row.and_then(|row| desk.facts.seedling_label(row))
+                    .unwrap_or_default()
+            }
+            Self::Unnamed(None, _) => tray.label().to_owned(),
+            Self::Unnamed(Some(cell), _) => format!("{}-{cell:02}", tray.label()),
+        }
+    }
+}
+
+fn find_place<'f>(
+    desk: &Desk<'f>,
+    target: &Target,
+) -> Result<(Tray<'f>, Option<i64>, String), Refusal> {
+    match target {
+        Target::Code(code) => {
+            let tray = find::tray(desk.facts, code)?;
+            Ok((tray, None, tray.label().to_owned()))
+        }
+        Target::Spot(code, spot) if spot.part.is_empty() => {
+            let tray = find::tray(desk.facts, code)?;
+            check_cell(&tray, spot.cell)?;
+            Ok((tray, Some(spot.cell), place(&tray, spot)))
+        }
+        other => Err(Identity::NotOnePlant {
+            typed: other.to_string(),
+            tray: None,
+        }
+        .into()),
+    }
+}
+
+/// Where seedlings of a look stand: by their own readings, else by their cell's newest tally, else by
+/// the batch's.
+fn standing_of_look(
+    desk: &Desk,
+    tray: &Tray,
+    cell: Option<i64>,
+    sights: &[Sight],
+    entry: &Fates,
+) -> Vec<Stand> {
+    let read = tray.ever_scored();
+    let here: Vec<&PlantRow> = tray
+        .seedlings()
+        .into_iter()
+        .filter(|plant| read.contains(&plant.id))
+        .collect();
+    let of_cell = |at: Option<i64>| cell.is_none() || at == cell;
+    let mut stands: Vec<Stand> = here
+        .iter()
+        .filter(|plant| of_cell(plant.cell) && shows(desk, plant.id, sights, entry))
+        .map(|plant| Stand::Seedling(plant.id))
+        .collect();
+    for at in tray.tallied_cells() {
+        let is_followed = here.iter().any(|plant| plant.cell == Some(at));
+        if of_cell(Some(at)) && !is_followed {
+            stands.extend(tallied(desk, tray, Some(at), sights, entry));
+        }
+    }
+    if here.is_empty() && cell.is_none() && tray.tallied_cells().is_empty() {
+        stands.extend(tallied(desk, tray, None, sights, entry));
+    }
+    stands
+}
+
+/// Whether the newest readings of a seedling that stands are those of the look.
+fn shows(desk: &Desk, plant: i64, sights: &[Sight], entry: &Fates) -> bool {
+    let facts = desk.facts;
+    if gone(facts, plant, entry.day).is_some() {
+        return false;
+    }
+    let newest = |of: i64| {
+        let rows = facts.reading.iter().filter(|row: &&ReadingRow| {
+            row.plant_id == plant && row.trait_id == Some(of) && row.day <= entry.day
+        });
+        rows.max_by_key(|row| (row.day, row.id))
+            .map(|row| (row.class_id, row.sureness))
+    };
+    sights.iter().all(|sight| {
+        newest(sight.of).is_some_and(|(class, sureness)| {
+            class == sight.class && is_like(sureness, sight.sureness)
+        })
+    })
+}
+
+/// A plain class word means doubtful readings of it too; `maybe-` means those alone.
+fn is_like(read: Sureness, meant: Sureness) -> bool {
+    meant != Sureness::Doubtful || read == Sureness::Doubtful
+}
+
+/// How many of a look the newest tally of a place leaves, less those removed since.
+fn tallied(
+    desk: &Desk,
+    tray: &Tray,
+    cell: Option<i64>,
+    sights: &[Sight],
+    entry: &Fates,
+) -> Option<Stand> {
+    let tally = tray.newest_tally(cell, entry.day)?;
+    let counted = counted_in(desk, tally, sights);
+    let removed = removed_since(desk, tray, tally, sights, entry);
+    let left = counted - removed;
+    (left > 0).then_some(Stand::Unnamed(cell, left))
+}
+
+fn counted_in(desk: &Desk, tally: &TallyRow, sights: &[Sight]) -> i64 {
+    let facts = desk.facts;
+    let has = |look: i64, sight: &Sight| {
+        facts.tally_class.iter().any(|class| {
+            class.look_id == look
+                && class.trait_id == Some(sight.of)
+                && class.class_id == sight.class
+                && is_like(class.sureness, sight.sureness)
+        })
+    };
+    let looks = facts
+        .tally_look
+        .iter()
+        .filter(|look| look.tally_id == tally.id);
+    looks
+        .filter(|look| sights.iter().all(|sight| has(look.id, sight)))
+        .map(|look| look.count)
+        .sum()
+}
+
+/// How many of a look were removed from a place on the day of its tally or later; a count is taken to
+/// be made before the pulling.
+fn removed_since(
+    desk: &Desk,
+    tray: &Tray,
+    tally: &TallyRow,
+    sights: &[Sight],
+    entry: &Fates,
+) -> i64 {
+    let has = |fate: &FateRow, sight: &Sight| {
+        desk.facts.fate_class.iter().any(|class| {
+            class.fate_id == fate.id
+                && class.trait_id == sight.of
+                && Some(class.class_id) == sight.class
+        })
+    };
+    let fates = tray.fates().into_iter().filter(|fate| {
+        fate.kind.is_gone()
+            && fate.cell == tally.cell
+            && fate.plant_id.is_none()
+            && (tally.day..=entry.day).contains(&fate.day)
+            && sights.iter().all(|sight| has(fate, sight))
+    });
+    fates.map(|fate| fate.count).sum()
+}
+
+/// What is done to a seedling, in words.
+const fn verb(kind: FateKind) -> &'static str {
+    match kind {
+        FateKind::Culled => "culled",
+        FateKind::Thinned => "thinned",
+        FateKind::Died => "recorded as dead",
+        FateKind::PottedUp => "potted up",
+    }
+}

@@ -1,0 +1,236 @@
+//! `cross`, `self`, `set`, `parent in-flower`: what happens at the flower.
+
+use super::desk::{Desk, some};
+use super::refusal::{Excess, Identity, Order, Refusal};
+use super::{Subject, find, seedlings};
+use crate::genetics::Genotype;
+use crate::records::count::Count;
+use crate::records::day::Day;
+use crate::records::descent::cytoplasm_of;
+use crate::records::entry::{InFlower, NewPollination, PodSet};
+use crate::records::facts::Facts;
+use crate::records::genes::Loci;
+use crate::records::rows::{CrossRow, InFlowerRow, PlantCytoplasm, PollinationRow, Thing};
+use crate::records::text::{self, NAME_MAX};
+
+pub(super) fn in_flower(desk: &mut Desk, entry: &InFlower) -> Result<Subject, Refusal> {
+    desk.not_future(entry.from)?;
+    if let Some(until) = entry.until {
+        desk.not_future(until)?;
+        if until < entry.from {
+            desk.doubt(Order::Backwards {
+                from: entry.from,
+                until,
+            })?;
+        }
+    }
+    let plant_id = find::plant(desk, &entry.plant, entry.from)?;
+    seedlings::check_alive(desk, plant_id, "in flower", entry.from)?;
+    let (from_day, until_day) = (entry.from, entry.until);
+    let row = desk.insert(|id| InFlowerRow {
+        id,
+        plant_id,
+        from_day,
+        until_day,
+    });
+    Ok(Subject::InFlower { in_flower: row })
+}
+
+pub(super) fn pollinate(desk: &mut Desk, entry: &NewPollination) -> Result<Subject, Refusal> {
+    if let Some(day) = entry.day {
+        desk.not_future(day)?;
+    }
+    let flowers = entry
+        .flowers
+        .map(|count| some(count, "flowers"))
+        .transpose()?;
+    let tool = text::check("tool", &entry.tool, NAME_MAX)?;
+    let (mother, father) = find_parents(desk, entry)?;
+    check_father(desk, father)?;
+    let cross_id = find_cross(desk, entry, mother, father)?;
+    let earlier = desk
+        .facts
+        .pollination
+        .iter()
+        .filter(|row| row.cross_id == cross_id)
+        .count();
+    let pollination = desk.insert(|id| PollinationRow {
+        id,
+        cross_id,
+        day: entry.day,
+        flowers,
+        tool,
+        wiped: entry.wiped,
+        emasculated: entry.emasculated,
+        covered: entry.covered,
+        pods: None,
+        dropped: None,
+    });
+    Ok(Subject::Pollination {
+        pollination,
+        number: earlier + 1,
+    })
+}
+
+fn find_parents(desk: &mut Desk, entry: &NewPollination) -> Result<(i64, i64), Refusal> {
+    let day = entry.day.unwrap_or(desk.bench.today);
+    let mother = find::plant(desk, &entry.mother, day)?;
+    let father = match &entry.father {
+        Some(father) => find::plant(desk, father, day)?,
+        None => mother,
+    };
+    if entry.father.is_some() && mother == father {
+        desk.doubt(Identity::SelfNamed {
+            plant: entry.mother.to_string(),
+        })?;
+    }
+    if let Some(day) = entry.day {
+        seedlings::check_alive(desk, mother, "pollinated", day)?;
+        if father != mother {
+            seedlings::check_alive(desk, father, "used as a father", day)?;
+        }
+    }
+    Ok((mother, father))
+}
+
+/// Doubts a father that makes no pollen: sterile cytoplasm without a restorer stated.
+fn check_father(desk: &mut Desk, father: i64) -> Result<(), Refusal> {
+    let facts = desk.facts;
+    if cytoplasm_of(facts, father) != PlantCytoplasm::Sterile || is_restored(facts, father) {
+        return Ok(());
+    }
+    let why = "its cytoplasm is sterile, and no restorer (Rf) is stated".to_owned();
+    desk.doubt(Excess::NoPollen {
+        father: find::label(facts, father),
+        why,
+    })
+}
+
+fn is_restored(facts: &Facts, plant: i64) -> bool {
+    let Ok(mut loci) = Loci::of(facts) else {
+        return false;
+    };
+    let Some((locus, allele)) = loci.book.locus_of_allele("Rf") else {
+        return false;
+    };
+    let stated = facts.statement.iter().filter(|row| row.plant_id == plant);
+    stated.into_iter().any(|row| {
+        let genotype = Genotype::parse(&row.genotype, &mut loci.book).ok();
+        let at = genotype.as_ref().and_then(|genotype| genotype.at(locus));
+        at.is_some_and(|at| at.first == Some(allele) || at.second == Some(allele))
+    })
+}
+
+/// The cross of the code typed, or a new one.
+fn find_cross(
+    desk: &mut Desk,
+    entry: &NewPollination,
+    mother_id: i64,
+    father_id: i64,
+) -> Result<i64, Refusal> {
+    let facts = desk.facts;
+    if let Some(code) = &entry.code {
+        let known = facts
+            .code_named(code.as_str())
+            .filter(|row| row.thing == Thing::Cross);
+        if let Some(cross) = known.and_then(|row| facts.cross.get(row.thing_id)) {
+            if (cross.mother_id, cross.father_id) == (mother_id, father_id) {
+                return Ok(cross.id);
+            }
+            let (cross, parents) = (code.to_string(), find::parents(facts, cross));
+            return Err(Identity::OtherParents { cross, parents }.into());
+        }
+        desk.free(code)?;
+    }
+    let code = entry.code.clone().unwrap_or_else(|| desk.automatic("X"));
+    let cross = desk.insert(|id| CrossRow {
+        id,
+        mother_id,
+        father_id,
+    });
+    desk.name(&code, Thing::Cross, cross);
+    Ok(cross)
+}
+
+pub(super) fn set(desk: &mut Desk, entry: &PodSet) -> Result<Subject, Refusal> {
+    desk.not_future(entry.day)?;
+    let cross = find::cross(desk.facts, &entry.cross)?;
+    let before = one_pollination(desk.facts, cross, entry.pollinated)?;
+    let label = desk
+        .facts
+        .code_of(Thing::Cross, cross.id)
+        .unwrap_or("?")
+        .to_owned();
+    if let Some(since) = before.day.filter(|since| entry.day < *since) {
+        let effect = format!("{label} set pods");
+        let (cause, of) = (format!("{label} was pollinated"), label.clone());
+        desk.doubt(Order::Before {
+            effect,
+            day: entry.day,
+            cause,
+            since,
+            of,
+        })?;
+    }
+    let after = PollinationRow {
+        pods: entry.pods.map(Count::get).or(before.pods),
+        dropped: entry.dropped.map(Count::get).or(before.dropped),
+        ..before.clone()
+    };
+    check_outcome(desk, &label, &after)?;
+    if *before == after && entry.pods.is_none() && entry.dropped.is_none() {
+        return Err(Identity::Nothing {
+            what: "pods and drops",
+        }
+        .into());
+    }
+    desk.update(before, after);
+    Ok(Subject::PodSet {
+        pollination: before.id,
+    })
+}
+
+fn check_outcome(desk: &mut Desk, cross: &str, after: &PollinationRow) -> Result<(), Refusal> {
+    let (pods, dropped) = (after.pods.unwrap_or(0), after.dropped.unwrap_or(0));
+    match after.flowers {
+        Some(flowers) if pods + dropped > flowers => {
+            let outcome = format!("{pods} pods and {dropped} dropped");
+            desk.doubt(Excess::Flowers {
+                cross: cross.to_owned(),
+                outcome,
+                flowers,
+            })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// The pollination meant: the only one, or that of the day asked for.
+pub(super) fn one_pollination<'f>(
+    facts: &'f Facts,
+    cross: &CrossRow,
+    day: Option<Day>,
+) -> Result<&'f PollinationRow, Refusal> {
+    let all: Vec<_> = facts
+        .pollination
+        .iter()
+        .filter(|row| row.cross_id == cross.id)
+        .collect();
+    let found = match day {
+        Some(day) => all.iter().rev().find(|row| row.day == Some(day)),
+        None if all.len() == 1 => all.first(),
+        None => None,
+    };
+    found.copied().ok_or_else(|| {
+        let cross = facts
+            .code_of(Thing::Cross, cross.id)
+            .unwrap_or("?")
+            .to_owned();
+        let known = all.iter().map(|row| {
+            row.day
+                .map_or_else(|| "an unknown day".to_owned(), |day| day.to_string())
+        });
+        let (day, known) = (day.map(|day| day.to_string()), known.collect());
+        Identity::NoSuchPollination { cross, day, known }.into()
+    })
+}

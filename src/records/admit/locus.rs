@@ -1,0 +1,365 @@
+//! `locus set`: alleles, place, shares and measured recombination.
+
+use super::Subject;
+use super::desk::Desk;
+use super::init::enter_locus;
+use super::refusal::{GeneRefusal, Refusal};
+use crate::genetics::Genotype;
+use crate::genetics::allele::{case_twin, check_symbol, dominant_first};
+use crate::records::entry::LocusFacts;
+use crate::records::facts::Facts;
+use crate::records::genes::{Loci, alleles_of, locus_named, models_of, read_number, trait_spec};
+use crate::records::near::nearest;
+use crate::records::rows::{AlleleRow, LocusRow, RecombinationRow, Thing};
+use crate::records::text::{self, shown};
+
+/// Longest name of a chromosome, in characters.
+const CHROMOSOME_MAX: usize = 24;
+
+/// The ledger's loci; what the ledger holds went through this gate.
+pub(super) fn loci_of(facts: &Facts) -> Result<Loci, Refusal> {
+    Loci::of(facts).map_err(|error| GeneRefusal::Locus(error.to_string()).into())
+}
+
+pub(super) fn set(desk: &mut Desk, entry: &LocusFacts) -> Result<Subject, Refusal> {
+    check_symbol(&entry.symbol).map_err(|fault| {
+        GeneRefusal::Locus(format!(
+            "'{}' cannot be a locus: {fault}",
+            shown(&entry.symbol)
+        ))
+    })?;
+    let known = locus_named(desk.facts, &entry.symbol).cloned();
+    let alleles = match (&known, &entry.alleles) {
+        (None, stated) => Some(new_alleles(desk.facts, &entry.symbol, stated.as_deref())?),
+        (Some(locus), Some(stated)) => {
+            check_further(desk.facts, locus, stated)?;
+            Some(stated.clone())
+        }
+        (Some(_), None) => None,
+    };
+    let symbols = alleles.clone().unwrap_or_else(|| {
+        let rows = known
+            .iter()
+            .flat_map(|locus| alleles_of(desk.facts, locus.id));
+        rows.map(|row| row.symbol.clone()).collect()
+    });
+    check_shares(&entry.symbol, &symbols, &entry.shares)?;
+    let (new, locus) = enter(desk, entry, known.as_ref(), &symbols)?;
+    for (other, r) in &entry.recombines {
+        recombine(desk, locus, &entry.symbol, other, r)?;
+    }
+    if desk.is_blank() && said_nothing(entry) {
+        return Err(GeneRefusal::NothingSaid(entry.symbol.clone()).into());
+    }
+    Ok(Subject::Locus { locus, new })
+}
+
+fn said_nothing(entry: &LocusFacts) -> bool {
+    entry.alleles.is_none()
+        && entry.chromosome.is_none()
+        && entry.at.is_none()
+        && entry.shares.is_empty()
+        && entry.recombines.is_empty()
+}
+
+/// The alleles of a locus met for the first time, checked against all others.
+fn new_alleles(
+    facts: &Facts,
+    symbol: &str,
+    stated: Option<&[String]>,
+) -> Result<Vec<String>, Refusal> {
+    let alleles = match stated {
+        Some(stated) => stated.to_vec(),
+        None => {
+            let twin = case_twin(symbol).ok_or_else(|| {
+                GeneRefusal::Locus(format!("locus {symbol} needs its alleles named"))
+            })?;
+            dominant_first(symbol.to_owned(), twin).to_vec()
+        }
+    };
+    let mut loci = loci_of(facts)?;
+    let entered = loci.book.declare(symbol, &alleles);
+    entered.map_err(|error| GeneRefusal::Locus(error.to_string()))?;
+    Ok(alleles)
+}
+
+/// Lets alleles be added, anywhere in the order, and lets those of an unused locus be listed anew.
+fn check_further(facts: &Facts, locus: &LocusRow, stated: &[String]) -> Result<(), Refusal> {
+    let mut loci = loci_of(facts)?;
+    let ix = loci.book.find(&locus.symbol).expect("the locus is a row");
+    let old = loci.book.get(ix).alleles.clone();
+    let user = user_of(facts, &locus.symbol)?;
+    let redeclared = loci.book.redeclare(ix, stated);
+    redeclared.map_err(|error| GeneRefusal::Locus(error.to_string()))?;
+    let kept: Vec<&String> = stated
+        .iter()
+        .filter(|symbol| old.contains(symbol))
+        .collect();
+    let in_order = kept.into_iter().eq(old.iter());
+    if let Some(by) = user
+        && !in_order
+    {
+        let (locus, old) = (locus.symbol.clone(), old.join(","));
+        return Err(GeneRefusal::AllelesUsed { locus, by, old }.into());
+    }
+    check_models(facts, &mut loci)
+}
+
+/// What uses a locus: a stated genotype, or a rule of a trait.
+fn user_of(facts: &Facts, symbol: &str) -> Result<Option<String>, Refusal> {
+    let mut loci = loci_of(facts)?;
+    let ix = loci.book.find(symbol).expect("the locus is a row");
+    for statement in &facts.statement {
+        let read = Genotype::parse(&statement.genotype, &mut loci.book);
+        if read.is_ok_and(|genotype| genotype.at(ix).is_some()) {
+            let plant = super::find::label(facts, statement.plant_id);
+            return Ok(Some(format!("the genotype of {plant}")));
+        }
+    }
+    for row in &facts.trait_ {
+        let Some(spec) = trait_spec(facts, row.id) else {
+            continue;
+        };
+        let Ok(models) = spec.check(&mut loci.book) else {
+            continue;
+        };
+        if models.iter().any(|model| model.loci().contains(&ix)) {
+            return Ok(Some(format!("the trait {}", spec.code)));
+        }
+    }
+    Ok(None)
+}
+
+/// Every model must still give every genotype a class.
+fn check_models(facts: &Facts, loci: &mut Loci) -> Result<(), Refusal> {
+    for row in &facts.trait_ {
+        let Some(spec) = trait_spec(facts, row.id) else {
+            continue;
+        };
+        if models_of(facts, row.id).is_empty() {
+            continue;
+        }
+        spec.check(&mut loci.book).map_err(|error| {
+            let of = facts
+                .code_of(Thing::Trait, row.id)
+                .unwrap_or("?")
+                .to_owned();
+            let hint = format!("locule show {of}");
+            GeneRefusal::Trait {
+                of,
+                message: error.to_string(),
+                hint,
+            }
+        })?;
+    }
+    Ok(())
+}
+
+fn check_shares(
+    locus: &str,
+    alleles: &[String],
+    shares: &[(String, String)],
+) -> Result<(), Refusal> {
+    let mut sum = 0.0;
+    for (allele, typed) in shares {
+        if !alleles.contains(allele) {
+            let message = format!(
+                "locus {locus} has no allele '{}'; it has {}",
+                shown(allele),
+                alleles.join(", ")
+            );
+            return Err(GeneRefusal::Locus(message).into());
+        }
+        let what = format!("the share of {allele}");
+        sum += in_range(what, typed, "a share from 0 to 1", |share| {
+            (0.0..=1.0).contains(&share)
+        })?;
+    }
+    if sum > 1.0 + 1e-9 {
+        let message = format!("the shares of locus {locus} add up to {sum}, more than 1");
+        return Err(GeneRefusal::Locus(message).into());
+    }
+    Ok(())
+}
+
+fn in_range(
+    what: String,
+    typed: &str,
+    wanted: &'static str,
+    fits: impl Fn(f64) -> bool,
+) -> Result<f64, Refusal> {
+    let number = read_number(typed).filter(|number| fits(*number));
+    number.ok_or_else(|| {
+        GeneRefusal::Number {
+            what,
+            typed: shown(typed),
+            wanted,
+        }
+        .into()
+    })
+}
+
+/// Enters a new locus, or what is new of a known one.
+fn enter(
+    desk: &mut Desk,
+    entry: &LocusFacts,
+    known: Option<&LocusRow>,
+    symbols: &[String],
+) -> Result<(bool, i64), Refusal> {
+    let chromosome = entry.chromosome.as_deref();
+    let chromosome = chromosome.map(|word| text::require("chromosome", word, CHROMOSOME_MAX));
+    let chromosome = chromosome.transpose()?;
+    let placed = chromosome.is_some() || known.is_some_and(|locus| locus.chromosome.is_some());
+    if entry.at.is_some() && !placed {
+        let message = format!(
+            "a position of locus {} needs its chromosome too",
+            entry.symbol
+        );
+        return Err(GeneRefusal::Locus(message).into());
+    }
+    if let Some(at) = &entry.at {
+        let what = format!("the position of {}", entry.symbol);
+        in_range(what, at, "centimorgans from 0 to 1000", |at| {
+            (0.0..=1000.0).contains(&at)
+        })?;
+    }
+    let share = |symbol: &String| {
+        let found = entry
+            .shares
+            .iter()
+            .rev()
+            .find(|(allele, _)| allele == symbol);
+        found.map(|(_, typed)| typed.trim().to_owned())
+    };
+    let at_cm = entry.at.as_ref().map(|at| at.trim().to_owned());
+    let Some(before) = known else {
+        return Ok((
+            true,
+            enter_new(desk, entry, symbols, chromosome, at_cm, share),
+        ));
+    };
+    let after = LocusRow {
+        chromosome: chromosome.or_else(|| before.chromosome.clone()),
+        at_cm: at_cm.or_else(|| before.at_cm.clone()),
+        ..before.clone()
+    };
+    desk.update(before, after);
+    list_alleles(desk, before.id, symbols, share);
+    Ok((false, before.id))
+}
+
+fn enter_new(
+    desk: &mut Desk,
+    entry: &LocusFacts,
+    symbols: &[String],
+    chromosome: Option<String>,
+    at_cm: Option<String>,
+    share: impl Fn(&String) -> Option<String>,
+) -> i64 {
+    if at_cm.is_none() && entry.shares.is_empty() {
+        return enter_locus(desk, &entry.symbol, symbols, chromosome);
+    }
+    let symbol = entry.symbol.clone();
+    let locus_id = desk.insert(|id| LocusRow {
+        id,
+        symbol,
+        chromosome,
+        at_cm,
+    });
+    for (ord, symbol) in (0..).zip(symbols) {
+        let (symbol, share) = (symbol.clone(), share(symbol));
+        desk.insert(|id| AlleleRow {
+            id,
+            locus_id,
+            symbol,
+            ord,
+            share,
+        });
+    }
+    locus_id
+}
+
+/// Brings the allele rows of a locus in line with a list of symbols.
+fn list_alleles(
+    desk: &mut Desk,
+    locus_id: i64,
+    symbols: &[String],
+    share: impl Fn(&String) -> Option<String>,
+) {
+    let rows = alleles_of(desk.facts, locus_id);
+    for row in rows.iter().filter(|row| !symbols.contains(&row.symbol)) {
+        desk.delete(*row);
+    }
+    for (ord, symbol) in (0..).zip(symbols) {
+        match rows.iter().find(|row| row.symbol == *symbol) {
+            Some(row) => {
+                let share = share(symbol).or_else(|| row.share.clone());
+                desk.update(
+                    *row,
+                    AlleleRow {
+                        ord,
+                        share,
+                        ..(*row).clone()
+                    },
+                );
+            }
+            None => {
+                let (symbol, share) = (symbol.clone(), share(symbol));
+                desk.insert(|id| AlleleRow {
+                    id,
+                    locus_id,
+                    symbol,
+                    ord,
+                    share,
+                });
+            }
+        }
+    }
+}
+
+fn recombine(
+    desk: &mut Desk,
+    locus: i64,
+    symbol: &str,
+    other: &str,
+    typed: &str,
+) -> Result<(), Refusal> {
+    let facts = desk.facts;
+    let Some(row) = locus_named(facts, other) else {
+        let known = facts.locus.iter().map(|row| row.symbol.as_str());
+        let (typed, nearest) = (shown(other), nearest(other, known));
+        return Err(GeneRefusal::UnknownLocus { typed, nearest }.into());
+    };
+    if row.id == locus {
+        let message = format!("locus {symbol} does not recombine with itself");
+        return Err(GeneRefusal::Locus(message).into());
+    }
+    let what = format!("the recombination of {symbol} and {other}");
+    in_range(what, typed, "a fraction from 0 to 0.5", |r| {
+        (0.0..=0.5).contains(&r)
+    })?;
+    let (locus_a, locus_b) = (locus.min(row.id), locus.max(row.id));
+    let r = typed.trim().to_owned();
+    let known = facts.recombination.iter();
+    match known
+        .into_iter()
+        .find(|row| (row.locus_a, row.locus_b) == (locus_a, locus_b))
+    {
+        Some(before) => desk.update(
+            before,
+            RecombinationRow {
+                r,
+                ..before.clone()
+            },
+        ),
+        None => {
+            desk.insert(|id| RecombinationRow {
+                id,
+                locus_a,
+                locus_b,
+                r,
+            });
+        }
+    }
+    Ok(())
+}

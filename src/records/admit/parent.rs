@@ -1,0 +1,130 @@
+//! `parent add`: a line, a packet, a single plant, or a seedling that gets a second code.
+
+use super::desk::Desk;
+use super::init::enter_new_loci;
+use super::locus::loci_of;
+use super::looks::{self, Reader};
+use super::refusal::{GeneRefusal, Identity, Refusal};
+use super::{Notice, Subject, find, seedlings};
+use crate::genetics::Genotype;
+use crate::records::code::fold;
+use crate::records::entry::NewParent;
+use crate::records::rows::{PlantCytoplasm, PlantRow, StatementRow, Thing};
+use crate::records::target::Target;
+use crate::records::text::{self, NAME_MAX};
+
+/// The cultivated species; any other word is taken too, with a remark.
+const SPECIES: [&str; 5] = ["annuum", "chinense", "frutescens", "baccatum", "pubescens"];
+
+pub(super) fn add(desk: &mut Desk, entry: &NewParent) -> Result<Subject, Refusal> {
+    desk.not_future(entry.day)?;
+    desk.free(&entry.code)?;
+    let name = entry
+        .name
+        .as_ref()
+        .map(|name| text::require("name", name, NAME_MAX))
+        .transpose()?;
+    let species = entry
+        .species
+        .as_ref()
+        .map(|word| check_species(desk, word))
+        .transpose()?;
+    let plant = match &entry.from {
+        Some(place) => rename(desk, entry, place, name, species)?,
+        None => desk.insert(|id| PlantRow {
+            id,
+            kind: entry.kind,
+            name: name.unwrap_or_default(),
+            species: species.unwrap_or_default(),
+            cytoplasm: entry.cytoplasm.unwrap_or(PlantCytoplasm::Unknown),
+            batch_id: None,
+            cell: None,
+            part: String::new(),
+            mother_id: None,
+            father_id: None,
+            entered: entry.day,
+        }),
+    };
+    desk.name(&entry.code, Thing::Plant, plant);
+    let new_loci = state(desk, entry, plant)?;
+    read_looks(desk, entry, plant)?;
+    Ok(Subject::Parent { plant, new_loci })
+}
+
+fn check_species(desk: &mut Desk, typed: &str) -> Result<String, Refusal> {
+    let word = text::require("species", typed, NAME_MAX)?;
+    let short = fold(word.strip_prefix("Capsicum ").unwrap_or(&word));
+    if SPECIES.contains(&short.as_str()) {
+        return Ok(short);
+    }
+    desk.tell(Notice::OtherSpecies {
+        species: word.clone(),
+    });
+    Ok(word)
+}
+
+/// Gives a seedling its second code, and a name where one is stated.
+fn rename(
+    desk: &mut Desk,
+    entry: &NewParent,
+    place: &Target,
+    name: Option<String>,
+    species: Option<String>,
+) -> Result<i64, Refusal> {
+    let plant = find::plant(desk, place, entry.day)?;
+    if let Some(code) = desk.facts.code_of(Thing::Plant, plant) {
+        let (seedling, code) = (place.to_string(), code.to_owned());
+        return Err(Identity::NamedAlready { seedling, code }.into());
+    }
+    seedlings::check_alive(desk, plant, "kept as a parent", entry.day)?;
+    let Some(before) = desk.facts.plant.get(plant) else {
+        desk.amend_fresh(plant, |row| fill(row, entry, name, species));
+        return Ok(plant);
+    };
+    let mut after = before.clone();
+    fill(&mut after, entry, name, species);
+    desk.update(before, after);
+    Ok(plant)
+}
+
+fn fill(row: &mut PlantRow, entry: &NewParent, name: Option<String>, species: Option<String>) {
+    row.name = name.unwrap_or_else(|| row.name.clone());
+    row.species = species.unwrap_or_else(|| row.species.clone());
+    row.cytoplasm = entry.cytoplasm.unwrap_or(row.cytoplasm);
+}
+
+/// Enters the stated genotype; gives the loci first met in it.
+fn state(desk: &mut Desk, entry: &NewParent, plant: i64) -> Result<Vec<String>, Refusal> {
+    let Some(typed) = &entry.genotype else {
+        return Ok(Vec::new());
+    };
+    let mut loci = loci_of(desk.facts)?;
+    let known = loci.book.len();
+    let genotype = Genotype::parse(typed, &mut loci.book).map_err(|error| {
+        let (message, pointer) = (error.to_string(), error.pointed(typed));
+        GeneRefusal::Genotype {
+            message,
+            pointer,
+            hint: error.hint(),
+        }
+    })?;
+    let new_loci = enter_new_loci(desk, &loci.book, known);
+    let (genotype, proven, day) = (genotype.written(&loci.book), entry.proven, entry.day);
+    desk.insert(|id| StatementRow {
+        id,
+        plant_id: plant,
+        genotype,
+        proven,
+        day,
+    });
+    Ok(new_loci)
+}
+
+fn read_looks(desk: &mut Desk, entry: &NewParent, plant: i64) -> Result<(), Refusal> {
+    if entry.looks.is_empty() {
+        return Ok(());
+    }
+    let look = Reader::grown(desk.facts, None)?.read(&entry.looks)?;
+    looks::enter_reading(desk, plant, &look, entry.day, None);
+    Ok(())
+}

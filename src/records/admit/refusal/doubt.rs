@@ -1,0 +1,208 @@
+//! What is merely implausible: days in the wrong order, counts that do not add up. Both facts are named.
+
+use super::Kind;
+use crate::records::day::Day;
+
+/// Days in an order that cannot be, or plants acted on after their end.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Order {
+    /// A day that has not come.
+    #[error("{day} is in the future; today is {today}")]
+    Future {
+        /// The day typed.
+        day: Day,
+        /// Today.
+        today: Day,
+    },
+    /// A stretch of days that ends before it begins.
+    #[error("the stretch ends on {until}, before it begins on {from}")]
+    Backwards {
+        /// Its first day.
+        from: Day,
+        /// Its last day.
+        until: Day,
+    },
+    /// An effect before its cause.
+    #[error("{effect} on {day}, but {cause} on {since}")]
+    Before {
+        /// What is to be recorded.
+        effect: String,
+        /// Its day.
+        day: Day,
+        /// What has to come first.
+        cause: String,
+        /// When that was.
+        since: Day,
+        /// What the cause is recorded of.
+        of: String,
+    },
+    /// A seedling that is gone.
+    #[error("{plant} is to be {act} on {day}, but it {fate} on {since}")]
+    Gone {
+        /// The seedling.
+        plant: String,
+        /// What is to be recorded of it.
+        act: &'static str,
+        /// The day.
+        day: Day,
+        /// How it went.
+        fate: &'static str,
+        /// When.
+        since: Day,
+    },
+}
+
+impl Order {
+    /// A command to type next.
+    #[must_use]
+    pub fn hint(&self) -> String {
+        let look = match self {
+            Self::Future { .. } => {
+                return "--on today, or --even-so to record it as typed".to_owned();
+            }
+            Self::Backwards { .. } => return "write the earlier day as --on".to_owned(),
+            Self::Before { of, .. } => of,
+            Self::Gone { plant, .. } => plant,
+        };
+        format!("locule show {look}, or --even-so to record it as typed")
+    }
+}
+
+/// Counts that do not add up.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Excess {
+    /// More up than sown.
+    #[error("{tray}: {up} up of {sown} sown")]
+    Up {
+        /// The tray.
+        tray: String,
+        /// How many would be up.
+        up: i64,
+        /// How many were sown.
+        sown: i64,
+    },
+    /// More sown than there is.
+    #[error("{seeds} seeds to sow, but {lot} has {left} left of {harvested}")]
+    Sown {
+        /// How many are to be sown.
+        seeds: i64,
+        /// The lot or lots.
+        lot: String,
+        /// How many are left.
+        left: i64,
+        /// How many there were.
+        harvested: i64,
+    },
+    /// More scored than up.
+    #[error("{place}: {scored} scored, but {up} up by {day}")]
+    Scored {
+        /// The tray or cell.
+        place: String,
+        /// How many would be scored.
+        scored: i64,
+        /// How many are up.
+        up: i64,
+        /// The day.
+        day: Day,
+    },
+    /// More scored than sown.
+    #[error("{place}: {scored} scored, but {sown} sown")]
+    ScoredOfSown {
+        /// The tray.
+        place: String,
+        /// How many would be scored.
+        scored: i64,
+        /// How many were sown.
+        sown: i64,
+    },
+    /// More seedlings told apart than sown.
+    #[error("{seedling} would be the {seedlings}th seedling told apart in {tray}, of {sown} sown")]
+    ToldApart {
+        /// The tray.
+        tray: String,
+        /// The seedling.
+        seedling: String,
+        /// How many it would make.
+        seedlings: usize,
+        /// How many were sown.
+        sown: i64,
+    },
+    /// A cell that is not among those up.
+    #[error("{seedling} is scored, but it is not among the {up} up by {day}")]
+    NotUp {
+        /// The seedling or cell.
+        seedling: String,
+        /// How many cells are up.
+        up: i64,
+        /// The day.
+        day: Day,
+    },
+    /// More removed than stand.
+    #[error("{place}: {count} {fate}, but {standing} {what} stand there")]
+    Gone {
+        /// The tray or cell.
+        place: String,
+        /// How many are to go.
+        count: i64,
+        /// What becomes of them.
+        fate: &'static str,
+        /// How many stand.
+        standing: i64,
+        /// The look meant, or `seedlings`.
+        what: String,
+    },
+    /// More pods or drops than flowers.
+    #[error("{cross}: {outcome}, but {flowers} flowers pollinated")]
+    Flowers {
+        /// The cross.
+        cross: String,
+        /// What would have become of them.
+        outcome: String,
+        /// How many flowers.
+        flowers: i64,
+    },
+    /// More cells than seeds.
+    #[error("{cells} cells for {seeds} seeds: some cells would be empty")]
+    Cells {
+        /// How many cells.
+        cells: i64,
+        /// How many seeds.
+        seeds: i64,
+    },
+    /// A father that makes no pollen.
+    #[error("{father} is male-sterile and makes no pollen: {why}")]
+    NoPollen {
+        /// The father.
+        father: String,
+        /// Where that is recorded.
+        why: String,
+    },
+}
+
+impl Excess {
+    /// What sort of refusal it is.
+    #[must_use]
+    pub const fn kind(&self) -> Kind {
+        Kind::Implausible
+    }
+
+    /// A command to type next.
+    #[must_use]
+    pub fn hint(&self) -> String {
+        let look = match self {
+            Self::Up { tray, .. } | Self::ToldApart { tray, .. } => tray,
+            Self::Sown { lot, .. } => lot.split('/').next().unwrap_or(lot),
+            Self::Scored { place, .. } | Self::ScoredOfSown { place, .. } => place,
+            Self::NotUp { seedling, .. } => {
+                return format!("locule up {seedling} 1, or --even-so to record it as typed");
+            }
+            Self::Gone { place, .. } => place,
+            Self::Flowers { cross, .. } => cross,
+            Self::Cells { seeds, .. } => {
+                return format!("--cells {seeds}, or --even-so to record it as typed");
+            }
+            Self::NoPollen { father, .. } => father,
+        };
+        format!("locule show {look}, or --even-so to record it as typed")
+    }
+}

@@ -1,0 +1,144 @@
+//! Loci, genotypes, traits and gene models that cannot stand.
+
+use super::Kind;
+
+/// What is wrong with a locus, a genotype, a trait or its model.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum GeneRefusal {
+    /// A genotype that cannot be read, with a pointer to the character.
+    #[error("{message}\n{pointer}")]
+    Genotype {
+        /// What is wrong.
+        message: String,
+        /// The text and a caret under the character meant.
+        pointer: String,
+        /// What to write instead.
+        hint: String,
+    },
+    /// A locus that cannot be entered.
+    #[error("{0}")]
+    Locus(String),
+    /// The alleles of a locus that is used already.
+    #[error(
+        "locus {locus} is used by {by}: its alleles {old} can be added to, but neither dropped nor put in another order"
+    )]
+    AllelesUsed {
+        /// The locus.
+        locus: String,
+        /// What uses it.
+        by: String,
+        /// The alleles it has.
+        old: String,
+    },
+    /// Nothing said of a locus.
+    #[error("nothing is said of locus {0}")]
+    NothingSaid(String),
+    /// A number out of its range.
+    #[error("{what} takes {wanted}, not '{typed}'")]
+    Number {
+        /// What the number is.
+        what: String,
+        /// What was typed.
+        typed: String,
+        /// What belongs there.
+        wanted: &'static str,
+    },
+    /// A locus that is not known.
+    #[error("there is no locus '{typed}'{}", near(.nearest))]
+    UnknownLocus {
+        /// As typed.
+        typed: String,
+        /// Known loci that are near.
+        nearest: Vec<String>,
+    },
+    /// A trait or gene model that cannot stand.
+    #[error("trait {of}: {message}")]
+    Trait {
+        /// The trait.
+        of: String,
+        /// What is wrong.
+        message: String,
+        /// What to write instead.
+        hint: String,
+    },
+    /// A trait that has been scored.
+    #[error("the trait {of} has been scored {scored} times; its classes stand")]
+    Scored {
+        /// The trait.
+        of: String,
+        /// How often it was scored.
+        scored: i64,
+    },
+    /// No such gene model.
+    #[error("the trait {of} has no model '{typed}'; it has {}", .known.join(", "))]
+    UnknownModel {
+        /// The trait.
+        of: String,
+        /// As typed.
+        typed: String,
+        /// The models there are.
+        known: Vec<String>,
+    },
+    /// A model's name that is taken.
+    #[error("the trait {of} has a model '{name}' already")]
+    ModelTaken {
+        /// The trait.
+        of: String,
+        /// The name.
+        name: String,
+    },
+    /// A trait switched off cannot be the bench trait.
+    #[error("the trait {0} is switched off")]
+    SwitchedOff(String),
+    /// The bench trait cannot be switched off.
+    #[error("{0} is the bench trait, to which bare class words belong")]
+    BenchTrait(String),
+}
+
+fn near(nearest: &[String]) -> String {
+    match nearest {
+        [] => String::new(),
+        near => format!("; the nearest known: {}", near.join(", ")),
+    }
+}
+
+impl GeneRefusal {
+    /// What sort of refusal it is.
+    #[must_use]
+    pub const fn kind(&self) -> Kind {
+        match self {
+            Self::UnknownLocus { .. } | Self::UnknownModel { .. } => Kind::Unknown,
+            _ => Kind::Impossible,
+        }
+    }
+
+    /// A command to type next.
+    #[must_use]
+    pub fn hint(&self) -> String {
+        match self {
+            Self::Genotype { hint, .. } | Self::Trait { hint, .. } => hint.clone(),
+            Self::Locus(_) => "locule locus set A --alleles A,a".to_owned(),
+            Self::AllelesUsed { locus, old, .. } => {
+                format!("locule locus set {locus} --alleles {old},NEW")
+            }
+            Self::NothingSaid(locus) => {
+                format!("locule locus set {locus} --chromosome 10 --at 33")
+            }
+            Self::Number { .. } => "give a plain number such as 0.3".to_owned(),
+            Self::UnknownLocus { typed, nearest } => match nearest.first() {
+                Some(near) => format!("{near} in place of {typed}"),
+                None => format!("locule locus set {typed} --alleles {typed},OTHER"),
+            },
+            Self::Scored { of, .. } => format!(
+                "locule trait model add {of} NAME --rule 'A/_ => purple' --rule 'else => green'"
+            ),
+            Self::UnknownModel { of, known, .. } => match known.first() {
+                Some(model) => format!("locule trait model use {of} '{model}'"),
+                None => format!("locule show {of}"),
+            },
+            Self::ModelTaken { of, name } => format!("locule trait model use {of} '{name}'"),
+            Self::SwitchedOff(of) => format!("locule trait on {of}"),
+            Self::BenchTrait(_) => "locule trait bench OTHER".to_owned(),
+        }
+    }
+}

@@ -1,0 +1,368 @@
+//! Names: unknown, taken, of another kind of thing, or of nothing that is there.
+
+use std::fmt;
+
+use super::Kind;
+use crate::records::rows::Thing;
+
+/// A name that does not fit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Identity {
+    /// No such thing.
+    Unknown {
+        /// What was looked for: plant, cross, tray, trait.
+        wanted: Wanted,
+        /// As typed.
+        typed: String,
+        /// Known names that are near.
+        nearest: Vec<String>,
+    },
+    /// The code names something else.
+    OtherThing {
+        /// As typed.
+        typed: String,
+        /// What it names.
+        is: Thing,
+        /// What was looked for.
+        wanted: Wanted,
+    },
+    /// The code is taken.
+    Taken {
+        /// The code.
+        code: String,
+        /// What has it.
+        by: Thing,
+        /// That thing in words.
+        holder: String,
+    },
+    /// A cross's code given with other parents.
+    OtherParents {
+        /// The cross.
+        cross: String,
+        /// Its parents.
+        parents: String,
+    },
+    /// A cell beyond the tray.
+    NoSuchCell {
+        /// The tray.
+        tray: String,
+        /// The cell typed.
+        cell: i64,
+        /// How many it has.
+        cells: i64,
+    },
+    /// Several seedlings stand in the cell.
+    SeveralInCell {
+        /// The place typed.
+        place: String,
+        /// How many stand there.
+        standing: i64,
+        /// Those told apart.
+        known: Vec<String>,
+    },
+    /// No such lot.
+    NoSuchLot {
+        /// What was typed.
+        typed: String,
+        /// The lots there are.
+        known: Vec<String>,
+    },
+    /// No such pollination.
+    NoSuchPollination {
+        /// The cross.
+        cross: String,
+        /// The day asked for, or nothing where one of several was not said.
+        day: Option<String>,
+        /// The days there are.
+        known: Vec<String>,
+    },
+    /// A seedling that has a code of its own already.
+    NamedAlready {
+        /// The seedling.
+        seedling: String,
+        /// Its code.
+        code: String,
+    },
+    /// A whole tray or cross where one plant is meant.
+    NotOnePlant {
+        /// As typed.
+        typed: String,
+        /// The tray a place of which would do, if any.
+        tray: Option<String>,
+    },
+    /// A parent where a seedling of a tray is meant.
+    NoSeedling {
+        /// As typed.
+        typed: String,
+    },
+    /// A count of zero where that says nothing.
+    Nothing {
+        /// What was counted.
+        what: &'static str,
+    },
+    /// More cells than a batch can have.
+    TooManyCells {
+        /// How many.
+        cells: i64,
+        /// How many it may have.
+        most: i64,
+    },
+    /// A plant crossed with itself by name.
+    SelfNamed {
+        /// The plant.
+        plant: String,
+    },
+    /// The ledger holds something already.
+    NotEmpty,
+}
+
+/// What was looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wanted {
+    /// A parent or a seedling.
+    Plant,
+    /// A cross or a self.
+    Cross,
+    /// A tray or pot.
+    Tray,
+    /// A trait.
+    Trait,
+    /// A cross or a parent to sow from.
+    Seed,
+    /// Anything with a code.
+    Any,
+}
+
+impl Wanted {
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Plant => "parent or seedling",
+            Self::Cross => "cross",
+            Self::Tray => "tray",
+            Self::Trait => "trait",
+            Self::Seed => "cross or parent",
+            Self::Any => "thing",
+        }
+    }
+
+    /// Whether a kind of thing is wanted.
+    #[must_use]
+    pub const fn takes(self, thing: Thing) -> bool {
+        match self {
+            Self::Plant => matches!(thing, Thing::Plant),
+            Self::Cross => matches!(thing, Thing::Cross),
+            Self::Tray => matches!(thing, Thing::Batch),
+            Self::Trait => matches!(thing, Thing::Trait),
+            Self::Seed => matches!(thing, Thing::Plant | Thing::Cross),
+            Self::Any => true,
+        }
+    }
+}
+
+const fn thing_words(thing: Thing) -> &'static str {
+    match thing {
+        Thing::Plant => "a plant",
+        Thing::Cross => "a cross",
+        Thing::Batch => "a tray",
+        Thing::Trait => "a trait",
+        Thing::Lot => "a lot of seed",
+    }
+}
+
+fn listed(names: &[String]) -> String {
+    match names {
+        [] => "none".to_owned(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+impl fmt::Display for Identity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Unknown {
+                wanted,
+                typed,
+                nearest,
+            } => {
+                write!(f, "there is no {} '{typed}'", wanted.words())?;
+                match &nearest[..] {
+                    [] => Ok(()),
+                    near => write!(f, "; the nearest known: {}", near.join(", ")),
+                }
+            }
+            Self::OtherThing { typed, is, wanted } => {
+                write!(
+                    f,
+                    "{typed} is {}, and a {} is needed here",
+                    thing_words(*is),
+                    wanted.words()
+                )
+            }
+            Self::Taken { code, by, holder } => {
+                write!(
+                    f,
+                    "the code {code} is taken by {}: {holder}",
+                    thing_words(*by)
+                )
+            }
+            Self::OtherParents { cross, parents } => {
+                write!(
+                    f,
+                    "{cross} is {parents}; a further pollination has the same parents"
+                )
+            }
+            Self::NoSuchCell { tray, cell, cells } => {
+                write!(
+                    f,
+                    "{tray} has no cell {cell}; its cells run from 1 to {cells}"
+                )
+            }
+            Self::SeveralInCell {
+                place,
+                standing,
+                known,
+            } => {
+                write!(f, "{standing} seedlings stand in {place}; say which")?;
+                match &known[..] {
+                    [] => Ok(()),
+                    known => write!(f, " (told apart: {})", listed(known)),
+                }
+            }
+            Self::NoSuchLot { typed, known } => {
+                write!(f, "there is no lot {typed}; recorded: {}", listed(known))
+            }
+            Self::NoSuchPollination {
+                cross,
+                day: Some(day),
+                known,
+            } => {
+                write!(
+                    f,
+                    "{cross} was not pollinated on {day}; recorded: {}",
+                    listed(known)
+                )
+            }
+            Self::NoSuchPollination {
+                cross,
+                day: None,
+                known,
+            } => {
+                write!(
+                    f,
+                    "{cross} was pollinated more than once: {}; say which",
+                    listed(known)
+                )
+            }
+            Self::NamedAlready { seedling, code } => {
+                write!(f, "{seedling} has a code already: {code}")
+            }
+            Self::NotOnePlant {
+                typed,
+                tray: Some(tray),
+            } => {
+                write!(
+                    f,
+                    "{typed} is a whole tray, and one plant is meant; its seedlings are {tray}-01, {tray}-02 and so on"
+                )
+            }
+            Self::NotOnePlant { typed, tray: None } => {
+                write!(
+                    f,
+                    "{typed} is one plant, and only a tray or cell can be counted"
+                )
+            }
+            Self::NoSeedling { typed } => {
+                write!(f, "{typed} is a parent, and a seedling of a tray is meant")
+            }
+            Self::Nothing { what } => write!(f, "0 {what}: there is nothing to record"),
+            Self::TooManyCells { cells, most } => {
+                write!(
+                    f,
+                    "{cells} cells are more than the {most} a batch can have; say --cells"
+                )
+            }
+            Self::SelfNamed { plant } => {
+                write!(
+                    f,
+                    "{plant} is named as mother and as father; that is a self"
+                )
+            }
+            Self::NotEmpty => f.write_str("this ledger holds records already"),
+        }
+    }
+}
+
+impl std::error::Error for Identity {}
+
+impl Identity {
+    /// What sort of refusal it is.
+    #[must_use]
+    pub const fn kind(&self) -> Kind {
+        match self {
+            Self::Unknown { .. } | Self::NoSuchLot { .. } => Kind::Unknown,
+            Self::SeveralInCell { .. } | Self::NoSuchPollination { day: None, .. } => {
+                Kind::Ambiguous
+            }
+            Self::SelfNamed { .. } => Kind::Implausible,
+            _ => Kind::Impossible,
+        }
+    }
+
+    /// A command to type next.
+    #[must_use]
+    pub fn hint(&self) -> String {
+        match self {
+            Self::Unknown {
+                wanted,
+                typed,
+                nearest,
+            } => unknown_hint(*wanted, typed, nearest),
+            Self::OtherThing { typed, .. } => format!("locule show {typed}"),
+            Self::Taken { code, .. } => format!("locule show {code}"),
+            Self::OtherParents { cross, .. } => format!("locule show {cross}"),
+            Self::NoSuchCell { tray, .. } => format!("locule show {tray}"),
+            Self::SeveralInCell { place, known, .. } => match known.first() {
+                Some(first) => format!("{first} in place of {place}"),
+                None => {
+                    format!("{place}a in place of {place}, or a look: locule cull {place} green")
+                }
+            },
+            Self::NoSuchLot { typed, .. } => {
+                let source = typed
+                    .split_once('/')
+                    .map_or(&typed[..], |(source, _)| source);
+                format!("locule show {source}")
+            }
+            Self::NoSuchPollination { known, .. } => match known.last() {
+                Some(day) => format!("--pollinated {day}"),
+                None => "leave out --pollinated".to_owned(),
+            },
+            Self::NamedAlready { code, .. } => format!("locule show {code}"),
+            Self::NotOnePlant {
+                typed,
+                tray: Some(_),
+            } => format!("locule show {typed}"),
+            Self::NotOnePlant { typed, tray: None } => format!("locule score {typed} purple"),
+            Self::NoSeedling { typed } => format!("locule note {typed} \"what became of it\""),
+            Self::Nothing { .. } => "give a number above 0, or leave it out".to_owned(),
+            Self::TooManyCells { most, .. } => format!("--cells {most}"),
+            Self::SelfNamed { plant } => format!("locule self {plant}"),
+            Self::NotEmpty => "locule history".to_owned(),
+        }
+    }
+}
+
+fn unknown_hint(wanted: Wanted, typed: &str, nearest: &[String]) -> String {
+    if let Some(near) = nearest.first() {
+        return format!("locule show {near}");
+    }
+    match wanted {
+        Wanted::Plant | Wanted::Seed | Wanted::Any => {
+            format!("locule parent add {typed} \"Its name\"")
+        }
+        Wanted::Cross => format!("locule cross MOTHER FATHER --code {typed}"),
+        Wanted::Tray => format!("locule sow CROSS --seeds 12 --tray {typed}"),
+        Wanted::Trait => format!("locule trait add {typed} --classes purple,green"),
+    }
+}

@@ -1,0 +1,135 @@
+//! Class words and looks that mean nothing, or several things.
+
+use super::Kind;
+
+/// A class word or look that does not fit.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum LookRefusal {
+    /// No trait has such a class.
+    #[error("no trait has a class '{word}'{}", near(.nearest))]
+    UnknownClass {
+        /// As typed.
+        word: String,
+        /// Known classes that are near.
+        nearest: Vec<String>,
+    },
+    /// The trait has no such class.
+    #[error("{of} has no class '{word}'; its classes are {}", .classes.join(", "))]
+    NotOfTrait {
+        /// As typed.
+        word: String,
+        /// The trait.
+        of: String,
+        /// Its classes.
+        classes: Vec<String>,
+    },
+    /// Several traits have it, or only traits that are not meant by themselves.
+    #[error("'{word}' could be {}", .candidates.join(" or "))]
+    Ambiguous {
+        /// As typed.
+        word: String,
+        /// The readings it could be, with their traits.
+        candidates: Vec<String>,
+    },
+    /// Two classes of one trait in one look.
+    #[error("one look names {of} twice: {first} and {second}")]
+    TraitTwice {
+        /// The trait.
+        of: String,
+        /// The one class.
+        first: String,
+        /// The other.
+        second: String,
+    },
+    /// A tally counts one look twice.
+    #[error("the look {0} is counted twice in one tally")]
+    LookTwice(String),
+    /// Looks of one tally that name different traits.
+    #[error(
+        "one look names {first} and another {second}; every look of a tally names the same traits"
+    )]
+    UnlikeLooks {
+        /// The traits of the one look.
+        first: String,
+        /// The traits of the other.
+        second: String,
+    },
+    /// A seedling named twice in one entry.
+    #[error("{0} is named twice")]
+    SeedlingTwice(String),
+    /// Nothing of that look stands there.
+    #[error("nothing standing in {place} was scored {look}; say how many are meant")]
+    NoneOfLook {
+        /// The tray or cell.
+        place: String,
+        /// The look.
+        look: String,
+    },
+    /// Which of several is meant.
+    #[error("{count} of {place} are meant, but {standing} of the look {look} stand there: {}", .candidates.join(", "))]
+    WhichOfLook {
+        /// The tray or cell.
+        place: String,
+        /// The look.
+        look: String,
+        /// How many were meant.
+        count: i64,
+        /// How many there are.
+        standing: i64,
+        /// Where they stand.
+        candidates: Vec<String>,
+    },
+    /// A plant that could not be scored is no look to remove by.
+    #[error("'{0}' says that nothing could be seen; name a class")]
+    NoClass(String),
+}
+
+fn near(nearest: &[String]) -> String {
+    match nearest {
+        [] => String::new(),
+        near => format!("; the nearest known: {}", near.join(", ")),
+    }
+}
+
+impl LookRefusal {
+    /// What sort of refusal it is.
+    #[must_use]
+    pub const fn kind(&self) -> Kind {
+        match self {
+            Self::UnknownClass { .. } | Self::NotOfTrait { .. } => Kind::Unknown,
+            Self::Ambiguous { .. } | Self::WhichOfLook { .. } => Kind::Ambiguous,
+            _ => Kind::Impossible,
+        }
+    }
+
+    /// A command to type next.
+    #[must_use]
+    pub fn hint(&self) -> String {
+        match self {
+            Self::UnknownClass { nearest, word } => match nearest.first() {
+                Some(class) => format!("{class} in place of {word}"),
+                None => "locule trait add CODE --classes purple,green --rule 'A/_ => purple' --rule 'else => green'".to_owned(),
+            },
+            Self::NotOfTrait { of, classes, .. } => match classes.first() {
+                Some(class) => format!("{of}:{class}"),
+                None => format!("locule show {of}"),
+            },
+            Self::Ambiguous { candidates, word } => match candidates.first() {
+                Some(class) => format!("{class} in place of {word}"),
+                None => format!("TRAIT:{word}"),
+            },
+            Self::TraitTwice { first, .. } => format!("{first} alone"),
+            Self::LookTwice(look) => format!("{look} once, with the whole count"),
+            Self::UnlikeLooks { .. } => {
+                "score each trait by itself, or both at once: purple/hairy=5".to_owned()
+            }
+            Self::SeedlingTwice(_) => "name each seedling once".to_owned(),
+            Self::NoneOfLook { place, look } => format!("locule cull {place} {look} 2"),
+            Self::WhichOfLook { candidates, .. } => match candidates.first() {
+                Some(first) => format!("locule cull {first}"),
+                None => "name the seedlings".to_owned(),
+            },
+            Self::NoClass(_) => "locule cull T1 green 2".to_owned(),
+        }
+    }
+}

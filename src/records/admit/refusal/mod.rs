@@ -1,0 +1,87 @@
+//! Why the gate turns an entry away: the value, the record it meets, and the remedy.
+//!
+//! Small enums by subject; each message stands alone and each has a command to type. Made by the gate's
+//! files, put before the user by the command line.
+
+mod doubt;
+mod genes;
+mod identity;
+mod look;
+
+pub use doubt::{Excess, Order};
+pub use genes::GeneRefusal;
+pub use identity::{Identity, Wanted};
+pub use look::LookRefusal;
+
+use crate::records::assumptions::AssumeError;
+use crate::records::text::TextError;
+
+/// What sort of refusal it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// Impossible in form or identity: never recorded.
+    Impossible,
+    /// Merely implausible: recorded when `--even-so` is given.
+    Implausible,
+    /// A name the ledger doesn't know.
+    Unknown,
+    /// Words that could mean several things.
+    Ambiguous,
+}
+
+/// Why an entry is turned away.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Refusal {
+    /// A text that cannot be kept.
+    #[error(transparent)]
+    Text(#[from] TextError),
+    /// A name unknown, taken, or of another kind of thing.
+    #[error(transparent)]
+    Identity(#[from] Identity),
+    /// Days in an order that cannot be.
+    #[error(transparent)]
+    Order(#[from] Order),
+    /// Counts that do not add up.
+    #[error(transparent)]
+    Excess(#[from] Excess),
+    /// Class words and looks.
+    #[error(transparent)]
+    Look(#[from] LookRefusal),
+    /// Loci, genotypes, traits and their models.
+    #[error(transparent)]
+    Gene(#[from] GeneRefusal),
+    /// A starting belief.
+    #[error(transparent)]
+    Assume(#[from] AssumeError),
+}
+
+impl Refusal {
+    /// What sort of refusal it is.
+    #[must_use]
+    pub const fn kind(&self) -> Kind {
+        match self {
+            Self::Text(_) => Kind::Impossible,
+            Self::Identity(refusal) => refusal.kind(),
+            Self::Order(_) => Kind::Implausible,
+            Self::Excess(refusal) => refusal.kind(),
+            Self::Look(refusal) => refusal.kind(),
+            Self::Gene(refusal) => refusal.kind(),
+            Self::Assume(AssumeError::UnknownKey(_)) => Kind::Unknown,
+            Self::Assume(_) => Kind::Impossible,
+        }
+    }
+
+    /// A command to type next.
+    #[must_use]
+    pub fn hint(&self) -> String {
+        match self {
+            Self::Text(_) => "retype it as plain text on one line".to_owned(),
+            Self::Identity(refusal) => refusal.hint(),
+            Self::Order(refusal) => refusal.hint(),
+            Self::Excess(refusal) => refusal.hint(),
+            Self::Look(refusal) => refusal.hint(),
+            Self::Gene(refusal) => refusal.hint(),
+            Self::Assume(_) => "locule assume".to_owned(),
+        }
+    }
+}

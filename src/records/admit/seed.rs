@@ -1,0 +1,129 @@
+//! `harvest` and `packet`: lots of seed.
+
+use super::desk::{Desk, some};
+use super::flowers::one_pollination;
+use super::refusal::{Excess, Order, Refusal};
+use super::{Subject, find};
+use crate::records::count::Count;
+use crate::records::day::Day;
+use crate::records::entry::{Harvest, Packet};
+use crate::records::rows::{LotRow, Table, Thing};
+use crate::records::text::{self, NAME_MAX};
+
+pub(super) fn harvest(desk: &mut Desk, entry: &Harvest) -> Result<Subject, Refusal> {
+    desk.not_future(entry.day)?;
+    let kept = text::check("place", &entry.kept, NAME_MAX)?;
+    let pods = entry.pods.map(|pods| some(pods, "pods")).transpose()?;
+    let cross = find::cross(desk.facts, &entry.cross)?.id;
+    check_pollinated(desk, entry, cross)?;
+    check_pods(desk, entry, cross, pods)?;
+    let number = desk.number(&format!("{}:cross:{cross}", Table::Lot.name()));
+    let lot = desk.insert(|id| LotRow {
+        id,
+        cross_id: Some(cross),
+        plant_id: None,
+        number,
+        pods,
+        seeds: entry.seeds.map(Count::get),
+        about: entry.about,
+        day: entry.day,
+        pollinated: entry.pollinated,
+        kept,
+        label: String::new(),
+        giver: String::new(),
+        claim: String::new(),
+    });
+    Ok(Subject::Lot { lot })
+}
+
+/// Doubts a harvest before the pollination it came from, or before the first.
+fn check_pollinated(desk: &mut Desk, entry: &Harvest, cross: i64) -> Result<(), Refusal> {
+    let facts = desk.facts;
+    let since = match entry.pollinated {
+        Some(day) => {
+            let row = facts.cross.get(cross).expect("the cross was found");
+            one_pollination(facts, row, Some(day))?;
+            Some(day)
+        }
+        None => first_pollinated(desk, cross),
+    };
+    let Some(since) = since.filter(|since| entry.day < *since) else {
+        return Ok(());
+    };
+    let label = facts.code_of(Thing::Cross, cross).unwrap_or("?").to_owned();
+    let (effect, cause) = (
+        format!("{label} harvested"),
+        format!("{label} was pollinated"),
+    );
+    desk.doubt(Order::Before {
+        effect,
+        day: entry.day,
+        cause,
+        since,
+        of: label,
+    })
+}
+
+/// The first day of a cross's pollinations; nothing where one of them is on an unknown day.
+pub(super) fn first_pollinated(desk: &Desk, cross: i64) -> Option<Day> {
+    let days = desk
+        .facts
+        .pollination
+        .iter()
+        .filter(|row| row.cross_id == cross);
+    let days: Option<Vec<Day>> = days.map(|row| row.day).collect();
+    days?.into_iter().min()
+}
+
+/// Doubts more pods harvested than flowers pollinated.
+fn check_pods(
+    desk: &mut Desk,
+    entry: &Harvest,
+    cross: i64,
+    pods: Option<i64>,
+) -> Result<(), Refusal> {
+    let facts = desk.facts;
+    let flowers = facts.pollination.iter().filter(|row| row.cross_id == cross);
+    let flowers: Option<i64> = flowers.map(|row| row.flowers).sum();
+    let before = facts.lot.iter().filter(|lot| lot.cross_id == Some(cross));
+    let all = before.filter_map(|lot| lot.pods).sum::<i64>() + pods.unwrap_or(0);
+    match flowers.filter(|flowers| pods.is_some() && all > *flowers) {
+        None => Ok(()),
+        Some(flowers) => {
+            let (cross, outcome) = (entry.cross.to_string(), format!("{all} pods harvested"));
+            desk.doubt(Excess::Flowers {
+                cross,
+                outcome,
+                flowers,
+            })
+        }
+    }
+}
+
+pub(super) fn packet(desk: &mut Desk, entry: &Packet) -> Result<Subject, Refusal> {
+    desk.not_future(entry.day)?;
+    let label = text::check("label", &entry.label, NAME_MAX)?;
+    let giver = text::check("giver", &entry.giver, NAME_MAX)?;
+    let kept = text::check("place", &entry.kept, NAME_MAX)?;
+    let seeds = entry.seeds.map(|seeds| some(seeds, "seeds")).transpose()?;
+    let plant = find::plant(desk, &entry.plant, entry.day)?;
+    let number = desk.number(&format!("{}:plant:{plant}", Table::Lot.name()));
+    let lot = desk.insert(|id| LotRow {
+        id,
+        cross_id: None,
+        plant_id: Some(plant),
+        number,
+        pods: None,
+        seeds,
+        about: false,
+        day: entry.day,
+        pollinated: None,
+        kept,
+        label,
+        giver,
+        claim: entry
+            .claim
+            .map_or_else(String::new, |claim| claim.to_string()),
+    });
+    Ok(Subject::Lot { lot })
+}

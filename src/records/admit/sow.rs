@@ -1,0 +1,239 @@
+//! `sow`: a batch, and the lots its seeds are drawn from.
+
+use super::desk::{Desk, some};
+use super::find::{self, Wanted};
+use super::refusal::{Excess, Identity, Order, Refusal};
+use super::seed::first_pollinated;
+use super::{Notice, Subject, seedlings};
+use crate::records::cells::CELLS_MAX;
+use crate::records::entry::Sowing;
+use crate::records::rows::{BatchRow, BatchSeedRow, LotRow, Thing};
+use crate::records::target::Target;
+use crate::records::text::{self, NAME_MAX};
+use crate::records::tray::stock;
+
+/// Seeds drawn from one lot.
+type Draw = (i64, i64);
+
+pub(super) fn sow(desk: &mut Desk, entry: &Sowing) -> Result<Subject, Refusal> {
+    desk.not_future(entry.day)?;
+    let seeds = some(entry.seeds, "seeds")?;
+    let cells = check_cells(desk, entry, seeds)?;
+    let place = text::check("place", &entry.place, NAME_MAX)?;
+    let medium = text::check("medium", &entry.medium, NAME_MAX)?;
+    let light = text::check("light", &entry.light, NAME_MAX)?;
+    if let Some(code) = &entry.tray {
+        desk.free(code)?;
+    }
+    let (thing, source) = source(desk, entry)?;
+    check_cause(desk, entry, thing, source)?;
+    let draws = draw(desk, entry, thing, source, seeds)?;
+    let code = entry.tray.clone().unwrap_or_else(|| desk.automatic("T"));
+    let batch = desk.insert(|id| BatchRow {
+        id,
+        cross_id: (thing == Thing::Cross).then_some(source),
+        plant_id: (thing == Thing::Plant).then_some(source),
+        day: entry.day,
+        seeds,
+        cells,
+        place,
+        medium,
+        light,
+    });
+    desk.name(&code, Thing::Batch, batch);
+    for (lot_id, seeds) in draws {
+        desk.insert(|id| BatchSeedRow {
+            id,
+            batch_id: batch,
+            lot_id,
+            seeds,
+        });
+    }
+    Ok(Subject::Sowing { batch })
+}
+
+fn check_cells(desk: &mut Desk, entry: &Sowing, seeds: i64) -> Result<i64, Refusal> {
+    let cells = entry
+        .cells
+        .map(|cells| some(cells, "cells"))
+        .transpose()?
+        .unwrap_or(seeds);
+    if cells > CELLS_MAX {
+        return Err(Identity::TooManyCells {
+            cells,
+            most: CELLS_MAX,
+        }
+        .into());
+    }
+    if cells > seeds {
+        desk.doubt(Excess::Cells { cells, seeds })?;
+    }
+    Ok(cells)
+}
+
+fn source(desk: &mut Desk, entry: &Sowing) -> Result<(Thing, i64), Refusal> {
+    match &entry.source {
+        Target::Code(code) | Target::Lot(code, _) => find::thing(desk.facts, code, Wanted::Seed),
+        Target::Spot(..) => {
+            find::plant(desk, &entry.source, entry.day).map(|plant| (Thing::Plant, plant))
+        }
+    }
+}
+
+/// Doubts a sowing before the pollination of the cross, or before the mother of the seed was sown.
+fn check_cause(desk: &mut Desk, entry: &Sowing, thing: Thing, source: i64) -> Result<(), Refusal> {
+    if thing == Thing::Plant {
+        return seedlings::check_sown(desk, source, "sown from", entry.day);
+    }
+    let since = first_pollinated(desk, source);
+    let Some(since) = since.filter(|since| entry.day < *since) else {
+        return Ok(());
+    };
+    let label = desk
+        .facts
+        .code_of(Thing::Cross, source)
+        .unwrap_or("?")
+        .to_owned();
+    let (effect, cause) = (format!("{label} sown"), format!("{label} was pollinated"));
+    desk.doubt(Order::Before {
+        effect,
+        day: entry.day,
+        cause,
+        since,
+        of: label,
+    })
+}
+
+/// From which lots the seeds come: the one named, the only one, the oldest with enough, or several.
+fn draw(
+    desk: &mut Desk,
+    entry: &Sowing,
+    thing: Thing,
+    source: i64,
+    seeds: i64,
+) -> Result<Vec<Draw>, Refusal> {
+    let facts = desk.facts;
+    let mut all = find::lots(facts, thing, source);
+    all.sort_by_key(|lot| (lot.day, lot.id));
+    let named = match &entry.source {
+        Target::Lot(_, number) => Some(*number),
+        _ => entry.lot,
+    };
+    if let Some(number) = named {
+        let lot = find::lot(facts, entry.source.code(), number)?;
+        return draw_one(desk, entry, lot, seeds);
+    }
+    let several = all.len() > 1;
+    let on_time: Vec<&LotRow> = all
+        .iter()
+        .filter(|lot| lot.day <= entry.day)
+        .copied()
+        .collect();
+    let lots = if on_time.is_empty() { all } else { on_time };
+    let enough = |lot: &&&LotRow| stock(facts, lot.id).is_none_or(|left| left >= seeds);
+    let draws = match (lots.iter().find(enough), &lots[..]) {
+        (_, []) => {
+            let source = source_label(desk, thing, source);
+            desk.tell(Notice::NoLot { source });
+            return Ok(Vec::new());
+        }
+        (Some(lot), _) | (None, [lot]) => draw_one(desk, entry, lot, seeds)?,
+        (None, lots) => draw_several(desk, lots, seeds)?,
+    };
+    if several {
+        let labels = draws.iter().filter_map(|(lot, _)| facts.lot.get(*lot));
+        let labels: Vec<String> = labels.map(|lot| lot_label(desk, lot)).collect();
+        desk.tell(Notice::LotTaken {
+            lots: labels.join(" and "),
+        });
+    }
+    Ok(draws)
+}
+
+fn source_label(desk: &Desk, thing: Thing, id: i64) -> String {
+    match thing {
+        Thing::Cross => desk
+            .facts
+            .code_of(Thing::Cross, id)
+            .unwrap_or("?")
+            .to_owned(),
+        _ => find::label(desk.facts, id),
+    }
+}
+
+fn lot_label(desk: &Desk, lot: &LotRow) -> String {
+    let source = match (lot.cross_id, lot.plant_id) {
+        (Some(cross), _) => source_label(desk, Thing::Cross, cross),
+        (None, Some(plant)) => source_label(desk, Thing::Plant, plant),
+        (None, None) => "?".to_owned(),
+    };
+    format!("{source}/{}", lot.number)
+}
+
+fn draw_one(
+    desk: &mut Desk,
+    entry: &Sowing,
+    lot: &LotRow,
+    seeds: i64,
+) -> Result<Vec<Draw>, Refusal> {
+    let label = lot_label(desk, lot);
+    if entry.day < lot.day {
+        let got = if lot.cross_id.is_some() {
+            "harvested"
+        } else {
+            "entered"
+        };
+        let (effect, cause) = (format!("{label} sown"), format!("{label} was {got}"));
+        let of = label.split('/').next().unwrap_or(&label).to_owned();
+        desk.doubt(Order::Before {
+            effect,
+            day: entry.day,
+            cause,
+            since: lot.day,
+            of,
+        })?;
+    }
+    if let (Some(left), Some(harvested)) = (stock(desk.facts, lot.id), lot.seeds)
+        && seeds > left
+    {
+        desk.doubt(Excess::Sown {
+            seeds,
+            lot: label,
+            left,
+            harvested,
+        })?;
+    }
+    Ok(vec![(lot.id, seeds)])
+}
+
+/// Draws on several lots, the oldest first; what is too much is laid to the last.
+fn draw_several(desk: &mut Desk, lots: &[&LotRow], seeds: i64) -> Result<Vec<Draw>, Refusal> {
+    let facts = desk.facts;
+    let left_of = |lot: &LotRow| stock(facts, lot.id).unwrap_or(0).max(0);
+    let left: i64 = lots.iter().map(|lot| left_of(lot)).sum();
+    if seeds > left {
+        let harvested = lots.iter().filter_map(|lot| lot.seeds).sum();
+        let labels: Vec<String> = lots.iter().map(|lot| lot_label(desk, lot)).collect();
+        desk.doubt(Excess::Sown {
+            seeds,
+            lot: labels.join(" and "),
+            left,
+            harvested,
+        })?;
+    }
+    let mut wanted = seeds;
+    let mut draws: Vec<Draw> = Vec::new();
+    for lot in lots {
+        let taken = left_of(lot).min(wanted);
+        if taken > 0 {
+            draws.push((lot.id, taken));
+            wanted -= taken;
+        }
+    }
+    match (draws.last_mut(), lots.last()) {
+        (Some(last), _) => last.1 += wanted,
+        (None, Some(lot)) => draws.push((lot.id, wanted)),
+        (None, None) => {}
+    }
+    Ok(draws)
+}

@@ -1,0 +1,197 @@
+//! What an answer is about: numbers of the rows that an admitted entry made or touched.
+//!
+//! Made by the gate; the report puts it into words from the facts as they are afterwards.
+
+use crate::records::day::Day;
+use crate::records::rows::FateKind;
+
+/// What the answer is about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Subject {
+    /// A new ledger.
+    Ledger {
+        /// How many traits it has.
+        traits: usize,
+        /// How many loci it has.
+        loci: usize,
+    },
+    /// A parent, new or a seedling with a new code.
+    Parent {
+        /// The plant.
+        plant: i64,
+        /// Symbols of loci first met in its genotype.
+        new_loci: Vec<String>,
+    },
+    /// A plant in flower.
+    InFlower {
+        /// The row.
+        in_flower: i64,
+    },
+    /// A locus.
+    Locus {
+        /// The locus.
+        locus: i64,
+        /// Whether it is new.
+        new: bool,
+    },
+    /// A trait.
+    Trait {
+        /// The trait.
+        of: i64,
+        /// What was done.
+        done: TraitDone,
+        /// Symbols of loci first met in its rules.
+        new_loci: Vec<String>,
+    },
+    /// A pollination.
+    Pollination {
+        /// The row.
+        pollination: i64,
+        /// Which of its cross's pollinations it is, from 1.
+        number: usize,
+    },
+    /// What became of the flowers of a pollination.
+    PodSet {
+        /// The pollination.
+        pollination: i64,
+    },
+    /// A lot of seed.
+    Lot {
+        /// The lot.
+        lot: i64,
+    },
+    /// A sowing.
+    Sowing {
+        /// The batch.
+        batch: i64,
+    },
+    /// How many are up.
+    Up {
+        /// The batch.
+        batch: i64,
+        /// The cells counted; none for a count of the batch.
+        cells: Vec<i64>,
+        /// The day.
+        day: Day,
+    },
+    /// A tally.
+    Tally {
+        /// The tally.
+        tally: i64,
+    },
+    /// Readings of single plants.
+    Readings {
+        /// The readings.
+        readings: Vec<i64>,
+    },
+    /// What became of seedlings.
+    Fate {
+        /// The batch.
+        batch: i64,
+        /// What became of them.
+        kind: FateKind,
+        /// The rows.
+        fates: Vec<i64>,
+        /// The day.
+        day: Day,
+    },
+    /// A treatment.
+    Care {
+        /// The row.
+        care: i64,
+    },
+    /// Measures.
+    Measures {
+        /// The rows.
+        measures: Vec<i64>,
+    },
+    /// A remark.
+    Remark {
+        /// The row.
+        remark: i64,
+    },
+    /// Pictures.
+    Photos {
+        /// The rows.
+        photos: Vec<i64>,
+    },
+    /// A starting belief.
+    Assumption {
+        /// The key.
+        key: &'static str,
+        /// The value as it was, where it had been changed.
+        before: Option<String>,
+    },
+}
+
+/// What was done to a trait.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TraitDone {
+    /// Newly added.
+    Added,
+    /// Put in the place of one of the same code that was never scored.
+    Redefined,
+    /// Given a rival model.
+    ModelAdded,
+    /// Given another model to use.
+    ModelChosen,
+    /// Switched on.
+    SwitchedOn,
+    /// Switched off.
+    SwitchedOff,
+    /// Made the bench trait.
+    MadeBench,
+}
+
+/// What the grower should know beside the answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Notice {
+    /// Something implausible that was recorded all the same, in words.
+    EvenSo(String),
+    /// A tally that is kept but is no evidence, since single seedlings are followed there.
+    TallyIdle {
+        /// The tray or cell.
+        place: String,
+        /// What is counted in its stead.
+        instead: String,
+    },
+    /// Earlier tallies of a place that are no evidence from now on.
+    TallyOverruled {
+        /// The tray or cell.
+        place: String,
+        /// What is counted in their stead.
+        instead: String,
+    },
+    /// A reading from before the sowing stays out of the sums.
+    OutOfSums {
+        /// The tray, cell or seedling.
+        place: String,
+    },
+    /// No lot of what was sown is recorded; its stock is not known.
+    NoLot {
+        /// The cross or parent.
+        source: String,
+    },
+    /// Which lot a sowing drew on, where there were several.
+    LotTaken {
+        /// The lots.
+        lots: String,
+    },
+    /// A count of those up that is lower than the one before.
+    FewerUp {
+        /// How many there were.
+        before: i64,
+    },
+    /// A bare number that was taken as a count.
+    TakenAsCount {
+        /// The number.
+        count: i64,
+        /// The seedling it might have meant.
+        seedling: String,
+    },
+    /// A species that is not one of the cultivated five.
+    OtherSpecies {
+        /// As typed.
+        species: String,
+    },
+}

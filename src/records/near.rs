@@ -1,0 +1,73 @@
+//! Which known names a mistyped one may have meant.
+//!
+//! Plain comparison of spellings; the gate and the command line ask it when a name is unknown.
+
+use super::code::fold;
+
+/// The known names nearest to a typed one, best first, at most three; none that is far off.
+#[must_use]
+pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Vec<String> {
+    let wanted: Vec<char> = fold(typed).chars().take(64).collect();
+    let limit = (wanted.len() / 2).clamp(1, 3);
+    let distance = |name: &str| steps(&wanted, &fold(name).chars().collect::<Vec<_>>());
+    let mut close: Vec<(usize, &str)> = known
+        .into_iter()
+        .map(|name| (distance(name), name))
+        .filter(|(d, _)| *d <= limit)
+        .collect();
+    close.sort_unstable();
+    close.dedup();
+    close
+        .into_iter()
+        .take(3)
+        .map(|(_, name)| name.to_owned())
+        .collect()
+}
+
+/// How many insertions, deletions, replacements and swaps of neighbours lead from one to the other
+/// (Damerau-Levenshtein distance, no piece edited twice).
+fn steps(from: &[char], to: &[char]) -> usize {
+    let mut older: Vec<usize> = Vec::new();
+    let mut old: Vec<usize> = (0..=to.len()).collect();
+    for (i, a) in from.iter().enumerate() {
+        let mut row = vec![i + 1];
+        for (j, b) in to.iter().enumerate() {
+            let replaced = old[j] + usize::from(a != b);
+            let mut best = replaced.min(old[j + 1] + 1).min(row[j] + 1);
+            if i > 0 && j > 0 && *a == to[j - 1] && from[i - 1] == *b {
+                best = best.min(older[j - 1] + 1);
+            }
+            row.push(best);
+        }
+        older = std::mem::replace(&mut old, row);
+    }
+    old[to.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn slips_of_the_finger_are_found() {
+        let known = ["NL", "CW", "foliage", "fruit"];
+        assert_eq!(nearest("nk", known), ["NL"]);
+        assert_eq!(nearest("foilage", known), ["foliage"]);
+        assert!(nearest("zzzzzz", known).is_empty());
+    }
+
+    #[test]
+    fn steps_are_counted() {
+        let count = |a: &str, b: &str| {
+            steps(
+                &a.chars().collect::<Vec<_>>(),
+                &b.chars().collect::<Vec<_>>(),
+            )
+        };
+        assert_eq!(count("abcd", "abdc"), 1);
+        assert_eq!(count("", "abc"), 3);
+        assert_eq!(count("abc", ""), 3);
+        assert_eq!(count("kitten", "sitting"), 3);
+        assert_eq!(count("ca", "abc"), 3);
+    }
+}

@@ -1,0 +1,80 @@
+//! Tables that fit the page: a line under the headings, columns wrapped, numbers to the right.
+
+use comfy_table::{CellAlignment, ContentArrangement, Table as Grid, TableStyle};
+use comfy_table::{ContentLineStyle, LineStyle};
+
+use super::Page;
+use super::text::shown;
+
+const PLAIN: TableStyle = TableStyle::new()
+    .header_lines(ContentLineStyle::none())
+    .header_separator(LineStyle::none().fill('-').junction('-'))
+    .content_lines(ContentLineStyle::none());
+
+/// A table under construction.
+#[derive(Debug)]
+pub struct Table {
+    grid: Grid,
+    rights: Vec<usize>,
+}
+
+impl Table {
+    /// A table with these headings; one that begins with `>` stands over a column set to the right.
+    #[must_use]
+    pub fn new(headings: &[&str]) -> Self {
+        let mut grid = Grid::new();
+        grid.load_style(PLAIN)
+            .force_no_tty()
+            .set_content_arrangement(ContentArrangement::Dynamic)
+            .set_header(headings.iter().map(|text| text.trim_start_matches('>')));
+        let rights = (0..headings.len())
+            .filter(|at| headings[*at].starts_with('>'))
+            .collect();
+        Self { grid, rights }
+    }
+
+    /// Adds a row.
+    pub fn row<T: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = T>) {
+        self.grid
+            .add_row(cells.into_iter().map(|cell| shown(cell.as_ref())));
+    }
+
+    /// The table as text for a page, without a line feed at the end.
+    #[must_use]
+    pub fn text(mut self, page: Page) -> String {
+        self.grid
+            .set_width(u16::try_from(page.width).unwrap_or(u16::MAX));
+        for at in self.rights {
+            if let Some(column) = self.grid.column_mut(at) {
+                column.set_cell_alignment(CellAlignment::Right);
+            }
+        }
+        let lines: Vec<String> = self
+            .grid
+            .lines()
+            .map(|line| line.trim_end().to_owned())
+            .collect();
+        lines.join("\n")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::text::columns;
+
+    #[test]
+    fn tables_keep_to_the_page() {
+        let mut table = Table::new(&["class", ">seen", "why"]);
+        table.row([
+            "purple",
+            "9",
+            &"a long reason that must be wrapped ".repeat(5),
+        ]);
+        table.row(["辣椒 \u{1b}[31m", "10", ""]);
+        let text = table.text(Page { width: 60 });
+        assert!(text.lines().all(|line| columns(line) <= 60), "{text}");
+        assert!(text.contains("U+001B") && !text.contains('\u{1b}'));
+        assert!(text.lines().any(|line| line.contains("    9")), "{text}");
+    }
+}

@@ -1,0 +1,127 @@
+//! Text made fit to be shown: strange characters by number, lines wrapped by width.
+
+use unicode_width::UnicodeWidthStr;
+
+use crate::records::code::is_bidi;
+
+fn strange(c: char) -> bool {
+    c.is_control()
+        || is_bidi(c)
+        || matches!(c, '\u{2028}' | '\u{2029}' | '\u{FFF9}'..='\u{FFFB}' | '\u{E0000}'..='\u{E007F}')
+}
+
+fn by_number(c: char) -> String {
+    format!("U+{:04X}", u32::from(c))
+}
+
+/// Text with every control and direction character but the line feed shown by number.
+#[must_use]
+pub fn harmless(text: &str) -> String {
+    spelled(text, |c| c != '\n' && strange(c))
+}
+
+/// A name or value within a line: as [`harmless`], line feeds shown too.
+#[must_use]
+pub fn shown(text: &str) -> String {
+    spelled(text, strange)
+}
+
+fn spelled(text: &str, hidden: impl Fn(char) -> bool) -> String {
+    if !text.contains(&hidden) {
+        return text.to_owned();
+    }
+    text.chars()
+        .map(|c| {
+            if hidden(c) {
+                by_number(c)
+            } else {
+                c.to_string()
+            }
+        })
+        .collect()
+}
+
+/// JSON text with the characters that JSON lets through raw, but a terminal should not see, escaped.
+#[must_use]
+pub fn escaped_json(json: &str) -> String {
+    let mut escaped = String::with_capacity(json.len());
+    for c in json.chars() {
+        if c != '\n' && strange(c) {
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                escaped.push_str(&format!("\\u{unit:04x}"));
+            }
+        } else {
+            escaped.push(c);
+        }
+    }
+    escaped
+}
+
+/// Columns a text takes.
+#[must_use]
+pub fn columns(text: &str) -> usize {
+    UnicodeWidthStr::width(text)
+}
+
+/// Text wrapped at blanks to a width, further lines indented.
+#[must_use]
+pub fn wrapped(text: &str, width: usize, indent: &str) -> String {
+    let mut lines: Vec<String> = Vec::new();
+    for paragraph in text.split('\n') {
+        let lead: String = paragraph.chars().take_while(|c| *c == ' ').collect();
+        let mut line = lead.clone();
+        let mut fresh = true;
+        for word in paragraph.split_whitespace() {
+            if !fresh && columns(&line) + 1 + columns(word) > width {
+                lines.push(std::mem::replace(&mut line, format!("{lead}{indent}")));
+                fresh = true;
+            }
+            if !fresh {
+                line.push(' ');
+            }
+            line.push_str(word);
+            fresh = false;
+        }
+        lines.push(line);
+    }
+    lines.join("\n")
+}
+
+/// A list as a person says it: `a`, `a and b`, `a, b and c`.
+#[must_use]
+pub fn listed<T: AsRef<str>>(items: &[T], joint: &str) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.as_ref().to_owned(),
+        [most @ .., last] => {
+            let most: Vec<&str> = most.iter().map(AsRef::as_ref).collect();
+            format!("{} {joint} {}", most.join(", "), last.as_ref())
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_reaches_a_terminal_raw() {
+        assert_eq!(harmless("a\u{1b}[31mb\u{202e}c\n"), "aU+001B[31mbU+202Ec\n");
+        assert_eq!(shown("a\nb\tc"), "aU+000AbU+0009c");
+        assert_eq!(escaped_json("\"\u{9b}\u{202e}é\""), "\"\\u009b\\u202eé\"");
+        assert_eq!(escaped_json("\"\u{e0041}\""), "\"\\udb40\\udc41\"");
+    }
+
+    #[test]
+    fn lines_are_wrapped_by_width() {
+        assert_eq!(wrapped("one two three", 7, "  "), "one two\n  three");
+        assert_eq!(wrapped("辣椒 辣椒", 6, ""), "辣椒\n辣椒");
+        assert_eq!(wrapped("", 6, ""), "");
+    }
+
+    #[test]
+    fn lists_are_spoken() {
+        assert_eq!(listed(&["a", "b", "c"], "or"), "a, b or c");
+        assert_eq!(listed(&["a"], "or"), "a");
+    }
+}

@@ -1,0 +1,474 @@
+//! What can go wrong with a ledger file, in words a grower can act on.
+//!
+//! Every message names the file, says whether anything was changed, and ends with what to do. SQLite's own
+//! texts never stand alone: they come as a cause at most. Exit codes are the caller's; [`Class`] is what
+//! it maps.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use rusqlite::ErrorCode;
+
+use crate::records::value::MisfitError;
+
+/// The four classes that a caller treats differently.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Class {
+    /// The request can't be carried out; nothing was written.
+    Refused,
+    /// Another process is writing.
+    Busy,
+    /// The file is damaged, foreign or newer.
+    Damaged,
+    /// The system failed.
+    System,
+}
+
+/// An entry named in a refusal: its number and what was typed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NamedEntry {
+    /// Its number.
+    pub entry: i64,
+    /// What was typed.
+    pub command: String,
+}
+
+impl std::fmt::Display for NamedEntry {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} ({})", self.entry, self.command)
+    }
+}
+
+fn list(entries: &[NamedEntry]) -> String {
+    const SHOWN: usize = 5;
+    let mut words: Vec<String> = entries
+        .iter()
+        .take(SHOWN)
+        .map(ToString::to_string)
+        .collect();
+    if entries.len() > SHOWN {
+        words.push(format!("{} more", entries.len() - SHOWN));
+    }
+    words.join(", ")
+}
+
+/// Why the store refused or failed.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum StoreError {
+    /// No such file.
+    #[error("there is no ledger at {}; make one with: locule init", file.display())]
+    Missing {
+        /// The file.
+        file: PathBuf,
+    },
+    /// Something is there already.
+    #[error("{} is there already and was left as it is; name another file with --ledger", file.display())]
+    Exists {
+        /// The file.
+        file: PathBuf,
+    },
+    /// Its folder is not there.
+    #[error("the folder {} is not there, so nothing was read or written; make the folder, or name another file with --ledger", folder.display())]
+    FolderMissing {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// The file was moved or replaced while in use.
+    #[error("{} was moved, replaced or deleted while it was in use; nothing was changed; see what stands there with: locule check-ledger", file.display())]
+    Moved {
+        /// The file.
+        file: PathBuf,
+    },
+    /// Not allowed by the system.
+    #[error("{}: this user may not read or write it; nothing was changed; change its permissions, or name another file with --ledger", file.display())]
+    Permission {
+        /// The file.
+        file: PathBuf,
+    },
+    /// The file or its folder cannot be written.
+    #[error("{} or its folder is read-only; nothing was changed; make both writable, or copy the ledger elsewhere and name the copy with --ledger", file.display())]
+    ReadOnly {
+        /// The file.
+        file: PathBuf,
+    },
+    /// An interrupted write has to be taken back, in a folder that cannot be written.
+    #[error("{}: a write was interrupted and must be taken back first, but the file or its folder is read-only; nothing was changed; make both writable and ask again", file.display())]
+    InterruptedWrite {
+        /// The file.
+        file: PathBuf,
+    },
+    /// Another process is writing.
+    #[error("another process is writing to {}; nothing was changed; wait for it to end and repeat the command", file.display())]
+    Busy {
+        /// The file.
+        file: PathBuf,
+    },
+    /// Another process has written since the facts were read.
+    #[error("another process has recorded in {} since this command began; nothing was changed; repeat the command", file.display())]
+    Stale {
+        /// The file.
+        file: PathBuf,
+    },
+    /// No room on the disk.
+    #[error("the disk that holds {} is full; nothing was changed; free some space and repeat the command", file.display())]
+    Full {
+        /// The file.
+        file: PathBuf,
+    },
+    /// Of no length, or nothing but zeros.
+    #[error("{} is empty: a placeholder of a sync program, or an interrupted copy? It was left as it is; let the sync finish or bring back a copy, or delete it and run: locule init", file.display())]
+    Empty {
+        /// The file.
+        file: PathBuf,
+    },
+    /// Not an SQLite file.
+    #[error("{} is no ledger: {what}; it was left as it is; name the ledger with --ledger", file.display())]
+    NotADatabase {
+        /// The file.
+        file: PathBuf,
+        /// What it is instead.
+        what: &'static str,
+    },
+    /// Shorter or longer than its own header says.
+    #[error("{} has {found} bytes where its header says {wanted}: cut off, or copied while it was written? It was left as it is; bring back a copy, or an export with: locule import", file.display())]
+    Truncated {
+        /// The file.
+        file: PathBuf,
+        /// Length by the header.
+        wanted: u64,
+        /// Length found.
+        found: u64,
+    },
+    /// The content contradicts itself.
+    #[error("{} is damaged: {what}; nothing was changed; see all of it with: locule check-ledger, and bring back a copy or an export", file.display())]
+    Damaged {
+        /// The file.
+        file: PathBuf,
+        /// What was found.
+        what: String,
+    },
+    /// An SQLite file of another program.
+    #[error("{} belongs to another program (application id {found:#010x}); it was left as it is; name the ledger with --ledger", file.display())]
+    Foreign {
+        /// The file.
+        file: PathBuf,
+        /// The application id found.
+        found: u32,
+    },
+    /// Written by a newer version of this program.
+    #[error("{} has ledger version {found}, and this program knows versions up to {known}; it was left as it is; use a newer locule", file.display())]
+    Newer {
+        /// The file.
+        file: PathBuf,
+        /// Its version.
+        found: u32,
+        /// The newest version known here.
+        known: u32,
+    },
+    /// A write-ahead log stands beside it.
+    #[error("{} stands beside the ledger: another program had it open in another mode; nothing was changed; close that program, move the file away only when you know what it is", sibling.display())]
+    Sibling {
+        /// The file beside the ledger.
+        sibling: PathBuf,
+    },
+    /// The file has more than one name.
+    #[error("{} has {links} names (hard links), and a write under one could be lost under another; nothing was changed; copy it to a file of its own and name that with --ledger", file.display())]
+    Links {
+        /// The file.
+        file: PathBuf,
+        /// How many names.
+        links: u64,
+    },
+    /// A record breaks a rule of its table.
+    #[error("{}: nothing was changed: {what}", file.display())]
+    Rule {
+        /// The file.
+        file: PathBuf,
+        /// Which rule.
+        what: String,
+    },
+    /// Nothing to undo.
+    #[error("{}: there is nothing to undo; see what was recorded with: locule history", file.display())]
+    NothingToUndo {
+        /// The file.
+        file: PathBuf,
+    },
+    /// No such entry.
+    #[error("{}: there is no entry {entry}; nothing was changed; see the numbers with: locule history", file.display())]
+    NoSuchEntry {
+        /// The file.
+        file: PathBuf,
+        /// The number asked for.
+        entry: i64,
+    },
+    /// The entry is undone already.
+    #[error("{}: entry {entry} is undone already, by entry {by}; nothing was changed; bring it back with: locule redo", file.display())]
+    AlreadyUndone {
+        /// The file.
+        file: PathBuf,
+        /// The entry.
+        entry: NamedEntry,
+        /// The entry that undid it.
+        by: i64,
+    },
+    /// The entry is the ledger's beginning, an undo or a redo.
+    #[error("{}: entry {entry} is {what} and cannot be undone; nothing was changed; see: locule history", file.display())]
+    NotUndoable {
+        /// The file.
+        file: PathBuf,
+        /// The entry.
+        entry: NamedEntry,
+        /// What it is.
+        what: &'static str,
+    },
+    /// Later entries build on the entry.
+    #[error("{}: entry {entry} cannot be undone while later entries build on it: {}; nothing was changed; undo those first, the last one first", file.display(), list(later))]
+    BuiltUpon {
+        /// The file.
+        file: PathBuf,
+        /// The entry.
+        entry: NamedEntry,
+        /// The later entries, oldest first.
+        later: Vec<NamedEntry>,
+    },
+    /// Nothing to redo.
+    #[error("{}: there is nothing to redo: an undo is taken back only while nothing was recorded after it; nothing was changed", file.display())]
+    NothingToRedo {
+        /// The file.
+        file: PathBuf,
+    },
+    /// A code that would come back is held by another thing.
+    #[error("{}: '{code}' now names another {thing}, recorded by entry {holder}; nothing was changed; undo that entry first, or choose another code", file.display())]
+    CodeTaken {
+        /// The file.
+        file: PathBuf,
+        /// The code.
+        code: String,
+        /// What kind of thing holds it.
+        thing: &'static str,
+        /// The entry that gave it.
+        holder: NamedEntry,
+    },
+    /// An export that is cut, edited or not ours.
+    #[error(
+        "line {line} of the export: {what}; nothing was imported; export it again where it came from"
+    )]
+    ImportLine {
+        /// The line, from 1.
+        line: u64,
+        /// What is wrong with it.
+        what: String,
+    },
+    /// The ledger to import into holds records.
+    #[error("{} holds {entries} entries of its own, and an import needs an empty ledger; nothing was changed; name a new file with --ledger", file.display())]
+    ImportNotEmpty {
+        /// The file.
+        file: PathBuf,
+        /// How many entries.
+        entries: i64,
+    },
+    /// The write failed, but the record is there.
+    #[error("{}: the system reported a failure ({cause}), but entry {entry} was recorded; do not repeat the command; look after the disk", file.display())]
+    Recorded {
+        /// The file.
+        file: PathBuf,
+        /// The entry.
+        entry: i64,
+        /// What the system said.
+        cause: String,
+    },
+    /// The write failed, and the record is not there.
+    #[error("{}: the system failed ({cause}); it was not recorded and nothing was changed; look after the disk, then repeat the command", file.display())]
+    NotRecorded {
+        /// The file.
+        file: PathBuf,
+        /// What the system said.
+        cause: String,
+    },
+    /// The write failed, and whether the record is there could not be seen.
+    #[error("{}: the system failed ({cause}), and whether entry {entry} was recorded is unknown; look with: locule history, before repeating the command", file.display())]
+    Unknown {
+        /// The file.
+        file: PathBuf,
+        /// The entry.
+        entry: i64,
+        /// What the system said.
+        cause: String,
+    },
+    /// The system failed otherwise.
+    #[error("{}: {what} failed; nothing was changed; look after the disk, then repeat the command", file.display())]
+    Io {
+        /// The file.
+        file: PathBuf,
+        /// What was being done.
+        what: &'static str,
+        /// The cause.
+        source: io::Error,
+    },
+    /// SQLite failed in a way that has no words of its own here.
+    #[error("{}: SQLite failed; nothing was changed; check the ledger with: locule check-ledger", file.display())]
+    Sqlite {
+        /// The file.
+        file: PathBuf,
+        /// The cause.
+        source: rusqlite::Error,
+    },
+}
+
+impl StoreError {
+    /// The class it belongs to.
+    #[must_use]
+    pub const fn class(&self) -> Class {
+        match self {
+            Self::Busy { .. } | Self::Stale { .. } => Class::Busy,
+            Self::Empty { .. }
+            | Self::NotADatabase { .. }
+            | Self::Truncated { .. }
+            | Self::Damaged { .. }
+            | Self::Foreign { .. }
+            | Self::Newer { .. }
+            | Self::Sibling { .. } => Class::Damaged,
+            Self::Full { .. }
+            | Self::Moved { .. }
+            | Self::Recorded { .. }
+            | Self::NotRecorded { .. }
+            | Self::Unknown { .. }
+            | Self::Io { .. }
+            | Self::Sqlite { .. } => Class::System,
+            _ => Class::Refused,
+        }
+    }
+
+    /// The error for a file operation that failed.
+    pub(super) fn from_io(file: &Path, what: &'static str, source: io::Error) -> Self {
+        let file = file.to_owned();
+        match source.kind() {
+            io::ErrorKind::NotFound => Self::Missing { file },
+            io::ErrorKind::AlreadyExists => Self::Exists { file },
+            io::ErrorKind::PermissionDenied => Self::Permission { file },
+            io::ErrorKind::ReadOnlyFilesystem => Self::ReadOnly { file },
+            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Self::Full { file },
+            _ => Self::Io { file, what, source },
+        }
+    }
+
+    /// The error for a statement that SQLite refused.
+    pub(super) fn from_sqlite(file: &Path, source: rusqlite::Error) -> Self {
+        use rusqlite::ffi;
+        let owned = file.to_owned();
+        let Some(failure) = source.sqlite_error().copied() else {
+            return Self::Damaged {
+                file: owned,
+                what: source.to_string(),
+            };
+        };
+        match (failure.code, failure.extended_code) {
+            (ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked, _) => Self::Busy { file: owned },
+            (ErrorCode::DiskFull, _) => Self::Full { file: owned },
+            (_, ffi::SQLITE_READONLY_DBMOVED) => Self::Moved { file: owned },
+            (_, ffi::SQLITE_READONLY_ROLLBACK | ffi::SQLITE_READONLY_RECOVERY) => {
+                Self::InterruptedWrite { file: owned }
+            }
+            (ErrorCode::ReadOnly, _) => Self::ReadOnly { file: owned },
+            (ErrorCode::NotADatabase, _) => Self::NotADatabase {
+                file: owned,
+                what: "SQLite cannot read it",
+            },
+            (ErrorCode::DatabaseCorrupt, _) => Self::Damaged {
+                file: owned,
+                what: source.to_string(),
+            },
+            (ErrorCode::PermissionDenied, _) => Self::Permission { file: owned },
+            (ErrorCode::CannotOpen, _) => cannot_open(file),
+            (ErrorCode::ConstraintViolation | ErrorCode::TooBig, _) => Self::Rule {
+                file: owned,
+                what: format!("a record would break a rule of its table ({source})"),
+            },
+            (ErrorCode::OperationInterrupted, _) => Self::Damaged {
+                file: owned,
+                what: "a question to it did not come to an end".to_owned(),
+            },
+            (ErrorCode::SystemIoFailure, _) if disk_is_full(file) => Self::Full { file: owned },
+            _ => Self::Sqlite {
+                file: owned,
+                source,
+            },
+        }
+    }
+}
+
+/// SQLite's "unable to open" says nothing; the folder and the file do.
+fn cannot_open(file: &Path) -> StoreError {
+    let folder = file.parent().unwrap_or(Path::new("/"));
+    if !folder.is_dir() {
+        return StoreError::FolderMissing {
+            folder: folder.to_owned(),
+        };
+    }
+    match std::fs::File::open(file) {
+        Err(error) => StoreError::from_io(file, "opening it", error),
+        Ok(_) => StoreError::ReadOnly {
+            file: file.to_owned(),
+        },
+    }
+}
+
+/// Whether a small file beside the ledger meets a full disk: SQLite calls that an input or output error.
+fn disk_is_full(file: &Path) -> bool {
+    let probe = super::looks::beside(file, ".space");
+    let written = std::fs::File::create_new(&probe).and_then(|mut handle| {
+        let outcome = io::Write::write_all(&mut handle, &[1; 65_536]);
+        std::fs::remove_file(&probe)?;
+        outcome
+    });
+    matches!(written, Err(error) if matches!(error.kind(),
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded))
+}
+
+/// A failure inside the store that does not yet know which file it speaks of.
+#[derive(Debug)]
+pub(super) enum Fault {
+    /// From SQLite.
+    Sql(rusqlite::Error),
+    /// The content contradicts itself.
+    Damage(String),
+    /// The rows changed since they were read.
+    Stale,
+    /// A record breaks a rule.
+    Rule(String),
+    /// Already in words.
+    Stated(StoreError),
+}
+
+impl Fault {
+    /// In words, for a file.
+    pub(super) fn at(self, file: &Path) -> StoreError {
+        let owned = file.to_owned();
+        match self {
+            Self::Sql(error) => StoreError::from_sqlite(file, error),
+            Self::Damage(what) => StoreError::Damaged { file: owned, what },
+            Self::Stale => StoreError::Stale { file: owned },
+            Self::Rule(what) => StoreError::Rule { file: owned, what },
+            Self::Stated(error) => error,
+        }
+    }
+}
+
+impl From<rusqlite::Error> for Fault {
+    fn from(error: rusqlite::Error) -> Self {
+        Self::Sql(error)
+    }
+}
+
+impl From<MisfitError> for Fault {
+    fn from(error: MisfitError) -> Self {
+        Self::Damage(error.to_string())
+    }
+}
+
+impl From<StoreError> for Fault {
+    fn from(error: StoreError) -> Self {
+        Self::Stated(error)
+    }
+}

@@ -1,0 +1,354 @@
+//! A ledger that is open: made, opened for asking or for writing, and read.
+
+use std::collections::BTreeMap;
+use std::fs::{self, File};
+use std::path::{Path, PathBuf};
+
+use rusqlite::{Connection, OptionalExtension};
+
+use super::chain::{self, Head};
+use super::error::{Fault, StoreError};
+use super::looks::{self, Beside};
+use super::settings::{self, Purpose};
+use super::{payload, schema};
+use crate::records::facts::Facts;
+use crate::records::rows::{Rows, Table};
+
+/// What tells one ledger from another.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Identity {
+    /// The ledger's id, fixed for its life and printed in exports.
+    pub ledger_id: String,
+}
+
+/// A ledger file that is open.
+#[derive(Debug)]
+pub struct Ledger {
+    path: PathBuf,
+    connection: Connection,
+    id: String,
+    head: Head,
+}
+
+impl Ledger {
+    /// Makes a new ledger without entries. The file must not be there yet.
+    ///
+    /// One that is there but without a single entry is what an interrupted `init` leaves; it is opened
+    /// and can be begun.
+    ///
+    /// # Errors
+    /// [`StoreError`]; then no file was left behind.
+    pub fn create(path: &Path, identity: &Identity) -> Result<Self, StoreError> {
+        let path = looks::resolve_new(path)?;
+        looks::look_beside(&path)?;
+        match File::create_new(&path) {
+            Ok(_) => {}
+            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
+                return unbegun(&path);
+            }
+            Err(error) => return Err(StoreError::from_io(&path, "making it", error)),
+        }
+        let made = build(&path, identity).map_err(|fault| fault.at(&path));
+        made.and_then(|()| Self::open(&path, Purpose::Write))
+            .inspect_err(|_| {
+                let _ = fs::remove_file(&path);
+            })
+    }
+
+    /// Opens a ledger for questions only; the file and its folder stay byte for byte as they are.
+    ///
+    /// # Errors
+    /// [`StoreError`] saying what stands there instead of a whole ledger of ours.
+    pub fn open_to_ask(path: &Path) -> Result<Self, StoreError> {
+        Self::open(path, Purpose::Ask)
+    }
+
+    /// Opens a ledger for recording.
+    ///
+    /// # Errors
+    /// [`StoreError`] saying what stands there instead of a whole, writable ledger of ours.
+    pub fn open_to_write(path: &Path) -> Result<Self, StoreError> {
+        Self::open(path, Purpose::Write)
+    }
+
+    pub(super) fn open(path: &Path, purpose: Purpose) -> Result<Self, StoreError> {
+        let path = looks::resolve(path)?;
+        look(&path)?;
+        let connection = settings::connect(&path, purpose).map_err(|fault| fault.at(&path))?;
+        match inspect(&connection, purpose) {
+            Ok((id, head)) => Ok(Self {
+                path,
+                connection,
+                id,
+                head,
+            }),
+            Err(fault) => Err(fault.at(&path)),
+        }
+    }
+
+    /// Everything the ledger holds, one query per table, as of one moment.
+    ///
+    /// What is recorded next must rest on these facts: it is refused if another process records in between.
+    ///
+    /// # Errors
+    /// [`StoreError`] where the file cannot be read or holds what no record can be.
+    pub fn facts(&mut self) -> Result<Facts, StoreError> {
+        let read = self.read_facts();
+        read.map_err(|fault| fault.at(&self.path))
+    }
+
+    fn read_facts(&mut self) -> Result<Facts, Fault> {
+        let moment = self.connection.transaction()?;
+        let mut rows = Rows::default();
+        for table in Table::ALL {
+            payload::each_row(&moment, *table, |row| {
+                rows.put(row);
+                Ok(())
+            })?;
+        }
+        let counters = counters(&moment)?;
+        self.head = chain::head(&moment, &self.id)?;
+        moment.finish()?;
+        Ok(Facts::new(rows, counters))
+    }
+
+    /// The ledger's id.
+    #[must_use]
+    pub fn id(&self) -> &str {
+        &self.id
+    }
+
+    /// The absolute path of the file.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The first eight hexadecimal digits of the last hash: they change with every entry.
+    #[must_use]
+    pub fn fingerprint(&self) -> String {
+        self.head.hash[..8].to_owned()
+    }
+
+    /// How many row changes the history holds.
+    #[must_use]
+    pub const fn head_seq(&self) -> i64 {
+        self.head.seq
+    }
+
+    /// The number of the last entry; 0 in a ledger that was not begun.
+    #[must_use]
+    pub const fn last_entry(&self) -> i64 {
+        self.head.txn
+    }
+
+    pub(super) const fn connection(&self) -> &Connection {
+        &self.connection
+    }
+
+    pub(super) const fn head(&self) -> &Head {
+        &self.head
+    }
+
+    pub(super) fn advance(&mut self, head: Head) {
+        self.head = head;
+    }
+
+    /// Lets go of the file, so that it can be looked at afresh; nothing can be asked of it afterwards.
+    pub(super) fn let_go(&mut self) -> Result<(), Fault> {
+        self.connection = Connection::open_in_memory()?;
+        Ok(())
+    }
+}
+
+/// The counters by name.
+pub(super) fn counters(connection: &Connection) -> Result<BTreeMap<String, i64>, Fault> {
+    let mut statement =
+        connection.prepare_cached("SELECT name, next FROM counter ORDER BY name")?;
+    let pairs = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    Ok(pairs.collect::<Result<_, _>>()?)
+}
+
+/// Sets a counter.
+pub(super) fn set_counter(connection: &Connection, name: &str, next: i64) -> Result<(), Fault> {
+    connection
+        .prepare_cached(
+            "INSERT INTO counter (name, next) VALUES (?1, ?2) \
+             ON CONFLICT (name) DO UPDATE SET next = excluded.next",
+        )?
+        .execute(rusqlite::params![name, next])?;
+    Ok(())
+}
+
+fn unbegun(path: &Path) -> Result<Ledger, StoreError> {
+    match Ledger::open(path, Purpose::Write) {
+        Ok(ledger) if ledger.last_entry() == 0 => Ok(ledger),
+        _ => Err(StoreError::Exists {
+            file: path.to_owned(),
+        }),
+    }
+}
+
+/// Fills a new file with the tables and the ledger's id, in one transaction.
+fn build(path: &Path, identity: &Identity) -> Result<(), Fault> {
+    let connection = settings::connect(path, Purpose::Write)?;
+    connection.execute_batch("PRAGMA page_size = 4096; BEGIN IMMEDIATE")?;
+    schema::upgrade(&connection, 0)?;
+    connection.execute(
+        "INSERT INTO meta (key, value) VALUES ('ledger_id', ?1)",
+        [&identity.ledger_id],
+    )?;
+    connection.execute_batch("COMMIT")?;
+    Ok(())
+}
+
+/// Looks at the file until it stands still: a write that is going on or was interrupted is first let end.
+fn look(path: &Path) -> Result<(), StoreError> {
+    for _ in 0..2 {
+        let beside = looks::look_beside(path)?;
+        match (beside, looks::look_at(path)) {
+            (Beside::Nothing, Ok(())) => return Ok(()),
+            (Beside::Journal, Ok(()) | Err(StoreError::Truncated { .. })) => {
+                settle_journal(path).map_err(|fault| fault.at(path))?;
+            }
+            (Beside::Nothing, Err(StoreError::Truncated { .. })) => {}
+            (_, Err(error)) => return Err(error),
+        }
+    }
+    looks::look_at(path)
+}
+
+/// Reading through a connection that may write makes SQLite take back an interrupted write; one that is going on
+/// is left alone.
+fn settle_journal(path: &Path) -> Result<(), Fault> {
+    let connection = settings::connect(path, Purpose::Write)?;
+    connection.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(()))?;
+    Ok(())
+}
+
+/// What is checked through SQLite on opening: writability, journal mode, the tables, the ledger's id.
+fn inspect(connection: &Connection, purpose: Purpose) -> Result<(String, Head), Fault> {
+    if purpose == Purpose::Write && connection.is_readonly("main")? {
+        return Err(rusqlite::Error::SqliteFailure(
+            rusqlite::ffi::Error::new(rusqlite::ffi::SQLITE_READONLY),
+            None,
+        )
+        .into());
+    }
+    let damage = |what: &str| Fault::Damage(what.to_owned());
+    let (version, mode): (u32, String) = connection.query_row(
+        "SELECT (SELECT user_version FROM pragma_user_version), \
+                (SELECT journal_mode FROM pragma_journal_mode)",
+        [],
+        |row| Ok((row.get(0)?, row.get(1)?)),
+    )?;
+    if mode != "delete" {
+        return Err(damage("its journal mode was changed"));
+    }
+    if schema::wanted_fingerprint(version) != Some(schema::fingerprint(connection)?.as_str()) {
+        return Err(damage("its tables are not those that this program makes"));
+    }
+    let id: Option<String> = connection
+        .query_row(
+            "SELECT value FROM meta WHERE key = 'ledger_id'",
+            [],
+            |row| row.get(0),
+        )
+        .optional()?;
+    let id = id.ok_or_else(|| damage("its id is missing"))?;
+    let head = chain::head(connection, &id)?;
+    if head.hash.len() != 64 || !head.hash.is_ascii() {
+        return Err(damage("its last entry has no hash"));
+    }
+    Ok((id, head))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::records::change::RowChange;
+    use crate::records::rows::SettingRow;
+    use crate::store::{EntryKind, EntryNote};
+
+    fn note(kind: EntryKind) -> EntryNote {
+        EntryNote {
+            at_utc: "2026-03-01T12:00:00Z".to_owned(),
+            utc_offset: "+00:00".to_owned(),
+            command: "assume dim 0.05".to_owned(),
+            kind,
+        }
+    }
+
+    fn setting(id: i64, key: &str) -> SettingRow {
+        SettingRow {
+            id,
+            key: key.to_owned(),
+            value: "0.05".to_owned(),
+        }
+    }
+
+    fn begun(folder: &Path) -> Ledger {
+        let identity = Identity {
+            ledger_id: "tray".to_owned(),
+        };
+        let mut ledger = Ledger::create(&folder.join("ledger.db"), &identity).unwrap();
+        let first = [RowChange::insert(setting(1, "dim"))];
+        ledger
+            .record(&note(EntryKind::Init), &first, &BTreeMap::new())
+            .unwrap();
+        ledger
+    }
+
+    #[test]
+    fn what_was_recorded_is_read_by_the_next_to_open() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut ledger = begun(folder.path());
+        let counters = BTreeMap::from([("T".to_owned(), 4)]);
+        let second = [RowChange::insert(setting(2, "keep"))];
+        let entry = ledger.record(&note(EntryKind::Record), &second, &counters);
+        assert_eq!(entry.unwrap(), 2);
+        let mut again = Ledger::open_to_ask(ledger.path()).unwrap();
+        let facts = again.facts().unwrap();
+        assert_eq!(facts.setting.len(), 2);
+        assert_eq!(
+            (facts.next_number("T"), facts.next_id(Table::Setting)),
+            (4, 3)
+        );
+        assert_eq!(again.fingerprint(), ledger.fingerprint());
+        assert_eq!(
+            (again.id(), again.head_seq(), again.last_entry()),
+            ("tray", 3, 2)
+        );
+    }
+
+    #[test]
+    fn a_ledger_is_made_once_and_one_without_entries_is_begun_again() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.db");
+        let identity = |id: &str| Identity {
+            ledger_id: id.to_owned(),
+        };
+        drop(Ledger::create(&path, &identity("one")).unwrap());
+        assert_eq!(Ledger::create(&path, &identity("two")).unwrap().id(), "one");
+        fs::remove_file(&path).unwrap();
+        drop(begun(folder.path()));
+        let refused = Ledger::create(&path, &identity("two")).unwrap_err();
+        assert!(matches!(refused, StoreError::Exists { .. }));
+    }
+
+    #[test]
+    fn facts_that_another_process_has_overtaken_are_refused() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut slow = begun(folder.path());
+        let mut quick = Ledger::open_to_write(slow.path()).unwrap();
+        let add = |id, key| [RowChange::insert(setting(id, key))];
+        quick
+            .record(&note(EntryKind::Record), &add(2, "keep"), &BTreeMap::new())
+            .unwrap();
+        let refused = slow.record(&note(EntryKind::Record), &add(2, "cull"), &BTreeMap::new());
+        assert!(matches!(refused, Err(StoreError::Stale { .. })));
+        slow.facts().unwrap();
+        let entry = slow.record(&note(EntryKind::Record), &add(3, "cull"), &BTreeMap::new());
+        assert_eq!(entry.unwrap(), 3);
+    }
+}

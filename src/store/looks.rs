@@ -1,0 +1,197 @@
+//! Looking at a ledger file before SQLite does: where it is, what stands beside it, what its header says.
+//!
+//! SQLite reads a cut-off last page as zeros without complaint, takes `file:` for a URI and rolls back any
+//! journal it finds; so this is looked at first, with plain file access.
+
+use std::fs::{self, File};
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use super::error::StoreError;
+use super::schema;
+
+const MAGIC: &[u8; 16] = b"SQLite format 3\0";
+const JOURNAL_MAGIC: [u8; 8] = [0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7];
+
+/// What stands beside a ledger.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Beside {
+    /// Nothing that matters.
+    Nothing,
+    /// A rollback journal: a write is going on, or was interrupted.
+    Journal,
+}
+
+/// The absolute path of an existing ledger, links followed.
+pub(super) fn resolve(path: &Path) -> Result<PathBuf, StoreError> {
+    match fs::canonicalize(path) {
+        Ok(path) => Ok(path),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Err(StoreError::Missing {
+            file: resolve_new(path)?,
+        }),
+        Err(error) => Err(StoreError::from_io(path, "finding it", error)),
+    }
+}
+
+/// The absolute path of a file that need not be there; its folder must be.
+pub(super) fn resolve_new(path: &Path) -> Result<PathBuf, StoreError> {
+    let Some(name) = path.file_name() else {
+        return Err(StoreError::NotADatabase {
+            file: path.to_owned(),
+            what: "the name of a folder",
+        });
+    };
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    match fs::canonicalize(folder) {
+        Ok(folder) => Ok(folder.join(name)),
+        Err(error) if error.kind() == io::ErrorKind::PermissionDenied => {
+            Err(StoreError::from_io(folder, "finding it", error))
+        }
+        Err(_) => Err(StoreError::FolderMissing {
+            folder: folder.to_owned(),
+        }),
+    }
+}
+
+/// The name of a file beside the ledger: its own name and an ending.
+pub(super) fn beside(path: &Path, ending: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(ending);
+    PathBuf::from(name)
+}
+
+/// Looks at what stands beside the ledger; a write-ahead log stops here.
+pub(super) fn look_beside(path: &Path) -> Result<Beside, StoreError> {
+    for ending in ["-wal", "-shm"] {
+        let sibling = beside(path, ending);
+        if fs::symlink_metadata(&sibling).is_ok() {
+            return Err(StoreError::Sibling { sibling });
+        }
+    }
+    let mut start = [0; 8];
+    let journal = File::open(beside(path, "-journal"))
+        .and_then(|mut journal| journal.read_exact(&mut start))
+        .is_ok_and(|()| start == JOURNAL_MAGIC);
+    Ok(if journal {
+        Beside::Journal
+    } else {
+        Beside::Nothing
+    })
+}
+
+/// Looks at the file itself: whose it is, of which version, and whether it is whole.
+pub(super) fn look_at(path: &Path) -> Result<(), StoreError> {
+    let file = File::open(path).map_err(|error| StoreError::from_io(path, "opening it", error))?;
+    let about = file
+        .metadata()
+        .map_err(|error| StoreError::from_io(path, "looking at it", error))?;
+    if !about.is_file() {
+        return Err(no_ledger(path, "a folder or a device"));
+    }
+    refuse_links(path, &about)?;
+    let mut header = Vec::with_capacity(100);
+    file.take(100)
+        .read_to_end(&mut header)
+        .map_err(|error| StoreError::from_io(path, "reading it", error))?;
+    judge_header(path, &header, about.len())
+}
+
+#[cfg(unix)]
+fn refuse_links(path: &Path, about: &fs::Metadata) -> Result<(), StoreError> {
+    use std::os::unix::fs::MetadataExt;
+    match about.nlink() {
+        0 | 1 => Ok(()),
+        links => Err(StoreError::Links {
+            file: path.to_owned(),
+            links,
+        }),
+    }
+}
+
+#[cfg(not(unix))]
+fn refuse_links(_path: &Path, _about: &fs::Metadata) -> Result<(), StoreError> {
+    Ok(())
+}
+
+fn no_ledger(path: &Path, what: &'static str) -> StoreError {
+    StoreError::NotADatabase {
+        file: path.to_owned(),
+        what,
+    }
+}
+
+/// Judges the first 100 bytes (SQLite file format, section 1.3 "The Database Header").
+fn judge_header(path: &Path, header: &[u8], length: u64) -> Result<(), StoreError> {
+    let file = path.to_owned();
+    if header.iter().all(|byte| *byte == 0) {
+        return Err(StoreError::Empty { file });
+    }
+    let start = header.len().min(MAGIC.len());
+    if header[..start] != MAGIC[..start] {
+        return Err(no_ledger(path, "not an SQLite file"));
+    }
+    if header.len() < 100 {
+        return Err(StoreError::Truncated {
+            file,
+            wanted: 100,
+            found: length,
+        });
+    }
+    let application = number(header, 68);
+    if application != schema::APPLICATION_ID {
+        return Err(StoreError::Foreign {
+            file,
+            found: application,
+        });
+    }
+    judge_version(path, number(header, 60))?;
+    if header[18..20] != [1, 1] {
+        return Err(StoreError::Damaged {
+            file,
+            what: "another program has put it into write-ahead mode".to_owned(),
+        });
+    }
+    judge_length(path, header, length)
+}
+
+fn judge_version(path: &Path, found: u32) -> Result<(), StoreError> {
+    let (file, known) = (path.to_owned(), schema::VERSION);
+    match found {
+        0 => Err(StoreError::Damaged {
+            file,
+            what: "its version number is missing".to_owned(),
+        }),
+        found if found > known => Err(StoreError::Newer { file, found, known }),
+        _ => Ok(()),
+    }
+}
+
+fn judge_length(path: &Path, header: &[u8], length: u64) -> Result<(), StoreError> {
+    let page = match u64::from(u16::from_be_bytes([header[16], header[17]])) {
+        1 => 65_536,
+        size => size,
+    };
+    if !page.is_power_of_two() || page < 512 {
+        return Err(StoreError::Damaged {
+            file: path.to_owned(),
+            what: format!("its header names a page size of {page}"),
+        });
+    }
+    let wanted = page * u64::from(number(header, 28));
+    if wanted != length {
+        return Err(StoreError::Truncated {
+            file: path.to_owned(),
+            wanted,
+            found: length,
+        });
+    }
+    Ok(())
+}
+
+fn number(header: &[u8], at: usize) -> u32 {
+    let bytes = header[at..at + 4].try_into().expect("four bytes");
+    u32::from_be_bytes(bytes)
+}

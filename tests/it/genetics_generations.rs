@@ -1,0 +1,143 @@
+//! Backcrosses and generations of selfing held against exact fractions computed elsewhere.
+
+use locule::genetics::{
+    AtLocus, Cytoplasm, Diploid, LocusIx, Parent, expect_mixture, expect_selfed,
+};
+
+use crate::genetics_look::{
+    Fraction, Look, Shares, assert_close, assert_exact, data, fraction, selfed, shares,
+};
+
+#[test]
+fn backcrosses() {
+    let mut look = Look::genotypes(&["A"]);
+    let recurrent = look.parent("A/A");
+    let mut donor = look.parent("A/a");
+    for case in data("backcross_no_selection").as_array().expect("a list") {
+        let generation = expect_mixture(&recurrent, &donor, &look.models()).unwrap();
+        let all = Diploid::all(2);
+        let weights = generation
+            .iter()
+            .map(|(classes, p)| (all[classes[0]], *p))
+            .collect();
+        let found = look.named_shares(generation);
+        let wanted = [("AA", &case["AA"]), ("Aa", &case["Aa"])];
+        let wanted: Shares = wanted
+            .into_iter()
+            .map(|(name, share)| {
+                (
+                    name.to_owned(),
+                    fraction(share.as_str().expect("a fraction")),
+                )
+            })
+            .collect();
+        assert_close(&found, &wanted, &case["gen"].to_string());
+        donor.loci.insert(LocusIx(0), AtLocus::Weighted(weights));
+    }
+
+    let mut two = Look::genotypes(&["A", "B"]);
+    let found = two.cross("A/a B/b", "a/a b/b");
+    assert_exact(&found, &shares(&data("BC1_F1_x_aabb_two_loci")), "BC1");
+
+    let look = Look::phenotypes(&["A", "B"]);
+    let half = [(Diploid::new(0, 1), 0.5), (Diploid::new(1, 1), 0.5)];
+    let loci = look
+        .book
+        .iter()
+        .map(|(locus, _)| (locus, AtLocus::Weighted(half.to_vec())));
+    let bc1 = Parent {
+        loci: loci.collect(),
+        cytoplasm: Cytoplasm::Unknown,
+    };
+    let found = look.named_shares(expect_selfed(&bc1, &look.models()).unwrap());
+    assert_close(&found, &shares(&data("BC1F2_to_aabb_phenotypes")), "BC1F2");
+}
+
+#[test]
+fn generations_of_selfing() {
+    let mut look = Look::genotypes(&["A"]);
+    let mut plant = look.parent("A/a");
+    for case in data("selfing_one_locus").as_array().expect("a list") {
+        let found = look.named_shares(expect_selfed(&plant, &look.models()).unwrap());
+        let keys = ["AA", "Aa", "aa"];
+        let wanted = keys.map(|k| {
+            (
+                k.to_owned(),
+                fraction(case[k].as_str().expect("a fraction")),
+            )
+        });
+        assert_close(&found, &wanted.into(), &case["gen"].to_string());
+        plant = selfed(&plant);
+    }
+
+    let (mut looks, genotypes) = (Look::phenotypes(&["A", "B"]), Look::genotypes(&["A", "B"]));
+    let mut plant = looks.parent("A/a B/b");
+    for case in data("selfing_two_loci_unlinked")
+        .as_array()
+        .expect("a list")
+    {
+        let what = case["gen"].to_string();
+        let found = looks.named_shares(expect_selfed(&plant, &looks.models()).unwrap());
+        assert_close(&found, &shares(&case["phenotypes"]), &what);
+        let found = genotypes.named_shares(expect_selfed(&plant, &genotypes.models()).unwrap());
+        assert_close(&found, &shares(&case["genotypes"]), &what);
+        plant = selfed(&plant);
+    }
+
+    let look = Look::genotypes(&["A"]);
+    let dominant = vec![
+        (Diploid::new(0, 0), 1.0 / 3.0),
+        (Diploid::new(0, 1), 2.0 / 3.0),
+    ];
+    let loci = [(LocusIx(0), AtLocus::Weighted(dominant))].into();
+    let f2 = Parent {
+        loci,
+        cytoplasm: Cytoplasm::Unknown,
+    };
+    let found = look.named_shares(expect_selfed(&f2, &look.models()).unwrap());
+    assert_close(
+        &found,
+        &shares(&data("F3_bulk_from_dominant_F2_only")["genotypes"]),
+        "F3",
+    );
+}
+
+/// One model that reads up to 21 loci: `het` if any is heterozygous.
+#[test]
+fn many_loci_at_once() {
+    for case in data("fully_homozygous_at_n_loci")
+        .as_array()
+        .expect("a list")
+    {
+        let n = case["n_loci"].as_u64().expect("a count");
+        let generation = case["gen"].as_str().expect("a name");
+        let rules: Vec<(String, String)> = (0..n)
+            .map(|i| (format!("Q{i}/q{i}"), "het".to_owned()))
+            .collect();
+        let mut rules: Vec<(&str, &str)> = rules.iter().map(|(p, c)| (&**p, &**c)).collect();
+        rules.push(("else", "fixed"));
+        let mut look = Look::new("/").with(&rules);
+        let f1: Vec<String> = (0..n).map(|i| format!("Q{i}/q{i}")).collect();
+        let f1 = f1.join(" ");
+        if generation == "F2" {
+            let wanted = fraction(case["P"].as_str().expect("a fraction"));
+            assert_exact_share(&look.cross(&f1, &f1), "fixed", wanted);
+        }
+        let selfings: usize = generation[1..].parse().expect("a number");
+        let mut plant = look.parent(&f1);
+        for _ in 2..selfings {
+            plant = selfed(&plant);
+        }
+        let found = look.named_shares(expect_selfed(&plant, &look.models()).unwrap());
+        let wanted = case["decimal"].as_f64().expect("a number");
+        assert!(
+            (found["fixed"] - wanted).abs() < 1e-13,
+            "{n} loci, {generation}"
+        );
+    }
+}
+
+fn assert_exact_share(found: &Shares, class: &str, (n, d): Fraction) {
+    let (found_n, found_d) = found[class];
+    assert_eq!(found_n * d, n * found_d, "{class}");
+}

@@ -1,0 +1,178 @@
+//! Crosses by name, and shares held against exact fractions of `tests/data/expectations.json` (see
+//! `tests/data/README.md`), key by key and with nothing left over on either side.
+
+use std::collections::BTreeMap;
+
+use locule::genetics::expect::Classes;
+use locule::genetics::segregation::self_believed;
+use locule::genetics::{AtLocus, GeneModel, Genotype, LocusBook, LocusIx, Parent, expect_exact};
+use serde_json::Value;
+
+pub type Fraction = (u128, u128);
+pub type Shares = BTreeMap<String, Fraction>;
+
+pub fn data(section: &str) -> Value {
+    let text = include_str!("../data/expectations.json");
+    let all: Value = serde_json::from_str(text).expect("the check values are JSON");
+    all[section].clone()
+}
+
+/// Fractions as they stand, or counts over their sum.
+pub fn shares(value: &Value) -> Shares {
+    let entries = value.as_object().expect("classes by name");
+    let sum: u64 = entries.values().filter_map(Value::as_u64).sum();
+    let read = |v: &Value| match (v.as_u64(), v.as_str()) {
+        (Some(count), _) => (u128::from(count), u128::from(sum)),
+        (_, Some(text)) => fraction(text),
+        _ => panic!("{v} is neither count nor fraction"),
+    };
+    entries
+        .iter()
+        .map(|(name, v)| (name.clone(), read(v)))
+        .collect()
+}
+
+pub fn fraction(text: &str) -> Fraction {
+    let (n, d) = text.split_once('/').unwrap_or((text, "1"));
+    (
+        n.parse().expect("a numerator"),
+        d.parse().expect("a denominator"),
+    )
+}
+
+/// A few traits over a book of loci, and names for combinations of their classes.
+pub struct Look {
+    pub book: LocusBook,
+    models: Vec<GeneModel>,
+    between: &'static str,
+}
+
+impl Look {
+    pub fn new(between: &'static str) -> Self {
+        Self {
+            book: LocusBook::new(),
+            models: Vec::new(),
+            between,
+        }
+    }
+
+    pub fn with(mut self, rules: &[(&str, &str)]) -> Self {
+        let mut classes: Vec<String> = Vec::new();
+        for (_, class) in rules {
+            if !classes.iter().any(|c| c == class) {
+                classes.push((*class).to_owned());
+            }
+        }
+        let built = GeneModel::build("m", &classes, rules, &mut self.book);
+        self.models.push(built.expect("the rules are good"));
+        self
+    }
+
+    /// Dominant and recessive look of each locus, written `A_B_`, `A_bb`.
+    pub fn phenotypes(loci: &[&str]) -> Self {
+        loci.iter().fold(Self::new(""), |look, upper| {
+            let lower = upper.to_lowercase();
+            let (pattern, dominant) = (format!("{upper}/_"), format!("{upper}_"));
+            look.with(&[(&pattern, &dominant), ("else", &format!("{lower}{lower}"))])
+        })
+    }
+
+    /// The genotype of each locus, written `AA Bb`.
+    pub fn genotypes(loci: &[&str]) -> Self {
+        loci.iter().fold(Self::new(" "), |look, upper| {
+            let lower = upper.to_lowercase();
+            let text = |a: &str, b: &str| (format!("{a}/{b}"), format!("{a}{b}"));
+            let [dom, het, rec] = [
+                text(upper, upper),
+                text(upper, &lower),
+                text(&lower, &lower),
+            ];
+            look.with(&[(&dom.0, &dom.1), (&het.0, &het.1), (&rec.0, &rec.1)])
+        })
+    }
+
+    pub fn models(&self) -> Vec<&GeneModel> {
+        self.models.iter().collect()
+    }
+
+    pub fn parent(&mut self, genotype: &str) -> Parent {
+        let genotype = Genotype::parse(genotype, &mut self.book).expect("a good genotype");
+        let loci: Vec<LocusIx> = genotype.loci.iter().map(|stated| stated.locus).collect();
+        Parent::stated(&genotype, &loci, |_| Vec::new())
+    }
+
+    pub fn named(&self, classes: &Classes) -> String {
+        let words = self
+            .models
+            .iter()
+            .zip(classes)
+            .map(|(m, c)| m.classes()[*c].as_str());
+        words.collect::<Vec<_>>().join(self.between)
+    }
+
+    pub fn cross(&mut self, mother: &str, father: &str) -> Shares {
+        let (mother, father) = (self.parent(mother), self.parent(father));
+        self.cross_of(&mother, &father)
+    }
+
+    pub fn cross_of(&self, mother: &Parent, father: &Parent) -> Shares {
+        let exact = expect_exact(mother, father, &self.models()).expect("all genotypes are known");
+        let classes = exact.classes.iter().filter(|(_, n)| *n > 0);
+        classes
+            .map(|(c, n)| (self.named(c), (*n, exact.denominator)))
+            .collect()
+    }
+
+    pub fn named_shares(&self, classes: Vec<(Classes, f64)>) -> BTreeMap<String, f64> {
+        let some = classes.into_iter().filter(|(_, p)| *p > 0.0);
+        some.map(|(c, p)| (self.named(&c), p)).collect()
+    }
+}
+
+/// One generation of selfing, locus by locus.
+pub fn selfed(parent: &Parent) -> Parent {
+    let one = |plant: &AtLocus| {
+        let offspring = self_believed(LocusIx(0), plant);
+        AtLocus::Weighted(
+            offspring
+                .outcomes
+                .into_iter()
+                .map(|(pair, p)| (pair[0], p))
+                .collect(),
+        )
+    };
+    let loci = parent
+        .loci
+        .iter()
+        .map(|(locus, plant)| (*locus, one(plant)))
+        .collect();
+    Parent {
+        loci,
+        cytoplasm: parent.cytoplasm,
+    }
+}
+
+pub fn assert_exact(found: &Shares, wanted: &Shares, what: &str) {
+    let names = |shares: &Shares| shares.keys().cloned().collect::<Vec<_>>();
+    assert_eq!(names(found), names(wanted), "{what}");
+    for (name, (n, d)) in found {
+        let (wanted_n, wanted_d) = wanted[name];
+        assert_eq!(n * wanted_d, wanted_n * d, "{what}: {name} is {n}/{d}");
+    }
+}
+
+pub fn assert_close(found: &BTreeMap<String, f64>, wanted: &Shares, what: &str) {
+    assert_eq!(
+        found.keys().collect::<Vec<_>>(),
+        wanted.keys().collect::<Vec<_>>(),
+        "{what}"
+    );
+    for (name, p) in found {
+        let (n, d) = wanted[name];
+        let wanted = n as f64 / d as f64;
+        assert!(
+            (p - wanted).abs() <= 1e-14 * wanted,
+            "{what}: {name} is {p}, not {wanted}"
+        );
+    }
+}

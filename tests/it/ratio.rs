@@ -1,0 +1,97 @@
+//! `ratio` on bare counts, against published counts and values computed elsewhere.
+
+use crate::support::{Bench, flat};
+
+fn near(value: &serde_json::Value, wanted: f64) {
+    let found = value.as_f64().unwrap_or(f64::NAN);
+    assert!(
+        (found - wanted).abs() <= 1e-9 * wanted.abs().max(1.0),
+        "{found} is not {wanted}"
+    );
+}
+
+/// Mendel 1866, Versuche über Pflanzen-Hybriden: round/wrinkled by yellow/green, F2 of 556 seeds. The
+/// chi-square is 196/417 by rational arithmetic; the p-values and G by mpmath to 35 digits, the exact p by
+/// enumerating all 28,956,759 outcomes in quadruple precision.
+#[test]
+fn mendels_dihybrid_fits_9_3_3_1() {
+    let value = Bench::new().json("ratio 315 108 101 32 --to 9:3:3:1");
+    assert_eq!(value["n"], 556);
+    assert_eq!(value["classes"][0]["observed"], 315);
+    near(&value["classes"][0]["expected"], 312.75);
+    assert_eq!(value["df"], 3);
+    assert_eq!(value["decides"], "chi2");
+    assert_eq!(value["p"], value["p_chi2"]);
+    assert!(value["yates"].is_null() && value["p_yates"].is_null());
+    near(&value["chi2"], 196.0 / 417.0);
+    near(&value["p_chi2"], 0.925_425_895_103_615_6);
+    near(&value["g"], 0.475_445_238_998_263_15);
+    near(&value["p_g"], 0.924_251_903_974_526);
+    near(&value["p_exact"], 0.938_222_024_615_459_4);
+    near(
+        &value["classes"][0]["wilson"]["low"],
+        0.525_038_411_825_049_2,
+    );
+    near(
+        &value["classes"][0]["clopper_pearson"]["high"],
+        0.608_188_045_174_206_7,
+    );
+}
+
+#[test]
+fn the_words_say_which_test_decides() {
+    let bench = Bench::new();
+    let out = flat(&bench.ok("ratio 8 5 6 1 --to 9:3:3:1"));
+    assert!(out.contains("The exact test decides"), "{out}");
+    let out = flat(&bench.ok("ratio 315 108 101 32 --to 9:3:3:1"));
+    assert!(out.contains("The chi-square decides: at least 5"), "{out}");
+    assert!(out.contains("The counts fit 9:3:3:1"), "{out}");
+}
+
+#[test]
+fn a_class_that_cannot_come_is_impossible_not_a_large_chi_square() {
+    let bench = Bench::new();
+    let value = bench.json("ratio 9 2 --to 1:0");
+    assert_eq!(value["decides"], "impossible");
+    for absent in ["p", "chi2", "p_chi2", "g", "p_g", "p_exact"] {
+        assert!(value[absent].is_null(), "{absent}: {value}");
+    }
+    assert!(flat(&bench.ok("ratio 9 2 --to 1:0")).contains("Impossible under 1:0"));
+}
+
+#[test]
+fn without_a_ratio_the_usual_ones_are_weighed() {
+    let value = Bench::new().json("ratio 88 30");
+    let models = value["models"].as_array().expect("a list");
+    assert_eq!(models[0]["ratio"], "3:1");
+    let sum: f64 = models
+        .iter()
+        .map(|line| line["posterior"].as_f64().expect("a number"))
+        .sum();
+    assert!((sum - 1.0).abs() < 1e-12, "{sum}");
+}
+
+#[test]
+fn what_is_no_count_or_ratio_is_refused() {
+    let bench = Bench::new();
+    for (line, word) in [
+        ("ratio -5 3 --to 3:1", "'-5'"),
+        ("ratio 5 3.5 --to 3:1", "'3.5'"),
+        (
+            "ratio 99999999999999999999 3 --to 3:1",
+            "'99999999999999999999'",
+        ),
+        ("ratio 5 3 --to 3", "'3'"),
+        ("ratio 5 3 --to 3:x", "'3:x'"),
+        ("ratio 5 3 --to 0:0", "'0:0'"),
+        ("ratio 5 3 --to 9:3:4", "2 counts"),
+    ] {
+        let err = bench.fails(line, 2);
+        assert!(
+            err.contains(word) && err.contains("\ntry: locule ratio"),
+            "{line}: {err}"
+        );
+    }
+    let err = bench.fails("ratio 1 2 3 4 5 6", 1);
+    assert!(err.contains("6 classes"), "{err}");
+}
