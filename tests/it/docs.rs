@@ -11,10 +11,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use locule::cli::exit::Exit;
+use locule::genetics::catalogue;
 use locule::records::assumptions::ASSUMPTIONS;
 use locule::records::rows::Table;
 
-use crate::support::{Bench, Run, finish, split};
+use crate::support::{Bench, Run, finish, flat, split};
 
 /// What a path inside the bench's folder is shown as.
 const HOME: &str = "/home/you";
@@ -82,46 +83,57 @@ impl Console {
     }
 }
 
-/// The commands of a block, each as it is written and on one line.
-fn commands(block: &[&str]) -> Vec<(String, String)> {
-    let mut commands: Vec<(String, String)> = Vec::new();
+/// A command of a block: as it is written, on one line, and what stands under it.
+#[derive(Default)]
+struct Typed {
+    written: String,
+    joined: String,
+    expected: String,
+}
+
+/// The commands of a block.
+fn commands(block: &[&str]) -> Vec<Typed> {
+    let mut commands: Vec<Typed> = Vec::new();
     let mut carried = false;
     for line in block {
-        if let Some(typed) = line.strip_prefix("$ ") {
-            commands.push(((*line).to_owned(), typed.to_owned()));
-        } else if carried {
-            let (written, joined) = commands
-                .last_mut()
-                .expect("a carried line follows a command");
-            let _ = write!(written, "\n{line}");
-            joined.push_str(line.trim_start());
-        } else {
-            assert!(
-                !commands.is_empty(),
-                "a console block begins with '$ ': {line}"
-            );
+        let begins = line.strip_prefix("$ ");
+        if begins.is_some() {
+            commands.push(Typed::default());
         }
-        carried = false;
-        if let Some((_, joined)) = commands.last_mut() {
-            if line.ends_with('\\') && joined.ends_with('\\') {
-                joined.pop();
-                carried = true;
-            }
+        let typed = commands
+            .last_mut()
+            .expect("a console block begins with '$ '");
+        if begins.is_none() && !carried {
+            let _ = writeln!(typed.expected, "{line}");
+            continue;
         }
+        let _ = writeln!(typed.written, "{line}");
+        let part = begins.unwrap_or(line.trim_start());
+        carried = part.ends_with('\\');
+        typed
+            .joined
+            .push_str(part.strip_suffix('\\').unwrap_or(part));
     }
     commands
 }
 
-/// A block as it must read: its commands with what they print.
+/// A block as it must read: its commands with what they print. Where a path of the computer is named, lines may be
+/// broken elsewhere.
 fn play(console: &mut Console, block: &[&str]) -> String {
     let commands = commands(block);
     let mut text = String::new();
-    for (at, (written, joined)) in commands.iter().enumerate() {
+    for (at, typed) in commands.iter().enumerate() {
         let asked = commands
             .get(at + 1)
-            .is_some_and(|(_, next)| next == "echo $?");
-        let _ = writeln!(text, "{written}");
-        text.push_str(&console.run(joined, asked));
+            .is_some_and(|next| next.joined == "echo $?");
+        let printed = console.run(&typed.joined, asked);
+        let same_but_for_breaks = printed.contains(HOME) && flat(&printed) == flat(&typed.expected);
+        text.push_str(&typed.written);
+        text.push_str(if same_but_for_breaks {
+            &typed.expected
+        } else {
+            &printed
+        });
     }
     text
 }
@@ -287,6 +299,104 @@ fn the_method_lists_every_starting_belief_as_it_is() {
         ASSUMPTIONS.len(),
         "docs/method.md lists a belief that is no more"
     );
+}
+
+/// The table of built-in genes.
+fn gene_table() -> String {
+    let mut table = "| gene | alleles | chromosome | what it does | source | standing |\n|---|---|---|---|---|---|\n".to_owned();
+    for locus in catalogue::loci() {
+        let chromosome = locus
+            .chromosome
+            .map_or_else(|| "not known".to_owned(), |number| number.to_string());
+        let alleles = locus.alleles.join(", ");
+        let _ = writeln!(
+            table,
+            "| `{}` | {alleles} | {chromosome} | {} | {} | {} |",
+            locus.symbol, locus.effect, locus.source, locus.standing
+        );
+    }
+    table
+}
+
+/// The table of built-in traits and their gene models.
+fn trait_table() -> String {
+    let mut table =
+        "| trait | where, when | gene model | rules, the first that fits | source | standing |\n|---|---|---|---|---|---|\n"
+            .to_owned();
+    for spec in catalogue::traits() {
+        let off = if spec.on { "" } else { ", off at first" };
+        for model in &spec.models {
+            let rules: Vec<String> = model
+                .rules
+                .iter()
+                .map(|(pattern, class)| format!("`{pattern} => {class}`"))
+                .collect();
+            let used = if model.in_use { "in use" } else { "rival" };
+            let _ = writeln!(
+                table,
+                "| `{}` | {}, {}{off} | {}, {used} | {} | {} | {} |",
+                spec.code,
+                spec.organ,
+                spec.stage,
+                model.name,
+                rules.join("; "),
+                model.source,
+                model.standing
+            );
+        }
+    }
+    table
+}
+
+/// What to know when scoring each built-in trait.
+fn trait_notes() -> String {
+    let mut table = "| trait | what to know when scoring it |\n|---|---|\n".to_owned();
+    for spec in catalogue::traits() {
+        let late = spec.onset.map_or_else(String::new, |onset| {
+            format!(
+                " Late: median {} days, spread {}, ceiling {}.",
+                onset.median_days, onset.spread, onset.ceiling
+            )
+        });
+        let _ = writeln!(table, "| `{}` | {}{late} |", spec.code, spec.note);
+    }
+    table
+}
+
+#[test]
+fn the_gene_catalogue_is_listed_as_it_is() {
+    let path = root().join("docs/genes.md");
+    let page = read("docs/genes.md");
+    let mut right = String::new();
+    let mut rest = page.as_str();
+    for (mark, table) in [
+        ("genes", gene_table()),
+        ("traits", trait_table()),
+        ("notes", trait_notes()),
+    ] {
+        let (open, close) = (
+            format!("<!-- {mark} -->\n\n"),
+            format!("\n<!-- end of {mark} -->"),
+        );
+        let (before, from) = rest
+            .split_once(&open)
+            .unwrap_or_else(|| panic!("docs/genes.md lacks {open}"));
+        let (_, after) = from
+            .split_once(&close)
+            .unwrap_or_else(|| panic!("docs/genes.md lacks {close}"));
+        let _ = write!(right, "{before}{open}{table}{close}");
+        rest = after;
+    }
+    right.push_str(rest);
+    if std::env::var_os("UPDATE_DOCS").is_some() {
+        fs::write(path, &right).expect("a page can be written");
+    } else {
+        assert!(
+            page == right,
+            "docs/genes.md, {}",
+            difference(&page, &right)
+        );
+    }
 }
 
 #[test]
