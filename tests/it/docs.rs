@@ -321,7 +321,7 @@ fn gene_table() -> String {
 /// The table of built-in traits and their gene models.
 fn trait_table() -> String {
     let mut table =
-        "| trait | where, when | gene model | rules, the first that fits | source | standing |\n|---|---|---|---|---|---|\n"
+        "| trait | organ | stage | gene model | rules, the first that fits | source | standing |\n|---|---|---|---|---|---|---|\n"
             .to_owned();
     for spec in catalogue::traits() {
         let off = if spec.on { "" } else { ", off at first" };
@@ -334,7 +334,7 @@ fn trait_table() -> String {
             let used = if model.in_use { "in use" } else { "rival" };
             let _ = writeln!(
                 table,
-                "| `{}` | {}, {}{off} | {}, {used} | {} | {} | {} |",
+                "| `{}` | {} | {}{off} | {}, {used} | {} | {} | {} |",
                 spec.code,
                 spec.organ,
                 spec.stage,
