@@ -11,4 +11,6 @@ mod genetics_notation;
 mod genetics_reference;
 mod genetics_rules;
 mod house;
+mod recording;
+mod refusals;
 mod stats_reference;
