@@ -175,6 +175,8 @@ fn what_is_up_is_counted_whole_and_by_cell() {
             ("up T2-1", "T2: 1 up in cell 1; 4 of 9 up, 44 %."),
         ],
     );
+    let err = bench.fails("up T1 --cells 1-3", 1);
+    assert!(err.contains("the ledger says so already"), "{err}");
     remarks(&bench, "up T1 8", "fewer than the 11 counted before");
 }
 
