@@ -5,6 +5,7 @@
 
 pub mod expect;
 pub mod history;
+pub mod ledger;
 pub mod numbers;
 pub mod ratio;
 pub mod reasons;

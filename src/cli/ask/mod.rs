@@ -3,6 +3,7 @@
 pub mod expect;
 pub mod history;
 pub mod init;
+pub mod keep;
 pub mod ratio;
 pub mod sheet;
 pub mod suspects;
@@ -40,6 +41,12 @@ pub enum Ask {
     Undo(history::UndoArgs),
     /// Takes back the last undo
     Redo(history::RedoArgs),
+    /// Verifies the ledger: the file, its history, every record
+    CheckLedger(keep::CheckArgs),
+    /// Writes the whole ledger, its history included, as lines of JSON
+    Export(keep::ExportArgs),
+    /// Brings an export in, into a ledger that holds nothing yet
+    Import(keep::ImportArgs),
 }
 
 impl Ask {
@@ -57,6 +64,9 @@ impl Ask {
             Self::History(command) => command.run(session),
             Self::Undo(command) => command.run(session),
             Self::Redo(command) => command.run(session),
+            Self::CheckLedger(command) => command.run(session),
+            Self::Export(command) => command.run(session),
+            Self::Import(command) => command.run(session),
         }
     }
 }
