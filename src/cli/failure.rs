@@ -4,7 +4,7 @@
 
 use super::exit::{Exit, Kept, Outcome};
 use crate::diagnosis::DiagnosisError;
-use crate::records::admit::Refusal;
+use crate::records::admit::{Kind, Refusal};
 use crate::records::day::DayError;
 use crate::report::text::shown;
 use crate::store::{Class, StoreError};
@@ -106,7 +106,16 @@ impl From<DayError> for Failure {
 
 impl From<Refusal> for Failure {
     fn from(refusal: Refusal) -> Self {
-        Self::refused(refusal.to_string()).try_typing(refusal.hint())
+        let words = refusal.to_string();
+        let mut lines = words.lines();
+        let mut failure = Self::refused(lines.next().unwrap_or_default());
+        for line in lines {
+            failure = failure.because(line);
+        }
+        if refusal.kind() == Kind::Implausible {
+            failure = failure.because("--even-so records it all the same");
+        }
+        failure.try_typing(refusal.hint())
     }
 }
 
