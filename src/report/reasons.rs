@@ -176,9 +176,11 @@ pub fn visibility_words(batch: &BatchAnswer) -> String {
     }
     let blind: Vec<&SourceShare> = batch.visible.iter().filter(|share| share.p < WORTH_NAMING).collect();
     let selfs = blind.iter().any(|share| matches!(share.source, Source::SelfPollen | Source::AllSelf));
+    let turning = batch.seedlings.iter().any(|one| one.reason.may_still_turn);
+    let so_far = if turning { " so far" } else { "" };
     let tail = if selfs {
         format!(
-            " A self of {} would look the same, so a clean tray proves nothing about selfs.",
+            " A self of {} would look the same{so_far}, so a clean tray proves nothing about selfs.",
             batch.label.0
         )
     } else {
@@ -186,9 +188,9 @@ pub fn visibility_words(batch: &BatchAnswer) -> String {
     };
     let shown = percent(batch.visibility);
     if batch.visibility < WORTH_NAMING {
-        format!("This marker shows next to nothing of what can go wrong here ({shown}).{tail}")
+        format!("At this age the marker shows next to nothing of what can go wrong here ({shown}).{tail}")
     } else {
-        format!("Of what can go wrong here, this marker would show {shown} at this age.{tail}")
+        format!("Of what can go wrong here, the marker would show {shown} at this age.{tail}")
     }
 }
 

@@ -6,8 +6,10 @@ pub mod init;
 pub mod keep;
 pub mod ratio;
 pub mod sheet;
+pub mod show;
 pub mod suspects;
 pub mod thing;
+pub mod traits;
 pub mod wanted;
 
 use clap::Subcommand;
@@ -37,6 +39,8 @@ pub enum Ask {
     Sheet(sheet::SheetArgs),
     /// What was recorded, entry by entry
     History(history::HistoryArgs),
+    /// Everything recorded of one thing, now or after an entry
+    Show(show::ShowArgs),
     /// Takes back the newest entry, or the one named
     Undo(history::UndoArgs),
     /// Takes back the last undo
@@ -62,6 +66,7 @@ impl Ask {
             Self::Suspects(command) => command.run(session),
             Self::Sheet(command) => command.run(session),
             Self::History(command) => command.run(session),
+            Self::Show(command) => command.run(session),
             Self::Undo(command) => command.run(session),
             Self::Redo(command) => command.run(session),
             Self::CheckLedger(command) => command.run(session),
