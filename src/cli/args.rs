@@ -37,7 +37,8 @@ pub struct Everywhere {
     /// The ledger; without it `locule/ledger.db` under the platform's data folder
     #[arg(
         long,
-        global = true, help_heading = "Everywhere",
+        global = true,
+        help_heading = "Everywhere",
         value_name = "FILE",
         env = "LOCULE_LEDGER",
         hide_env_values = true

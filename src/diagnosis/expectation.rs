@@ -5,7 +5,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::genetics::expect::{Classes, ExpectError, Parent, expect_exact, expect_mixture, expect_selfed};
+use crate::genetics::expect::{
+    Classes, ExpectError, Parent, expect_exact, expect_mixture, expect_selfed,
+};
 use crate::genetics::ratio::{MOST_PARTS, whole_number_ratio};
 use crate::genetics::rule::GeneModel;
 use crate::genetics::traits::Onset;
@@ -56,7 +58,11 @@ impl Expectation {
     #[must_use]
     pub fn ratio(&self) -> Option<String> {
         let parts: Option<Vec<u64>> = self.classes.iter().map(|class| class.parts).collect();
-        let coming: Vec<String> = parts?.iter().filter(|n| **n > 0).map(u64::to_string).collect();
+        let coming: Vec<String> = parts?
+            .iter()
+            .filter(|n| **n > 0)
+            .map(u64::to_string)
+            .collect();
         Some(coming.join(":"))
     }
 }
@@ -89,7 +95,9 @@ pub fn expect(
             (finals, parts)
         }
     };
-    Ok(Expectation { classes: assemble(finals, parts, traits, age) })
+    Ok(Expectation {
+        classes: assemble(finals, parts, traits, age),
+    })
 }
 
 /// The parts of probabilities that are whole numbers over a power of two of at most 256, as uncertain
@@ -120,11 +128,16 @@ fn assemble(
         parts: parts.as_ref().map(|_| 0),
     };
     for (at, (classes, final_p)) in finals.iter().enumerate() {
-        let line = lines.entry(classes.clone()).or_insert_with(|| blank(classes));
+        let line = lines
+            .entry(classes.clone())
+            .or_insert_with(|| blank(classes));
         line.final_p = *final_p;
         line.parts = parts.as_ref().map(|parts| parts[at]);
         for (shown, p) in shown_of(classes, traits, age) {
-            lines.entry(shown.clone()).or_insert_with(|| blank(&shown)).p += final_p * p;
+            lines
+                .entry(shown.clone())
+                .or_insert_with(|| blank(&shown))
+                .p += final_p * p;
         }
     }
     lines.into_values().collect()
@@ -183,9 +196,17 @@ mod tests {
     #[test]
     fn two_genes_both_needed_give_9_to_7() {
         let mut book = LocusBook::new();
-        let model = model(&mut book, &["purple", "white"], &[("A/_ B/_", "purple"), ("else", "white")]);
+        let model = model(
+            &mut book,
+            &["purple", "white"],
+            &[("A/_ B/_", "purple"), ("else", "white")],
+        );
         let plant = parent(&mut book, "A/a B/b", &model);
-        let scored = Scored { model: &model, after: &[None, None], onset: None };
+        let scored = Scored {
+            model: &model,
+            after: &[None, None],
+            onset: None,
+        };
         let found = expect(Mating::Cross(&plant, &plant), &[scored], None).unwrap();
         assert_eq!(found.ratio().unwrap(), "9:7");
         assert_eq!(found.classes[0].p, 0.5625);
@@ -199,14 +220,33 @@ mod tests {
     #[test]
     fn late_classes_come_with_age() {
         let mut book = LocusBook::new();
-        let model = model(&mut book, &["purple", "green"], &[("A/_", "purple"), ("else", "green")]);
+        let model = model(
+            &mut book,
+            &["purple", "green"],
+            &[("A/_", "purple"), ("else", "green")],
+        );
         let plant = parent(&mut book, "A/a", &model);
-        let onset = Onset { median_days: 12.0, spread: 0.35, ceiling: 0.98 };
-        let scored = Scored { model: &model, after: &[Some(1), None], onset: Some(onset) };
-        let at = |age| expect(Mating::Self_(&plant), &[scored], Some(age)).unwrap().classes;
+        let onset = Onset {
+            median_days: 12.0,
+            spread: 0.35,
+            ceiling: 0.98,
+        };
+        let scored = Scored {
+            model: &model,
+            after: &[Some(1), None],
+            onset: Some(onset),
+        };
+        let at = |age| {
+            expect(Mating::Self_(&plant), &[scored], Some(age))
+                .unwrap()
+                .classes
+        };
         assert!((at(12.0)[0].p - 0.75 * 0.49).abs() < 1e-12);
         assert!((at(12.0)[1].p - (0.25 + 0.75 * 0.51)).abs() < 1e-12);
-        assert_eq!((at(0.0)[0].p, at(0.0)[0].final_p, at(0.0)[0].parts), (0.0, 0.75, Some(3)));
+        assert_eq!(
+            (at(0.0)[0].p, at(0.0)[0].final_p, at(0.0)[0].parts),
+            (0.0, 0.75, Some(3))
+        );
         let sum: f64 = at(20.0).iter().map(|class| class.p).sum();
         assert!((sum - 1.0).abs() < 1e-12);
     }

@@ -11,6 +11,7 @@ pub mod expectation;
 pub mod batch;
 pub mod belief;
 pub mod context;
+pub mod counts;
 pub mod evidence;
 pub mod looks;
 pub mod plants;

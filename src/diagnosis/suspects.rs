@@ -2,6 +2,8 @@
 //!
 //! The one way in for whoever asks: facts, today and a choice of batches in, [`Suspects`] out.
 
+use std::collections::{HashMap, HashSet};
+
 use crate::genetics::locus::LocusIx;
 use crate::records::assumptions::Assumptions;
 use crate::records::day::Day;
@@ -20,7 +22,7 @@ use super::evidence::{Index, Member, Telling};
 use super::looks::Looks;
 use super::posterior::{Rules, Weigher};
 use super::series::{Pace, Scale, shown_by};
-use super::sources::Stock;
+use super::sources::{Stock, stock_of};
 use super::verdict::{Judge, Judged};
 use super::word::{Shown, Word, visibility};
 
@@ -44,13 +46,18 @@ pub fn suspects(
     let index = Index::new(facts);
     let context = Context::new(&looks, &index, &beliefs)?;
     let rules = Rules::default();
-    let rows: Vec<&BatchRow> = facts.batch.iter().collect();
-    let models = in_two_threads(&rows, |row| BatchModel::new(&context, row));
+    let wanted = |row: &&BatchRow| batches.is_none_or(|ids| ids.contains(&row.id));
+    let rows: Vec<&BatchRow> = facts.batch.iter().filter(wanted).collect();
+    let mut models = in_two_threads(&rows, |row| BatchModel::new(&context, row));
+    let asked_count = models.len();
+    if batches.is_some() {
+        let related = related_batches(&context, &models);
+        models.extend(in_two_threads(&related, |row| {
+            BatchModel::new(&context, row)
+        }));
+    }
     let net = Beliefs::new(&context, &models, &rules)?;
-    let asked: Vec<&BatchModel> = models
-        .iter()
-        .filter(|model| batches.is_none_or(|ids| ids.contains(&model.batch_id)))
-        .collect();
+    let asked: Vec<&BatchModel> = models[..asked_count].iter().collect();
     let answers = in_two_threads(&asked, |model| {
         answer_batch(&context, &net, &rules, model, today)
     });
@@ -58,6 +65,55 @@ pub fn suspects(
         today,
         batches: answers.into_iter().collect::<Result<_, _>>()?,
     })
+}
+
+/// The other batches that can say something about the plants of these: those of the same parents, of the parents'
+/// other partners, and so on, and those that a named plant was kept from.
+fn related_batches<'a>(context: &Context<'a>, models: &[BatchModel]) -> Vec<&'a BatchRow> {
+    let facts = context.index.facts;
+    let mut by_parent: HashMap<i64, Vec<&BatchRow>> = HashMap::new();
+    for row in &facts.batch {
+        let (mother, father) = context.sources.parents(stock_of(row));
+        by_parent.entry(mother).or_default().push(row);
+        by_parent.entry(father).or_default().push(row);
+    }
+    let mut known: HashSet<i64> = models.iter().map(|model| model.batch_id).collect();
+    let mut plants: Vec<i64> = Vec::new();
+    for model in models {
+        plants.extend([model.mother, model.father]);
+        plants.extend(
+            model
+                .candidates
+                .iter()
+                .flat_map(|candidate| model.third_plants(candidate.seed)),
+        );
+    }
+    let mut met: HashSet<i64> = plants.iter().copied().collect();
+    let mut related = Vec::new();
+    while let Some(plant) = plants.pop() {
+        let origin = facts
+            .plant
+            .get(plant)
+            .and_then(|row| facts.batch.get(row.batch_id?));
+        for row in by_parent
+            .get(&plant)
+            .into_iter()
+            .flatten()
+            .copied()
+            .chain(origin)
+        {
+            if known.insert(row.id) {
+                related.push(row);
+                let (mother, father) = context.sources.parents(stock_of(row));
+                plants.extend(
+                    [mother, father]
+                        .into_iter()
+                        .filter(|parent| met.insert(*parent)),
+                );
+            }
+        }
+    }
+    related
 }
 
 fn answer_batch(

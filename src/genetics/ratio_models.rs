@@ -19,15 +19,27 @@ pub const RATIO_MODELS: &[RatioModel] = &[
     model(&[1, 3], "one gene, F2, second class dominant"),
     model(&[9, 7], "two genes, F2, both needed for the first class"),
     model(&[13, 3], "two genes, F2, one suppresses the other"),
-    model(&[15, 1], "two genes, F2, either is enough for the first class"),
+    model(
+        &[15, 1],
+        "two genes, F2, either is enough for the first class",
+    ),
     model(&[27, 37], "three genes, F2, all needed for the first class"),
     model(&[1, 2, 1], "one gene, F2, the heterozygote looks different"),
-    model(&[9, 3, 4], "two genes, F2, one hides the other when recessive"),
-    model(&[12, 3, 1], "two genes, F2, one hides the other when dominant"),
+    model(
+        &[9, 3, 4],
+        "two genes, F2, one hides the other when recessive",
+    ),
+    model(
+        &[12, 3, 1],
+        "two genes, F2, one hides the other when dominant",
+    ),
     model(&[9, 6, 1], "two genes, F2, either alone looks the same"),
     model(&[1, 1, 1, 1], "two genes, testcross"),
     model(&[9, 3, 3, 1], "two genes, F2, each with its own look"),
-    model(&[3, 6, 1, 2, 4], "two genes, F2, one with a visible heterozygote, hidden by the other when recessive"),
+    model(
+        &[3, 6, 1, 2, 4],
+        "two genes, F2, one with a visible heterozygote, hidden by the other when recessive",
+    ),
 ];
 
 const fn model(parts: &'static [u64], meaning: &'static str) -> RatioModel {

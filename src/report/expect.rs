@@ -61,8 +61,15 @@ impl ExpectAnswer {
     pub fn new(asked: Asked, expectation: &Expectation) -> Self {
         let line = |class: &crate::diagnosis::expectation::ExpectedClass| {
             let names = class.classes.iter().zip(&asked.traits);
-            let names: Vec<&str> = names.map(|(at, (_, classes))| classes[*at].as_str()).collect();
-            ClassLine { class: names.join("/"), p: class.p, parts: class.parts, final_p: class.final_p }
+            let names: Vec<&str> = names
+                .map(|(at, (_, classes))| classes[*at].as_str())
+                .collect();
+            ClassLine {
+                class: names.join("/"),
+                p: class.p,
+                parts: class.parts,
+                final_p: class.final_p,
+            }
         };
         Self {
             classes: expectation.classes.iter().map(line).collect(),
@@ -123,7 +130,9 @@ impl Answer for ExpectAnswer {
             None => "No ratio of small whole numbers.".to_owned(),
         };
         let age = self.age.map(|age| {
-            format!(" Shares are what shows {age} days after coming up; the ratio is the final one.")
+            format!(
+                " Shares are what shows {age} days after coming up; the ratio is the final one."
+            )
         });
         let said = format!("{ratio}{}", age.unwrap_or_default());
         let heading = format!("{}, {}", self.heading(), self.traits.join(" / "));

@@ -88,8 +88,14 @@ impl Tested {
                 observed: class.observed,
                 expected: class.expected,
                 share: (fit.n > 0).then(|| class.observed as f64 / fit.n as f64),
-                wilson: Ends { low: w.low, high: w.high },
-                clopper_pearson: Ends { low: c.low, high: c.high },
+                wilson: Ends {
+                    low: w.low,
+                    high: w.high,
+                },
+                clopper_pearson: Ends {
+                    low: c.low,
+                    high: c.high,
+                },
             }
         };
         Self {
@@ -117,7 +123,10 @@ impl Tested {
     /// The classes that cannot occur and were counted, as a sentence names them.
     fn impossible(&self) -> Vec<String> {
         let named = |(at, line): (usize, &ClassLine)| {
-            let name = line.class.clone().unwrap_or_else(|| format!("class {}", at + 1));
+            let name = line
+                .class
+                .clone()
+                .unwrap_or_else(|| format!("class {}", at + 1));
             (line.expected == 0.0 && line.observed > 0).then(|| format!("{} {name}", line.observed))
         };
         self.classes.iter().enumerate().filter_map(named).collect()
@@ -131,7 +140,11 @@ impl Tested {
             let interval = if self.n == 0 {
                 String::new()
             } else {
-                format!("{} to {}", percent(line.wilson.low), percent(line.wilson.high))
+                format!(
+                    "{} to {}",
+                    percent(line.wilson.low),
+                    percent(line.wilson.high)
+                )
             };
             table.row([
                 line.class.clone().unwrap_or_else(|| (at + 1).to_string()),
@@ -150,10 +163,17 @@ impl Tested {
         let mut lines = Vec::new();
         let degrees = if self.df == 1 { "degree" } else { "degrees" };
         if let (Some(chi2), Some(p)) = (self.chi2, self.p_chi2) {
-            lines.push(format!("chi-square {chi2:.4} with {} {degrees} of freedom, p = {}", self.df, p_value(p)));
+            lines.push(format!(
+                "chi-square {chi2:.4} with {} {degrees} of freedom, p = {}",
+                self.df,
+                p_value(p)
+            ));
         }
         if let (Some(yates), Some(p)) = (self.yates, self.p_yates) {
-            lines.push(format!("chi-square with Yates' correction {yates:.4}, p = {}", p_value(p)));
+            lines.push(format!(
+                "chi-square with Yates' correction {yates:.4}, p = {}",
+                p_value(p)
+            ));
         }
         if let (Some(g), Some(p)) = (self.g, self.p_g) {
             lines.push(format!("G {g:.4}, p = {}", p_value(p)));
@@ -169,13 +189,17 @@ impl Tested {
     pub fn verdict(&self, label: &str) -> String {
         if self.decides == "impossible" {
             let seen = listed(&self.impossible(), "and");
-            return format!("Impossible under {label}: {seen} seen where none can come. No test is needed: misread, mislabelled, or not this cross.");
+            return format!(
+                "Impossible under {label}: {seen} seen where none can come. No test is needed: misread, mislabelled, or not this cross."
+            );
         }
         if self.n == 0 {
             return "Nothing was counted, so nothing can be said.".to_owned();
         }
         let Some(p) = self.p else {
-            return format!("Only one class can come under {label} and only that one was seen: nothing to test.");
+            return format!(
+                "Only one class can come under {label} and only that one was seen: nothing to test."
+            );
         };
         format!("{} {}", self.why(), spoken_fit(p, label))
     }
@@ -188,7 +212,9 @@ impl Tested {
             .filter(|expected| *expected > 0.0)
             .fold(f64::INFINITY, f64::min);
         match (self.decides, self.exact_declined) {
-            ("exact", _) if self.p_chi2.is_none() => "The exact test decides: there is no other.".to_owned(),
+            ("exact", _) if self.p_chi2.is_none() => {
+                "The exact test decides: there is no other.".to_owned()
+            }
             ("exact", _) => format!(
                 "The exact test decides, since only {} plants are expected in the smallest class (fewer than 5).",
                 count(smallest)
@@ -200,7 +226,9 @@ impl Tested {
             (_, Some(needed)) => format!(
                 "The chi-square decides (at least 5 plants are expected in every class); the exact test would have to list {needed:.0e} half-outcomes and was declined."
             ),
-            _ => "The chi-square decides: at least 5 plants are expected in every class.".to_owned(),
+            _ => {
+                "The chi-square decides: at least 5 plants are expected in every class.".to_owned()
+            }
         }
     }
 
@@ -234,7 +262,9 @@ fn spoken_fit(p: f64, label: &str) -> String {
         format!("about {} in 100 times", (100.0 * p).round())
     };
     if p < USUAL_LEVEL {
-        format!("The counts do not fit {label} well: by chance alone they would be this far off {times}.")
+        format!(
+            "The counts do not fit {label} well: by chance alone they would be this far off {times}."
+        )
     } else {
         format!("The counts fit {label}: by chance alone they would be this far off {times}.")
     }
@@ -287,7 +317,11 @@ impl Answer for ModelsAnswer {
                 line.meaning.to_owned(),
             ]);
         }
-        let mut said = format!("{}\n\n{}", table.text(page), wrapped(&self.verdict(), page.width, ""));
+        let mut said = format!(
+            "{}\n\n{}",
+            table.text(page),
+            wrapped(&self.verdict(), page.width, "")
+        );
         said.push('\n');
         said.push_str(&wrapped("Classes are taken in the order typed; every ratio in the table started with the same weight.", page.width, ""));
         said

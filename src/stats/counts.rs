@@ -192,3 +192,101 @@ pub fn g_statistic(classes: &[ClassCount]) -> f64 {
         .map(|c| deviance(c.observed as f64, c.expected))
         .sum::<f64>()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_unseen_class_of_weight_zero_is_left_out() {
+        let (with, without) = (
+            goodness_of_fit(&[30, 0, 10], &[3.0, 0.0, 1.0], 0),
+            goodness_of_fit(&[30, 10], &[3.0, 1.0], 0),
+        );
+        assert_eq!(with.classes.len(), 3);
+        assert_eq!(
+            GoodnessOfFit {
+                classes: Vec::new(),
+                ..with
+            },
+            GoodnessOfFit {
+                classes: Vec::new(),
+                ..without
+            }
+        );
+    }
+
+    #[test]
+    fn a_seen_class_of_weight_zero_is_impossible() {
+        let fit = goodness_of_fit(&[30, 1, 10], &[3.0, 0.0, 1.0], 0);
+        assert_eq!(
+            (fit.decides, fit.p, fit.chi2, fit.g, fit.p_exact),
+            (Decides::Impossible, None, None, None, None)
+        );
+    }
+
+    #[test]
+    fn one_possible_class_is_no_surprise() {
+        let fit = goodness_of_fit(&[12, 0], &[1.0, 0.0], 0);
+        assert_eq!((fit.df, fit.chi2, fit.p_chi2), (0, Some(0.0), None));
+        assert_eq!((fit.decides, fit.p), (Decides::Exact, Some(1.0)));
+    }
+
+    #[test]
+    fn nothing_counted_tests_nothing() {
+        let fit = goodness_of_fit(&[0, 0], &[3.0, 1.0], 0);
+        assert_eq!(
+            (fit.n, fit.chi2, fit.g, fit.p_chi2, fit.yates),
+            (0, None, None, None, None)
+        );
+        assert_eq!((fit.decides, fit.p), (Decides::Exact, Some(1.0)));
+    }
+
+    #[test]
+    fn five_expected_is_enough_and_less_is_not() {
+        assert_eq!(
+            goodness_of_fit(&[14, 6], &[3.0, 1.0], 0).decides,
+            Decides::Chi2
+        );
+        assert_eq!(
+            goodness_of_fit(&[14, 5], &[3.0, 1.0], 0).decides,
+            Decides::Exact
+        );
+    }
+
+    #[test]
+    fn a_table_too_large_to_list_falls_back_on_chi_square() {
+        let fit = goodness_of_fit(
+            &[100; 12],
+            &[
+                1000.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0,
+            ],
+            0,
+        );
+        assert_eq!(
+            (fit.decides, fit.p, fit.p_exact),
+            (Decides::Chi2, fit.p_chi2, None)
+        );
+        assert!(fit.exact_declined.is_some());
+    }
+
+    #[test]
+    fn fitted_parameters_cost_degrees_of_freedom() {
+        let fit = goodness_of_fit(&[40, 22, 24, 14], &[9.0, 3.0, 3.0, 1.0], 1);
+        assert_eq!(
+            (fit.df, fit.p_chi2),
+            (2, fit.chi2.map(|x| chi_square_upper(x, 2)))
+        );
+        let spent = goodness_of_fit(&[40, 22], &[9.0, 3.0], 1);
+        assert_eq!((spent.df, spent.p_chi2), (0, None));
+    }
+
+    /// Two plants where 0.375 were expected: the difference is more than a half; where 2.25 were, it is
+    /// less, and the corrected value is 0 rather than negative turned positive.
+    #[test]
+    fn yates_never_overshoots() {
+        assert_eq!(goodness_of_fit(&[7, 2], &[3.0, 1.0], 0).yates, Some(0.0));
+        assert!(goodness_of_fit(&[4, 2], &[15.0, 1.0], 0).yates > Some(0.0));
+        assert_eq!(goodness_of_fit(&[4, 2, 1], &[2.0, 1.0, 1.0], 0).yates, None);
+    }
+}

@@ -50,30 +50,39 @@ pub struct Heterogeneity {
 /// # Panics
 /// As [`goodness_of_fit`](super::counts::goodness_of_fit), for any tray.
 pub fn heterogeneity<T: AsRef<[u64]>>(trays: &[T], weights: &[f64]) -> Option<Heterogeneity> {
-    let mut pooled_counts = vec![0; weights.len()];
-    for tray in trays {
-        for (sum, count) in pooled_counts.iter_mut().zip(tray.as_ref()) {
-            *sum += count;
-        }
-    }
-    if pooled_counts
-        .iter()
-        .zip(weights)
-        .any(|(&count, &weight)| count > 0 && weight == 0.0)
-    {
-        return None;
-    }
     let tables: Vec<_> = trays
         .iter()
         .map(|tray| expected_counts(tray.as_ref(), weights))
         .collect();
-    let pooled = expected_counts(&pooled_counts, weights);
-    let chi2 = partition(&tables, &pooled, pearson);
-    let g = partition(&tables, &pooled, g_statistic);
+    heterogeneity_of(&tables)
+}
+
+/// As [`heterogeneity`], of trays that each have expectations of their own, such as trays read at different
+/// ages; the pooled counts are held against the sum of the expectations.
+///
+/// `None` if a tray holds a class of which nothing is expected, or if there is no tray.
+///
+/// # Panics
+/// If the trays differ in their number of classes.
+#[must_use]
+pub fn heterogeneity_of(tables: &[Vec<ClassCount>]) -> Option<Heterogeneity> {
+    let impossible = |class: &ClassCount| class.observed > 0 && class.expected == 0.0;
+    if tables.iter().flatten().any(impossible) {
+        return None;
+    }
+    let classes = tables.first()?.len();
+    let mut pooled = vec![ClassCount { observed: 0, expected: 0.0 }; classes];
+    for table in tables {
+        assert_eq!(table.len(), classes, "the trays have the same classes");
+        for (sum, class) in pooled.iter_mut().zip(table) {
+            sum.observed += class.observed;
+            sum.expected += class.expected;
+        }
+    }
     Some(Heterogeneity {
-        pooled_counts,
-        chi2,
-        g,
+        pooled_counts: pooled.iter().map(|class| class.observed).collect(),
+        chi2: partition(tables, &pooled, pearson),
+        g: partition(tables, &pooled, g_statistic),
     })
 }
 
@@ -92,8 +101,12 @@ fn partition(
         individual.iter().map(|t| t.df).sum(),
     );
     let pooled = test(pooled);
-    // Never negative but for rounding: both statistics are convex in the counts.
-    let heterogeneity = tested((total.value - pooled.value).max(0.0), total.df - pooled.df);
+    // With one ratio for all trays never negative but for rounding, since both statistics are convex in the
+    // counts; with a ratio for each it can be, and 0 is all that it then says.
+    let heterogeneity = tested(
+        (total.value - pooled.value).max(0.0),
+        total.df.saturating_sub(pooled.df),
+    );
     Partition {
         individual,
         total,
@@ -123,4 +136,44 @@ pub fn holm(p: &[f64]) -> Vec<f64> {
         adjusted[i] = least;
     }
     adjusted
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand from the definition: 3 * 0.01, 2 * 0.02 is less than 2 * 0.03, and 0.04 is kept from
+    /// falling below it.
+    #[test]
+    fn holm_steps_down() {
+        let adjusted = holm(&[0.04, 0.01, 0.03]);
+        for (ours, by_hand) in adjusted.iter().zip([0.06, 0.03, 0.06]) {
+            assert!((ours - by_hand).abs() < 1e-15, "{adjusted:?}");
+        }
+        assert_eq!(holm(&[0.6, 0.9]), [1.0, 1.0]);
+        assert!(holm(&[]).is_empty());
+    }
+
+    #[test]
+    fn an_empty_tray_takes_no_degree_of_freedom() {
+        let with = heterogeneity(&[[12, 4], [0, 0], [9, 7]], &[3.0, 1.0]).expect("a lawful table");
+        let without = heterogeneity(&[[12, 4], [9, 7]], &[3.0, 1.0]).expect("a lawful table");
+        assert_eq!(with.chi2.heterogeneity, without.chi2.heterogeneity);
+        assert_eq!(with.g.total, without.g.total);
+        assert_eq!(
+            with.chi2.individual[1],
+            Tested {
+                value: 0.0,
+                df: 0,
+                p: None
+            }
+        );
+    }
+
+    #[test]
+    fn an_impossible_tray_has_no_partition() {
+        assert_eq!(heterogeneity(&[[12, 0], [11, 1]], &[1.0, 0.0]), None);
+        let lawful = heterogeneity(&[[12, 0], [11, 0]], &[1.0, 0.0]).expect("a lawful table");
+        assert_eq!((lawful.chi2.total.df, lawful.chi2.total.p), (0, None));
+    }
 }

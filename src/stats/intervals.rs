@@ -2,8 +2,7 @@
 //!
 //! Given only `k` of `n` and a confidence; germination and ratio answers call them.
 
-use super::logs::normal_quantile;
-use super::tails::binomial_tails;
+use super::tails::{binomial_tails, normal_quantile};
 
 /// The two ends of an interval for a proportion, both in `[0, 1]`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -81,6 +80,43 @@ fn clopper_low(k: u64, n: u64, tail: f64) -> f64 {
             low = middle;
         } else {
             high = middle;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_counted_leaves_the_whole_range() {
+        assert_eq!(wilson(0, 0, 0.95), WHOLE);
+        assert_eq!(clopper_pearson(0, 0, 0.95), WHOLE);
+    }
+
+    /// For `k = 0` the exact upper end is `1 - (tail)^(1/n)` (Clopper and Pearson 1934).
+    #[test]
+    fn none_of_n_has_the_closed_form() {
+        for n in [1u64, 7, 100, 5000] {
+            let interval = clopper_pearson(0, n, 0.95);
+            let closed = 1.0 - 0.025f64.powf(1.0 / n as f64);
+            assert!((interval.high - closed).abs() < 1e-13, "{n}");
+            assert_eq!(interval.low, 0.0);
+            assert_eq!(wilson(0, n, 0.95).low, 0.0);
+            assert_eq!(wilson(n, n, 0.95).high, 1.0);
+        }
+    }
+
+    #[test]
+    fn more_confidence_is_a_wider_interval() {
+        for interval in [wilson, clopper_pearson] {
+            let (narrow, wide) = (interval(9, 12, 0.8), interval(9, 12, 0.99));
+            assert!(
+                wide.low < narrow.low
+                    && narrow.low < 0.75
+                    && 0.75 < narrow.high
+                    && narrow.high < wide.high
+            );
         }
     }
 }

@@ -56,3 +56,42 @@ pub fn smallest_n(k: u64, p: f64, confidence: f64) -> Option<TrialsNeeded> {
         probability: binomial_tails(k, n, p).0,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_exact_tie_is_enough() {
+        // One success of two fair trials: 3/4 exactly.
+        assert_eq!(smallest_n(1, 0.5, 0.75).map(|t| t.n), Some(2));
+        assert_eq!(smallest_n(1, 0.5, 0.7500001).map(|t| t.n), Some(3));
+    }
+
+    #[test]
+    fn certainty_and_impossibility() {
+        assert_eq!(
+            smallest_n(0, 0.3, 0.99),
+            Some(TrialsNeeded {
+                n: 0,
+                probability: 1.0
+            })
+        );
+        assert_eq!(
+            smallest_n(4, 1.0, 1.0),
+            Some(TrialsNeeded {
+                n: 4,
+                probability: 1.0
+            })
+        );
+        assert_eq!(smallest_n(1, 0.0, 0.5), None);
+        assert_eq!(smallest_n(1, 0.9, 1.0), None);
+    }
+
+    /// One success needs `ln(1 - confidence)/ln(1 - p)` trials; mpmath 1.4.1 gives 2995732272.05... for
+    /// `log(0.05)/log(1 - 1e-9)`.
+    #[test]
+    fn rare_classes_need_billions() {
+        assert_eq!(smallest_n(1, 1e-9, 0.95).map(|t| t.n), Some(2_995_732_273));
+    }
+}

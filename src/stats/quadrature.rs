@@ -181,3 +181,158 @@ fn implicit_ql_sweep(d: &mut [f64], e: &mut [f64], low: usize, high: usize) {
     e[low] = g;
     e[high] = 0.0;
 }
+
+#[cfg(test)]
+#[expect(
+    clippy::excessive_precision,
+    reason = "reference digits as their source prints them"
+)]
+mod tests {
+    use super::super::logs::ln_beta;
+    use super::*;
+
+    #[track_caller]
+    fn close(ours: f64, theirs: f64, tolerance: f64) {
+        assert!(
+            (ours - theirs).abs() <= tolerance * theirs.abs(),
+            "{ours:e}, reference {theirs:e}"
+        );
+    }
+
+    /// SciPy 1.17.1, `roots_hermitenorm(9)`, weights divided by their sum.
+    #[test]
+    fn nine_normal_nodes_agree_with_scipy() {
+        let rule = gauss_hermite_normal(9, 0.25);
+        let nodes = [
+            1.0232556637891326,
+            2.07684797867783,
+            3.20542900285647,
+            4.512745863399783,
+        ];
+        let weights = [
+            0.24409750289493948,
+            0.04991640676521775,
+            0.0027891413212317562,
+            2.234584400774642e-05,
+        ];
+        assert!(rule.nodes[4].abs() < 1e-16);
+        close(rule.ln_weights[4].exp(), 0.4063492063492066, 1e-14);
+        for i in 0..4 {
+            close(rule.nodes[5 + i], 0.25 * nodes[i], 1e-14);
+            close(rule.nodes[3 - i], -0.25 * nodes[i], 1e-14);
+            close(rule.ln_weights[5 + i].exp(), weights[i], 1e-13);
+            close(rule.ln_weights[3 - i].exp(), weights[i], 1e-13);
+        }
+    }
+
+    /// SciPy 1.17.1, `roots_jacobi(5, 18, 0)` moved to (0, 1), weights divided by their sum.
+    #[test]
+    fn five_beta_nodes_agree_with_scipy() {
+        let rule = gauss_jacobi_beta(5, 1.0, 19.0);
+        let nodes = [
+            0.011154264908766642,
+            0.058434136277312365,
+            0.14228841593760277,
+            0.2616191060261407,
+            0.41936121970732054,
+        ];
+        let ln_weights = [
+            -0.8123168491231757,
+            -0.8605201846089341,
+            -2.1042443297207,
+            -4.501100056622561,
+            -8.543405474653197,
+        ];
+        for i in 0..5 {
+            close(rule.nodes[i], nodes[i], 1e-13);
+            close(rule.ln_weights[i], ln_weights[i], 1e-12);
+        }
+    }
+
+    /// Golub-Welsch in mpmath 1.4.1 at 40 digits (`eigsy`), 60 nodes of Beta(5/2, 119/2): SciPy's own
+    /// weights lose the last ones, which are of order 1e-49.
+    #[test]
+    fn the_smallest_weights_keep_their_digits() {
+        let rule = gauss_jacobi_beta(60, 2.5, 59.5);
+        for (i, node, ln_weight) in [
+            (0, 0.00068806581570088777459, -7.8995050889720906687),
+            (30, 0.3023185274534115431, -16.950103308611374982),
+            (59, 0.86844762277679450701, -112.57384675049346198),
+        ] {
+            close(rule.nodes[i], node, 1e-12);
+            close(rule.ln_weights[i], ln_weight, 1e-13);
+        }
+    }
+
+    /// The arcsine distribution, Beta(1/2, 1/2), has Chebyshev's nodes and equal weights (Abramowitz and
+    /// Stegun 25.4.38).
+    #[test]
+    fn the_arcsine_rule_is_chebyshevs() {
+        let n = 40;
+        let rule = gauss_jacobi_beta(n, 0.5, 0.5);
+        for (i, (node, ln_weight)) in rule.nodes.iter().zip(&rule.ln_weights).enumerate() {
+            let angle = std::f64::consts::PI * (2 * i + 1) as f64 / (4 * n) as f64;
+            close(*node, angle.sin().powi(2), 1e-12);
+            close(ln_weight.exp(), 1.0 / n as f64, 1e-12);
+        }
+    }
+
+    /// `E[x^j (1 - x)^m] = B(a + j, b + m)/B(a, b)`, exact while `j + m < 2n`.
+    #[test]
+    fn beta_moments_are_exact() {
+        for (a, b) in [
+            (1.0, 1.0),
+            (1.0, 4.0),
+            (1.0, 19.0),
+            (0.5, 0.5),
+            (0.5, 60.0),
+            (47.3, 2.2),
+            (60.0, 60.0),
+        ] {
+            for n in [1usize, 2, 9, 65, 501, 1100] {
+                let rule = gauss_jacobi_beta(n, a, b);
+                assert_eq!(rule.nodes.len(), n);
+                let degree = 2 * n - 1;
+                for (j, m) in [
+                    (0, 0),
+                    (1, 0),
+                    (0, 1),
+                    (degree, 0),
+                    (0, degree),
+                    (degree / 2, degree - degree / 2),
+                ] {
+                    let ln_terms: Vec<f64> = (rule.nodes.iter().zip(&rule.ln_weights))
+                        .map(|(x, w)| w + j as f64 * x.ln() + m as f64 * (-x).ln_1p())
+                        .collect();
+                    let exact = ln_beta(a + j as f64, b + m as f64) - ln_beta(a, b);
+                    let off = (log_sum_exp(&ln_terms) - exact).abs();
+                    let allowed = if j + m > 1 { 4e-12 } else { 1e-12 };
+                    assert!(
+                        off < allowed,
+                        "Beta({a}, {b}), {n} nodes, x^{j} (1-x)^{m}: off by {off:e}"
+                    );
+                }
+            }
+        }
+    }
+
+    /// `E[x^2] = sd^2`, `E[x^4] = 3 sd^4`, and E[exp(x)] = exp(sd^2/2) as nearly as 60 nodes go.
+    #[test]
+    fn normal_moments_are_exact() {
+        for n in [3usize, 9, 60, 400] {
+            let rule = gauss_hermite_normal(n, 0.25);
+            let mean = |f: fn(f64) -> f64| -> f64 {
+                rule.nodes
+                    .iter()
+                    .zip(&rule.ln_weights)
+                    .map(|(&x, w)| f(x) * w.exp())
+                    .sum()
+            };
+            close(mean(|x| x * x), 0.0625, 1e-12);
+            close(mean(|x| x.powi(4)), 3.0 * 0.0625 * 0.0625, 1e-12);
+            if n >= 9 {
+                close(mean(f64::exp), (0.0625f64 / 2.0).exp(), 1e-12);
+            }
+        }
+    }
+}

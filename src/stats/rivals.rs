@@ -62,20 +62,14 @@ mod tests {
     #[test]
     fn shares_follow_bayes_rule() {
         // 3 and 1: P = 4 (3/4)^3 (1/4) = 27/64 under 3:1, 4/16 under 1:1; shares 27/43 and 16/43 by hand.
-        let weighed = weigh(
-            &[3, 1],
-            &[(vec![3.0, 1.0], 0.5), (vec![1.0, 1.0], 0.5)],
-        );
+        let weighed = weigh(&[3, 1], &[(vec![3.0, 1.0], 0.5), (vec![1.0, 1.0], 0.5)]);
         assert!((weighed[0].posterior - 27.0 / 43.0).abs() < 1e-12);
         assert!((weighed[1].posterior - 16.0 / 43.0).abs() < 1e-12);
     }
 
     #[test]
     fn an_impossible_rival_gets_nothing() {
-        let weighed = weigh(
-            &[3, 1],
-            &[(vec![1.0, 0.0], 0.5), (vec![1.0, 1.0], 0.5)],
-        );
+        let weighed = weigh(&[3, 1], &[(vec![1.0, 0.0], 0.5), (vec![1.0, 1.0], 0.5)]);
         assert_eq!(weighed[0].posterior, 0.0);
         assert_eq!(weighed[1].posterior, 1.0);
         let none = weigh(&[3, 1], &[(vec![1.0, 0.0], 1.0)]);

@@ -101,8 +101,8 @@ impl Ledger {
         let moment = self.connection.transaction()?;
         let mut rows = Rows::default();
         for table in Table::ALL {
-            payload::each_row(&moment, *table, |row| {
-                rows.put(row);
+            payload::visit_rows(&moment, *table, |_, row| {
+                rows.put(row?);
                 Ok(())
             })?;
         }

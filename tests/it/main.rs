@@ -1,8 +1,7 @@
-//! Every test that runs the program itself, in one binary.
+//! The integration tests of locule, one module for each area.
 
 mod cli_frame;
-mod ratio;
-mod support;
+mod diagnosis_oracle;
 mod genetics_catalogue;
 mod genetics_generations;
 mod genetics_laws;
@@ -13,4 +12,10 @@ mod genetics_rules;
 mod house;
 mod recording;
 mod refusals;
+mod oracle;
+mod random_season;
+mod ratio;
+mod stats_laws;
 mod stats_reference;
+mod store_laws;
+mod support;

@@ -4,7 +4,10 @@ use crate::support::{Bench, flat};
 
 fn near(value: &serde_json::Value, wanted: f64) {
     let found = value.as_f64().unwrap_or(f64::NAN);
-    assert!((found - wanted).abs() <= 1e-9 * wanted.abs().max(1.0), "{found} is not {wanted}");
+    assert!(
+        (found - wanted).abs() <= 1e-9 * wanted.abs().max(1.0),
+        "{found} is not {wanted}"
+    );
 }
 
 /// Mendel 1866, Versuche über Pflanzen-Hybriden: round/wrinkled by yellow/green, F2 of 556 seeds. The
@@ -25,8 +28,14 @@ fn mendels_dihybrid_fits_9_3_3_1() {
     near(&value["g"], 0.475_445_238_998_263_15);
     near(&value["p_g"], 0.924_251_903_974_526);
     near(&value["p_exact"], 0.938_222_024_615_459_4);
-    near(&value["classes"][0]["wilson"]["low"], 0.525_038_411_825_049_2);
-    near(&value["classes"][0]["clopper_pearson"]["high"], 0.608_188_045_174_206_7);
+    near(
+        &value["classes"][0]["wilson"]["low"],
+        0.525_038_411_825_049_2,
+    );
+    near(
+        &value["classes"][0]["clopper_pearson"]["high"],
+        0.608_188_045_174_206_7,
+    );
 }
 
 #[test]
@@ -55,7 +64,10 @@ fn without_a_ratio_the_usual_ones_are_weighed() {
     let value = Bench::new().json("ratio 88 30");
     let models = value["models"].as_array().expect("a list");
     assert_eq!(models[0]["ratio"], "3:1");
-    let sum: f64 = models.iter().map(|line| line["posterior"].as_f64().expect("a number")).sum();
+    let sum: f64 = models
+        .iter()
+        .map(|line| line["posterior"].as_f64().expect("a number"))
+        .sum();
     assert!((sum - 1.0).abs() < 1e-12, "{sum}");
 }
 
@@ -65,14 +77,20 @@ fn what_is_no_count_or_ratio_is_refused() {
     for (line, word) in [
         ("ratio -5 3 --to 3:1", "'-5'"),
         ("ratio 5 3.5 --to 3:1", "'3.5'"),
-        ("ratio 99999999999999999999 3 --to 3:1", "'99999999999999999999'"),
+        (
+            "ratio 99999999999999999999 3 --to 3:1",
+            "'99999999999999999999'",
+        ),
         ("ratio 5 3 --to 3", "'3'"),
         ("ratio 5 3 --to 3:x", "'3:x'"),
         ("ratio 5 3 --to 0:0", "'0:0'"),
         ("ratio 5 3 --to 9:3:4", "2 counts"),
     ] {
         let err = bench.fails(line, 2);
-        assert!(err.contains(word) && err.contains("\ntry: locule ratio"), "{line}: {err}");
+        assert!(
+            err.contains(word) && err.contains("\ntry: locule ratio"),
+            "{line}: {err}"
+        );
     }
     let err = bench.fails("ratio 1 2 3 4 5 6", 1);
     assert!(err.contains("6 classes"), "{err}");

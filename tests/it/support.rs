@@ -84,7 +84,12 @@ impl Bench {
     /// Runs a command line that must succeed and gives its standard output.
     pub fn ok(&self, line: &str) -> String {
         let run = self.run(line);
-        assert_eq!((run.status, run.err.as_str()), (Some(0), ""), "{line}\n{}", run.out);
+        assert_eq!(
+            (run.status, run.err.as_str()),
+            (Some(0), ""),
+            "{line}\n{}",
+            run.out
+        );
         run.out
     }
 
@@ -98,7 +103,12 @@ impl Bench {
     /// standard error.
     pub fn fails(&self, line: &str, status: i32) -> String {
         let run = self.run(line);
-        assert_eq!((run.status, run.out.as_str()), (Some(status), ""), "{line}\n{}", run.err);
+        assert_eq!(
+            (run.status, run.out.as_str()),
+            (Some(status), ""),
+            "{line}\n{}",
+            run.err
+        );
         run.err
     }
 }

@@ -65,7 +65,12 @@ impl ExpectArgs {
         }
     }
 
-    fn of_genotypes(&self, session: &Session, mother: &str, father: &str) -> Result<Outcome, Failure> {
+    fn of_genotypes(
+        &self,
+        session: &Session,
+        mother: &str,
+        father: &str,
+    ) -> Result<Outcome, Failure> {
         let mut traits = Traits::built_in();
         let asked = match self.read_genotypes(&mut traits, mother, father) {
             Err(_) if self.traits.is_empty() => {
@@ -90,13 +95,20 @@ impl ExpectArgs {
         };
         let (mother_plant, father_plant) = (at_word(&mother_genotype), at_word(&father_genotype));
         let scored: Vec<_> = wanted.iter().map(Wanted::scored).collect();
-        let expectation = expect(Mating::Cross(&mother_plant, &father_plant), &scored, self.age)
-            .map_err(|error| Failure::refused(error.to_string()))?;
+        let expectation = expect(
+            Mating::Cross(&mother_plant, &father_plant),
+            &scored,
+            self.age,
+        )
+        .map_err(|error| Failure::refused(error.to_string()))?;
         let asked = Asked {
             cross: None,
             mother: mother_genotype.written(&traits.book),
             father: father_genotype.written(&traits.book),
-            traits: wanted.iter().map(|w| (w.name.clone(), w.classes.clone())).collect(),
+            traits: wanted
+                .iter()
+                .map(|w| (w.name.clone(), w.classes.clone()))
+                .collect(),
             age: self.age,
         };
         Ok(session.answer(&ExpectAnswer::new(asked, &expectation)))
@@ -133,7 +145,7 @@ pub fn bad_genotype(place: &str, text: &str, error: &NotationError) -> Failure {
     for line in error.pointed(text).lines() {
         failure = failure.because(line);
     }
-    failure
-        .because(error.hint())
-        .try_typing("locule expect --mother 'A/a Pun1/pun1' --father 'a/a Pun1/Pun1' --trait foliage")
+    failure.because(error.hint()).try_typing(
+        "locule expect --mother 'A/a Pun1/pun1' --father 'a/a Pun1/Pun1' --trait foliage",
+    )
 }

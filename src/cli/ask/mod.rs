@@ -3,8 +3,13 @@
 pub mod expect;
 pub mod history;
 pub mod init;
+pub mod keep;
 pub mod ratio;
+pub mod sheet;
+pub mod show;
+pub mod suspects;
 pub mod thing;
+pub mod traits;
 pub mod wanted;
 
 use clap::Subcommand;
@@ -28,12 +33,24 @@ pub enum Ask {
     /// Bare counts (ratio 315 108 101 32 --to 9:3:3:1), which need no ledger, or trays and crosses of the
     /// ledger (ratio T1 T2), whose label then gives the ratio.
     Ratio(ratio::RatioArgs),
+    /// Which seedlings look like contaminants, why, and whose pollen it was
+    Suspects(suspects::SuspectsArgs),
+    /// The cull and keep list, to print
+    Sheet(sheet::SheetArgs),
     /// What was recorded, entry by entry
     History(history::HistoryArgs),
+    /// Everything recorded of one thing, now or after an entry
+    Show(show::ShowArgs),
     /// Takes back the newest entry, or the one named
     Undo(history::UndoArgs),
     /// Takes back the last undo
     Redo(history::RedoArgs),
+    /// Verifies the ledger: the file, its history, every record
+    CheckLedger(keep::CheckArgs),
+    /// Writes the whole ledger, its history included, as lines of JSON
+    Export(keep::ExportArgs),
+    /// Brings an export in, into a ledger that holds nothing yet
+    Import(keep::ImportArgs),
 }
 
 impl Ask {
@@ -46,9 +63,15 @@ impl Ask {
             Self::Init(command) => command.run(session),
             Self::Expect(command) => command.run(session),
             Self::Ratio(command) => command.run(session),
+            Self::Suspects(command) => command.run(session),
+            Self::Sheet(command) => command.run(session),
             Self::History(command) => command.run(session),
+            Self::Show(command) => command.run(session),
             Self::Undo(command) => command.run(session),
             Self::Redo(command) => command.run(session),
+            Self::CheckLedger(command) => command.run(session),
+            Self::Export(command) => command.run(session),
+            Self::Import(command) => command.run(session),
         }
     }
 }

@@ -33,7 +33,11 @@ impl RatioArgs {
     /// # Errors
     /// [`Failure`] where the counts or the ratio cannot be read or do not belong together.
     pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let counts = self.counts.iter().map(|text| read_count(text)).collect::<Result<Vec<_>, _>>()?;
+        let counts = self
+            .counts
+            .iter()
+            .map(|text| read_count(text))
+            .collect::<Result<Vec<_>, _>>()?;
         match &self.to {
             Some(to) => test(session, &counts, to),
             None => compare(session, &counts),
@@ -59,11 +63,13 @@ fn read_count(text: &str) -> Result<u64, Failure> {
 }
 
 fn test(session: &Session, counts: &[u64], to: &str) -> Result<Outcome, Failure> {
-    let ratio: Ratio = to.parse().map_err(|error: crate::genetics::ratio::RatioError| {
-        Failure::usage(format!("--to '{to}' is no ratio"))
-            .because(error.to_string())
-            .try_typing("locule ratio 88 30 --to 3:1")
-    })?;
+    let ratio: Ratio = to
+        .parse()
+        .map_err(|error: crate::genetics::ratio::RatioError| {
+            Failure::usage(format!("--to '{to}' is no ratio"))
+                .because(error.to_string())
+                .try_typing("locule ratio 88 30 --to 3:1")
+        })?;
     if ratio.parts().len() != counts.len() {
         return Err(Failure::usage(format!(
             "{} counts, but {ratio} has {} parts",

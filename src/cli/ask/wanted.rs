@@ -29,7 +29,11 @@ impl Wanted {
     /// As an expectation reads it.
     #[must_use]
     pub fn scored(&self) -> Scored<'_> {
-        Scored { model: &self.model, after: &self.after, onset: self.onset }
+        Scored {
+            model: &self.model,
+            after: &self.after,
+            onset: self.onset,
+        }
     }
 }
 
@@ -45,14 +49,20 @@ impl Traits {
     /// No trait and no locus: for rules typed along.
     #[must_use]
     pub fn none() -> Self {
-        Self { book: LocusBook::new(), traits: Vec::new() }
+        Self {
+            book: LocusBook::new(),
+            traits: Vec::new(),
+        }
     }
 
     /// The built-in traits.
     #[must_use]
     pub fn built_in() -> Self {
         let mut book = catalogue::book();
-        let traits = catalogue::traits().iter().map(|spec| read_spec(spec, &mut book)).collect();
+        let traits = catalogue::traits()
+            .iter()
+            .map(|spec| read_spec(spec, &mut book))
+            .collect();
         Self { book, traits }
     }
 
@@ -82,9 +92,14 @@ impl Traits {
     pub fn bench_reading(&self, genotypes: &[&Genotype]) -> Result<Wanted, Failure> {
         let reads = |wanted: &&Wanted| {
             let loci = wanted.model.loci();
-            genotypes.iter().any(|g| g.loci.iter().any(|stated| loci.contains(&stated.locus)))
+            genotypes
+                .iter()
+                .any(|g| g.loci.iter().any(|stated| loci.contains(&stated.locus)))
         };
-        let bench = self.traits.iter().find(|wanted| wanted.name == catalogue::BENCH_TRAIT);
+        let bench = self
+            .traits
+            .iter()
+            .find(|wanted| wanted.name == catalogue::BENCH_TRAIT);
         bench.filter(reads).cloned().ok_or_else(|| {
             Failure::usage(format!(
                 "which look is meant? '{}' reads none of these loci",
@@ -98,13 +113,18 @@ impl Traits {
 
 fn read_spec(spec: &TraitSpec, book: &mut LocusBook) -> Wanted {
     let models = spec.check(book).expect("the built-in traits are sound");
-    let in_use = spec.model_in_use().expect("every built-in trait has a model in use");
+    let in_use = spec
+        .model_in_use()
+        .expect("every built-in trait has a model in use");
     Wanted {
         name: spec.code.clone(),
         classes: spec.class_names(),
         after: (0..spec.classes.len()).map(|at| spec.earlier(at)).collect(),
         onset: spec.onset,
-        model: models.into_iter().nth(in_use).expect("one model for each that was specified"),
+        model: models
+            .into_iter()
+            .nth(in_use)
+            .expect("one model for each that was specified"),
     }
 }
 
@@ -125,7 +145,8 @@ pub fn own_trait(rules: &[String], book: &mut LocusBook) -> Result<Option<Wanted
         }
         pairs.push((pattern, class));
     }
-    let model = GeneModel::build("rules", &classes, &pairs, book).map_err(|error| bad_rule(&error))?;
+    let model =
+        GeneModel::build("rules", &classes, &pairs, book).map_err(|error| bad_rule(&error))?;
     Ok(Some(Wanted {
         name: "rules".to_owned(),
         after: vec![None; classes.len()],
