@@ -147,7 +147,9 @@ impl Session {
     /// [`Failure`] where there is one already or none can be made.
     pub fn begin_ledger(&self) -> Result<Recorded, Failure> {
         places::make_room(&self.ledger)?;
-        let identity = Identity { ledger_id: fresh_id()? };
+        let identity = Identity {
+            ledger_id: fresh_id()?,
+        };
         let mut ledger = Ledger::create(&self.ledger, &identity)?;
         let facts = ledger.facts()?;
         self.put(&mut ledger, facts, &Entry::Init, EntryKind::Init)
@@ -160,7 +162,10 @@ impl Session {
         entry: &Entry,
         kind: EntryKind,
     ) -> Result<Recorded, Failure> {
-        let bench = Bench { today: self.today, even_so: self.even_so };
+        let bench = Bench {
+            today: self.today,
+            even_so: self.even_so,
+        };
         let admitted = admit(&facts, entry, &bench)?;
         let note = EntryNote {
             at_utc: self.stamp.at_utc.clone(),
@@ -175,7 +180,11 @@ impl Session {
         for (series, next) in &admitted.counters {
             facts.advance_counter(series, *next);
         }
-        Ok(Recorded { entry: number, admitted, facts })
+        Ok(Recorded {
+            entry: number,
+            admitted,
+            facts,
+        })
     }
 }
 

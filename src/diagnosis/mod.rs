@@ -7,12 +7,12 @@
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]).
 
 pub mod answer;
-pub mod expectation;
 pub mod batch;
 pub mod belief;
 pub mod context;
 pub mod counts;
 pub mod evidence;
+pub mod expectation;
 pub mod looks;
 pub mod plants;
 pub mod posterior;

@@ -52,7 +52,12 @@ impl Answer for HistoryAnswer {
                 (None, Some(of)) => format!("takes back {of}"),
                 (None, None) => String::new(),
             };
-            table.row([line.entry.to_string(), line.at.clone(), line.command.clone(), state]);
+            table.row([
+                line.entry.to_string(),
+                line.at.clone(),
+                line.command.clone(),
+                state,
+            ]);
         }
         table.text(page)
     }
@@ -77,7 +82,10 @@ impl Answer for Reverted {
     fn words(&self, page: Page) -> String {
         let command = shown(&self.command);
         let said = if self.kind == "undo" {
-            format!("Undone: entry {} ({command}). 'locule redo' brings it back.", self.concerns)
+            format!(
+                "Undone: entry {} ({command}). 'locule redo' brings it back.",
+                self.concerns
+            )
         } else {
             format!("Back in force: entry {} ({command}).", self.concerns)
         };

@@ -104,15 +104,25 @@ impl Sheet {
 }
 
 fn tray(batch: &BatchAnswer) -> Tray {
-    let caution = batch.notes.iter().find(|note| matches!(note, EvidenceNote::WideCross { .. }));
+    let caution = batch
+        .notes
+        .iter()
+        .find(|note| matches!(note, EvidenceNote::WideCross { .. }));
     let mut groups: Vec<Group> = Vec::new();
     for line in lines_of(batch) {
         let look_again = line.look_again.map(|day| day.to_string());
         let verdict = line.verdict.word();
         let line = sheet_line(batch, line);
-        match groups.iter_mut().find(|g| g.verdict == verdict && g.look_again == look_again) {
+        match groups
+            .iter_mut()
+            .find(|g| g.verdict == verdict && g.look_again == look_again)
+        {
             Some(group) => group.lines.push(line),
-            None => groups.push(Group { verdict, look_again, lines: vec![line] }),
+            None => groups.push(Group {
+                verdict,
+                look_again,
+                lines: vec![line],
+            }),
         }
     }
     Tray {
@@ -130,7 +140,11 @@ fn tray(batch: &BatchAnswer) -> Tray {
 fn sheet_line(batch: &BatchAnswer, line: Line) -> SheetLine {
     let class = |count: i64, place: String| {
         let ticks = "[ ]".repeat(usize::try_from(count.clamp(1, 12)).expect("between 1 and 12"));
-        let more = if count > 12 { format!(" ({count})") } else { String::new() };
+        let more = if count > 12 {
+            format!(" ({count})")
+        } else {
+            String::new()
+        };
         format!("{ticks}{more} {} in {place}", line.looks)
     };
     let boxes = line
@@ -167,7 +181,11 @@ impl Tray {
         if self.unscored > 0 {
             said.push(format!("{} not scored yet.", self.unscored));
         }
-        if self.groups.iter().any(|group| group.verdict == Verdict::Cull.word()) {
+        if self
+            .groups
+            .iter()
+            .any(|group| group.verdict == Verdict::Cull.word())
+        {
             said.push(format!(
                 "Culling as listed loses about {:.2} true seedlings and leaves about {:.2} off-types.",
                 self.true_lost_by_culling, self.off_left_by_keeping
@@ -194,7 +212,10 @@ impl Tray {
         let said = self.summary();
         if !said.is_empty() {
             let mut block = vec![String::new()];
-            block.extend(said.iter().flat_map(|text| lines(wrapped(&format!("  {text}"), width, ""))));
+            block.extend(
+                said.iter()
+                    .flat_map(|text| lines(wrapped(&format!("  {text}"), width, ""))),
+            );
             blocks.push(block);
         }
         match blocks.first_mut() {
@@ -219,8 +240,15 @@ impl SheetLine {
                 lines.push(format!("  {tick}"));
             }
         }
-        let reason = format!("      {}; off-type {}. {}", self.looks, self.off_type, self.why);
-        lines.extend(wrapped(&shown(&reason), width, "").lines().map(str::to_owned));
+        let reason = format!(
+            "      {}; off-type {}. {}",
+            self.looks, self.off_type, self.why
+        );
+        lines.extend(
+            wrapped(&shown(&reason), width, "")
+                .lines()
+                .map(str::to_owned),
+        );
         lines
     }
 }
@@ -229,7 +257,9 @@ impl SheetLine {
 fn pages(blocks: Vec<Vec<String>>, room: usize) -> Vec<Vec<String>> {
     let mut pages: Vec<Vec<String>> = vec![Vec::new()];
     for block in blocks {
-        let fits = pages.last().is_some_and(|page| page.len() + block.len() <= room);
+        let fits = pages
+            .last()
+            .is_some_and(|page| page.len() + block.len() <= room);
         if !fits && block.len() <= room {
             pages.push(Vec::new());
         }

@@ -1,6 +1,9 @@
 //! The integration tests of locule, one module for each area.
 
+mod cli_answers;
+mod cli_expect;
 mod cli_frame;
+mod cli_ledger;
 mod diagnosis_oracle;
 mod genetics_catalogue;
 mod genetics_generations;

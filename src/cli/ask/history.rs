@@ -72,7 +72,10 @@ fn on_the_wall(at_utc: &str, utc_offset: &str) -> String {
     let offset: Option<FixedOffset> = utc_offset.parse().ok();
     let at = DateTime::parse_from_rfc3339(at_utc).ok();
     match at.zip(offset) {
-        Some((at, offset)) => at.with_timezone(&offset).format("%Y-%m-%d %H:%M").to_string(),
+        Some((at, offset)) => at
+            .with_timezone(&offset)
+            .format("%Y-%m-%d %H:%M")
+            .to_string(),
         None => at_utc.to_owned(),
     }
 }
@@ -122,7 +125,15 @@ fn said(session: &Session, ledger: &Ledger, number: i64) -> Result<Outcome, Fail
         Some(EntryKind::Undo(original)) => ("redo", original),
         _ => ("undo", reverts),
     };
-    let command = of(concerns).map(|entry| entry.command.clone()).unwrap_or_default();
-    let reverted = Reverted { entry: number, kind, reverts, concerns, command };
+    let command = of(concerns)
+        .map(|entry| entry.command.clone())
+        .unwrap_or_default();
+    let reverted = Reverted {
+        entry: number,
+        kind,
+        reverts,
+        concerns,
+        command,
+    };
     Ok(session.answer(&reverted).kept(number))
 }

@@ -46,7 +46,12 @@ impl InitArgs {
             _ => (recorded.facts.trait_.len(), recorded.facts.locus.len()),
         };
         let ledger = session.ledger.display().to_string();
-        let made = Made { entry: recorded.entry, ledger, traits, loci };
+        let made = Made {
+            entry: recorded.entry,
+            ledger,
+            traits,
+            loci,
+        };
         Ok(session.answer(&made).kept(recorded.entry))
     }
 }

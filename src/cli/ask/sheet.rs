@@ -27,7 +27,11 @@ impl SheetArgs {
     pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
         let (ledger, facts) = session.ask()?;
         let found = diagnose(session, &facts, &self.of)?;
-        let style = if self.markdown { Style::Markdown } else { Style::Plain };
+        let style = if self.markdown {
+            Style::Markdown
+        } else {
+            Style::Plain
+        };
         Ok(session.answer(&Sheet::new(&found, ledger.fingerprint(), style)))
     }
 }

@@ -37,6 +37,8 @@ impl SuspectsArgs {
 pub fn diagnose(session: &Session, facts: &Facts, of: &[String]) -> Result<Suspects, Failure> {
     let ids: Vec<i64> = batches(facts, of)?.iter().map(|batch| batch.id).collect();
     let mut found = suspects(facts, session.day()?, Some(&ids))?;
-    found.batches.sort_by_key(|batch| ids.iter().position(|id| *id == batch.batch_id));
+    found
+        .batches
+        .sort_by_key(|batch| ids.iter().position(|id| *id == batch.batch_id));
     Ok(found)
 }
