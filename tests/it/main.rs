@@ -13,6 +13,8 @@ mod genetics_notation;
 mod genetics_reference;
 mod genetics_rules;
 mod house;
+mod recording;
+mod refusals;
 mod oracle;
 mod random_season;
 mod ratio;

@@ -23,7 +23,7 @@ enum TraitCommand {
     #[command(flatten)]
     Ask(TraitQuestion),
     #[command(flatten)]
-    Record(TraitRecord),
+    Record(Box<TraitRecord>),
 }
 
 #[derive(Debug, Subcommand)]
