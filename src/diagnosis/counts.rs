@@ -15,10 +15,10 @@ use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::segregation::AtLocus;
 use crate::genetics::traits::Onset;
+use crate::records::change::RowChange;
 use crate::records::day::Day;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
-use crate::records::change::RowChange;
 use crate::records::rows::{BatchRow, FateKind, Row, TallyRow};
 
 /// The parts of a trait that an expectation reads.
@@ -32,7 +32,10 @@ impl<'a> Promise<'a> {
     /// Of a trait of the ledger.
     #[must_use]
     pub fn of(look: &'a Look) -> Self {
-        Self { look, after: look.classes.iter().map(|class| class.after).collect() }
+        Self {
+            look,
+            after: look.classes.iter().map(|class| class.after).collect(),
+        }
     }
 
     /// As an expectation reads it.
@@ -43,7 +46,11 @@ impl<'a> Promise<'a> {
             spread: onset.spread,
             ceiling: onset.ceiling,
         });
-        Scored { model: &self.look.model, after: &self.after, onset }
+        Scored {
+            model: &self.look.model,
+            after: &self.after,
+            onset,
+        }
     }
 }
 
@@ -52,14 +59,20 @@ impl<'a> Promise<'a> {
 pub fn plant_at_word(context: &Context<'_>, plant: i64, loci: &[LocusIx]) -> Parent {
     let at = |locus: &LocusIx| {
         let pairs = Diploid::all(context.looks.book.get(*locus).alleles.len());
-        let weights: Vec<(Diploid, f64)> =
-            pairs.into_iter().zip(context.plants.at_word(plant, *locus)).filter(|(_, p)| *p > 0.0).collect();
+        let weights: Vec<(Diploid, f64)> = pairs
+            .into_iter()
+            .zip(context.plants.at_word(plant, *locus))
+            .filter(|(_, p)| *p > 0.0)
+            .collect();
         match weights.as_slice() {
             [(pair, _)] => (*locus, AtLocus::Known(*pair)),
             _ => (*locus, AtLocus::Weighted(weights)),
         }
     };
-    Parent { loci: loci.iter().map(at).collect(), cytoplasm: context.plants.cytoplasm(plant) }
+    Parent {
+        loci: loci.iter().map(at).collect(),
+        cytoplasm: context.plants.cytoplasm(plant),
+    }
 }
 
 /// What the label of two plants expects of some traits, at an age in days where one is given.
@@ -73,8 +86,10 @@ pub fn label_expectation(
     age: Option<f64>,
 ) -> Result<Expectation, ExpectError> {
     let loci = context.looks.loci_read(traits);
-    let promises: Vec<Promise<'_>> =
-        traits.iter().map(|place| Promise::of(&context.looks.traits[*place])).collect();
+    let promises: Vec<Promise<'_>> = traits
+        .iter()
+        .map(|place| Promise::of(&context.looks.traits[*place]))
+        .collect();
     let scored: Vec<Scored<'_>> = promises.iter().map(Promise::scored).collect();
     let mother = plant_at_word(context, parents.0, &loci);
     if parents.0 == parents.1 {
@@ -145,12 +160,17 @@ pub fn tray_counts(
 
 /// The newest reading of a trait.
 fn newest_of(member: &Member, place: usize) -> Option<&Telling> {
-    let of_trait = member.readings.iter().filter(|reading| reading.look == place);
+    let of_trait = member
+        .readings
+        .iter()
+        .filter(|reading| reading.look == place);
     of_trait.max_by_key(|reading| (reading.day, reading.order))
 }
 
 fn ages_of(emergence: &Emergence, day: Day) -> impl Iterator<Item = (i64, f64)> + '_ {
-    emergence.iter().map(move |(up, weight)| (day.since(*up).max(0), *weight))
+    emergence
+        .iter()
+        .map(move |(up, weight)| (day.since(*up).max(0), *weight))
 }
 
 /// Shares of the classes, averaged over the ages of the readings.
@@ -175,7 +195,9 @@ fn averaged(
 fn pulled_before(facts: &Facts, batch: &BatchRow, read: &[(&Member, &Telling)]) -> bool {
     let first = first_pulled(facts, batch.id);
     let tallied = read.iter().filter(|(member, _)| member.plant.is_none());
-    tallied.into_iter().any(|(_, reading)| first.is_some_and(|first| reading.day > first))
+    tallied
+        .into_iter()
+        .any(|(_, reading)| first.is_some_and(|first| reading.day > first))
 }
 
 /// The first day on which seedlings of a batch were pulled for their looks.
@@ -185,7 +207,10 @@ fn first_pulled(facts: &Facts, batch_id: i64) -> Option<Day> {
         FateKind::Thinned => !blind,
         FateKind::Died | FateKind::PottedUp => false,
     };
-    let fates = facts.fate.iter().filter(|fate| fate.batch_id == batch_id && chosen(fate.kind, fate.blind));
+    let fates = facts
+        .fate
+        .iter()
+        .filter(|fate| fate.batch_id == batch_id && chosen(fate.kind, fate.blind));
     fates.map(|fate| fate.day).min()
 }
 
@@ -193,14 +218,21 @@ fn first_pulled(facts: &Facts, batch_id: i64) -> Option<Day> {
 /// earlier one of the same place is there to count instead; nothing where no tally is left out.
 #[must_use]
 pub fn counted_before_pulling(facts: &Facts) -> Option<Facts> {
-    let late = |tally: &&TallyRow| first_pulled(facts, tally.batch_id).is_some_and(|first| tally.day > first);
+    let late = |tally: &&TallyRow| {
+        first_pulled(facts, tally.batch_id).is_some_and(|first| tally.day > first)
+    };
     let early = |tally: &TallyRow| {
         facts.tally.iter().any(|other| {
             (other.batch_id, other.cell) == (tally.batch_id, tally.cell) && !late(&other)
         })
     };
-    let out: Vec<TallyRow> =
-        facts.tally.iter().filter(late).filter(|tally| early(tally)).cloned().collect();
+    let out: Vec<TallyRow> = facts
+        .tally
+        .iter()
+        .filter(late)
+        .filter(|tally| early(tally))
+        .cloned()
+        .collect();
     if out.is_empty() {
         return None;
     }

@@ -44,7 +44,10 @@ impl Answer for CheckAnswer {
         if self.sound {
             said.push("All is well: the file, the history and every record agree.".to_owned());
         } else {
-            said.push(format!("Found: {}.", several(self.findings.len() as u64, "fault", "faults")));
+            said.push(format!(
+                "Found: {}.",
+                several(self.findings.len() as u64, "fault", "faults")
+            ));
         }
         for finding in &self.findings {
             let line = format!("  {}: {}", shown(&finding.place), shown(&finding.what));
@@ -74,7 +77,9 @@ impl Answer for Moved {
         let of = format!("{entries}, fingerprint {}", self.fingerprint);
         let said = match self.done {
             "exported" => format!("Exported to {file}: {of}."),
-            "unchanged" => format!("{file} is that very ledger already ({of}); nothing was changed."),
+            "unchanged" => {
+                format!("{file} is that very ledger already ({of}); nothing was changed.")
+            }
             _ => format!("Imported into {file}: {of}."),
         };
         wrapped(&said, page.width, "")

@@ -10,10 +10,13 @@ pub mod ledger;
 pub mod numbers;
 pub mod ratio;
 pub mod reasons;
-pub mod sheet;
-pub mod show;
-pub mod suspects;
 pub mod recorded;
+pub mod sheet;
+<<<<<<< HEAD
+pub mod show;
+=======
+>>>>>>> main
+pub mod suspects;
 pub mod table;
 pub mod text;
 pub mod traits;

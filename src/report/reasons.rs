@@ -3,7 +3,7 @@
 use super::numbers::percent;
 use super::text::listed;
 use crate::diagnosis::answer::{
-    BatchAnswer, EvidenceNote, Seen, SeedlingAnswer, Source, SourceShare, Verdict,
+    BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Verdict,
 };
 use crate::records::day::Day;
 use crate::records::rows::Sureness;
@@ -66,7 +66,11 @@ pub fn readings_words(one: &SeedlingAnswer) -> String {
     let several = one.readings.len() > 1;
     let word = |seen: &Seen| {
         let class = class_seen(seen);
-        let of = if several { format!("{} ", seen.trait_code) } else { String::new() };
+        let of = if several {
+            format!("{} ", seen.trait_code)
+        } else {
+            String::new()
+        };
         format!("{of}{class} {}", short_day(seen.day))
     };
     one.readings.iter().map(word).collect::<Vec<_>>().join(", ")
@@ -102,13 +106,19 @@ fn turning(one: &SeedlingAnswer) -> String {
 
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 fn most_likely(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     match &one.reason.likeliest {
         Some(share) if one.p_off > 0.0 => {
-            let sure = if share.p / one.p_off > 0.8 { "most likely" } else { "perhaps" };
+            let sure = if share.p / one.p_off > 0.8 {
+                "most likely"
+            } else {
+                "perhaps"
+            };
             format!("{sure} {}", source_words(&share.source, batch))
         }
         _ => "nothing else is known to have happened".to_owned(),
@@ -124,13 +134,22 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     let foreign = one.reason.label_ends_in_it < WORTH_NAMING;
     match one.verdict {
         Verdict::Cull if foreign && !one.reason.may_still_turn => {
-            format!("{seen}, where {label} gives {}: {}.", promised(one), most_likely(one, batch))
+            format!(
+                "{seen}, where {label} gives {}: {}.",
+                promised(one),
+                most_likely(one, batch)
+            )
         }
         Verdict::Cull if one.reason.may_still_turn => {
             let by = one.reason.rare_from.map_or_else(String::new, |day| {
                 format!(" (nearly all of {label} have by {})", day.spoken())
             });
-            format!("Still {} {days}, not yet {}{by}: {}.", class_seen(&one.reason.newest), turning(one), most_likely(one, batch))
+            format!(
+                "Still {} {days}, not yet {}{by}: {}.",
+                class_seen(&one.reason.newest),
+                turning(one),
+                most_likely(one, batch)
+            )
         }
         Verdict::Cull => format!(
             "{seen} fits the label, but the tray as a whole does not: {}.",
@@ -141,6 +160,12 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
         ),
         Verdict::Unproven => format!(
             "{seen}, as {label} may be; nothing speaks against it, but what can have gone wrong would look the same."
+        ),
+        Verdict::Wait if overdue(one) => format!(
+            "Still {} {days}, when nearly all of {label} have turned {}. Look once more before pulling it, from {}.",
+            class_seen(&one.reason.newest),
+            turning(one),
+            look_day(one)
         ),
         Verdict::Wait if one.reason.may_still_turn => format!(
             "Still {} {days}: {label} can yet turn {}. Look again from {}.",
@@ -164,8 +189,15 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     }
 }
 
+/// Whether a seedling that may still turn should have turned by its newest reading.
+fn overdue(one: &SeedlingAnswer) -> bool {
+    let rare = one.reason.rare_from;
+    one.reason.may_still_turn && rare.is_some_and(|day| day <= one.reason.newest.day)
+}
+
 fn look_day(one: &SeedlingAnswer) -> String {
-    one.look_again.map_or_else(|| "later".to_owned(), Day::spoken)
+    one.look_again
+        .map_or_else(|| "later".to_owned(), Day::spoken)
 }
 
 /// What the marker can show of what goes wrong, in a sentence.
@@ -174,10 +206,19 @@ pub fn visibility_words(batch: &BatchAnswer) -> String {
     if batch.n == 0 {
         return "No living seedling has been scored yet, so the tray says nothing.".to_owned();
     }
-    let blind: Vec<&SourceShare> = batch.visible.iter().filter(|share| share.p < WORTH_NAMING).collect();
-    let selfs = blind.iter().any(|share| matches!(share.source, Source::SelfPollen | Source::AllSelf));
+    let blind: Vec<&SourceShare> = batch
+        .visible
+        .iter()
+        .filter(|share| share.p < WORTH_NAMING)
+        .collect();
+    let selfs = blind
+        .iter()
+        .any(|share| matches!(share.source, Source::SelfPollen | Source::AllSelf));
+<<<<<<< HEAD
     let turning = batch.seedlings.iter().any(|one| one.reason.may_still_turn);
     let so_far = if turning { " so far" } else { "" };
+=======
+>>>>>>> main
     let tail = if selfs {
         format!(
             " A self of {} would look the same{so_far}, so a clean tray proves nothing about selfs.",
@@ -188,7 +229,9 @@ pub fn visibility_words(batch: &BatchAnswer) -> String {
     };
     let shown = percent(batch.visibility);
     if batch.visibility < WORTH_NAMING {
-        format!("At this age the marker shows next to nothing of what can go wrong here ({shown}).{tail}")
+        format!(
+            "At this age the marker shows next to nothing of what can go wrong here ({shown}).{tail}"
+        )
     } else {
         format!("Of what can go wrong here, the marker would show {shown} at this age.{tail}")
     }
@@ -198,7 +241,11 @@ pub fn visibility_words(batch: &BatchAnswer) -> String {
 #[must_use]
 pub fn sources_line(batch: &BatchAnswer) -> String {
     const NAMED: f64 = 0.005;
-    let mut shares: Vec<&SourceShare> = batch.sources.iter().filter(|share| share.p >= NAMED).collect();
+    let mut shares: Vec<&SourceShare> = batch
+        .sources
+        .iter()
+        .filter(|share| share.p >= NAMED)
+        .collect();
     shares.sort_by(|one, other| other.p.total_cmp(&one.p));
     let word = |share: &&SourceShare| {
         let what = match &share.source {
@@ -213,7 +260,12 @@ pub fn sources_line(batch: &BatchAnswer) -> String {
         format!("{what} {}", percent(share.p))
     };
     let mut words: Vec<String> = shares.iter().map(word).collect();
-    let rest: f64 = batch.sources.iter().map(|share| share.p).filter(|p| *p < NAMED).sum();
+    let rest: f64 = batch
+        .sources
+        .iter()
+        .map(|share| share.p)
+        .filter(|p| *p < NAMED)
+        .sum();
     if rest >= 0.001 {
         words.push(format!("anything else {}", percent(rest)));
     }
@@ -233,7 +285,9 @@ pub fn note_words(note: &EvidenceNote) -> String {
             day.spoken()
         ),
         EvidenceNote::BeforeSowing { what, day } => {
-            format!("{what}: the reading of {day} is from before the sowing and stays out of the sums.")
+            format!(
+                "{what}: the reading of {day} is from before the sowing and stays out of the sums."
+            )
         }
         EvidenceNote::LightProven { tray, place, day } => format!(
             "The light in {place} is not to blame: a seedling of {tray} coloured there ({}).",
@@ -252,7 +306,12 @@ pub fn note_words(note: &EvidenceNote) -> String {
         EvidenceNote::WideCross { mother, father } => format!(
             "{mother} x {father} is a cross between species: a weak or dwarf seedling may be the true hybrid, and the vigorous ones are the suspects."
         ),
-        EvidenceNote::LabelFitsBadly { plant, stated, likelier, p } => format!(
+        EvidenceNote::LabelFitsBadly {
+            plant,
+            stated,
+            likelier,
+            p,
+        } => format!(
             "{plant} is stated as {stated}, but its seedlings speak for {likelier} ({}). Was it looked at?",
             percent(*p)
         ),

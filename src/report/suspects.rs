@@ -16,8 +16,13 @@ use crate::diagnosis::answer::{
 use crate::records::rows::Sureness;
 
 /// The verdicts in the order in which they are listed.
-pub const LISTED: [Verdict; 5] =
-    [Verdict::Cull, Verdict::Wait, Verdict::Keep, Verdict::Unproven, Verdict::Undecided];
+pub const LISTED: [Verdict; 5] = [
+    Verdict::Cull,
+    Verdict::Wait,
+    Verdict::Keep,
+    Verdict::Unproven,
+    Verdict::Undecided,
+];
 
 /// The diagnosis, to be shown.
 #[derive(Debug, Clone, Copy)]
@@ -47,7 +52,11 @@ impl Serialize for ReadingJson<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let mut map = serializer.serialize_map(Some(self.0.len()))?;
         for seen in self.0 {
-            let doubtful = if seen.sureness == Sureness::Doubtful { "maybe-" } else { "" };
+            let doubtful = if seen.sureness == Sureness::Doubtful {
+                "maybe-"
+            } else {
+                ""
+            };
             map.serialize_entry(&seen.trait_code, &format!("{doubtful}{}", seen.class))?;
         }
         map.end()
@@ -129,10 +138,19 @@ fn batch_json(batch: &BatchAnswer) -> BatchJson<'_> {
         visibility: batch.visibility,
         sources: shares(&batch.sources),
         visible: shares(&batch.visible),
-        seedlings: batch.seedlings.iter().map(|one| seedling_json(one, batch)).collect(),
+        seedlings: batch
+            .seedlings
+            .iter()
+            .map(|one| seedling_json(one, batch))
+            .collect(),
+<<<<<<< HEAD
         // An empty sum may be a negative zero.
         true_lost_by_culling: batch.true_lost_by_culling + 0.0,
         off_left_by_keeping: batch.off_left_by_keeping + 0.0,
+=======
+        true_lost_by_culling: batch.true_lost_by_culling,
+        off_left_by_keeping: batch.off_left_by_keeping,
+>>>>>>> main
         notes: batch.notes.iter().map(note_words).collect(),
     }
 }
@@ -140,8 +158,11 @@ fn batch_json(batch: &BatchAnswer) -> BatchJson<'_> {
 impl Serialize for SuspectsAnswer<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let today = self.0.today.to_string();
-        SuspectsJson { today, batches: self.0.batches.iter().map(batch_json).collect() }
-            .serialize(serializer)
+        SuspectsJson {
+            today,
+            batches: self.0.batches.iter().map(batch_json).collect(),
+        }
+        .serialize(serializer)
     }
 }
 
@@ -192,7 +213,8 @@ pub fn lines_of(batch: &BatchAnswer) -> Vec<Line> {
             members: vec![(one.seedling.clone(), one.cell, one.count)],
         };
         let same = lines.iter_mut().find(|known| {
-            (known.verdict, &known.looks, &known.p_off, &known.why) == (line.verdict, &line.looks, &line.p_off, &line.why)
+            (known.verdict, &known.looks, &known.p_off, &known.why)
+                == (line.verdict, &line.looks, &line.p_off, &line.why)
         });
         match same {
             Some(known) => {
@@ -251,8 +273,16 @@ fn name_run(tray: &str, cells: &[i64]) -> String {
 #[must_use]
 pub fn heading(batch: &BatchAnswer) -> String {
     let what = if batch.packet { "packet of" } else { "cross" };
-    let waiting = if batch.unscored > 0 { format!(", {} not yet", batch.unscored) } else { String::new() };
-    let pair = if batch.packet { String::new() } else { format!(", {}", label_of(batch)) };
+    let waiting = if batch.unscored > 0 {
+        format!(", {} not yet", batch.unscored)
+    } else {
+        String::new()
+    };
+    let pair = if batch.packet {
+        String::new()
+    } else {
+        format!(", {}", label_of(batch))
+    };
     format!(
         "{}: {what} {}{pair}, sown {}; {} scored{waiting}",
         batch.tray, batch.cross, batch.sown, batch.n
@@ -269,7 +299,13 @@ fn batch_words(batch: &BatchAnswer, page: Page) -> String {
     if !lines.is_empty() {
         let mut table = Table::new(&["verdict", "seedlings", "looks", ">off-type", "why"]);
         for line in &lines {
-            table.row([line.verdict.word(), &line.whom, &line.looks, &line.p_off, &line.why]);
+            table.row([
+                line.verdict.word(),
+                &line.whom,
+                &line.looks,
+                &line.p_off,
+                &line.why,
+            ]);
         }
         parts.push(table.text(page));
     }
@@ -282,15 +318,29 @@ fn batch_words(batch: &BatchAnswer, page: Page) -> String {
             batch.true_lost_by_culling, batch.off_left_by_keeping
         ));
     }
-    said.extend(batch.notes.iter().filter(|note| !wide(note)).map(note_words));
-    parts.push(said.iter().map(|line| wrapped(line, page.width, "  ")).collect::<Vec<_>>().join("\n"));
+    said.extend(
+        batch
+            .notes
+            .iter()
+            .filter(|note| !wide(note))
+            .map(note_words),
+    );
+    parts.push(
+        said.iter()
+            .map(|line| wrapped(line, page.width, "  "))
+            .collect::<Vec<_>>()
+            .join("\n"),
+    );
     parts.join("\n\n")
 }
 
 /// Whose pollen or seed the culls are, over all of them.
 fn whose(batch: &BatchAnswer) -> Option<String> {
-    let culls: Vec<&SeedlingAnswer> =
-        batch.seedlings.iter().filter(|one| one.verdict == Verdict::Cull).collect();
+    let culls: Vec<&SeedlingAnswer> = batch
+        .seedlings
+        .iter()
+        .filter(|one| one.verdict == Verdict::Cull)
+        .collect();
     let count: i64 = culls.iter().map(|one| one.count).sum();
     if count == 0 {
         return None;
@@ -321,7 +371,12 @@ impl Answer for SuspectsAnswer<'_> {
         if self.0.batches.is_empty() {
             return "Nothing was sown yet.".to_owned();
         }
-        let parts: Vec<String> = self.0.batches.iter().map(|batch| batch_words(batch, page)).collect();
+        let parts: Vec<String> = self
+            .0
+            .batches
+            .iter()
+            .map(|batch| batch_words(batch, page))
+            .collect();
         parts.join("\n\n\n")
     }
 }

@@ -58,7 +58,13 @@ impl Answer for TraitList {
                 (true, false) => "yes",
                 (false, false) => "no",
             };
-            table.row([&line.code, &line.stage, offered, &line.classes.join(", "), &line.name]);
+            table.row([
+                &line.code,
+                &line.stage,
+                offered,
+                &line.classes.join(", "),
+                &line.name,
+            ]);
         }
         table.text(page)
     }
@@ -160,7 +166,11 @@ fn model(spec: &ModelSpec) -> ModelLine {
     ModelLine {
         name: spec.name.clone(),
         in_use: spec.in_use,
-        rules: spec.rules.iter().map(|(pattern, class)| format!("{pattern} => {class}")).collect(),
+        rules: spec
+            .rules
+            .iter()
+            .map(|(pattern, class)| format!("{pattern} => {class}"))
+            .collect(),
         standing: spec.standing.to_string(),
         source: spec.source.clone(),
     }
@@ -174,22 +184,38 @@ impl Answer for TraitShow {
             (false, false) => "switched off",
         };
         let mut said = vec![
-            format!("{}: {}; {}, {}, {offered}.", self.line.code, self.line.name, self.line.organ, self.line.stage),
+            format!(
+                "{}: {}; {}, {}, {offered}.",
+                self.line.code, self.line.name, self.line.organ, self.line.stage
+            ),
             format!("Classes: {}.", self.line.classes.join(", ")),
         ];
         said.extend(self.lateness());
-        let misread: Vec<String> =
-            self.class_details.iter().map(|class| format!("{} {}", class.class, class.misread)).collect();
+        let misread: Vec<String> = self
+            .class_details
+            .iter()
+            .map(|class| format!("{} {}", class.class, class.misread))
+            .collect();
         said.push(format!("Misread: {}.", misread.join(", ")));
         for model in &self.models {
             let state = if model.in_use { "in use" } else { "a rival" };
-            let source = if model.source.is_empty() { String::new() } else { format!(": {}", model.source) };
-            said.push(format!("Gene model {} ({state}; {}{source}):", model.name, model.standing));
+            let source = if model.source.is_empty() {
+                String::new()
+            } else {
+                format!(": {}", model.source)
+            };
+            said.push(format!(
+                "Gene model {} ({state}; {}{source}):",
+                model.name, model.standing
+            ));
             said.extend(model.rules.iter().map(|rule| format!("    {rule}")));
         }
         if !self.note.is_empty() {
             said.push(self.note.clone());
         }
-        said.iter().map(|line| wrapped(&super::text::shown(line), page.width, "  ")).collect::<Vec<_>>().join("\n")
+        said.iter()
+            .map(|line| wrapped(&super::text::shown(line), page.width, "  "))
+            .collect::<Vec<_>>()
+            .join("\n")
     }
 }

@@ -71,7 +71,13 @@ pub fn heterogeneity_of(tables: &[Vec<ClassCount>]) -> Option<Heterogeneity> {
         return None;
     }
     let classes = tables.first()?.len();
-    let mut pooled = vec![ClassCount { observed: 0, expected: 0.0 }; classes];
+    let mut pooled = vec![
+        ClassCount {
+            observed: 0,
+            expected: 0.0
+        };
+        classes
+    ];
     for table in tables {
         assert_eq!(table.len(), classes, "the trays have the same classes");
         for (sum, class) in pooled.iter_mut().zip(table) {

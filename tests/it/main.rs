@@ -1,11 +1,9 @@
 //! The integration tests of locule, one module for each area.
 
-#![expect(
-    clippy::unwrap_used,
-    reason = "a test that meets an error should fail with it"
-)]
-
+mod cli_answers;
+mod cli_expect;
 mod cli_frame;
+mod cli_ledger;
 mod diagnosis_oracle;
 mod genetics_catalogue;
 mod genetics_generations;

@@ -27,7 +27,10 @@ impl CheckArgs {
         let findings: Vec<FindingLine> = ledger
             .check()
             .into_iter()
-            .map(|finding| FindingLine { place: finding.place, what: finding.what })
+            .map(|finding| FindingLine {
+                place: finding.place,
+                what: finding.what,
+            })
             .collect();
         let sound = findings.is_empty();
         let answer = CheckAnswer {
@@ -65,12 +68,17 @@ impl ExportArgs {
         ledger.export(&mut text)?;
         let Some(file) = &self.file else {
             let text = String::from_utf8(text).expect("JSON is written as UTF-8");
-            return Ok(Outcome { json: true, ..Outcome::said(text) });
+            return Ok(Outcome {
+                json: true,
+                ..Outcome::said(text)
+            });
         };
         if same_file(file, ledger.path()) {
-            return Err(Failure::refused(format!("'{}' is the ledger itself", file.display()))
-                .because("an export never replaces the ledger it is made from")
-                .try_typing("locule export season.jsonl"));
+            return Err(
+                Failure::refused(format!("'{}' is the ledger itself", file.display()))
+                    .because("an export never replaces the ledger it is made from")
+                    .try_typing("locule export season.jsonl"),
+            );
         }
         write_for_user(file, &text, self.force)?;
         Ok(session.answer(&Moved {
@@ -98,16 +106,21 @@ pub fn write_for_user(file: &Path, text: &[u8], force: bool) -> Result<(), Failu
     if file.is_dir() {
         return Err(Failure::refused(format!("'{place}' is a folder"))
             .because("name a file in it")
-            .try_typing(format!("locule export '{}'", file.join("season.jsonl").display())));
+            .try_typing(format!(
+                "locule export '{}'",
+                file.join("season.jsonl").display()
+            )));
     }
     let failed = |error: std::io::Error| {
         let failure = match error.kind() {
             std::io::ErrorKind::NotFound | std::io::ErrorKind::PermissionDenied => Failure::refused,
             _ => Failure::system,
         };
-        failure(&format!("'{place}' could not be written; nothing was left there"))
-            .because(error.to_string())
-            .try_typing("locule export")
+        failure(&format!(
+            "'{place}' could not be written; nothing was left there"
+        ))
+        .because(error.to_string())
+        .try_typing("locule export")
     };
     if !force {
         // Taking the name first leaves no moment in which another program could put a file there.
@@ -159,7 +172,9 @@ impl ImportArgs {
         } else {
             let place = self.file.display().to_string();
             let unreadable = |error: std::io::Error| {
-                Failure::refused(format!("'{place}' cannot be read")).because(error.to_string()).try_typing("locule import season.jsonl")
+                Failure::refused(format!("'{place}' cannot be read"))
+                    .because(error.to_string())
+                    .try_typing("locule import season.jsonl")
             };
             let file = File::open(&self.file).map_err(unreadable)?;
             places::make_room(&session.ledger)?;
@@ -177,6 +192,10 @@ impl ImportArgs {
             entries: ledger.last_entry(),
             fingerprint: ledger.fingerprint(),
         });
-        Ok(if imported == Imported::Unchanged { outcome } else { outcome.kept(ledger.last_entry()) })
+        Ok(if imported == Imported::Unchanged {
+            outcome
+        } else {
+            outcome.kept(ledger.last_entry())
+        })
     }
 }

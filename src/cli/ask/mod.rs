@@ -5,6 +5,7 @@ pub mod history;
 pub mod init;
 pub mod keep;
 pub mod ratio;
+pub mod ratio_trays;
 pub mod sheet;
 pub mod show;
 pub mod suspects;

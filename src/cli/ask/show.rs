@@ -33,7 +33,10 @@ impl ShowArgs {
         if let Some(entry) = self.at {
             if !(1..=ledger.last_entry()).contains(&entry) {
                 return Err(Failure::refused(format!("there is no entry {entry}"))
-                    .because(format!("the history has entries 1 to {}", ledger.last_entry()))
+                    .because(format!(
+                        "the history has entries 1 to {}",
+                        ledger.last_entry()
+                    ))
                     .try_typing("locule history"));
             }
             facts = facts_at(&ledger.changes()?, entry);
@@ -42,6 +45,12 @@ impl ShowArgs {
         if found.thing == Thing::Trait {
             return traits::of(session, &facts, &found.label);
         }
-        Ok(session.answer(&ShowAnswer::new(&facts, found.thing, found.id, found.label, self.at)))
+        Ok(session.answer(&ShowAnswer::new(
+            &facts,
+            found.thing,
+            found.id,
+            found.label,
+            self.at,
+        )))
     }
 }
