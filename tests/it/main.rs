@@ -1,11 +1,9 @@
 //! The integration tests of locule, one module for each area.
 
-#![expect(
-    clippy::unwrap_used,
-    reason = "a test that meets an error should fail with it"
-)]
-
+mod cli_answers;
+mod cli_expect;
 mod cli_frame;
+mod cli_ledger;
 mod diagnosis_oracle;
 mod docs;
 mod genetics_catalogue;
@@ -19,6 +17,8 @@ mod house;
 mod oracle;
 mod random_season;
 mod ratio;
+mod recording;
+mod refusals;
 mod stats_laws;
 mod stats_reference;
 mod store_laws;
