@@ -12,10 +12,7 @@ pub mod ratio;
 pub mod reasons;
 pub mod recorded;
 pub mod sheet;
-<<<<<<< HEAD
 pub mod show;
-=======
->>>>>>> main
 pub mod suspects;
 pub mod table;
 pub mod text;

@@ -214,11 +214,8 @@ pub fn visibility_words(batch: &BatchAnswer) -> String {
     let selfs = blind
         .iter()
         .any(|share| matches!(share.source, Source::SelfPollen | Source::AllSelf));
-<<<<<<< HEAD
     let turning = batch.seedlings.iter().any(|one| one.reason.may_still_turn);
     let so_far = if turning { " so far" } else { "" };
-=======
->>>>>>> main
     let tail = if selfs {
         format!(
             " A self of {} would look the same{so_far}, so a clean tray proves nothing about selfs.",

@@ -1,10 +1,7 @@
 //! The traits that an expectation is asked for: of the ledger, built in, or of rules typed along.
 
 use crate::cli::failure::Failure;
-<<<<<<< HEAD
 use crate::cli::session::Session;
-=======
->>>>>>> main
 use crate::diagnosis::expectation::Scored;
 use crate::diagnosis::looks::{Look, Looks};
 use crate::genetics::catalogue;
@@ -14,10 +11,7 @@ use crate::genetics::rule::{GeneModel, RuleError, parse_rule};
 use crate::genetics::traits::{Onset, TraitSpec};
 use crate::records::code::fold;
 use crate::records::near::nearest;
-<<<<<<< HEAD
 use crate::report::text::shown;
-=======
->>>>>>> main
 
 /// A trait with what an expectation needs of it.
 #[derive(Debug, Clone)]
