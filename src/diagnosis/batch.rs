@@ -250,6 +250,7 @@ impl BatchModel {
             &self.profiles,
             &self.paces,
             context.beliefs.doubtful,
+            &context.onset_tables,
         )
     }
 
@@ -266,7 +267,13 @@ fn group_members(
     profiles: &Profiles,
     paces: &Paces,
 ) -> (Vec<Group>, Vec<usize>) {
-    let scale = Scale::new(context.looks, profiles, paces, context.beliefs.doubtful);
+    let scale = Scale::new(
+        context.looks,
+        profiles,
+        paces,
+        context.beliefs.doubtful,
+        &context.onset_tables,
+    );
     let mut places: HashMap<String, usize> = HashMap::new();
     let mut groups: Vec<Group> = Vec::new();
     let mut group_of = Vec::new();

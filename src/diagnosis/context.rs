@@ -10,6 +10,7 @@ use crate::records::rows::{BatchRow, Thing};
 use super::evidence::{BatchEvidence, Index, gather, telling_readings};
 use super::looks::Looks;
 use super::plants::Plants;
+use super::series::OnsetTables;
 use super::sources::SourceBook;
 
 /// How many days a late colour at a place speaks for the light there.
@@ -37,6 +38,8 @@ pub struct Context<'a> {
     pub plants: Plants<'a>,
     /// What candidate sources are drawn from.
     pub sources: SourceBook<'a>,
+    /// When late classes show, worked out once per trait.
+    pub onset_tables: OnsetTables,
     /// Late colours seen: by place and trait, by day, the batches (at most two; more would not change an answer).
     late_seen: HashMap<(String, usize), BTreeMap<Day, Vec<i64>>>,
 }
@@ -57,6 +60,7 @@ impl<'a> Context<'a> {
             beliefs,
             plants: Plants::new(index, looks, beliefs)?,
             sources: SourceBook::new(index.facts, &looks.book),
+            onset_tables: OnsetTables::default(),
             late_seen: late_colours(index, looks),
         })
     }

@@ -4,6 +4,9 @@
 //! normal delta, held at Gauss-Hermite nodes, and in a dim batch nothing appears at all. Each node, and the
 //! dim batch, is one pace.
 
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex};
+
 use crate::records::assumptions::Assumptions;
 use crate::records::day::Day;
 use crate::stats::logs::normal_cdf;
@@ -141,6 +144,31 @@ impl OnsetTable {
     }
 }
 
+type OnsetKey = (u64, u64, u64, usize);
+
+/// Onset tables already made, by onset and number of paces; within one ledger paces of one number are the same.
+#[derive(Debug, Default)]
+pub struct OnsetTables(Mutex<HashMap<OnsetKey, Arc<OnsetTable>>>);
+
+impl OnsetTables {
+    fn get(&self, onset: Onset, paces: &Paces) -> Arc<OnsetTable> {
+        let key = (
+            onset.median_days.to_bits(),
+            onset.spread.to_bits(),
+            onset.ceiling.to_bits(),
+            paces.len(),
+        );
+        let mut tables = self
+            .0
+            .lock()
+            .expect("no thread panics while it makes a table");
+        let table = tables
+            .entry(key)
+            .or_insert_with(|| Arc::new(OnsetTable::new(onset, paces)));
+        Arc::clone(table)
+    }
+}
+
 /// A table of likelihoods: profile by pace, a common factor `exp(ln_scale)` taken out.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Likelihood {
@@ -157,20 +185,26 @@ pub struct Scale<'a> {
     profiles: &'a Profiles,
     paces: &'a Paces,
     doubtful: f64,
-    onsets: Vec<Option<OnsetTable>>,
+    onsets: Vec<Option<Arc<OnsetTable>>>,
 }
 
 impl<'a> Scale<'a> {
     /// A scale for the traits of some profiles.
     #[must_use]
-    pub fn new(looks: &'a Looks, profiles: &'a Profiles, paces: &'a Paces, doubtful: f64) -> Self {
+    pub fn new(
+        looks: &'a Looks,
+        profiles: &'a Profiles,
+        paces: &'a Paces,
+        doubtful: f64,
+        tables: &OnsetTables,
+    ) -> Self {
         let onsets = profiles
             .traits
             .iter()
             .map(|place| {
                 looks.traits[*place]
                     .onset
-                    .map(|onset| OnsetTable::new(onset, paces))
+                    .map(|onset| tables.get(onset, paces))
             })
             .collect();
         Self {
