@@ -42,5 +42,5 @@ fn what_the_demo_shows_holds_over_random_seasons() {
         add("dim", of(&t.control).looking(&["purple"]).next().is_none(), say::dim_shelf_culls_nothing(of(&t.dim), of(&t.control)));
         add("f2", true, say::segregation_culls_nothing(of(&t.f2)));
     }
-    for (k, (n, f, w)) in &fails { eprintln!("{k}: {f} of {n} fail"); if let Some(w) = w.first() { eprintln!("{}", &w[..w.len().min(3500)]); } }
+    for (k, (n, f, w)) in &fails { eprintln!("{k}: {f} of {n} fail"); for w in w.iter().take(4) { eprintln!("{w}"); } }
 }

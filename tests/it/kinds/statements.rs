@@ -6,7 +6,7 @@ use super::view::{View, likeliest};
 pub type Held = Result<(), String>;
 
 fn hold(truth: bool, view: &View, what: &str) -> Held {
-    if truth { Ok(()) } else { Err(format!("{}: {what}: {view:#?}", view.tray)) }
+    if truth { Ok(()) } else { Err(format!("{what}\n{view}")) }
 }
 
 /// Late colour: seedlings that still look green at an age at which true ones may are left to stand, and some are to

@@ -1,6 +1,7 @@
 //! A tray's answer as the statements look at it, whether it came from the library or from `suspects --json`.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use locule::diagnosis::answer::{BatchAnswer, SourceShare};
 use serde_json::Value;
@@ -115,6 +116,26 @@ impl View {
         let classes: Vec<String> = classes.iter().map(|class| (*class).to_owned()).collect();
         let fits = move |one: &&Seedling| classes.iter().all(|class| one.looks.values().any(|seen| seen == class));
         self.seedlings.iter().filter(fits)
+    }
+}
+
+/// A short page for a statement that fails.
+impl fmt::Display for View {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "{}: {} read, visibility {:.3}", self.tray, self.n, self.visibility)?;
+        let shares = |list: &[(Origin, f64)]| {
+            let telling = list.iter().filter(|(_, p)| *p >= 0.001);
+            let words = telling.map(|((word, code), p)| format!("{word} {} {p:.3}", code.as_deref().unwrap_or("")));
+            words.collect::<Vec<_>>().join("; ")
+        };
+        writeln!(f, "  {}", shares(&self.sources))?;
+        for one in &self.seedlings {
+            let looks: Vec<&str> = one.looks.values().map(String::as_str).collect();
+            let place = one.code.as_deref().unwrap_or("tally");
+            writeln!(f, "  {place} x{} {}: {:.4} {} {:?}; {}", one.count, looks.join("/"), one.p_off, one.verdict,
+                one.look_again, shares(&one.sources))?;
+        }
+        Ok(())
     }
 }
 
