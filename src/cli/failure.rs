@@ -3,7 +3,11 @@
 //! Every error of a lower room becomes a [`Failure`] here or beside the command that met it.
 
 use super::exit::{Exit, Kept, Outcome};
+use crate::diagnosis::DiagnosisError;
+use crate::records::admit::{Kind, Refusal};
+use crate::records::day::DayError;
 use crate::report::text::shown;
+use crate::store::{Class, StoreError};
 
 /// A failure in words: what failed with the value and the place, the causes, and what to try.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -90,14 +94,67 @@ impl From<Failure> for Outcome {
     }
 }
 
-impl From<crate::records::day::DayError> for Failure {
-    fn from(error: crate::records::day::DayError) -> Self {
+impl From<DayError> for Failure {
+    fn from(error: DayError) -> Self {
         let failure = Self::usage(error.to_string());
         match error {
-            crate::records::day::DayError::Slashes { example, .. } => {
-                failure.try_typing(format!("--on {example}"))
-            }
+            DayError::Slashes { example, .. } => failure.try_typing(format!("--on {example}")),
             _ => failure.try_typing("--on yesterday"),
+        }
+    }
+}
+
+impl From<Refusal> for Failure {
+    fn from(refusal: Refusal) -> Self {
+        let words = refusal.to_string();
+        let mut lines = words.lines();
+        let mut failure = Self::refused(lines.next().unwrap_or_default());
+        for line in lines {
+            failure = failure.because(line);
+        }
+        if refusal.kind() == Kind::Implausible {
+            failure = failure.because("--even-so records it all the same");
+        }
+        failure.try_typing(refusal.hint())
+    }
+}
+
+impl From<DiagnosisError> for Failure {
+    fn from(error: DiagnosisError) -> Self {
+        match error {
+            DiagnosisError::Unreadable { .. } => Self::new(Exit::Damaged, error.to_string())
+                .because("the ledger holds what no command of this program writes")
+                .try_typing("locule check-ledger"),
+            DiagnosisError::TooLarge { .. } => {
+                Self::refused(error.to_string()).try_typing("locule trait list")
+            }
+        }
+    }
+}
+
+impl From<StoreError> for Failure {
+    /// The store's messages end in what to do; whatever stands behind a semicolon becomes a line of its own,
+    /// and a command among them the one to try.
+    fn from(error: StoreError) -> Self {
+        let exit = match error.class() {
+            Class::Refused => Exit::Refused,
+            Class::Busy => Exit::Busy,
+            Class::Damaged => Exit::Damaged,
+            Class::System => Exit::System,
+        };
+        let text = error.to_string();
+        let mut pieces = text.split("; ");
+        let mut failure = Self::new(exit, pieces.next().unwrap_or_default());
+        for piece in pieces {
+            failure = failure.because(piece);
+        }
+        if let Some(source) = std::error::Error::source(&error) {
+            failure = failure.because(source.to_string());
+        }
+        match text.rsplit_once(": locule ") {
+            Some((_, command)) => failure.try_typing(format!("locule {command}")),
+            None if exit == Exit::Refused => failure.try_typing("locule history"),
+            None => failure.try_typing("locule check-ledger"),
         }
     }
 }

@@ -9,7 +9,6 @@ pub mod ask;
 pub mod door;
 pub mod exit;
 pub mod failure;
-pub mod near;
 pub mod places;
 pub mod record;
 pub mod session;

@@ -27,8 +27,18 @@ pub fn ledger(said: Option<PathBuf>) -> Result<PathBuf, Failure> {
     Ok(base.data_dir().join("locule").join("ledger.db"))
 }
 
-/// A path as a message shows it.
-#[must_use]
-pub fn named(path: &Path) -> String {
-    format!("'{}'", path.display())
+/// Makes the folder of the usual place; any other folder is the user's to make.
+///
+/// # Errors
+/// A [`Failure`] where the system refuses.
+pub fn make_room(path: &Path) -> Result<(), Failure> {
+    let usual = ledger(None).is_ok_and(|usual| usual == path);
+    match path.parent() {
+        Some(folder) if usual => std::fs::create_dir_all(folder).map_err(|error| {
+            Failure::refused(format!("the folder '{}' cannot be made", folder.display()))
+                .because(error.to_string())
+                .try_typing("locule --ledger season.db init")
+        }),
+        _ => Ok(()),
+    }
 }

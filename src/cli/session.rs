@@ -11,16 +11,22 @@ use super::args::Everywhere;
 use super::exit::Outcome;
 use super::failure::Failure;
 use super::places;
+use crate::records::admit::{Admitted, Bench, admit};
 use crate::records::day::Day;
+use crate::records::entry::Entry;
+use crate::records::facts::Facts;
 use crate::report::{Answer, Page};
+use crate::store::{EntryKind, EntryNote, Identity, Ledger, Stamp};
 
-/// The time of an entry: the moment in UTC, and how far the clock on the wall is from it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Stamp {
-    /// `2026-03-01T12:00:00Z`.
-    pub at_utc: String,
-    /// Minutes that the wall clock is ahead of UTC.
-    pub utc_offset_minutes: i32,
+/// What a recording gave.
+#[derive(Debug)]
+pub struct Recorded {
+    /// The entry's number in the history.
+    pub entry: i64,
+    /// What the gate let through.
+    pub admitted: Admitted,
+    /// The ledger as it is now.
+    pub facts: Facts,
 }
 
 /// What a run gets from the world.
@@ -97,22 +103,84 @@ impl Session {
         }
     }
 
-    /// Sixteen bytes for the id of a new ledger: fixed by `LOCULE_SEED`, else random.
+    /// Opens the ledger for a question and reads all of it.
     ///
     /// # Errors
-    /// [`Failure`] where the system has no random numbers to give.
-    pub fn fresh_id(&self) -> Result<[u8; 16], Failure> {
-        let mut id = [0; 16];
-        if let Some(seed) = variable("LOCULE_SEED") {
-            id.copy_from_slice(&Sha256::digest(seed.as_bytes())[..16]);
-        } else {
-            getrandom::fill(&mut id).map_err(|error| {
-                Failure::system("no random number for the id of the ledger")
-                    .because(error.to_string())
-            })?;
-        }
-        Ok(id)
+    /// [`Failure`] saying what stands there instead of a ledger.
+    pub fn ask(&self) -> Result<(Ledger, Facts), Failure> {
+        let mut ledger = Ledger::open_to_ask(&self.ledger)?;
+        let facts = ledger.facts()?;
+        Ok((ledger, facts))
     }
+
+    /// Opens the ledger, puts an entry before the gate and records what it lets through.
+    ///
+    /// # Errors
+    /// [`Failure`] in the words of the gate or of the store; then nothing was recorded unless it says so.
+    pub fn record(&self, entry: &Entry) -> Result<Recorded, Failure> {
+        let mut ledger = Ledger::open_to_write(&self.ledger)?;
+        let facts = ledger.facts()?;
+        self.put(&mut ledger, facts, entry, EntryKind::Record)
+    }
+
+    /// Makes a new ledger and records its beginning.
+    ///
+    /// # Errors
+    /// [`Failure`] where there is one already or none can be made.
+    pub fn begin_ledger(&self) -> Result<Recorded, Failure> {
+        places::make_room(&self.ledger)?;
+        let identity = Identity {
+            ledger_id: fresh_id()?,
+        };
+        let mut ledger = Ledger::create(&self.ledger, &identity)?;
+        let facts = ledger.facts()?;
+        self.put(&mut ledger, facts, &Entry::Init, EntryKind::Init)
+    }
+
+    fn put(
+        &self,
+        ledger: &mut Ledger,
+        mut facts: Facts,
+        entry: &Entry,
+        kind: EntryKind,
+    ) -> Result<Recorded, Failure> {
+        let bench = Bench {
+            today: self.today,
+            even_so: self.even_so,
+        };
+        let admitted = admit(&facts, entry, &bench)?;
+        let note = EntryNote {
+            at_utc: self.stamp.at_utc.clone(),
+            utc_offset: self.stamp.utc_offset.clone(),
+            command: self.command.clone(),
+            kind,
+        };
+        let number = ledger.record(&note, &admitted.changes, &admitted.counters)?;
+        for change in &admitted.changes {
+            facts.apply(change);
+        }
+        for (series, next) in &admitted.counters {
+            facts.advance_counter(series, *next);
+        }
+        Ok(Recorded {
+            entry: number,
+            admitted,
+            facts,
+        })
+    }
+}
+
+/// The id of a new ledger, in hexadecimal: fixed by `LOCULE_SEED`, else random.
+fn fresh_id() -> Result<String, Failure> {
+    let mut id = [0; 16];
+    if let Some(seed) = variable("LOCULE_SEED") {
+        id.copy_from_slice(&Sha256::digest(seed.as_bytes())[..16]);
+    } else {
+        getrandom::fill(&mut id).map_err(|error| {
+            Failure::system("no random number for the id of the ledger").because(error.to_string())
+        })?;
+    }
+    Ok(id.iter().map(|byte| format!("{byte:02x}")).collect())
 }
 
 fn variable(name: &str) -> Option<String> {
@@ -130,7 +198,7 @@ fn read_clock() -> Result<(Day, Stamp), Failure> {
         })?;
         let stamp = Stamp {
             at_utc: format!("{today}T12:00:00Z"),
-            utc_offset_minutes: 0,
+            utc_offset: "+00:00".to_owned(),
         };
         return Ok((today, stamp));
     }
@@ -142,7 +210,7 @@ fn read_clock() -> Result<(Day, Stamp), Failure> {
     })?;
     let stamp = Stamp {
         at_utc: now.to_utc().format("%Y-%m-%dT%H:%M:%SZ").to_string(),
-        utc_offset_minutes: now.offset().local_minus_utc() / 60,
+        utc_offset: now.format("%:z").to_string(),
     };
     Ok((today, stamp))
 }

@@ -28,8 +28,8 @@ pub struct Parent {
 
 impl Parent {
     /// A parent taken at its word: what the genotype states is so, and what it leaves open is filled
-    /// from `prior` (genotypes with probabilities at a locus), kept to what fits the statement. Of
-    /// `loci` every one is filled.
+    /// from `prior` (every genotype at a locus with its probability), kept to what fits the
+    /// statement. Of `loci` every one is filled.
     pub fn stated(
         genotype: &Genotype,
         loci: &[LocusIx],
@@ -71,8 +71,9 @@ fn at_its_word(stated: Option<&StatedLocus>, prior: Vec<(Diploid, f64)>) -> AtLo
 }
 
 /// Genotype probabilities of a founder from allele shares and the inbreeding coefficient F:
-/// p_i^2 + F p_i (1 - p_i) for homozygotes and 2 p_i p_j (1 - F) for the others (Wright 1921,
-/// Genetics 6:111-178; with F = 0 Hardy-Weinberg). In the order of [`Diploid::all`].
+/// p_i^2 + F p_i (1 - p_i) for homozygotes and 2 p_i p_j (1 - F) for the others (Wright's
+/// coefficient in the textbook form, from memory; with F = 0 Hardy-Weinberg). In the order of
+/// [`Diploid::all`].
 #[must_use]
 pub fn founder_genotypes(shares: &[f64], inbreeding: f64) -> Vec<(Diploid, f64)> {
     let share = |allele: u8| shares[usize::from(allele)];

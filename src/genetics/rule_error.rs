@@ -82,3 +82,14 @@ pub enum RuleError {
     #[error("{0} rules are too many for one gene model (at most 64)")]
     TooManyRules(usize),
 }
+
+impl RuleError {
+    /// The pattern that could not be read and what is wrong with it, for a pointer and a hint.
+    #[must_use]
+    pub fn notation(&self) -> Option<(&str, &NotationError)> {
+        match self {
+            Self::Pattern { pattern, error, .. } => Some((pattern, error)),
+            _ => None,
+        }
+    }
+}

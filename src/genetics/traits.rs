@@ -11,6 +11,7 @@ use std::str::FromStr;
 use thiserror::Error;
 
 use super::locus::LocusBook;
+use super::notation::NotationError;
 use super::rule::{GeneModel, RuleError};
 use super::trait_check::check_spec;
 
@@ -313,6 +314,18 @@ pub enum TraitError {
         /// What is wrong with its rules.
         error: Box<RuleError>,
     },
+}
+
+impl TraitError {
+    /// The pattern of a rule that could not be read and what is wrong with it, for a pointer and a
+    /// hint.
+    #[must_use]
+    pub fn notation(&self) -> Option<(&str, &NotationError)> {
+        match self {
+            Self::Model { error, .. } => error.notation(),
+            _ => None,
+        }
+    }
 }
 
 /// Reads what comes late: `purple after green` gives `purple` and `green`.

@@ -65,12 +65,15 @@ pub fn locus_named<'f>(facts: &'f Facts, symbol: &str) -> Option<&'f LocusRow> {
     facts.locus.iter().find(|row| row.symbol == symbol)
 }
 
-/// A plain finite number.
+/// Longest text of a number, in bytes.
+const NUMBER_MAX: usize = 40;
+
+/// A plain finite number, written in at most 40 characters.
 #[must_use]
 pub fn read_number(text: &str) -> Option<f64> {
     let text = text.trim();
     let plain = |b: u8| b.is_ascii_digit() || matches!(b, b'.' | b'-' | b'+' | b'e' | b'E');
-    if !text.bytes().all(plain) {
+    if text.len() > NUMBER_MAX || !text.bytes().all(plain) {
         return None;
     }
     text.parse().ok().filter(|number: &f64| number.is_finite())

@@ -4,6 +4,7 @@
 //! [`change::RowChange`] is the only way any of them alters. This room knows no file, clock or
 //! terminal: "today" comes in as a parameter, and whoever applies the changes is not its concern.
 
+pub mod about;
 pub mod admit;
 pub mod assumptions;
 pub mod cells;

@@ -3,9 +3,15 @@
 //! An [`Answer`] is a plain result struct that serialises to JSON by its field names and knows how to put
 //! itself into words for a [`Page`]. Nothing here computes, reads the ledger or writes anywhere.
 
+pub mod assumptions;
 pub mod expect;
+pub mod history;
 pub mod numbers;
 pub mod ratio;
+pub mod reasons;
+pub mod recorded;
+pub mod sheet;
+pub mod suspects;
 pub mod table;
 pub mod text;
 

@@ -324,6 +324,19 @@ mod tests {
         close(p, 0.963209906480175898);
     }
 
+    /// To the last bit: equal classes are added in the order of their counts, not of their places.
+    #[test]
+    fn turning_equal_classes_round_leaves_every_bit() {
+        for seed in 1..200u64 {
+            let mut counts = [seed % 7, seed % 11 + 1, seed % 13, seed % 5];
+            let p = p_of(&counts, &[1.0; 4]);
+            for _ in 0..4 {
+                counts.rotate_left(1);
+                assert_eq!(p_of(&counts, &[1.0; 4]), p, "{counts:?}");
+            }
+        }
+    }
+
     #[test]
     fn a_single_class_or_an_empty_table_is_certain() {
         assert_eq!(p_of(&[17], &[2.0]), 1.0);

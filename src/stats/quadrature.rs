@@ -37,8 +37,12 @@ pub fn gauss_hermite_normal(n: usize, sd: f64) -> Rule {
 /// Source: NIST Digital Library of Mathematical Functions, 18.9.2 and 3.5(v).
 ///
 /// # Panics
-/// If `n` is 0.
+/// If `n` is 0, or `a` or `b` is not positive and finite.
 pub fn gauss_jacobi_beta(n: usize, a: f64, b: f64) -> Rule {
+    assert!(
+        a > 0.0 && b > 0.0 && (a + b).is_finite(),
+        "Beta({a}, {b}) is no distribution"
+    );
     // In terms of s = a + b: α + β = s - 2, so 2k + α + β = 2k + s - 2.
     let s = a + b;
     let diagonal = |k: usize| {

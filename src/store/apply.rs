@@ -206,7 +206,7 @@ fn moved_tables(given: &BTreeMap<String, i64>, changes: &[RowChange]) -> Moves {
         let before = given.get(name).copied().unwrap_or(1);
         let next = moves.get(name).map_or(before, |(_, after)| *after);
         if change.id >= next {
-            moves.insert(name.to_owned(), (before, change.id + 1));
+            moves.insert(name.to_owned(), (before, change.id.saturating_add(1)));
         }
     }
     moves

@@ -174,6 +174,15 @@ impl Ledger {
             .map_err(|fault| fault.at(self.path()))
     }
 
+    /// The row changes of every entry, by entry, in the order in which they were made.
+    ///
+    /// # Errors
+    /// [`StoreError`] where the file cannot be read or contradicts itself.
+    pub fn changes(&self) -> Result<BTreeMap<i64, Vec<RowChange>>, StoreError> {
+        self.changes_where(|_| true)
+            .map_err(|fault| fault.at(self.path()))
+    }
+
     /// The row changes of any of the given rows, by entry, oldest first.
     ///
     /// # Errors

@@ -101,8 +101,8 @@ impl Ledger {
         let moment = self.connection.transaction()?;
         let mut rows = Rows::default();
         for table in Table::ALL {
-            payload::each_row(&moment, *table, |row| {
-                rows.put(row);
+            payload::visit_rows(&moment, *table, |_, row| {
+                rows.put(row?);
                 Ok(())
             })?;
         }
@@ -148,6 +148,12 @@ impl Ledger {
 
     pub(super) const fn head(&self) -> &Head {
         &self.head
+    }
+
+    /// Takes note of what other processes have recorded since.
+    pub(super) fn catch_up(&mut self) -> Result<(), Fault> {
+        self.head = chain::head(&self.connection, &self.id)?;
+        Ok(())
     }
 
     pub(super) fn advance(&mut self, head: Head) {

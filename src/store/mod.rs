@@ -8,16 +8,25 @@
 
 mod apply;
 mod chain;
+mod check;
 mod error;
+mod export;
 mod history;
+mod import;
 mod ledger;
+mod lines;
 mod looks;
 mod payload;
+mod references;
+mod replay;
 mod schema;
 mod settings;
+mod undo;
 
+pub use check::Finding;
 pub use error::{Class, NamedEntry, StoreError};
 pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};
+pub use import::{Imported, import_new};
 pub use ledger::{Identity, Ledger};
 
 /// Bytes as lower-case hexadecimal.

@@ -45,11 +45,11 @@ fn column_list(table: Table) -> String {
     list
 }
 
-/// Every row of a table, by number, each handed to `take`.
-pub(super) fn each_row(
+/// Every row of a table, by number, each handed to `take` together with its number.
+pub(super) fn visit_rows(
     connection: &Connection,
     table: Table,
-    mut take: impl FnMut(Row) -> Result<(), Fault>,
+    mut take: impl FnMut(i64, Result<Row, Fault>) -> Result<(), Fault>,
 ) -> Result<(), Fault> {
     let sql = format!(
         "SELECT {} FROM \"{}\" ORDER BY \"id\"",
@@ -59,7 +59,7 @@ pub(super) fn each_row(
     let mut statement = connection.prepare_cached(&sql)?;
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
-        take(read_row(table, row)?)?;
+        take(row.get(0)?, read_row(table, row))?;
     }
     Ok(())
 }
@@ -83,12 +83,7 @@ pub(super) fn one_row(
 }
 
 fn read_row(table: Table, row: &rusqlite::Row<'_>) -> Result<Row, Fault> {
-    let Value::Int(id) = value_of(row.get_ref(0)?)? else {
-        return Err(Fault::Damage(format!(
-            "a row of {} has no number",
-            table.name()
-        )));
-    };
+    let id = row.get(0)?;
     let values = (1..=table.columns().len())
         .map(|at| value_of(row.get_ref(at)?))
         .collect::<Result<Vec<_>, Fault>>()?;
@@ -177,6 +172,9 @@ pub(super) fn from_text(table: Table, id: i64, text: &str) -> Result<Row, Fault>
     for column in table.columns() {
         values.push(match fields.remove(*column) {
             Some(serde_json::Value::Null) => Value::Null,
+            Some(serde_json::Value::String(text)) if text.contains('\0') => {
+                return Err(wrong("holds a NUL character"));
+            }
             Some(serde_json::Value::String(text)) => Value::Text(text),
             Some(serde_json::Value::Number(number)) => number
                 .as_i64()
@@ -214,6 +212,7 @@ mod tests {
             "[]",
             "{\"key\":\"a\",\"value\":1.5}",
             "{\"key\":\"a\",\"value\":\"\",\"x\":1}",
+            "{\"key\":\"a\\u0000\",\"value\":\"\"}",
         ] {
             assert!(from_text(Table::Setting, 3, bad).is_err(), "{bad}");
         }

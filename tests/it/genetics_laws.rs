@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use locule::genetics::expect::{Classes, founder_genotypes, loci_read};
 use locule::genetics::{
-    AtLocus, Cytoplasm, Diploid, GeneModel, LocusBook, LocusIx, Parent, expect_exact,
+    AtLocus, Cytoplasm, Diploid, GeneModel, Genotype, LocusBook, LocusIx, Parent, expect_exact,
     expect_mixture, expect_selfed,
 };
 use proptest::prelude::*;
@@ -285,8 +285,28 @@ fn a_parent_is_asked_for_every_locus() {
     assert_eq!(expect_exact(&mother, &father, &[&model]), None);
 }
 
-/// Thirty traits of one locus each would be 2^30 combinations; one trait of thirty loci is quick, and
-/// beyond 63 loci the whole numbers are given up, not wrong.
+/// A parent is taken at its word, and what it leaves open is filled in proportion to the prior.
+#[test]
+fn what_is_not_stated_is_believed() {
+    let mut book = PLAIN.book();
+    let genotype = Genotype::parse("A/_ B/b", &mut book).unwrap();
+    let [a, b, c] = [LocusIx(0), LocusIx(1), LocusIx(2)];
+    let [dom, het, rec] = [Diploid::new(0, 0), Diploid::new(0, 1), Diploid::new(1, 1)];
+    let prior = |_| founder_genotypes(&[0.5, 0.5], 0.0);
+    let parent = Parent::stated(&genotype, &[a, b, c], prior);
+    let thirds = vec![(dom, 1.0 / 3.0), (het, 2.0 / 3.0)];
+    assert_eq!(parent.at(a), Some(&AtLocus::Weighted(thirds)));
+    assert_eq!(parent.at(b), Some(&AtLocus::Known(het)));
+    assert_eq!(parent.at(c), Some(&AtLocus::Weighted(prior(c))));
+    // A prior that rules out what is stated gives way to the statement.
+    let against = Parent::stated(&genotype, &[a], |_| {
+        vec![(dom, 0.0), (het, 0.0), (rec, 1.0)]
+    });
+    let halves = vec![(dom, 0.5), (het, 0.5)];
+    assert_eq!(against.at(a), Some(&AtLocus::Weighted(halves)));
+}
+
+/// One trait of many loci is quick, and beyond 63 loci the whole numbers are given up, not wrong.
 #[test]
 fn many_loci_stay_quick_and_exact() {
     for (k, exact) in [(12, true), (30, true), (63, true), (64, false)] {

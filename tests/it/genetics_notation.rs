@@ -94,7 +94,7 @@ type FaultCase = (
 #[test]
 fn faults_are_named_and_pointed_at() {
     use NotationFault as F;
-    let cases: [FaultCase; 17] = [
+    let cases: [FaultCase; 19] = [
         ("", 0, "", |f| matches!(f, F::Empty)),
         ("  ", 0, "", |f| matches!(f, F::Empty)),
         (
@@ -106,6 +106,10 @@ fn faults_are_named_and_pointed_at() {
         ("x/A", 0, "x/A", |f| matches!(f, F::UnknownAllele { .. })),
         ("A/b", 2, "A/b", |f| matches!(f, F::MixedLoci(_))),
         ("Aa", 0, "Aa", |f| matches!(f, F::MissingSlash)),
+        ("A,b", 1, "A,b", |f| matches!(f, F::Symbol(_))),
+        ("Q/q A/x", 6, "A/x", |f| {
+            matches!(f, F::UnknownAllele { .. })
+        }),
         ("B/b A", 4, "A", |f| matches!(f, F::MissingSlash)),
         ("A/", 2, "A/", |f| matches!(f, F::MissingAllele)),
         ("A / a", 0, "A", |f| matches!(f, F::MissingSlash)),

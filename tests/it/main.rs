@@ -1,5 +1,10 @@
 //! The integration tests of locule, one module for each area.
 
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test that meets an error should fail with it"
+)]
+
 mod cli_frame;
 mod diagnosis_oracle;
 mod genetics_catalogue;
@@ -17,4 +22,5 @@ mod ratio;
 mod seasons;
 mod stats_laws;
 mod stats_reference;
+mod store_laws;
 mod support;

@@ -60,8 +60,8 @@ fn table(
     classes: std::ops::Range<usize>,
     most: u64,
 ) -> impl Strategy<Value = (Vec<u64>, Vec<u64>)> {
-    prop::collection::vec((0..=most, 1u64..=27), classes)
-        .prop_map(|pairs| pairs.into_iter().unzip())
+    let weight = prop_oneof![1u64..=3, 1u64..=27];
+    prop::collection::vec((0..=most, weight), classes).prop_map(|pairs| pairs.into_iter().unzip())
 }
 
 fn near(ours: f64, theirs: f64) -> bool {

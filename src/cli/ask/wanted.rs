@@ -1,7 +1,6 @@
 //! The traits that an expectation is asked for: of the ledger, built in, or of rules typed along.
 
 use crate::cli::failure::Failure;
-use crate::cli::near::nearest;
 use crate::diagnosis::expectation::Scored;
 use crate::genetics::catalogue;
 use crate::genetics::locus::LocusBook;
@@ -9,6 +8,7 @@ use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{GeneModel, RuleError, parse_rule};
 use crate::genetics::traits::{Onset, TraitSpec};
 use crate::records::code::fold;
+use crate::records::near::nearest;
 
 /// A trait with what an expectation needs of it.
 #[derive(Debug, Clone)]

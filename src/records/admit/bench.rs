@@ -3,7 +3,7 @@
 use super::desk::{Desk, some};
 use super::refusal::{GeneRefusal, Identity, Refusal};
 use super::{Subject, find};
-use crate::records::assumptions::{self, AssumeError};
+use crate::records::assumptions::{self, AssumeError, Assumption};
 use crate::records::entry::{Assume, Care, Measures, Note, Photos};
 use crate::records::genes::read_number;
 use crate::records::rows::{CareRow, CareTargetRow, MeasureRow, PhotoRow, RemarkRow, SettingRow};
@@ -114,42 +114,46 @@ pub(super) fn photo(desk: &mut Desk, entry: &Photos) -> Result<Subject, Refusal>
 
 pub(super) fn assume(desk: &mut Desk, entry: &Assume) -> Result<Subject, Refusal> {
     let known = assumptions::find(&entry.key);
-    let key = known
-        .ok_or_else(|| AssumeError::UnknownKey(shown(&entry.key)))?
-        .key;
-    let before = desk.facts.setting.iter().find(|row| row.key == key);
-    let was = before.map(|row| row.value.clone());
-    match (&entry.value, before) {
+    let known = known.ok_or_else(|| AssumeError::UnknownKey(shown(&entry.key)))?;
+    let before = desk.facts.setting.iter().find(|row| row.key == known.key);
+    let value = entry
+        .value
+        .as_deref()
+        .map(|typed| value_of(known, typed))
+        .transpose()?;
+    match (value, before) {
         (None, Some(row)) => desk.delete(row),
-        (None, None) => return Err(Identity::Nothing { what: "changes" }.into()),
-        (Some(typed), _) => {
-            assumptions::read_value(key, typed).map_err(|error| harmless(error, typed))?;
-            let value = typed.trim().to_owned();
-            match before {
-                Some(row) => desk.update(
-                    row,
-                    SettingRow {
-                        value,
-                        ..row.clone()
-                    },
-                ),
-                None => {
-                    let key = key.to_owned();
-                    desk.insert(|id| SettingRow { id, key, value });
-                }
-            }
+        (None, None) => return Err(Identity::Unchanged.into()),
+        (Some(value), Some(row)) => desk.update(
+            row,
+            SettingRow {
+                value,
+                ..row.clone()
+            },
+        ),
+        (Some(value), None) => {
+            let key = known.key.to_owned();
+            desk.insert(|id| SettingRow { id, key, value });
         }
     }
-    Ok(Subject::Assumption { key, before: was })
+    let before = before.map(|row| row.value.clone());
+    Ok(Subject::Assumption {
+        key: known.key,
+        before,
+    })
 }
 
-fn harmless(error: AssumeError, typed: &str) -> AssumeError {
-    match error {
-        AssumeError::BadValue { key, wanted, .. } => AssumeError::BadValue {
+/// A value as it is kept: a plain number within the range of its key.
+fn value_of(known: &Assumption, typed: &str) -> Result<String, AssumeError> {
+    let value = typed.trim();
+    if read_number(value).is_none() {
+        let (key, wanted) = (known.key, known.range.words());
+        return Err(AssumeError::BadValue {
             key,
             value: shown(typed),
             wanted,
-        },
-        other => other,
+        });
     }
+    assumptions::read_value(known.key, value)?;
+    Ok(value.to_owned())
 }

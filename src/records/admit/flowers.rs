@@ -18,10 +18,11 @@ pub(super) fn in_flower(desk: &mut Desk, entry: &InFlower) -> Result<Subject, Re
     if let Some(until) = entry.until {
         desk.not_future(until)?;
         if until < entry.from {
-            desk.doubt(Order::Backwards {
+            return Err(Order::Backwards {
                 from: entry.from,
                 until,
-            })?;
+            }
+            .into());
         }
     }
     let plant_id = find::plant(desk, &entry.plant, entry.from)?;

@@ -85,5 +85,8 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::Photo(entry) => bench::photo(&mut desk, entry),
         Entry::Assume(entry) => bench::assume(&mut desk, entry),
     }?;
+    if desk.is_blank() {
+        return Err(Identity::Unchanged.into());
+    }
     Ok(desk.close(subject))
 }

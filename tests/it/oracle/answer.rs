@@ -1,10 +1,10 @@
 //! The whole answer for a season, in the shape in which the program gives it.
 
 use super::evidence::Who;
-use super::posterior::World;
 use super::season::{Day, Season};
 use super::verdict::{Decision, Outlook};
 use super::visibility::{at_their_word, visibility};
+use super::world::World;
 
 /// A named source with a probability.
 pub type Named = (&'static str, Option<String>, f64);

@@ -4,12 +4,10 @@ use super::choices::LABEL_USES_OWN_LOOKS;
 use super::genes::{Genes, Grain, matches, pairs};
 use super::season::{Kind, Parent, Slot};
 
-/// Per plant and genotype: three different beliefs.
+/// Per plant and genotype: two different beliefs.
 #[derive(Clone, Debug)]
 pub struct Beliefs {
-    /// Statement (trusted so far) or prior: the founder factor.
-    pub founder: Vec<Vec<f64>>,
-    /// Founder factor times the plant's own looks.
+    /// Founder factor (statement trusted so far, or prior) times the plant's own looks.
     pub own: Vec<Vec<f64>>,
     /// The statement at its word.
     pub word: Vec<Vec<f64>>,
@@ -42,7 +40,6 @@ pub fn first_beliefs(genes: &Genes) -> Beliefs {
         shares: (0..genes.loci.len())
             .map(|at| allele_shares(genes, at, &founder))
             .collect(),
-        founder,
         own,
     }
 }

@@ -97,16 +97,19 @@ fn scores(
     })
 }
 
+/// What was seen of one seedling per day and trait, with the place in the order of recording.
+type OneSeedling = BTreeMap<(Day, usize), (Seen, usize)>;
+
 fn seedling_units(season: &Season, batch: usize) -> Vec<Unit> {
     // The newest of a seedling's readings of one trait on one day counts.
-    let mut newest: BTreeMap<Seedling, BTreeMap<(Day, usize), (Seen, usize)>> = BTreeMap::new();
+    let mut newest: BTreeMap<Seedling, OneSeedling> = BTreeMap::new();
     for (e, s, t, seen, order) in scores(season, batch) {
         newest
             .entry(s)
             .or_default()
             .insert((e.day, t), (seen, order));
     }
-    let unit = |(s, seen): (Seedling, BTreeMap<(Day, usize), (Seen, usize)>)| {
+    let unit = |(s, seen): (Seedling, OneSeedling)| {
         let readings: Vec<Reading> = seen
             .iter()
             .filter_map(|(&(day, t), &(seen, order))| telling(season, day, t, seen, order))

@@ -14,11 +14,13 @@ pub mod commands;
 pub mod evidence;
 pub mod exact;
 pub mod genes;
+pub mod model;
 pub mod onset;
 pub mod posterior;
 pub mod season;
 pub mod sources;
 pub mod verdict;
 pub mod visibility;
+pub mod world;
 
 mod sanity;

@@ -165,7 +165,7 @@ fn shares(weighted: &[(Source, f64)]) -> Vec<(Source, f64)> {
         .collect()
 }
 
-fn pollinations<'a>(season: &'a Season, batch: usize) -> Vec<(usize, &'a Pollination)> {
+fn pollinations(season: &Season, batch: usize) -> Vec<(usize, &Pollination)> {
     let Sown::Cross(code) = &season.batches[batch].sown else {
         return Vec::new();
     };

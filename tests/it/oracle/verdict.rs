@@ -2,7 +2,8 @@
 
 use super::choices::KEEP_LOOKS_AT_EVERY_DAY;
 use super::evidence::{Reading, Unit};
-use super::posterior::{Model, UnitPosterior};
+use super::model::Model;
+use super::posterior::UnitPosterior;
 use super::season::{Day, Season};
 use super::visibility::AtTheirWord;
 

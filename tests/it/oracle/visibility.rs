@@ -1,9 +1,10 @@
 //! What the marker can see: the probability that an off-type seedling would show a class the label does not allow.
 
+use super::model::Model;
 use super::onset::shown_by;
-use super::posterior::{Model, World};
 use super::season::{Day, Trait};
 use super::sources::Source;
+use super::world::World;
 
 /// Looks of seedlings as labelled and per source, plants at their word.
 #[derive(Clone, Debug)]

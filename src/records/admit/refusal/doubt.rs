@@ -58,13 +58,13 @@ impl Order {
     pub fn hint(&self) -> String {
         let look = match self {
             Self::Future { .. } => {
-                return "--on today, or --even-so to record it as typed".to_owned();
+                return "--on today".to_owned();
             }
             Self::Backwards { .. } => return "write the earlier day as --on".to_owned(),
             Self::Before { of, .. } => of,
             Self::Gone { plant, .. } => plant,
         };
-        format!("locule show {look}, or --even-so to record it as typed")
+        format!("locule show {look}")
     }
 }
 
@@ -194,15 +194,15 @@ impl Excess {
             Self::Sown { lot, .. } => lot.split('/').next().unwrap_or(lot),
             Self::Scored { place, .. } | Self::ScoredOfSown { place, .. } => place,
             Self::NotUp { seedling, .. } => {
-                return format!("locule up {seedling} 1, or --even-so to record it as typed");
+                return format!("locule up {seedling} 1");
             }
             Self::Gone { place, .. } => place,
             Self::Flowers { cross, .. } => cross,
             Self::Cells { seeds, .. } => {
-                return format!("--cells {seeds}, or --even-so to record it as typed");
+                return format!("--cells {seeds}");
             }
             Self::NoPollen { father, .. } => father,
         };
-        format!("locule show {look}, or --even-so to record it as typed")
+        format!("locule show {look}")
     }
 }

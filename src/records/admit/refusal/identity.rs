@@ -114,6 +114,8 @@ pub enum Identity {
     },
     /// The ledger holds something already.
     NotEmpty,
+    /// The ledger says so already.
+    Unchanged,
 }
 
 /// What was looked for.
@@ -289,6 +291,9 @@ impl fmt::Display for Identity {
                 )
             }
             Self::NotEmpty => f.write_str("this ledger holds records already"),
+            Self::Unchanged => {
+                f.write_str("the ledger says so already; there is nothing to record")
+            }
         }
     }
 }
@@ -348,7 +353,7 @@ impl Identity {
             Self::Nothing { .. } => "give a number above 0, or leave it out".to_owned(),
             Self::TooManyCells { most, .. } => format!("--cells {most}"),
             Self::SelfNamed { plant } => format!("locule self {plant}"),
-            Self::NotEmpty => "locule history".to_owned(),
+            Self::NotEmpty | Self::Unchanged => "locule history".to_owned(),
         }
     }
 }

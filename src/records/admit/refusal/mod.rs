@@ -62,6 +62,7 @@ impl Refusal {
         match self {
             Self::Text(_) => Kind::Impossible,
             Self::Identity(refusal) => refusal.kind(),
+            Self::Order(Order::Backwards { .. }) => Kind::Impossible,
             Self::Order(_) => Kind::Implausible,
             Self::Excess(refusal) => refusal.kind(),
             Self::Look(refusal) => refusal.kind(),

@@ -1,0 +1,37 @@
+//! `sheet`: the cull and keep list, to print.
+
+use clap::Args;
+
+use super::suspects::diagnose;
+use crate::cli::exit::Outcome;
+use crate::cli::failure::Failure;
+use crate::cli::session::Session;
+use crate::report::sheet::{Sheet, Style};
+
+/// The cull and keep list, to print: 80 columns by 60 lines a page.
+#[derive(Debug, Args)]
+pub struct SheetArgs {
+    /// Trays and crosses; without any, everything sown
+    #[arg(value_name = "TRAY|CROSS")]
+    of: Vec<String>,
+    /// Write it as Markdown
+    #[arg(long)]
+    markdown: bool,
+}
+
+impl SheetArgs {
+    /// Answers.
+    ///
+    /// # Errors
+    /// [`Failure`] where the ledger cannot be read or a code is unknown.
+    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+        let (ledger, facts) = session.ask()?;
+        let found = diagnose(session, &facts, &self.of)?;
+        let style = if self.markdown {
+            Style::Markdown
+        } else {
+            Style::Plain
+        };
+        Ok(session.answer(&Sheet::new(&found, ledger.fingerprint(), style)))
+    }
+}

@@ -1,0 +1,154 @@
+//! Finding what a typed code, seedling or lot means, for commands that ask.
+
+use crate::cli::failure::Failure;
+use crate::records::facts::Facts;
+use crate::records::near::nearest;
+use crate::records::rows::{BatchRow, Thing};
+use crate::records::target::Target;
+
+/// A thing of the ledger and what to call it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Found {
+    /// Its kind.
+    pub thing: Thing,
+    /// Its number.
+    pub id: i64,
+    /// Its code, place or lot as an answer shows it.
+    pub label: String,
+}
+
+/// The thing that a text names.
+///
+/// # Errors
+/// [`Failure`] naming the nearest codes.
+pub fn find(facts: &Facts, typed: &str) -> Result<Found, Failure> {
+    let target: Target = typed
+        .parse()
+        .map_err(|error: crate::records::target::TargetError| {
+            Failure::usage(error.to_string()).try_typing("locule show NL")
+        })?;
+    let row = facts.code_named(target.code().as_str());
+    let row = row.ok_or_else(|| unknown(facts, target.code().as_str(), &[]))?;
+    match &target {
+        Target::Code(_) => Ok(Found {
+            thing: row.thing,
+            id: row.thing_id,
+            label: row.typed.clone(),
+        }),
+        Target::Spot(_, spot) if row.thing == Thing::Batch => {
+            let here = |plant: &&crate::records::rows::PlantRow| {
+                plant.batch_id == Some(row.thing_id)
+                    && plant.cell == Some(spot.cell)
+                    && (plant.part == spot.part || spot.part.is_empty())
+            };
+            let plants: Vec<_> = facts.plant.iter().filter(here).collect();
+            match plants.as_slice() {
+                [] => Err(
+                    Failure::refused(format!("nothing was recorded of {target} by itself"))
+                        .try_typing(format!("locule show {}", row.typed)),
+                ),
+                [one] => Ok(Found {
+                    thing: Thing::Plant,
+                    id: one.id,
+                    label: facts.plant_label(one),
+                }),
+                several => {
+                    let names: Vec<String> =
+                        several.iter().map(|one| facts.plant_label(one)).collect();
+                    Err(Failure::refused(format!(
+                        "{target} holds several seedlings: {}",
+                        names.join(", ")
+                    ))
+                    .try_typing(format!("locule show {}", names[0])))
+                }
+            }
+        }
+        Target::Spot(..) => Err(Failure::refused(format!(
+            "{} is no tray, so there is no {target}",
+            row.typed
+        ))
+        .try_typing(format!("locule show {}", row.typed))),
+        Target::Lot(_, number) => facts
+            .lot
+            .iter()
+            .find(|lot| {
+                let source = if row.thing == Thing::Cross {
+                    lot.cross_id
+                } else {
+                    lot.plant_id
+                };
+                source == Some(row.thing_id) && lot.number == *number
+            })
+            .map(|lot| Found {
+                thing: Thing::Lot,
+                id: lot.id,
+                label: format!("{}/{number}", row.typed),
+            })
+            .ok_or_else(|| {
+                Failure::refused(format!("{} has no lot {number}", row.typed))
+                    .try_typing(format!("locule show {}", row.typed))
+            }),
+    }
+}
+
+/// The failure that a code unknown to the ledger is, with the nearest ones of the kinds wanted.
+pub fn unknown(facts: &Facts, typed: &str, kinds: &[Thing]) -> Failure {
+    let known = facts
+        .code
+        .iter()
+        .filter(|row| kinds.is_empty() || kinds.contains(&row.thing));
+    let near = nearest(typed, known.map(|row| row.typed.as_str()));
+    let failure = Failure::refused(format!("'{typed}' is not in the ledger"));
+    match near.first() {
+        Some(best) => failure
+            .because(format!("the nearest: {}", near.join(", ")))
+            .try_typing(format!("locule show {best}")),
+        None => failure.try_typing("locule history"),
+    }
+}
+
+/// The batches that trays and crosses name, each once, in the order named; all of them where nothing is named.
+///
+/// # Errors
+/// [`Failure`] where a code is unknown or names neither, or a cross was never sown.
+pub fn batches<'f>(facts: &'f Facts, typed: &[String]) -> Result<Vec<&'f BatchRow>, Failure> {
+    if typed.is_empty() {
+        return Ok(facts.batch.iter().collect());
+    }
+    let mut found: Vec<&BatchRow> = Vec::new();
+    for text in typed {
+        let named = find(facts, text)?;
+        let of_it: Vec<&BatchRow> = match named.thing {
+            Thing::Batch => facts.batch.get(named.id).into_iter().collect(),
+            Thing::Cross => facts
+                .batch
+                .iter()
+                .filter(|row| row.cross_id == Some(named.id))
+                .collect(),
+            Thing::Plant => facts
+                .batch
+                .iter()
+                .filter(|row| row.plant_id == Some(named.id))
+                .collect(),
+            Thing::Trait | Thing::Lot => {
+                return Err(Failure::refused(format!(
+                    "{} is a {}, not a tray or cross",
+                    named.label, named.thing
+                ))
+                .try_typing(format!("locule show {}", named.label)));
+            }
+        };
+        if of_it.is_empty() {
+            return Err(
+                Failure::refused(format!("nothing of {} was sown yet", named.label))
+                    .try_typing(format!("locule sow {} --seeds 12", named.label)),
+            );
+        }
+        for batch in of_it {
+            if !found.iter().any(|known| known.id == batch.id) {
+                found.push(batch);
+            }
+        }
+    }
+    Ok(found)
+}

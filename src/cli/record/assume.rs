@@ -1,0 +1,43 @@
+//! `assume`: starting beliefs and thresholds, shown or changed.
+
+use clap::Args;
+
+use super::book;
+use crate::cli::exit::Outcome;
+use crate::cli::failure::Failure;
+use crate::cli::session::Session;
+use crate::records::entry::{Assume, Entry};
+use crate::report::assumptions::AssumptionsAnswer;
+
+/// Show the starting beliefs and thresholds, or change one
+#[derive(Debug, Args)]
+pub struct AssumeArgs {
+    /// The key, as in the list: dim
+    key: Option<String>,
+    /// The value; `default` takes the default again
+    #[arg(requires = "key", allow_negative_numbers = true)]
+    value: Option<String>,
+}
+
+impl AssumeArgs {
+    /// Shows or records.
+    ///
+    /// # Errors
+    /// [`Failure`] where the ledger cannot be read or written, or the gate refuses the value.
+    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+        let (Some(key), Some(value)) = (&self.key, &self.value) else {
+            let (_, facts) = session.ask()?;
+            let answer = AssumptionsAnswer::new(&facts, self.key.as_deref());
+            let answer = answer.map_err(crate::records::admit::Refusal::from)?;
+            return Ok(session.answer(&answer));
+        };
+        let value = (!value.eq_ignore_ascii_case("default")).then(|| value.clone());
+        book::record(
+            session,
+            &Entry::Assume(Assume {
+                key: key.clone(),
+                value,
+            }),
+        )
+    }
+}

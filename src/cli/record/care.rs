@@ -1,0 +1,137 @@
+//! `care`, `measure`, `note`: what else is written down at the bench.
+
+use clap::Args;
+
+use super::typed;
+use crate::cli::failure::Failure;
+use crate::cli::session::Session;
+use crate::records::count::Count;
+use crate::records::entry::{Care, Entry, Measured, Measures, Note};
+use crate::records::target::Target;
+use crate::records::text::shown;
+
+/// Record a treatment: `care feed T1`, `care gnats T1 T2`, `care mould`
+#[derive(Debug, Args)]
+pub struct CareArgs {
+    /// What for or against: feed, gnats, mould or another word
+    kind: String,
+    /// What got it; without any the whole bench
+    targets: Vec<Target>,
+    /// The product
+    #[arg(long, default_value = "", hide_default_value = true)]
+    product: String,
+    /// The dose: "2 ml/l"
+    #[arg(long, default_value = "", hide_default_value = true)]
+    dose: String,
+    /// Days until it is due again
+    #[arg(long, value_name = "DAYS", allow_negative_numbers = true)]
+    every: Option<Count>,
+    /// A remark
+    #[arg(long, default_value = "", hide_default_value = true)]
+    note: String,
+}
+
+/// Record measures of a plant: `measure T1-03 height=42mm leaves=6`
+#[derive(Debug, Args)]
+pub struct MeasureArgs {
+    /// The seedling or parent
+    target: Target,
+    /// What was measured: height=42mm
+    #[arg(required = true, value_name = "NAME=NUMBER")]
+    measures: Vec<String>,
+}
+
+/// Record a remark about anything with a code: `note T1-03 "leans to the light"`
+#[derive(Debug, Args)]
+pub struct NoteArgs {
+    /// What it is about: a parent, cross, tray, seedling, trait, or a lot (X1/1)
+    target: Target,
+    /// The remark
+    #[arg(required = true)]
+    text: Vec<String>,
+}
+
+impl CareArgs {
+    /// The entry of what was typed.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read.
+    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+        Ok(Entry::Care(Care {
+            kind: self.kind,
+            targets: self.targets,
+            product: self.product,
+            dose: self.dose,
+            every: self.every,
+            note: self.note,
+            day: session.day()?,
+        }))
+    }
+}
+
+impl MeasureArgs {
+    /// The entry of what was typed.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read.
+    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+        let measures: Result<_, _> = self.measures.iter().map(|text| measured(text)).collect();
+        let (measures, day) = (measures?, session.day()?);
+        Ok(Entry::Measure(Measures {
+            target: self.target,
+            measures,
+            day,
+        }))
+    }
+}
+
+/// `height=42mm` as name, number and unit.
+fn measured(text: &str) -> Result<Measured, Failure> {
+    let example = "locule measure T1-03 height=42mm";
+    let (name, value) = typed::pair(text, example)?;
+    let in_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+');
+    let end = value.find(|c| !in_number(c)).unwrap_or(value.len());
+    let (number, unit) = value.split_at(end);
+    if number.is_empty() {
+        return Err(
+            Failure::usage(format!("'{}' holds no number", shown(text))).try_typing(example)
+        );
+    }
+    Ok(Measured {
+        name,
+        number: number.to_owned(),
+        unit: unit.trim().to_owned(),
+    })
+}
+
+impl NoteArgs {
+    /// The entry of what was typed.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read.
+    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+        let (text, day) = (self.text.join(" "), session.day()?);
+        Ok(Entry::Note(Note {
+            target: self.target,
+            text,
+            day,
+        }))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn measures_are_split_into_number_and_unit() {
+        let read = |text: &str| measured(text).unwrap();
+        let height = read("height=42mm");
+        assert_eq!((&height.number[..], &height.unit[..]), ("42", "mm"));
+        assert_eq!(read("leaves=6").unit, "");
+        assert_eq!(read("weight=1.5 g").unit, "g");
+        for bad in ["height", "height=", "=42", "height=tall"] {
+            assert!(measured(bad).is_err(), "{bad}");
+        }
+    }
+}

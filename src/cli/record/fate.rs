@@ -1,0 +1,79 @@
+//! `cull`, `thin`, `died`, `pot-up`: what became of seedlings.
+
+use clap::Args;
+
+use super::typed;
+use crate::cli::failure::Failure;
+use crate::cli::session::Session;
+use crate::records::code::Code;
+use crate::records::entry::{Entry, Fates};
+use crate::records::rows::FateKind;
+
+/// Record what became of seedlings; their readings stay evidence.
+///
+/// Seedlings: `T1-02 T1-03`, or `T1 1-6,9`. A look in a tray or cell: `T1-02 green`, `T1 green 2`. A bare
+/// number is a count: `T1 3`.
+#[derive(Debug, Args)]
+pub struct FateArgs {
+    /// The seedlings
+    #[arg(
+        required = true,
+        allow_negative_numbers = true,
+        value_name = "SEEDLINGS"
+    )]
+    words: Vec<String>,
+    /// The trait that the class words belong to
+    #[arg(long = "trait", value_name = "TRAIT")]
+    of: Option<Code>,
+    /// Why
+    #[arg(
+        long,
+        value_name = "TEXT",
+        default_value = "",
+        hide_default_value = true
+    )]
+    why: String,
+}
+
+/// Record seedlings pulled to give the others room; words as of `cull`
+#[derive(Debug, Args)]
+pub struct ThinArgs {
+    #[command(flatten)]
+    fate: FateArgs,
+    /// They were chosen without regard to their looks
+    #[arg(long)]
+    blind: bool,
+}
+
+impl FateArgs {
+    /// The entry of what was typed.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read.
+    pub fn entry(self, session: &Session, kind: FateKind) -> Result<Entry, Failure> {
+        self.make(session, kind, false)
+    }
+
+    fn make(self, session: &Session, kind: FateKind, blind: bool) -> Result<Entry, Failure> {
+        let whom = typed::whom(&self.words)?;
+        let day = session.day()?;
+        Ok(Entry::Fate(Fates {
+            kind,
+            whom,
+            of: self.of,
+            blind,
+            why: self.why,
+            day,
+        }))
+    }
+}
+
+impl ThinArgs {
+    /// The entry of what was typed.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read.
+    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+        self.fate.make(session, FateKind::Thinned, self.blind)
+    }
+}

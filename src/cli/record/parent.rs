@@ -1,0 +1,138 @@
+//! `parent`: lines, packets, single plants, seedlings kept; and when their pollen was about.
+
+use clap::{Args, Subcommand, ValueEnum};
+
+use super::typed;
+use crate::cli::failure::Failure;
+use crate::cli::session::Session;
+use crate::records::code::Code;
+use crate::records::day::Day;
+use crate::records::entry::{Entry, InFlower, NewParent};
+use crate::records::rows::{PlantCytoplasm, PlantKind};
+use crate::records::target::Target;
+
+/// Parents
+#[derive(Debug, Args)]
+pub struct ParentArgs {
+    #[command(subcommand)]
+    what: ParentCommand,
+}
+
+#[derive(Debug, Subcommand)]
+enum ParentCommand {
+    /// Enter a parent: a line, a packet, a single plant, or a seedling that is kept
+    Add(AddArgs),
+    /// Write down that a plant's pollen was about
+    InFlower(InFlowerArgs),
+}
+
+/// Enter a parent; its day of entry forbids no earlier cross
+#[derive(Debug, Args)]
+struct AddArgs {
+    /// Its code, as it will stand on tags: NL
+    code: Code,
+    /// Its name: "Night Lantern"
+    name: Option<String>,
+    /// Its species: annuum, chinense, frutescens, baccatum, pubescens or another word
+    #[arg(long)]
+    species: Option<String>,
+    /// A line that breeds true (this is the default)
+    #[arg(long, group = "kind")]
+    line: bool,
+    /// A named packet of less certain descent
+    #[arg(long, group = "kind")]
+    packet: bool,
+    /// A single plant of unknown origin
+    #[arg(long, group = "kind")]
+    plant: bool,
+    /// What is known of its genotype: "A/A pun1/pun1"
+    #[arg(long)]
+    genotype: Option<String>,
+    /// The genotype is proven, by a test or by its seedlings
+    #[arg(long, requires = "genotype")]
+    proven: bool,
+    /// How it looks when grown: purple,red
+    #[arg(long, value_name = "CLASSES")]
+    looks: Option<String>,
+    /// Its cytoplasm
+    #[arg(long, value_enum, ignore_case = true)]
+    cytoplasm: Option<CytoplasmWord>,
+    /// A seedling of a tray that gets this code beside its place: T1-02
+    #[arg(long, value_name = "SEEDLING", conflicts_with = "kind")]
+    from: Option<Target>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum CytoplasmWord {
+    /// Pollen is made
+    Normal,
+    /// Pollen only with a restorer
+    Sterile,
+    /// Not known
+    Unknown,
+}
+
+/// Write down that a plant's pollen was about; --on says from when
+#[derive(Debug, Args)]
+struct InFlowerArgs {
+    /// The plant: NL, or a seedling's place
+    plant: Target,
+    /// The last day
+    #[arg(long, value_name = "DATE")]
+    until: Option<String>,
+}
+
+impl ParentArgs {
+    /// The entry of what was typed.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read.
+    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+        match self.what {
+            ParentCommand::Add(args) => args.entry(session),
+            ParentCommand::InFlower(args) => args.entry(session),
+        }
+    }
+}
+
+impl AddArgs {
+    fn entry(self, session: &Session) -> Result<Entry, Failure> {
+        let kind = match (self.packet, self.plant) {
+            (true, _) => PlantKind::Packet,
+            (_, true) => PlantKind::Single,
+            _ => PlantKind::Line,
+        };
+        let looks = self.looks.as_deref().map(typed::looks_of_one).transpose()?;
+        let cytoplasm = self.cytoplasm.map(|word| match word {
+            CytoplasmWord::Normal => PlantCytoplasm::Normal,
+            CytoplasmWord::Sterile => PlantCytoplasm::Sterile,
+            CytoplasmWord::Unknown => PlantCytoplasm::Unknown,
+        });
+        Ok(Entry::Parent(NewParent {
+            code: self.code,
+            name: self.name,
+            species: self.species,
+            kind,
+            genotype: self.genotype,
+            proven: self.proven,
+            looks: looks.unwrap_or_default(),
+            cytoplasm,
+            from: self.from,
+            day: session.day()?,
+        }))
+    }
+}
+
+impl InFlowerArgs {
+    fn entry(self, session: &Session) -> Result<Entry, Failure> {
+        let until = self
+            .until
+            .map(|text| Day::read(&text, session.today))
+            .transpose()?;
+        Ok(Entry::InFlower(InFlower {
+            plant: self.plant,
+            from: session.day()?,
+            until,
+        }))
+    }
+}

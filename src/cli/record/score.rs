@@ -1,0 +1,54 @@
+//! `score`: readings and tallies.
+
+use clap::Args;
+
+use super::typed;
+use crate::cli::failure::Failure;
+use crate::cli::session::Session;
+use crate::records::code::Code;
+use crate::records::count::Count;
+use crate::records::entry::{Entry, Score, ScoreWhat};
+
+/// Record what seedlings or parents look like.
+///
+/// A tally of a tray or cell: `score T1 purple=9 green=2`, `score T1-02 3 purple 1 green`. Single
+/// seedlings: `score T1-03 green`, `score T1 1-6=purple 7=maybe-green 8=early`. A parent:
+/// `score NL purple`. `maybe-` marks a doubtful look; `early` and `dim` say that nothing could be told
+/// yet. Two traits at once: `purple/hairy=5`.
+#[derive(Debug, Args)]
+pub struct ScoreArgs {
+    /// The tray, cell, seedling or parent, and what was seen
+    #[arg(required = true, allow_negative_numbers = true, value_name = "WORDS")]
+    words: Vec<String>,
+    /// The trait that the class words belong to
+    #[arg(long = "trait", value_name = "TRAIT")]
+    of: Option<Code>,
+    /// The age in leaves, of single seedlings
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    leaves: Option<Count>,
+}
+
+impl ScoreArgs {
+    /// The entry of what was typed.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read.
+    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+        let (target, words) = typed::target_first(&self.words)?;
+        let what = typed::score(&words)?;
+        if self.leaves.is_some() && matches!(what, ScoreWhat::Tally(_)) {
+            return Err(
+                Failure::usage("--leaves is of single seedlings, and this is a tally")
+                    .try_typing(format!("locule score {target}-03 purple --leaves 4")),
+            );
+        }
+        let day = session.day()?;
+        Ok(Entry::Score(Score {
+            target,
+            what,
+            of: self.of,
+            leaves: self.leaves,
+            day,
+        }))
+    }
+}

@@ -1,0 +1,170 @@
+//! `trait`: looks, their gene models, which are offered, and the bench trait.
+
+use clap::{Args, Subcommand};
+
+use super::typed::pair;
+use crate::cli::failure::Failure;
+use crate::records::code::Code;
+use crate::records::entry::{Entry, NewModel, NewTrait, SwitchTrait, UseModel};
+
+/// Traits
+#[derive(Debug, Args)]
+pub struct TraitArgs {
+    #[command(subcommand)]
+    what: TraitCommand,
+}
+
+#[derive(Debug, Subcommand)]
+enum TraitCommand {
+    /// Enter a trait and its gene model; it is switched on
+    Add(AddArgs),
+    /// Gene models of a trait
+    #[command(subcommand)]
+    Model(ModelCommand),
+    /// Make a trait the one that bare class words belong to first
+    Bench {
+        /// The trait
+        code: Code,
+    },
+    /// Offer a trait for scoring
+    On {
+        /// The trait
+        code: Code,
+    },
+    /// No longer offer a trait for scoring
+    Off {
+        /// The trait
+        code: Code,
+    },
+}
+
+/// Enter a trait and its gene model; it is a seedling trait unless --stage says otherwise
+#[derive(Debug, Args)]
+struct AddArgs {
+    /// Its code: leaf-edge
+    code: Code,
+    /// What it is, in words
+    #[arg(long)]
+    name: Option<String>,
+    /// Its classes: purple,green
+    #[arg(long, value_delimiter = ',', required = true)]
+    classes: Vec<String>,
+    /// A rule of its gene model, the first match wins: 'A/_ => purple', the last one perhaps
+    /// 'else => green'; again for each rule
+    #[arg(long = "rule", value_name = "RULE", required = true)]
+    rules: Vec<String>,
+    /// A class that shows late: 'purple after green'; again for each
+    #[arg(long, value_name = "CLASS after CLASS")]
+    late: Vec<String>,
+    /// The median age at which late classes show, in days from emergence
+    #[arg(
+        long,
+        value_name = "DAYS",
+        requires = "late",
+        allow_negative_numbers = true
+    )]
+    median_days: Option<String>,
+    /// The spread of the logarithm of that age
+    #[arg(long, requires = "late", allow_negative_numbers = true)]
+    spread: Option<String>,
+    /// The share of plants that ever show a late class
+    #[arg(
+        long,
+        value_name = "SHARE",
+        requires = "late",
+        allow_negative_numbers = true
+    )]
+    ceiling: Option<String>,
+    /// The chance that a plant is written down as another class: 0.005, or of one class: green=0.01
+    #[arg(long, value_name = "CHANCE", allow_negative_numbers = true)]
+    misread: Vec<String>,
+    /// The organ that is looked at
+    #[arg(long)]
+    organ: Option<String>,
+    /// When it is scored: seedling, plant, flower, fruit, chemistry or inoculation
+    #[arg(long)]
+    stage: Option<String>,
+}
+
+#[derive(Debug, Subcommand)]
+enum ModelCommand {
+    /// Enter a rival gene model of a trait
+    Add {
+        /// The trait
+        code: Code,
+        /// The model's name
+        name: String,
+        /// A rule, the first match wins; again for each
+        #[arg(long = "rule", value_name = "RULE", required = true)]
+        rules: Vec<String>,
+        /// Where the model comes from
+        #[arg(long)]
+        source: Option<String>,
+    },
+    /// Use another gene model of a trait
+    Use {
+        /// The trait
+        code: Code,
+        /// The model's name
+        name: String,
+    },
+}
+
+impl TraitArgs {
+    /// The entry of what was typed.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read.
+    pub fn entry(self) -> Result<Entry, Failure> {
+        Ok(match self.what {
+            TraitCommand::Add(args) => return args.entry(),
+            TraitCommand::Model(ModelCommand::Add {
+                code,
+                name,
+                rules,
+                source,
+            }) => Entry::Model(NewModel {
+                of: code,
+                name,
+                rules,
+                source,
+            }),
+            TraitCommand::Model(ModelCommand::Use { code, name }) => {
+                Entry::UseModel(UseModel { of: code, name })
+            }
+            TraitCommand::Bench { code } => Entry::BenchTrait(code),
+            TraitCommand::On { code } => Entry::SwitchTrait(SwitchTrait { of: code, on: true }),
+            TraitCommand::Off { code } => Entry::SwitchTrait(SwitchTrait {
+                of: code,
+                on: false,
+            }),
+        })
+    }
+}
+
+impl AddArgs {
+    fn entry(self) -> Result<Entry, Failure> {
+        let (of_classes, of_all): (Vec<_>, Vec<_>) = self
+            .misread
+            .into_iter()
+            .partition(|text| text.contains('='));
+        let class_misread: Result<_, _> = of_classes
+            .iter()
+            .map(|text| pair(text, "--misread 0.005 --misread green=0.01"))
+            .collect();
+        Ok(Entry::Trait(NewTrait {
+            code: self.code,
+            name: self.name,
+            classes: self.classes,
+            rules: self.rules,
+            late: self.late,
+            median_days: self.median_days,
+            spread: self.spread,
+            ceiling: self.ceiling,
+            misread: of_all.into_iter().next_back(),
+            class_misread: class_misread?,
+            organ: self.organ,
+            stage: self.stage,
+        }))
+    }
+}

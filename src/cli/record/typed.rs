@@ -1,0 +1,382 @@
+//! Words typed after a command, read by their form alone: looks, counts, cells, seedlings.
+//!
+//! The order is forgiving (`9 purple 2 green`, `purple=9 green=2`); whether the classes, cells and trays
+//! exist is for the gate. `score`, `parent add` and the four fates read their words here.
+
+use crate::cli::failure::Failure;
+use crate::records::cells::{CellRange, Spot};
+use crate::records::count::Count;
+use crate::records::entry::{FateWhom, Look, ScoreWhat, Seen, SeenWhat};
+use crate::records::target::Target;
+use crate::records::text::shown;
+
+/// One typed word by its form.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Word {
+    Count(Count),
+    Spots(Vec<Spot>),
+    Look(Look),
+    LookCount(Look, Count),
+    SpotsLook(Vec<Spot>, Look),
+}
+
+/// A look as typed: `purple`, `maybe-green`, `purple/hairy`, `foliage:purple`, `early`.
+///
+/// # Errors
+/// [`Failure`] where a piece of it is empty.
+pub fn look(text: &str) -> Result<Look, Failure> {
+    text.split('/').map(|piece| seen(piece, text)).collect()
+}
+
+/// Several looks of one plant, separated by commas: `purple,red`.
+///
+/// # Errors
+/// [`Failure`] where a piece of it is empty.
+pub fn looks_of_one(text: &str) -> Result<Look, Failure> {
+    text.split([',', '/'])
+        .map(|piece| seen(piece, text))
+        .collect()
+}
+
+fn seen(piece: &str, whole: &str) -> Result<Seen, Failure> {
+    let piece = piece.trim();
+    let (doubtful, piece) = strip_maybe(piece);
+    let (of, class) = match piece.split_once(':') {
+        Some((of, class)) => (Some(of.trim().to_owned()), class.trim()),
+        None => (None, piece),
+    };
+    let (still_doubtful, class) = strip_maybe(class);
+    if class.is_empty() || of.as_ref().is_some_and(String::is_empty) {
+        return Err(Failure::usage(format!("'{}' names no look", shown(whole)))
+            .because("a look is a class, or classes of several traits joined by a slash")
+            .try_typing("locule score T1-03 purple"));
+    }
+    let what = match class.to_lowercase().as_str() {
+        "early" => SeenWhat::Early,
+        "dim" => SeenWhat::Dim,
+        _ if doubtful || still_doubtful => SeenWhat::Maybe(class.to_owned()),
+        _ => SeenWhat::Class(class.to_owned()),
+    };
+    Ok(Seen { of, what })
+}
+
+fn strip_maybe(text: &str) -> (bool, &str) {
+    match text.get(..6) {
+        Some(start) if start.eq_ignore_ascii_case("maybe-") => (true, &text[6..]),
+        _ => (false, text),
+    }
+}
+
+/// Seedlings of a tray as typed: `1-6,9`, `3a`.
+fn spots(text: &str) -> Result<Vec<Spot>, Failure> {
+    let mut found = Vec::new();
+    for piece in text.split(',') {
+        if let Ok(spot) = piece.trim().parse::<Spot>() {
+            found.push(spot);
+            continue;
+        }
+        let range: CellRange = piece.parse().map_err(cells_wrong)?;
+        let cells = range.cells().iter();
+        found.extend(cells.map(|cell| Spot {
+            cell: *cell,
+            part: String::new(),
+        }));
+    }
+    Ok(found)
+}
+
+fn cells_wrong(error: crate::records::cells::CellError) -> Failure {
+    Failure::usage(error.to_string()).try_typing("locule score T1 1-6,9=purple")
+}
+
+fn word(text: &str) -> Result<Word, Failure> {
+    let starts_with_digit = |text: &str| text.starts_with(|c: char| c.is_ascii_digit());
+    let is_number = |text: &str| {
+        let digits = text.strip_prefix('-').unwrap_or(text);
+        !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit())
+    };
+    if let Some((left, right)) = text.split_once('=') {
+        return if starts_with_digit(left) {
+            Ok(Word::SpotsLook(spots(left)?, look(right)?))
+        } else {
+            Ok(Word::LookCount(look(left)?, count(right)?))
+        };
+    }
+    if is_number(text) {
+        Ok(Word::Count(count(text)?))
+    } else if starts_with_digit(text) {
+        Ok(Word::Spots(spots(text)?))
+    } else {
+        Ok(Word::Look(look(text)?))
+    }
+}
+
+/// A count as typed.
+///
+/// # Errors
+/// [`Failure`] naming the text.
+pub fn count(text: &str) -> Result<Count, Failure> {
+    text.parse::<Count>().map_err(|error| {
+        Failure::usage(error.to_string()).try_typing("locule score T1 purple=9 green=2")
+    })
+}
+
+/// Typed words without trailing commas and without `and`.
+fn words(typed: &[String]) -> Result<Vec<Word>, Failure> {
+    let bare = typed.iter().map(|word| word.trim().trim_end_matches(','));
+    bare.filter(|word| !word.is_empty() && !word.eq_ignore_ascii_case("and"))
+        .map(word)
+        .collect()
+}
+
+/// What was scored, by the form of the words.
+///
+/// # Errors
+/// [`Failure`] where the words make no tally, no list of seedlings and no look.
+pub fn score(typed: &[String]) -> Result<ScoreWhat, Failure> {
+    let words = words(typed)?;
+    let mut tally: Vec<(Count, Look)> = Vec::new();
+    let mut plants: Vec<(Vec<Spot>, Look)> = Vec::new();
+    let mut rest = &words[..];
+    while !rest.is_empty() {
+        let used = match rest {
+            [Word::LookCount(look, count), ..] => {
+                tally.push((*count, look.clone()));
+                1
+            }
+            [Word::SpotsLook(spots, look), ..] => {
+                plants.push((spots.clone(), look.clone()));
+                1
+            }
+            [Word::Count(count), Word::Look(look), ..]
+            | [Word::Look(look), Word::Count(count), ..] => {
+                tally.push((*count, look.clone()));
+                2
+            }
+            [Word::Spots(spots), Word::Look(look), ..] => {
+                plants.push((spots.clone(), look.clone()));
+                2
+            }
+            [Word::Look(look)] if words.len() == 1 => return Ok(ScoreWhat::Plant(look.clone())),
+            _ => return Err(unreadable_score(typed)),
+        };
+        rest = &rest[used..];
+    }
+    match (tally.is_empty(), plants.is_empty()) {
+        (false, true) => Ok(ScoreWhat::Tally(tally)),
+        (true, false) => Ok(ScoreWhat::Spots(plants)),
+        _ => Err(unreadable_score(typed)),
+    }
+}
+
+fn unreadable_score(typed: &[String]) -> Failure {
+    Failure::usage(format!("'{}' is no score", shown(&typed.join(" "))))
+        .because("write a tally, seedlings with their looks, or one look of one plant")
+        .try_typing("locule score T1 purple=9 green=2")
+        .try_typing("locule score T1 1-6=purple 7=maybe-green")
+        .try_typing("locule score T1-03 green")
+}
+
+/// Which seedlings are meant, by the form of the words.
+///
+/// # Errors
+/// [`Failure`] where the words name none.
+pub fn whom(typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
+    let mut found = Vec::new();
+    let mut rest = typed;
+    while let Some((first, after)) = rest.split_first() {
+        let target = target(first)?;
+        let is_next = |word: &String| matches!(word.parse(), Ok(Target::Spot(..)));
+        let end = after.iter().position(is_next).unwrap_or(after.len());
+        found.extend(whom_of(&target, &after[..end])?);
+        rest = &after[end..];
+    }
+    Ok(found)
+}
+
+fn whom_of(target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
+    let words = words(typed)?;
+    if words.is_empty() {
+        return Ok(vec![FateWhom::Plant(target.clone())]);
+    }
+    let mut found = Vec::new();
+    let mut rest = &words[..];
+    while !rest.is_empty() {
+        let (whom, used) = match (target, rest) {
+            (_, [Word::LookCount(look, count), ..]) => (
+                FateWhom::Look(target.clone(), look.clone(), Some(*count)),
+                1,
+            ),
+            (_, [Word::Count(count), Word::Look(look), ..])
+            | (_, [Word::Look(look), Word::Count(count), ..]) => (
+                FateWhom::Look(target.clone(), look.clone(), Some(*count)),
+                2,
+            ),
+            (_, [Word::Look(look), ..]) => (FateWhom::Look(target.clone(), look.clone(), None), 1),
+            (Target::Code(code), [Word::Spots(spots), ..]) => {
+                (FateWhom::Spots(code.clone(), spots.clone()), 1)
+            }
+            (_, [Word::Count(count)]) => (FateWhom::Count(target.clone(), *count), 1),
+            _ => {
+                let typed = shown(&typed.join(" "));
+                return Err(
+                    Failure::usage(format!("'{typed}' names no seedlings of {target}"))
+                        .because("write seedlings, cells, a look, or a count")
+                        .try_typing(format!("locule cull {target} 1-6,9"))
+                        .try_typing(format!("locule cull {target} green 2")),
+                );
+            }
+        };
+        found.push(whom);
+        rest = &rest[used..];
+    }
+    Ok(found)
+}
+
+/// A code, a place in a tray or a lot as typed.
+///
+/// # Errors
+/// [`Failure`] naming the text.
+pub fn target(text: &str) -> Result<Target, Failure> {
+    text.parse::<Target>()
+        .map_err(|error| Failure::usage(error.to_string()).try_typing("locule show T1-03"))
+}
+
+/// The target and the other words, whichever came first.
+///
+/// # Errors
+/// [`Failure`] where there is no word that could be a target.
+pub fn target_first(typed: &[String]) -> Result<(Target, Vec<String>), Failure> {
+    let counts_first =
+        |word: &String| word.starts_with(|c: char| c.is_ascii_digit()) || word.contains('=');
+    match typed {
+        [rest @ .., last] if typed.first().is_some_and(counts_first) => {
+            Ok((target(last)?, rest.to_vec()))
+        }
+        [first, rest @ ..] => Ok((target(first)?, rest.to_vec())),
+        [] => Err(Failure::usage("nothing is named").try_typing("locule show T1")),
+    }
+}
+
+/// `NAME=TEXT` as typed.
+///
+/// # Errors
+/// [`Failure`] where there is no `=`.
+pub fn pair(text: &str, example: &str) -> Result<(String, String), Failure> {
+    let halves = text
+        .split_once('=')
+        .map(|(left, right)| (left.trim(), right.trim()));
+    match halves {
+        Some((left, right)) if !left.is_empty() && !right.is_empty() => {
+            Ok((left.to_owned(), right.to_owned()))
+        }
+        _ => Err(
+            Failure::usage(format!("'{}' lacks its name or its value", shown(text)))
+                .try_typing(example),
+        ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn split(line: &str) -> Vec<String> {
+        line.split_whitespace().map(str::to_owned).collect()
+    }
+
+    fn tally(line: &str) -> Vec<(i64, Look)> {
+        match score(&split(line)).unwrap() {
+            ScoreWhat::Tally(tally) => tally.into_iter().map(|(n, look)| (n.get(), look)).collect(),
+            other => panic!("{line}: {other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_tally_is_read_in_any_order() {
+        let wanted = vec![(9, look("purple").unwrap()), (2, look("green").unwrap())];
+        for line in [
+            "purple=9 green=2",
+            "9 purple 2 green",
+            "purple 9 green 2",
+            "9 purple, and 2 green",
+        ] {
+            assert_eq!(tally(line), wanted, "{line}");
+        }
+        assert_eq!(tally("purple/hairy=5")[0].1.len(), 2);
+    }
+
+    #[test]
+    fn seedlings_are_read_by_their_places() {
+        let ScoreWhat::Spots(spots) = score(&split("1-3,5a=purple 7=maybe-green 8=early")).unwrap()
+        else {
+            panic!("no seedlings")
+        };
+        assert_eq!(spots[0].0.len(), 4);
+        assert_eq!(spots[0].0[3].to_string(), "05a");
+        assert_eq!(spots[1].1[0].what, SeenWhat::Maybe("green".into()));
+        assert_eq!(spots[2].1[0].what, SeenWhat::Early);
+        let beside = score(&split("1-3 purple 7,8 green")).unwrap();
+        assert!(matches!(beside, ScoreWhat::Spots(list) if list[1].0.len() == 2));
+    }
+
+    #[test]
+    fn looks_name_trait_and_doubt() {
+        let read = look("foliage:Maybe-purple/stem-hair:hairy").unwrap();
+        assert_eq!(read[0].of.as_deref(), Some("foliage"));
+        assert_eq!(read[0].what, SeenWhat::Maybe("purple".into()));
+        assert_eq!(look("maybe-foliage:purple").unwrap()[0], read[0]);
+        assert_eq!(look("DIM").unwrap()[0].what, SeenWhat::Dim);
+        assert_eq!(looks_of_one("purple, red").unwrap().len(), 2);
+        for bad in ["", "purple/", "foliage:", ":purple", "maybe-"] {
+            assert!(look(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn what_makes_no_score_is_refused() {
+        for bad in [
+            "",
+            "9",
+            "purple green",
+            "purple=x",
+            "9 purple 2",
+            "purple=9 3=green",
+            "=9",
+            "1-=purple",
+            "purple=-1",
+        ] {
+            assert!(score(&split(bad)).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn those_removed_are_read() {
+        let read = |line: &str| whom(&split(line)).unwrap();
+        assert_eq!(read("T1-02 T1-03").len(), 2);
+        assert!(matches!(&read("T1 1-6,9")[0], FateWhom::Spots(_, spots) if spots.len() == 7));
+        assert!(matches!(
+            &read("T1-02 green")[0],
+            FateWhom::Look(Target::Spot(..), _, None)
+        ));
+        for line in ["T1 green 2", "T1 2 green", "T1 green=2"] {
+            assert!(
+                matches!(&read(line)[0], FateWhom::Look(_, _, Some(n)) if n.get() == 2),
+                "{line}"
+            );
+        }
+        assert!(matches!(&read("T1 3")[0], FateWhom::Count(_, n) if n.get() == 3));
+        assert!(matches!(&read("K1")[0], FateWhom::Plant(Target::Code(_))));
+        assert!(whom(&split("T1 3 4")).is_err());
+        assert!(whom(&split("T1-02 1-3")).is_err());
+    }
+
+    #[test]
+    fn the_target_may_come_last() {
+        let (target, rest) = target_first(&split("9 purple 2 green T1")).unwrap();
+        assert_eq!((target.to_string().as_str(), rest.len()), ("T1", 4));
+        let (target, _) = target_first(&split("T1 purple=9")).unwrap();
+        assert_eq!(target.to_string(), "T1");
+        assert!(target_first(&[]).is_err());
+    }
+}

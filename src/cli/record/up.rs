@@ -1,0 +1,73 @@
+//! `up`: how many are up so far, or which.
+
+use clap::Args;
+
+use super::typed;
+use crate::cli::failure::Failure;
+use crate::cli::session::Session;
+use crate::records::cells::CellRange;
+use crate::records::count::Count;
+use crate::records::entry::{Entry, UpCount, UpWhat};
+use crate::records::target::Target;
+use crate::records::text::shown;
+
+/// Record how many are up so far in a tray (`up T1 7`) or a cell (`up T1-02 3`), or in which cells
+/// (`up T1 --cells 1-5,9`)
+#[derive(Debug, Args)]
+pub struct UpArgs {
+    /// The tray or cell, and how many are up
+    #[arg(required = true, num_args = 1..=2, allow_negative_numbers = true, value_names = ["TRAY", "COUNT"])]
+    words: Vec<String>,
+    /// The cells that are up: 1-5,9
+    #[arg(long)]
+    cells: Option<CellRange>,
+}
+
+impl UpArgs {
+    /// The entry of what was typed.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read.
+    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+        let (target, rest) = typed::target_first(&self.words)?;
+        let what = what(&target, rest.first().map(String::as_str), self.cells)?;
+        Ok(Entry::Up(UpCount {
+            batch: target.code().clone(),
+            what,
+            day: session.day()?,
+        }))
+    }
+}
+
+fn what(target: &Target, word: Option<&str>, cells: Option<CellRange>) -> Result<UpWhat, Failure> {
+    match (target, word, cells) {
+        (Target::Code(_), None, Some(cells)) => Ok(UpWhat::Cells(cells)),
+        (Target::Code(_), Some(word), None)
+            if word.contains([',', '-']) && !word.starts_with('-') =>
+        {
+            let cells = word.parse::<CellRange>();
+            cells
+                .map(UpWhat::Cells)
+                .map_err(|error| Failure::usage(error.to_string()))
+        }
+        (Target::Code(_), Some(word), None) => Ok(UpWhat::Batch(typed::count(word)?)),
+        (Target::Spot(_, spot), word, None) if spot.part.is_empty() => {
+            let count = word.unwrap_or("1").parse::<Count>();
+            let count = count.map_err(|error| Failure::usage(error.to_string()))?;
+            Ok(UpWhat::Cell(spot.cell, count))
+        }
+        _ => Err(unreadable(target, word)),
+    }
+}
+
+fn unreadable(target: &Target, word: Option<&str>) -> Failure {
+    let typed = shown(&format!("{target} {}", word.unwrap_or_default()));
+    let code = target.code();
+    Failure::usage(format!(
+        "'{}' does not say how many are up, or where",
+        typed.trim()
+    ))
+    .try_typing(format!("locule up {code} 7"))
+    .try_typing(format!("locule up {code} --cells 1-5,9"))
+    .try_typing(format!("locule up {code}-02 3"))
+}

@@ -1,0 +1,300 @@
+//! The sentences of a diagnosis: sources, verdicts, remarks, each made from the result structs alone.
+
+use super::numbers::percent;
+use super::text::listed;
+use crate::diagnosis::answer::{
+    BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Verdict,
+};
+use crate::records::day::Day;
+use crate::records::rows::Sureness;
+
+/// A class that the label ends in less often than this is not said to be one of its own.
+const WORTH_NAMING: f64 = 0.05;
+
+/// The pair on a batch's label: `NL x CW`, `NL selfed`.
+#[must_use]
+pub fn label_of(batch: &BatchAnswer) -> String {
+    let (mother, father) = &batch.label;
+    if mother == father {
+        format!("{mother} selfed")
+    } else {
+        format!("{mother} x {father}")
+    }
+}
+
+/// A source in words, after "most likely".
+#[must_use]
+pub fn source_words(source: &Source, batch: &BatchAnswer) -> String {
+    let mother = &batch.label.0;
+    match source {
+        Source::None => format!("{} as labelled", label_of(batch)),
+        Source::SelfPollen => format!("a self of {mother}"),
+        Source::Pollen(plant) => format!("pollen of {}", plant.code),
+        Source::UnknownPollen => "pollen of a plant that is not in the ledger".to_owned(),
+        Source::StraySeed(cross) => format!("a stray seed of {}", cross.code),
+        Source::UnknownSeed => "a stray seed from elsewhere".to_owned(),
+        Source::Mixed => "several things at once".to_owned(),
+        Source::AllSelf => format!("the whole tray is selfed {mother}"),
+        Source::AllPollen(plant) => format!("the whole tray has {} as its father", plant.code),
+        Source::Swapped(Some(cross)) => format!("labels swapped: the tray is {}", cross.code),
+        Source::Swapped(None) => "labels swapped: the tray is seed from elsewhere".to_owned(),
+    }
+}
+
+/// A class as seen: `green`, `maybe green`.
+#[must_use]
+pub fn class_seen(seen: &Seen) -> String {
+    match seen.sureness {
+        Sureness::Doubtful => format!("maybe {}", seen.class),
+        _ => seen.class.clone(),
+    }
+}
+
+/// Day and month, short: `12 Mar`.
+#[must_use]
+pub fn short_day(day: Day) -> String {
+    let spoken = day.spoken();
+    match spoken.split_once(' ') {
+        Some((number, month)) => format!("{number} {}", month.chars().take(3).collect::<String>()),
+        None => spoken,
+    }
+}
+
+/// The newest readings, one per trait: `green 12 Mar`.
+#[must_use]
+pub fn readings_words(one: &SeedlingAnswer) -> String {
+    let several = one.readings.len() > 1;
+    let word = |seen: &Seen| {
+        let class = class_seen(seen);
+        let of = if several {
+            format!("{} ", seen.trait_code)
+        } else {
+            String::new()
+        };
+        format!("{of}{class} {}", short_day(seen.day))
+    };
+    one.readings.iter().map(word).collect::<Vec<_>>().join(", ")
+}
+
+/// What the label can end in: `only purple`, `purple or green`.
+fn promised(one: &SeedlingAnswer) -> String {
+    let classes: Vec<&str> = one
+        .reason
+        .label_ends_in
+        .iter()
+        .filter(|(_, p)| *p >= WORTH_NAMING)
+        .map(|(class, _)| class.as_str())
+        .collect();
+    match classes.as_slice() {
+        [only] => format!("only {only}"),
+        several => listed(several, "or"),
+    }
+}
+
+/// The classes that a seedling may still turn into.
+fn turning(one: &SeedlingAnswer) -> String {
+    let newest = &one.reason.newest.class;
+    let classes: Vec<&str> = one
+        .reason
+        .label_ends_in
+        .iter()
+        .filter(|(class, p)| class != newest && *p >= WORTH_NAMING)
+        .map(|(class, _)| class.as_str())
+        .collect();
+    listed(&classes, "or")
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+fn most_likely(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
+    match &one.reason.likeliest {
+        Some(share) if one.p_off > 0.0 => {
+            let sure = if share.p / one.p_off > 0.8 {
+                "most likely"
+            } else {
+                "perhaps"
+            };
+            format!("{sure} {}", source_words(&share.source, batch))
+        }
+        _ => "nothing else is known to have happened".to_owned(),
+    }
+}
+
+/// Why the verdict fell as it did, in a sentence a grower would say.
+#[must_use]
+pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
+    let seen = capital(&class_seen(&one.reason.newest));
+    let days = format!("{:.0} days after coming up", one.reason.age);
+    let label = label_of(batch);
+    let foreign = one.reason.label_ends_in_it < WORTH_NAMING;
+    match one.verdict {
+        Verdict::Cull if foreign && !one.reason.may_still_turn => {
+            format!(
+                "{seen}, where {label} gives {}: {}.",
+                promised(one),
+                most_likely(one, batch)
+            )
+        }
+        Verdict::Cull if one.reason.may_still_turn => {
+            let by = one.reason.rare_from.map_or_else(String::new, |day| {
+                format!(" (nearly all of {label} have by {})", day.spoken())
+            });
+            format!(
+                "Still {} {days}, not yet {}{by}: {}.",
+                class_seen(&one.reason.newest),
+                turning(one),
+                most_likely(one, batch)
+            )
+        }
+        Verdict::Cull => format!(
+            "{seen} fits the label, but the tray as a whole does not: {}.",
+            most_likely(one, batch)
+        ),
+        Verdict::Keep => format!(
+            "{seen}, as {label} should be, and what can have gone wrong would seldom look so."
+        ),
+        Verdict::Unproven => format!(
+            "{seen}, as {label} may be; nothing speaks against it, but what can have gone wrong would look the same."
+        ),
+        Verdict::Wait if one.reason.may_still_turn => format!(
+            "Still {} {days}: {label} can yet turn {}. Look again from {}.",
+            class_seen(&one.reason.newest),
+            turning(one),
+            look_day(one)
+        ),
+        Verdict::Wait => format!(
+            "{seen}: one more look should settle it. Look again from {}.",
+            look_day(one)
+        ),
+        Verdict::Undecided if foreign && !one.reason.may_still_turn => format!(
+            "{seen}, where {label} gives {}: not explained by the label. A parent may not be what is stated; was it looked at?",
+            promised(one)
+        ),
+        Verdict::Undecided => format!(
+            "{seen} settles nothing ({} off-type, {}): another trait, a testcross or a control pot would.",
+            percent(one.p_off),
+            most_likely(one, batch)
+        ),
+    }
+}
+
+fn look_day(one: &SeedlingAnswer) -> String {
+    one.look_again
+        .map_or_else(|| "later".to_owned(), Day::spoken)
+}
+
+/// What the marker can show of what goes wrong, in a sentence.
+#[must_use]
+pub fn visibility_words(batch: &BatchAnswer) -> String {
+    if batch.n == 0 {
+        return "No living seedling has been scored yet, so the tray says nothing.".to_owned();
+    }
+    let blind: Vec<&SourceShare> = batch
+        .visible
+        .iter()
+        .filter(|share| share.p < WORTH_NAMING)
+        .collect();
+    let selfs = blind
+        .iter()
+        .any(|share| matches!(share.source, Source::SelfPollen | Source::AllSelf));
+    let tail = if selfs {
+        format!(
+            " A self of {} would look the same, so a clean tray proves nothing about selfs.",
+            batch.label.0
+        )
+    } else {
+        String::new()
+    };
+    let shown = percent(batch.visibility);
+    if batch.visibility < WORTH_NAMING {
+        format!("This marker shows next to nothing of what can go wrong here ({shown}).{tail}")
+    } else {
+        format!("Of what can go wrong here, this marker would show {shown} at this age.{tail}")
+    }
+}
+
+/// What happened to the batch: its sources, likeliest first, those under 1 in 200 summed up.
+#[must_use]
+pub fn sources_line(batch: &BatchAnswer) -> String {
+    const NAMED: f64 = 0.005;
+    let mut shares: Vec<&SourceShare> = batch
+        .sources
+        .iter()
+        .filter(|share| share.p >= NAMED)
+        .collect();
+    shares.sort_by(|one, other| other.p.total_cmp(&one.p));
+    let word = |share: &&SourceShare| {
+        let what = match &share.source {
+            Source::None => "all as labelled".to_owned(),
+            Source::SelfPollen => format!("some selfs of {}", batch.label.0),
+            Source::Pollen(plant) => format!("some pollen of {}", plant.code),
+            Source::UnknownPollen => "some unknown pollen".to_owned(),
+            Source::StraySeed(cross) => format!("stray seed of {}", cross.code),
+            Source::UnknownSeed => "stray seed from elsewhere".to_owned(),
+            other => source_words(other, batch),
+        };
+        format!("{what} {}", percent(share.p))
+    };
+    let mut words: Vec<String> = shares.iter().map(word).collect();
+    let rest: f64 = batch
+        .sources
+        .iter()
+        .map(|share| share.p)
+        .filter(|p| *p < NAMED)
+        .sum();
+    if rest >= 0.001 {
+        words.push(format!("anything else {}", percent(rest)));
+    }
+    words.join("; ")
+}
+
+/// A remark on the evidence, in a sentence.
+#[must_use]
+pub fn note_words(note: &EvidenceNote) -> String {
+    match note {
+        EvidenceNote::BatchTallySetAside { day } => format!(
+            "The tray's count of {} is set aside, since its cells have readings of their own.",
+            day.spoken()
+        ),
+        EvidenceNote::CellTallySetAside { cell, day } => format!(
+            "The count of {} in cell {cell:02} is set aside, since its seedlings have readings of their own.",
+            day.spoken()
+        ),
+        EvidenceNote::BeforeSowing { what, day } => {
+            format!(
+                "{what}: the reading of {day} is from before the sowing and stays out of the sums."
+            )
+        }
+        EvidenceNote::LightProven { tray, place, day } => format!(
+            "The light in {place} is not to blame: a seedling of {tray} coloured there ({}).",
+            day.spoken()
+        ),
+        EvidenceNote::EmergenceGuessed { days } => format!(
+            "Nobody counted what came up, so ages rest on the usual {days} days from sowing."
+        ),
+        EvidenceNote::RemovedUnseen { count } => format!(
+            "{count} removed without a word on how {} looked.",
+            if *count == 1 { "it" } else { "they" }
+        ),
+        EvidenceNote::NothingReads => {
+            "Nothing that was read here can tell the cross from anything else.".to_owned()
+        }
+        EvidenceNote::WideCross { mother, father } => format!(
+            "{mother} x {father} is a cross between species: a weak or dwarf seedling may be the true hybrid, and the vigorous ones are the suspects."
+        ),
+        EvidenceNote::LabelFitsBadly {
+            plant,
+            stated,
+            likelier,
+            p,
+        } => format!(
+            "{plant} is stated as {stated}, but its seedlings speak for {likelier} ({}). Was it looked at?",
+            percent(*p)
+        ),
+    }
+}

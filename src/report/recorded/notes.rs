@@ -1,0 +1,34 @@
+//! What the grower should know beside an answer, one sentence each.
+
+use crate::records::admit::Notice;
+
+/// A notice in words.
+pub(super) fn note(notice: &Notice) -> String {
+    match notice {
+        Notice::EvenSo(doubt) => format!("recorded even so: {doubt}"),
+        Notice::TallyIdle { place, instead } => {
+            format!("this tally of {place} is kept but is no evidence, for {instead} are counted")
+        }
+        Notice::TallyOverruled { place, instead } => format!(
+            "earlier tallies of {place} are kept but are no evidence from now on; {instead} are counted"
+        ),
+        Notice::OutOfSums { place } => {
+            format!("{place}: a reading from before the sowing stays out of the sums")
+        }
+        Notice::NoLot { source } => {
+            format!("no lot of {source} is recorded, so what is left of it is not known")
+        }
+        Notice::LotTaken { lots } => format!("taken from lot {lots}; --lot names another"),
+        Notice::FewerUp { before } => {
+            format!(
+                "that is fewer than the {before} counted before; a count that falls adds nothing"
+            )
+        }
+        Notice::TakenAsCount { count, seedling } => {
+            format!("{count} was taken as a count; the seedling in that cell is {seedling}")
+        }
+        Notice::OtherSpecies { species } => {
+            format!("'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens")
+        }
+    }
+}

@@ -1,0 +1,372 @@
+//! The cull and keep list, to be printed: on paper, as Markdown, as JSON.
+//!
+//! On paper a page is 80 columns by 60 lines, which A4 and Letter both hold; what belongs together is not
+//! torn apart unless it is longer than a page.
+
+use serde::Serialize;
+
+use super::reasons::note_words;
+use super::suspects::{Line, heading, lines_of};
+use super::text::{columns, shown, wrapped};
+use super::{Answer, Page};
+use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, Suspects, Verdict};
+
+/// Lines of a printed page.
+const PAGE_LINES: usize = 60;
+
+/// Columns of a printed page.
+const PAGE_COLUMNS: usize = 80;
+
+/// How the sheet is to be written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Style {
+    /// For paper and terminal.
+    Plain,
+    /// Markdown.
+    Markdown,
+}
+
+/// One line of the list.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SheetLine {
+    /// Which seedlings, or which look of which cell or tray.
+    pub whom: String,
+    /// How many.
+    pub count: i64,
+    /// The newest readings.
+    pub looks: String,
+    /// The chance of being off-type, in words.
+    pub off_type: String,
+    /// Why.
+    pub why: String,
+    #[serde(skip)]
+    boxes: Vec<String>,
+}
+
+/// What is to be done with some seedlings of a tray.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Group {
+    /// The verdict.
+    pub verdict: &'static str,
+    /// Until when, for those to wait for.
+    pub look_again: Option<String>,
+    /// The lines.
+    pub lines: Vec<SheetLine>,
+}
+
+/// One tray of the list.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Tray {
+    /// Its code.
+    pub tray: String,
+    /// Tray, cross, sowing, how many were scored.
+    pub heading: String,
+    /// What must be said before anything is culled.
+    pub caution: Option<String>,
+    /// The groups: cull, wait until each date, keep, unproven, undecided.
+    pub groups: Vec<Group>,
+    /// Living seedlings that were not scored.
+    pub unscored: i64,
+    /// Expected true seedlings among the culls.
+    pub true_lost_by_culling: f64,
+    /// Expected off-types among the rest.
+    pub off_left_by_keeping: f64,
+}
+
+/// The cull and keep list.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Sheet {
+    /// The day.
+    pub today: String,
+    /// The fingerprint of the ledger.
+    pub fingerprint: String,
+    /// Tray by tray.
+    pub trays: Vec<Tray>,
+    #[serde(skip)]
+    style: Style,
+}
+
+impl Sheet {
+    /// The list of a diagnosis.
+    #[must_use]
+    pub fn new(suspects: &Suspects, fingerprint: String, style: Style) -> Self {
+        Self {
+            today: suspects.today.to_string(),
+            fingerprint,
+            trays: suspects.batches.iter().map(tray).collect(),
+            style,
+        }
+    }
+
+    fn foot(&self) -> String {
+        format!("ledger {}, {}", self.fingerprint, self.today)
+    }
+}
+
+fn tray(batch: &BatchAnswer) -> Tray {
+    let caution = batch
+        .notes
+        .iter()
+        .find(|note| matches!(note, EvidenceNote::WideCross { .. }));
+    let mut groups: Vec<Group> = Vec::new();
+    for line in lines_of(batch) {
+        let look_again = line.look_again.map(|day| day.to_string());
+        let verdict = line.verdict.word();
+        let line = sheet_line(batch, line);
+        match groups
+            .iter_mut()
+            .find(|g| g.verdict == verdict && g.look_again == look_again)
+        {
+            Some(group) => group.lines.push(line),
+            None => groups.push(Group {
+                verdict,
+                look_again,
+                lines: vec![line],
+            }),
+        }
+    }
+    Tray {
+        tray: batch.tray.clone(),
+        heading: heading(batch),
+        caution: caution.map(note_words),
+        groups,
+        unscored: batch.unscored,
+        true_lost_by_culling: batch.true_lost_by_culling,
+        off_left_by_keeping: batch.off_left_by_keeping,
+    }
+}
+
+fn sheet_line(batch: &BatchAnswer, line: Line) -> SheetLine {
+    let class = |count: i64, place: String| {
+        let ticks = "[ ]".repeat(usize::try_from(count.clamp(1, 12)).expect("between 1 and 12"));
+        let more = if count > 12 {
+            format!(" ({count})")
+        } else {
+            String::new()
+        };
+        format!("{ticks}{more} {} in {place}", line.looks)
+    };
+    let boxes = line
+        .members
+        .iter()
+        .map(|(name, cell, count)| match (name, cell) {
+            (Some(name), _) => format!("[ ] {name}"),
+            (None, Some(cell)) => class(*count, format!("{}-{cell:02}", batch.tray)),
+            (None, None) => class(*count, batch.tray.clone()),
+        })
+        .collect();
+    SheetLine {
+        whom: line.whom,
+        count: line.count,
+        looks: line.looks,
+        off_type: line.p_off,
+        why: line.why,
+        boxes,
+    }
+}
+
+impl Group {
+    fn title(&self) -> String {
+        match &self.look_again {
+            Some(day) => format!("{} until {day}", self.verdict),
+            None => self.verdict.to_owned(),
+        }
+    }
+}
+
+impl Tray {
+    fn summary(&self) -> Vec<String> {
+        let mut said = Vec::new();
+        if self.unscored > 0 {
+            said.push(format!("{} not scored yet.", self.unscored));
+        }
+        if self
+            .groups
+            .iter()
+            .any(|group| group.verdict == Verdict::Cull.word())
+        {
+            said.push(format!(
+                "Culling as listed loses about {:.2} true seedlings and leaves about {:.2} off-types.",
+                self.true_lost_by_culling, self.off_left_by_keeping
+            ));
+        }
+        said
+    }
+
+    /// The tray as blocks of lines that belong together.
+    fn blocks(&self, width: usize) -> Vec<Vec<String>> {
+        let lines = |text: String| text.lines().map(str::to_owned).collect::<Vec<_>>();
+        let mut head = lines(wrapped(&shown(&self.heading), width, "  "));
+        if let Some(caution) = &self.caution {
+            head.extend(lines(wrapped(caution, width, "  ")));
+        }
+        let mut blocks = vec![];
+        for group in &self.groups {
+            let mut title = vec![String::new(), format!("  {}", group.title().to_uppercase())];
+            for line in &group.lines {
+                title.extend(line.block(width));
+                blocks.push(std::mem::take(&mut title));
+            }
+        }
+        let said = self.summary();
+        if !said.is_empty() {
+            let mut block = vec![String::new()];
+            block.extend(
+                said.iter()
+                    .flat_map(|text| lines(wrapped(&format!("  {text}"), width, ""))),
+            );
+            blocks.push(block);
+        }
+        match blocks.first_mut() {
+            Some(first) => *first = [head, std::mem::take(first)].concat(),
+            None => blocks.push(head),
+        }
+        blocks
+    }
+}
+
+impl SheetLine {
+    fn block(&self, width: usize) -> Vec<String> {
+        let mut lines = vec![String::new()];
+        for tick in &self.boxes {
+            let tick = shown(tick);
+            let line = lines.last_mut().expect("there is a first line");
+            if line.is_empty() {
+                *line = format!("  {tick}");
+            } else if columns(line) + 3 + columns(&tick) <= width {
+                line.push_str(&format!("   {tick}"));
+            } else {
+                lines.push(format!("  {tick}"));
+            }
+        }
+        let reason = format!(
+            "      {}; off-type {}. {}",
+            self.looks, self.off_type, self.why
+        );
+        lines.extend(
+            wrapped(&shown(&reason), width, "")
+                .lines()
+                .map(str::to_owned),
+        );
+        lines
+    }
+}
+
+/// Pages of blocks: a block that no longer fits begins a new page.
+fn pages(blocks: Vec<Vec<String>>, room: usize) -> Vec<Vec<String>> {
+    let mut pages: Vec<Vec<String>> = vec![Vec::new()];
+    for block in blocks {
+        let fits = pages
+            .last()
+            .is_some_and(|page| page.len() + block.len() <= room);
+        if !fits && block.len() <= room {
+            pages.push(Vec::new());
+        }
+        for line in block {
+            if pages.last().is_some_and(|page| page.len() >= room) {
+                pages.push(Vec::new());
+            }
+            let page = pages.last_mut().expect("there is a first page");
+            if !page.is_empty() || !line.is_empty() {
+                page.push(line);
+            }
+        }
+    }
+    pages
+}
+
+impl Sheet {
+    fn plain(&self, width: usize) -> String {
+        let width = width.min(PAGE_COLUMNS);
+        let mut blocks = Vec::new();
+        for (at, tray) in self.trays.iter().enumerate() {
+            let mut of_tray = tray.blocks(width);
+            if at > 0 {
+                of_tray[0].splice(0..0, [String::new(), String::new()]);
+            }
+            blocks.extend(of_tray);
+        }
+        let title = "Cull and keep list";
+        let pages = pages(blocks, PAGE_LINES - 4);
+        let all = pages.len();
+        let mut out = Vec::new();
+        for (at, mut page) in pages.into_iter().enumerate() {
+            out.push(format!("{title}{:>1$}", self.today, width - columns(title)));
+            out.push(String::new());
+            if at + 1 < all {
+                page.resize(PAGE_LINES - 4, String::new());
+            }
+            out.append(&mut page);
+            out.push(String::new());
+            out.push(format!("{}, page {} of {all}", self.foot(), at + 1));
+        }
+        out.join("\n")
+    }
+
+    fn markdown(&self) -> String {
+        let mut out = format!("# Cull and keep list, {}\n", self.today);
+        for tray in &self.trays {
+            out.push_str(&format!("\n## {}\n", escaped(&tray.heading)));
+            if let Some(caution) = &tray.caution {
+                out.push_str(&format!("\n{}\n", escaped(caution)));
+            }
+            for group in &tray.groups {
+                out.push_str(&format!("\n### {}\n\n", group.title()));
+                for line in &group.lines {
+                    out.push_str(&format!(
+                        "- [ ] {}: {}; off-type {}. {}\n",
+                        escaped(&line.whom),
+                        escaped(&line.looks),
+                        line.off_type,
+                        escaped(&line.why)
+                    ));
+                }
+            }
+            for said in tray.summary() {
+                out.push_str(&format!("\n{said}\n"));
+            }
+        }
+        format!("{out}\n{}", self.foot())
+    }
+}
+
+/// Text in which Markdown sees nothing but text.
+fn escaped(text: &str) -> String {
+    let mut out = String::new();
+    for c in shown(text).chars() {
+        if "\\`*_[]<>|#&~".contains(c) {
+            out.push('\\');
+        }
+        out.push(c);
+    }
+    out
+}
+
+impl Answer for Sheet {
+    fn words(&self, page: Page) -> String {
+        match (self.style, self.trays.is_empty()) {
+            (_, true) => format!("Nothing was sown yet.\n{}", self.foot()),
+            (Style::Plain, _) => self.plain(page.width),
+            (Style::Markdown, _) => self.markdown(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn blocks_are_not_torn_unless_longer_than_a_page() {
+        let block = |n: usize| vec!["x".to_owned(); n];
+        let lengths = |pages: Vec<Vec<String>>| pages.iter().map(Vec::len).collect::<Vec<_>>();
+        assert_eq!(lengths(pages(vec![block(6), block(6)], 10)), [6, 6]);
+        assert_eq!(lengths(pages(vec![block(4), block(6)], 10)), [10]);
+        assert_eq!(lengths(pages(vec![block(4), block(25)], 10)), [10, 10, 9]);
+    }
+
+    #[test]
+    fn markdown_sees_only_text() {
+        assert_eq!(escaped("T_1 [x] <b>"), "T\\_1 \\[x\\] \\<b\\>");
+    }
+}

@@ -1,0 +1,376 @@
+//! The answer of `suspects`: which seedlings look like contaminants, why, and whose pollen it was.
+
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
+
+use super::numbers::{percent, several};
+use super::reasons::{
+    label_of, note_words, readings_words, source_words, sources_line, visibility_words, why,
+};
+use super::table::Table;
+use super::text::wrapped;
+use super::{Answer, Page};
+use crate::diagnosis::answer::{
+    BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Suspects, Verdict,
+};
+use crate::records::rows::Sureness;
+
+/// The verdicts in the order in which they are listed.
+pub const LISTED: [Verdict; 5] = [
+    Verdict::Cull,
+    Verdict::Wait,
+    Verdict::Keep,
+    Verdict::Unproven,
+    Verdict::Undecided,
+];
+
+/// The diagnosis, to be shown.
+#[derive(Debug, Clone, Copy)]
+pub struct SuspectsAnswer<'a>(pub &'a Suspects);
+
+/// A source with its probability, as JSON has it.
+struct ShareJson<'a>(&'a SourceShare);
+
+impl Serialize for ShareJson<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("source", self.0.source.word())?;
+        match (&self.0.source, self.0.source.named()) {
+            (_, Some(named)) => map.serialize_entry("code", &named.code)?,
+            (Source::Swapped(None), None) => map.serialize_entry("code", &None::<String>)?,
+            _ => {}
+        }
+        map.serialize_entry("p", &self.0.p)?;
+        map.end()
+    }
+}
+
+/// Readings by trait, as JSON has them.
+struct ReadingJson<'a>(&'a [Seen]);
+
+impl Serialize for ReadingJson<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(self.0.len()))?;
+        for seen in self.0 {
+            let doubtful = if seen.sureness == Sureness::Doubtful {
+                "maybe-"
+            } else {
+                ""
+            };
+            map.serialize_entry(&seen.trait_code, &format!("{doubtful}{}", seen.class))?;
+        }
+        map.end()
+    }
+}
+
+#[derive(Serialize)]
+struct SeedlingJson<'a> {
+    seedling: Option<&'a str>,
+    cell: Option<i64>,
+    reading: ReadingJson<'a>,
+    read_on: String,
+    count: i64,
+    p_off: f64,
+    verdict: &'static str,
+    look_again: Option<String>,
+    why: String,
+    times_as_likely_off: f64,
+    sources: Vec<ShareJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct BatchJson<'a> {
+    tray: &'a str,
+    cross: &'a str,
+    packet: bool,
+    mother: &'a str,
+    father: &'a str,
+    sown: String,
+    n: i64,
+    unscored: i64,
+    p_off_unscored: f64,
+    visibility: f64,
+    sources: Vec<ShareJson<'a>>,
+    visible: Vec<ShareJson<'a>>,
+    seedlings: Vec<SeedlingJson<'a>>,
+    true_lost_by_culling: f64,
+    off_left_by_keeping: f64,
+    notes: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct SuspectsJson<'a> {
+    today: String,
+    batches: Vec<BatchJson<'a>>,
+}
+
+fn shares(list: &[SourceShare]) -> Vec<ShareJson<'_>> {
+    list.iter().map(ShareJson).collect()
+}
+
+fn seedling_json<'a>(one: &'a SeedlingAnswer, batch: &BatchAnswer) -> SeedlingJson<'a> {
+    SeedlingJson {
+        seedling: one.seedling.as_deref(),
+        cell: one.cell,
+        reading: ReadingJson(&one.readings),
+        read_on: one.reason.newest.day.to_string(),
+        count: one.count,
+        p_off: one.p_off,
+        verdict: one.verdict.word(),
+        look_again: one.look_again.map(|day| day.to_string()),
+        why: why(one, batch),
+        times_as_likely_off: one.reason.times_as_likely_off,
+        sources: shares(&one.sources),
+    }
+}
+
+fn batch_json(batch: &BatchAnswer) -> BatchJson<'_> {
+    BatchJson {
+        tray: &batch.tray,
+        cross: &batch.cross,
+        packet: batch.packet,
+        mother: &batch.label.0,
+        father: &batch.label.1,
+        sown: batch.sown.to_string(),
+        n: batch.n,
+        unscored: batch.unscored,
+        p_off_unscored: batch.p_off_unscored,
+        visibility: batch.visibility,
+        sources: shares(&batch.sources),
+        visible: shares(&batch.visible),
+        seedlings: batch
+            .seedlings
+            .iter()
+            .map(|one| seedling_json(one, batch))
+            .collect(),
+        true_lost_by_culling: batch.true_lost_by_culling,
+        off_left_by_keeping: batch.off_left_by_keeping,
+        notes: batch.notes.iter().map(note_words).collect(),
+    }
+}
+
+impl Serialize for SuspectsAnswer<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let today = self.0.today.to_string();
+        SuspectsJson {
+            today,
+            batches: self.0.batches.iter().map(batch_json).collect(),
+        }
+        .serialize(serializer)
+    }
+}
+
+/// Seedlings of one batch with the same verdict for the same reason: one line of a list.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Which seedlings: `T1-07`, `T1-01 to 06, 09`, `2 in T1-03`, `2 anywhere in T1`.
+    pub whom: String,
+    /// How many.
+    pub count: i64,
+    /// The newest readings.
+    pub looks: String,
+    /// The chance of being off-type.
+    pub p_off: String,
+    /// When to look again.
+    pub look_again: Option<crate::records::day::Day>,
+    /// Why.
+    pub why: String,
+    /// Each seedling, or each tallied look, it is about: name, cell, how many.
+    pub members: Vec<(Option<String>, Option<i64>, i64)>,
+}
+
+/// The lines of a batch, by verdict in the order listed, then by how suspect they are.
+#[must_use]
+pub fn lines_of(batch: &BatchAnswer) -> Vec<Line> {
+    let mut sorted: Vec<&SeedlingAnswer> = batch.seedlings.iter().collect();
+    let rank = |one: &SeedlingAnswer| LISTED.iter().position(|verdict| *verdict == one.verdict);
+    sorted.sort_by(|one, other| {
+        rank(one)
+            .cmp(&rank(other))
+            .then(one.look_again.cmp(&other.look_again))
+            .then(other.p_off.total_cmp(&one.p_off))
+            .then(one.cell.cmp(&other.cell))
+            .then(one.seedling.cmp(&other.seedling))
+    });
+    let mut lines: Vec<Line> = Vec::new();
+    for one in sorted {
+        let line = Line {
+            verdict: one.verdict,
+            whom: String::new(),
+            count: one.count,
+            looks: readings_words(one),
+            p_off: percent(one.p_off),
+            look_again: one.look_again,
+            why: why(one, batch),
+            members: vec![(one.seedling.clone(), one.cell, one.count)],
+        };
+        let same = lines.iter_mut().find(|known| {
+            (known.verdict, &known.looks, &known.p_off, &known.why)
+                == (line.verdict, &line.looks, &line.p_off, &line.why)
+        });
+        match same {
+            Some(known) => {
+                known.count += line.count;
+                known.members.extend(line.members);
+            }
+            None => lines.push(line),
+        }
+    }
+    for line in &mut lines {
+        line.whom = name_members(&batch.tray, &line.members);
+    }
+    lines
+}
+
+/// Names seedlings, those of neighbouring cells as a range.
+fn name_members(tray: &str, members: &[(Option<String>, Option<i64>, i64)]) -> String {
+    let mut names: Vec<String> = Vec::new();
+    let mut run: Vec<i64> = Vec::new();
+    let plain = |name: &str, cell: i64| name == format!("{tray}-{cell:02}");
+    for (name, cell, count) in members {
+        match (name, cell) {
+            (Some(name), Some(cell)) if plain(name, *cell) => {
+                if run.last().is_some_and(|last| last + 1 != *cell) {
+                    names.push(name_run(tray, &std::mem::take(&mut run)));
+                }
+                run.push(*cell);
+                continue;
+            }
+            _ => {}
+        }
+        if !run.is_empty() {
+            names.push(name_run(tray, &std::mem::take(&mut run)));
+        }
+        names.push(match (name, cell) {
+            (Some(name), _) => name.clone(),
+            (None, Some(cell)) => format!("{count} in {tray}-{cell:02}"),
+            (None, None) => format!("{count} in {tray}"),
+        });
+    }
+    if !run.is_empty() {
+        names.push(name_run(tray, &run));
+    }
+    names.join(", ")
+}
+
+fn name_run(tray: &str, cells: &[i64]) -> String {
+    match cells {
+        [one] => format!("{tray}-{one:02}"),
+        [first, .., last] => format!("{tray}-{first:02} to {last:02}"),
+        [] => String::new(),
+    }
+}
+
+/// The heading of a batch: tray, cross, sowing, how many were scored.
+#[must_use]
+pub fn heading(batch: &BatchAnswer) -> String {
+    let what = if batch.packet { "packet of" } else { "cross" };
+    let waiting = if batch.unscored > 0 {
+        format!(", {} not yet", batch.unscored)
+    } else {
+        String::new()
+    };
+    let pair = if batch.packet {
+        String::new()
+    } else {
+        format!(", {}", label_of(batch))
+    };
+    format!(
+        "{}: {what} {}{pair}, sown {}; {} scored{waiting}",
+        batch.tray, batch.cross, batch.sown, batch.n
+    )
+}
+
+fn batch_words(batch: &BatchAnswer, page: Page) -> String {
+    let mut parts = vec![wrapped(&heading(batch), page.width, "  ")];
+    let wide = |note: &&EvidenceNote| matches!(note, EvidenceNote::WideCross { .. });
+    for note in batch.notes.iter().filter(wide) {
+        parts.push(wrapped(&note_words(note), page.width, ""));
+    }
+    let lines = lines_of(batch);
+    if !lines.is_empty() {
+        let mut table = Table::new(&["verdict", "seedlings", "looks", ">off-type", "why"]);
+        for line in &lines {
+            table.row([
+                line.verdict.word(),
+                &line.whom,
+                &line.looks,
+                &line.p_off,
+                &line.why,
+            ]);
+        }
+        parts.push(table.text(page));
+    }
+    let mut said = vec![format!("What happened here: {}.", sources_line(batch))];
+    said.extend(whose(batch));
+    said.push(visibility_words(batch));
+    if lines.iter().any(|line| line.verdict == Verdict::Cull) {
+        said.push(format!(
+            "Culling as listed loses about {:.2} true seedlings and leaves about {:.2} off-types.",
+            batch.true_lost_by_culling, batch.off_left_by_keeping
+        ));
+    }
+    said.extend(
+        batch
+            .notes
+            .iter()
+            .filter(|note| !wide(note))
+            .map(note_words),
+    );
+    parts.push(
+        said.iter()
+            .map(|line| wrapped(line, page.width, "  "))
+            .collect::<Vec<_>>()
+            .join("\n"),
+    );
+    parts.join("\n\n")
+}
+
+/// Whose pollen or seed the culls are, over all of them.
+fn whose(batch: &BatchAnswer) -> Option<String> {
+    let culls: Vec<&SeedlingAnswer> = batch
+        .seedlings
+        .iter()
+        .filter(|one| one.verdict == Verdict::Cull)
+        .collect();
+    let count: i64 = culls.iter().map(|one| one.count).sum();
+    if count == 0 {
+        return None;
+    }
+    let mut sums: Vec<(&Source, f64)> = Vec::new();
+    for one in &culls {
+        for share in &one.sources {
+            let p = share.p * one.count as f64 / count as f64;
+            match sums.iter_mut().find(|(source, _)| **source == share.source) {
+                Some((_, sum)) => *sum += p,
+                None => sums.push((&share.source, p)),
+            }
+        }
+    }
+    sums.sort_by(|one, other| other.1.total_cmp(&one.1));
+    let words: Vec<String> = sums
+        .iter()
+        .filter(|(_, p)| *p >= 0.01)
+        .take(4)
+        .map(|(source, p)| format!("{} {}", source_words(source, batch), percent(*p)))
+        .collect();
+    let culls = several(count.unsigned_abs(), "cull is", "culls are");
+    Some(format!("Where the {culls} from: {}.", words.join("; ")))
+}
+
+impl Answer for SuspectsAnswer<'_> {
+    fn words(&self, page: Page) -> String {
+        if self.0.batches.is_empty() {
+            return "Nothing was sown yet.".to_owned();
+        }
+        let parts: Vec<String> = self
+            .0
+            .batches
+            .iter()
+            .map(|batch| batch_words(batch, page))
+            .collect();
+        parts.join("\n\n\n")
+    }
+}

@@ -1,0 +1,269 @@
+//! The import: an export read strictly, judged line by line, built beside and put in place.
+//!
+//! The history in the export is played again; its records must be exactly what the history leads to. Nothing
+//! is put in place that does not pass every check.
+
+use std::fs::{self, File};
+use std::io::BufRead;
+use std::path::{Path, PathBuf};
+
+use super::chain::{self, Link};
+use super::error::{Fault, StoreError};
+use super::ledger::{self, Identity, Ledger};
+use super::lines::{FORMAT, FORMAT_VERSION, Header, Line, Lines, RecordLine};
+use super::looks;
+use super::payload;
+use super::replay::Replay;
+use crate::records::rows::Table;
+
+/// What an import did.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Imported {
+    /// A new ledger was made.
+    Made,
+    /// A ledger that held nothing but its beginning was replaced.
+    Replaced,
+    /// The ledger is the one exported, at the same entry; nothing was changed.
+    Unchanged,
+}
+
+/// Reproduces the ledger of an export in a new file, or in place of a ledger that holds nothing but its beginning.
+///
+/// # Errors
+/// [`StoreError::ImportLine`] naming the line that is cut, edited or unreadable;
+/// [`StoreError::ImportNotEmpty`] where the file holds entries of its own; then nothing was changed.
+pub fn import_new(path: &Path, reader: impl BufRead) -> Result<Imported, StoreError> {
+    let path = looks::resolve_new(path)?;
+    let export = Export::read(reader)?;
+    if fs::symlink_metadata(&path).is_err() {
+        let built = export.build_beside(&path)?;
+        reserve(&path)?;
+        return built
+            .put_at(&path)
+            .map(|()| Imported::Made)
+            .inspect_err(|_| {
+                let _ = fs::remove_file(&path);
+            });
+    }
+    let ledger = Ledger::open_to_write(&path)?;
+    if ledger.id() == export.header.ledger && ledger.head() == &export.replay.head {
+        return Ok(Imported::Unchanged);
+    }
+    if ledger.last_entry() > 1 {
+        return Err(StoreError::ImportNotEmpty {
+            entries: ledger.last_entry(),
+            file: path,
+        });
+    }
+    let built = export.build_beside(ledger.path())?;
+    replace(ledger, built)
+}
+
+/// Takes an unused name, so that no other process can.
+fn reserve(path: &Path) -> Result<(), StoreError> {
+    File::create_new(path)
+        .map(drop)
+        .map_err(|error| StoreError::from_io(path, "making it", error))
+}
+
+/// Puts the new file in the place of a ledger that no other process may write to meanwhile.
+fn replace(mut ledger: Ledger, built: Built) -> Result<Imported, StoreError> {
+    let path = ledger.path().to_owned();
+    let hold = |ledger: &Ledger| -> Result<(), Fault> {
+        ledger.connection().execute_batch("BEGIN IMMEDIATE")?;
+        if chain::head(ledger.connection(), ledger.id())? != *ledger.head() {
+            return Err(Fault::Stale);
+        }
+        Ok(())
+    };
+    hold(&ledger).map_err(|fault| fault.at(&path))?;
+    if cfg!(windows) {
+        // A file that is open cannot be replaced there.
+        ledger.let_go().map_err(|fault| fault.at(&path))?;
+    }
+    built.put_at(&path)?;
+    Ok(Imported::Replaced)
+}
+
+/// A finished ledger beside the place where it belongs; gone again unless it is put there.
+struct Built(Option<PathBuf>);
+
+impl Built {
+    fn put_at(mut self, path: &Path) -> Result<(), StoreError> {
+        let from = self.0.as_ref().expect("it was not put anywhere yet");
+        fs::rename(from, path)
+            .map_err(|error| StoreError::from_io(path, "putting it in place", error))?;
+        self.0 = None;
+        if let Some(Ok(folder)) = path.parent().map(File::open) {
+            // Not every system can flush a folder; the rename itself is done.
+            let _ = folder.sync_all();
+        }
+        Ok(())
+    }
+}
+
+impl Drop for Built {
+    fn drop(&mut self) {
+        if let Some(path) = &self.0 {
+            let _ = fs::remove_file(path);
+        }
+    }
+}
+
+/// An export that was read and found whole.
+struct Export {
+    header: Header,
+    replay: Replay,
+    links: Vec<Link>,
+}
+
+impl Export {
+    fn read(reader: impl BufRead) -> Result<Self, StoreError> {
+        let mut lines = Lines::new(reader);
+        let header = match lines.next()? {
+            Some(Line::Header(header)) => header,
+            _ => return Err(lines.wrong("it is not the first line of an export".to_owned())),
+        };
+        judge_first(&header).map_err(|what| lines.wrong(what))?;
+        let mut export = Self {
+            replay: Replay::new(&header.ledger),
+            header,
+            links: Vec::new(),
+        };
+        let mut records: Vec<(u64, RecordLine)> = Vec::new();
+        let sum = loop {
+            match lines.next()? {
+                Some(Line::Record(record)) if export.links.is_empty() => {
+                    records.push((lines.number(), record));
+                }
+                Some(Line::Change(link)) => export.take(link).map_err(|what| lines.wrong(what))?,
+                Some(Line::Last(sum)) => break sum,
+                Some(_) => return Err(lines.wrong("it does not belong here".to_owned())),
+                None => return Err(lines.wrong("the export ends before its last line".to_owned())),
+            }
+        };
+        if export.ends_early() {
+            return Err(lines.wrong("changes are missing before it".to_owned()));
+        }
+        export.judge_records(&records, lines.number())?;
+        export.judge_header(&records)?;
+        if sum != lines.sum() {
+            return Err(lines.wrong("it is not the sum of the lines before it".to_owned()));
+        }
+        match lines.next() {
+            Ok(None) => Ok(export),
+            _ => Err(lines.wrong("something follows the last line".to_owned())),
+        }
+    }
+
+    fn take(&mut self, link: Link) -> Result<(), String> {
+        self.links.push(link.clone());
+        self.replay
+            .step(link)
+            .into_iter()
+            .next()
+            .map_or(Ok(()), Err)
+    }
+
+    /// Whether both the number of changes and the end of the chain are others than promised.
+    fn ends_early(&self) -> bool {
+        let (header, head) = (&self.header, &self.replay.head);
+        header.changes != head.seq && header.head != head.hash
+    }
+
+    /// The records must be those that the history leads to, in order.
+    fn judge_records(&self, records: &[(u64, RecordLine)], last: u64) -> Result<(), StoreError> {
+        let wrong = |line: u64, what: String| Err(StoreError::ImportLine { line, what });
+        let mut found = records.iter();
+        let ends_at = records.last().map_or(2, |(line, _)| line + 1).min(last);
+        for ((table, id), text) in &self.replay.rows {
+            let name = table.name();
+            let Some((line, record)) = found.next() else {
+                return wrong(ends_at, format!("before it, {name} {id} is missing"));
+            };
+            if record.table != name || record.id != *id {
+                return wrong(*line, format!("{name} {id} should stand here"));
+            }
+            if record.row.get() != text {
+                return wrong(*line, format!("{name} {id} is not what its history says"));
+            }
+        }
+        match found.next() {
+            Some((line, record)) => wrong(
+                *line,
+                format!("the history knows no {} {}", record.table, record.id),
+            ),
+            None => Ok(()),
+        }
+    }
+
+    fn judge_header(&self, records: &[(u64, RecordLine)]) -> Result<(), StoreError> {
+        let mut rows: std::collections::BTreeMap<String, i64> = Table::ALL
+            .iter()
+            .map(|table| (table.name().to_owned(), 0))
+            .collect();
+        for (_, record) in records {
+            *rows.entry(record.table.clone()).or_default() += 1;
+        }
+        let (header, head) = (&self.header, &self.replay.head);
+        let stated = (&header.head, header.entries, header.changes, &header.rows);
+        if stated == (&head.hash, head.txn, head.seq, &rows) {
+            return Ok(());
+        }
+        Err(StoreError::ImportLine {
+            line: 1,
+            what: "it promises other numbers or another end than the lines that follow".to_owned(),
+        })
+    }
+
+    /// Builds the ledger in a file of its own beside `path`, and checks it.
+    fn build_beside(&self, path: &Path) -> Result<Built, StoreError> {
+        let file = looks::beside(path, &format!(".import-{}", std::process::id()));
+        let identity = Identity {
+            ledger_id: self.header.ledger.clone(),
+        };
+        let ledger = Ledger::create(&file, &identity)?;
+        let built = Built(Some(file));
+        self.fill(&ledger).map_err(|fault| fault.at(path))?;
+        match ledger.check().first() {
+            None => Ok(built),
+            Some(finding) => {
+                Err(Fault::Rule(format!("the import did not pass its check ({finding})")).at(path))
+            }
+        }
+    }
+
+    fn fill(&self, ledger: &Ledger) -> Result<(), Fault> {
+        let moment = ledger.connection().unchecked_transaction()?;
+        for row in self.replay.typed_rows() {
+            payload::insert(&moment, &row)?;
+        }
+        for link in &self.links {
+            chain::append(&moment, link)?;
+        }
+        for (name, next) in &self.replay.counters {
+            ledger::set_counter(&moment, name, *next)?;
+        }
+        Ok(moment.commit()?)
+    }
+}
+
+/// What the first line alone can tell.
+fn judge_first(header: &Header) -> Result<(), String> {
+    if header.format != FORMAT {
+        return Err(format!(
+            "it is of the format '{}', not '{FORMAT}'",
+            header.format
+        ));
+    }
+    if header.version != FORMAT_VERSION {
+        return Err(format!(
+            "it is of version {}, and this program knows version {FORMAT_VERSION}",
+            header.version
+        ));
+    }
+    if header.origin != chain::origin(&header.ledger).hash {
+        return Err("its origin does not follow from the id of its ledger".to_owned());
+    }
+    Ok(())
+}

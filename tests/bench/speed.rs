@@ -1,0 +1,207 @@
+//! How fast the program answers, printed as times and ratios. `cargo bench --bench speed`; fails where a stated limit is
+//! passed by more than the slack for a busy machine.
+
+use std::time::{Duration, Instant};
+
+use locule::diagnosis::suspects::suspects;
+use locule::records::admit::{Bench, admit};
+use locule::records::code::Code;
+use locule::records::count::Count;
+use locule::records::day::Day;
+use locule::records::entry::{
+    Entry, Look, NewParent, NewPollination, Score, ScoreWhat, Seen, SeenWhat, Sowing, UpCount,
+    UpWhat,
+};
+use locule::records::facts::Facts;
+use locule::records::rows::PlantKind;
+use locule::records::target::Target;
+
+/// How much slower than stated a busy machine may be before the benchmark fails.
+const SLACK: f64 = 3.0;
+
+/// Parents of the invented ledger.
+const PARENTS: usize = 10;
+
+struct Ledger {
+    facts: Facts,
+    today: Day,
+}
+
+impl Ledger {
+    fn new() -> Self {
+        let mut ledger = Self {
+            facts: Facts::default(),
+            today: day("2026-06-20"),
+        };
+        ledger.enter(Entry::Init);
+        ledger
+    }
+
+    fn enter(&mut self, entry: Entry) {
+        let bench = Bench {
+            today: self.today,
+            even_so: false,
+        };
+        let admitted = admit(&self.facts, &entry, &bench).expect("the invented ledger is sound");
+        for change in &admitted.changes {
+            self.facts.apply(change);
+        }
+        for (series, next) in &admitted.counters {
+            self.facts.advance_counter(series, *next);
+        }
+    }
+
+    fn parent(&mut self, code: &str, genotype: &str) {
+        self.enter(Entry::Parent(NewParent {
+            code: self::code(code),
+            name: None,
+            species: None,
+            kind: PlantKind::Line,
+            genotype: Some(genotype.to_owned()),
+            proven: false,
+            looks: Vec::new(),
+            cytoplasm: None,
+            from: None,
+            day: day("2025-11-01"),
+        }));
+    }
+
+    fn cross(&mut self, at: usize, mother: &str, father: &str) {
+        self.enter(Entry::Pollination(NewPollination {
+            mother: target(mother),
+            father: Some(target(father)),
+            code: Some(code(&format!("X{at}"))),
+            flowers: None,
+            tool: "brush".to_owned(),
+            wiped: at % 3 == 0,
+            emasculated: true,
+            covered: at % 2 == 0,
+            day: Some(day("2026-01-10").forward((at % 40) as i64)),
+        }));
+    }
+
+    fn tray(&mut self, at: usize, cross: usize, seeds: u32) {
+        let sown = day("2026-04-01").forward((at % 30) as i64);
+        let tray = code(&format!("T{at}"));
+        self.enter(Entry::Sowing(Sowing {
+            source: target(&format!("X{cross}")),
+            lot: None,
+            seeds: count(seeds),
+            tray: Some(tray.clone()),
+            cells: None,
+            place: format!("shelf{}", at % 5),
+            medium: String::new(),
+            light: String::new(),
+            day: sown,
+        }));
+        for (after, up) in [(9, seeds / 2), (12, seeds)] {
+            let what = UpWhat::Batch(count(up));
+            self.enter(Entry::Up(UpCount {
+                batch: tray.clone(),
+                what,
+                day: sown.forward(after),
+            }));
+        }
+        let green = u32::try_from(at % 3).expect("small");
+        let looks = vec![
+            (count(seeds - green), look("purple")),
+            (count(green), look("green")),
+        ];
+        let what = ScoreWhat::Tally(looks.into_iter().filter(|(n, _)| n.get() > 0).collect());
+        let target = target(&format!("T{at}"));
+        self.enter(Entry::Score(Score {
+            target,
+            what,
+            of: None,
+            leaves: None,
+            day: sown.forward(36),
+        }));
+    }
+}
+
+fn day(text: &str) -> Day {
+    text.parse().expect("a date")
+}
+
+fn code(text: &str) -> Code {
+    text.parse().expect("a code")
+}
+
+fn target(text: &str) -> Target {
+    text.parse().expect("a target")
+}
+
+fn count(n: u32) -> Count {
+    n.to_string().parse().expect("a count")
+}
+
+fn look(class: &str) -> Look {
+    vec![Seen {
+        of: None,
+        what: SeenWhat::Class(class.to_owned()),
+    }]
+}
+
+/// An invented ledger: ten parents, a ring of crosses, trays of each.
+fn invented(crosses: usize, trays: usize, seeds: u32) -> Ledger {
+    let mut ledger = Ledger::new();
+    for at in 0..PARENTS {
+        ledger.parent(&format!("P{at}"), if at % 2 == 0 { "a/a" } else { "A/A" });
+    }
+    for at in 0..crosses {
+        let step = 1 + 2 * (at / PARENTS % 2);
+        ledger.cross(
+            at,
+            &format!("P{}", at % PARENTS),
+            &format!("P{}", (at + step) % PARENTS),
+        );
+    }
+    for at in 0..trays {
+        ledger.tray(at, at % crosses, seeds);
+    }
+    ledger
+}
+
+fn best_of(runs: usize, mut work: impl FnMut()) -> Duration {
+    (0..runs)
+        .map(|_| {
+            let start = Instant::now();
+            work();
+            start.elapsed()
+        })
+        .min()
+        .expect("at least one run")
+}
+
+fn report(what: &str, took: Duration, limit: Duration) -> bool {
+    let ratio = took.as_secs_f64() / limit.as_secs_f64();
+    println!(
+        "{what}: {:.1} ms, {ratio:.2} of the {} ms allowed",
+        took.as_secs_f64() * 1e3,
+        limit.as_millis()
+    );
+    ratio <= SLACK
+}
+
+fn main() {
+    let mut good = true;
+    let season = invented(10, 1000, 12);
+    let took = best_of(3, || {
+        suspects(&season.facts, season.today, None).expect("an answer");
+    });
+    good &= report(
+        "suspects over 1,000 trays of 12 seedlings",
+        took,
+        Duration::from_secs(1),
+    );
+    let large = invented(1, 1, 1000);
+    let took = best_of(3, || {
+        suspects(&large.facts, large.today, None).expect("an answer");
+    });
+    good &= report(
+        "suspects over one tray of 1,000 seedlings",
+        took,
+        Duration::from_millis(200),
+    );
+    assert!(good, "a stated limit was passed by more than {SLACK} times");
+}

@@ -1,0 +1,338 @@
+//! What is refused, in words, and leaves everything as it was.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+
+use locule::store::{Class, EntryKind, Identity, Imported, Ledger, StoreError, import_new};
+
+use super::seasons::{begun, export, note, play, season};
+
+fn foreign(path: &Path, pragma: &str) {
+    let connection = rusqlite::Connection::open(path).unwrap();
+    connection
+        .execute_batch(&format!("CREATE TABLE t (a); {pragma}"))
+        .unwrap();
+}
+
+/// Every file of a folder with its content.
+fn listing(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap())
+        .map(|entry| {
+            let content = fs::read(entry.path()).unwrap_or_default();
+            (entry.file_name().to_string_lossy().into_owned(), content)
+        })
+        .collect()
+}
+
+#[test]
+fn what_is_no_ledger_is_refused_and_left_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    fs::write(at("empty"), b"").unwrap();
+    fs::write(at("zeros"), [0; 8192]).unwrap();
+    fs::write(
+        at("text"),
+        "a shopping list, long enough for a header ".repeat(9),
+    )
+    .unwrap();
+    fs::create_dir(at("folder")).unwrap();
+    foreign(&at("other"), "PRAGMA application_id = 7");
+    foreign(&at("unmarked"), "");
+    foreign(
+        &at("newer"),
+        "PRAGMA application_id = 0x4c4f4355; PRAGMA user_version = 99",
+    );
+    foreign(&at("unversioned"), "PRAGMA application_id = 0x4c4f4355");
+    drop(season(&at("beside")));
+    fs::write(at("beside-wal"), b"x").unwrap();
+    drop(season(&at("shared")));
+    fs::write(at("shared-shm"), b"").unwrap();
+    drop(season(&at("wal-mode")));
+    let connection = rusqlite::Connection::open(at("wal-mode")).unwrap();
+    connection
+        .execute_batch("PRAGMA journal_mode = WAL")
+        .unwrap();
+    drop(connection);
+    let before = listing(folder.path());
+    let expected: [(&str, fn(&StoreError) -> bool, Class); 13] = [
+        (
+            "empty",
+            |e| matches!(e, StoreError::Empty { .. }),
+            Class::Damaged,
+        ),
+        (
+            "zeros",
+            |e| matches!(e, StoreError::Empty { .. }),
+            Class::Damaged,
+        ),
+        (
+            "text",
+            |e| matches!(e, StoreError::NotADatabase { .. }),
+            Class::Damaged,
+        ),
+        (
+            "folder",
+            |e| matches!(e, StoreError::NotADatabase { .. }),
+            Class::Damaged,
+        ),
+        (
+            "other",
+            |e| matches!(e, StoreError::Foreign { found: 7, .. }),
+            Class::Damaged,
+        ),
+        (
+            "unmarked",
+            |e| matches!(e, StoreError::Foreign { .. }),
+            Class::Damaged,
+        ),
+        (
+            "newer",
+            |e| {
+                matches!(
+                    e,
+                    StoreError::Newer {
+                        found: 99,
+                        known: 1,
+                        ..
+                    }
+                )
+            },
+            Class::Damaged,
+        ),
+        (
+            "unversioned",
+            |e| matches!(e, StoreError::Damaged { .. }),
+            Class::Damaged,
+        ),
+        (
+            "beside",
+            |e| matches!(e, StoreError::Sibling { .. }),
+            Class::Damaged,
+        ),
+        (
+            "shared",
+            |e| matches!(e, StoreError::Sibling { .. }),
+            Class::Damaged,
+        ),
+        (
+            "wal-mode",
+            |e| matches!(e, StoreError::Damaged { .. }),
+            Class::Damaged,
+        ),
+        (
+            "missing",
+            |e| matches!(e, StoreError::Missing { .. }),
+            Class::Refused,
+        ),
+        (
+            "no/folder",
+            |e| matches!(e, StoreError::FolderMissing { .. }),
+            Class::Refused,
+        ),
+    ];
+    for (name, right, class) in expected {
+        for open in [Ledger::open_to_ask, Ledger::open_to_write] {
+            let error = open(&at(name)).expect_err(name);
+            assert!(right(&error), "{name}: {error:?}");
+            assert_eq!(error.class(), class, "{name}");
+            let named = error.to_string().contains(name.split('/').next().unwrap());
+            assert!(named, "{name} is not named: {error}");
+        }
+    }
+    assert_eq!(listing(folder.path()), before);
+}
+
+#[test]
+fn asking_leaves_file_and_folder_as_they_are() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger.db");
+    drop(season(&path));
+    let before = listing(folder.path());
+    let mut ledger = Ledger::open_to_ask(&path).unwrap();
+    ledger.facts().unwrap();
+    ledger.history().unwrap();
+    assert_eq!(ledger.check(), vec![]);
+    export(&ledger);
+    assert_eq!(listing(folder.path()), before);
+    let refused = ledger.undo(None, &super::seasons::stamp()).unwrap_err();
+    assert!(matches!(refused, StoreError::ReadOnly { .. }), "{refused}");
+    drop(ledger);
+    assert_eq!(listing(folder.path()), before);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_second_name_is_refused_and_a_link_is_followed() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger.db");
+    drop(season(&path));
+    std::os::unix::fs::symlink(&path, folder.path().join("link")).unwrap();
+    let linked = Ledger::open_to_ask(&folder.path().join("link")).unwrap();
+    assert_eq!(linked.path(), path.canonicalize().unwrap());
+    fs::hard_link(&path, folder.path().join("second")).unwrap();
+    let refused = Ledger::open_to_ask(&path).unwrap_err();
+    assert!(
+        matches!(refused, StoreError::Links { links: 2, .. }),
+        "{refused}"
+    );
+}
+
+#[test]
+fn a_name_that_looks_like_an_address_is_a_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("file:ledger.db?mode=memory");
+    drop(season(&path));
+    assert!(path.is_file());
+    assert_eq!(Ledger::open_to_ask(&path).unwrap().check(), vec![]);
+}
+
+#[test]
+fn a_ledger_that_is_being_written_is_busy_and_nothing_is_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger.db");
+    let mut ledger = season(&path);
+    let entries = ledger.last_entry();
+    let other = rusqlite::Connection::open(&path).unwrap();
+    other.execute_batch("BEGIN IMMEDIATE").unwrap();
+    let facts = ledger.facts().unwrap();
+    let parent = facts.plant.iter().next().unwrap().clone();
+    let change = locule::records::change::RowChange::delete(parent);
+    let refused = ledger
+        .record(&note("x", EntryKind::Record), &[change], &BTreeMap::new())
+        .unwrap_err();
+    assert_eq!(refused.class(), Class::Busy, "{refused}");
+    drop(other);
+    ledger.facts().unwrap();
+    assert_eq!(ledger.last_entry(), entries);
+}
+
+#[test]
+fn an_interrupted_write_is_taken_back_before_anything_is_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger.db");
+    let expected = export(&season(&path));
+    let crashed = folder.path().join("crashed.db");
+    // A writer that has spilled changed pages into the file but not committed, copied with its journal.
+    let writer = rusqlite::Connection::open(&path).unwrap();
+    writer
+        .execute_batch(
+            "PRAGMA cache_size = 1; BEGIN; UPDATE plant SET name = 'half written'; \
+             WITH RECURSIVE n(i) AS (SELECT 100 UNION ALL SELECT i + 1 FROM n WHERE i < 900) \
+             INSERT INTO setting SELECT i, 'key' || i, hex(zeroblob(400)) FROM n;",
+        )
+        .unwrap();
+    fs::copy(&path, &crashed).unwrap();
+    fs::copy(
+        folder.path().join("ledger.db-journal"),
+        folder.path().join("crashed.db-journal"),
+    )
+    .unwrap();
+    drop(writer);
+    assert_ne!(fs::read(&crashed).unwrap(), fs::read(&path).unwrap());
+    let ledger = Ledger::open_to_ask(&crashed).unwrap();
+    assert_eq!(export(&ledger), expected);
+    assert_eq!(ledger.check(), vec![]);
+}
+
+#[test]
+fn an_export_edited_in_any_line_is_refused_naming_the_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = export(&season(&folder.path().join("ledger.db")));
+    let lines: Vec<&str> = text.lines().collect();
+    let target = folder.path().join("import.db");
+    let refused_at = |edited: &str| match import_new(&target, edited.as_bytes()) {
+        Err(StoreError::ImportLine { line, .. }) => line as usize,
+        other => panic!("{other:?}"),
+    };
+    for at in 0..lines.len() {
+        let with = |line: &str| {
+            let mut edited: Vec<&str> = lines.clone();
+            edited[at] = line;
+            edited.join("\n") + "\n"
+        };
+        let digit = lines[at].rfind(|c: char| c.is_ascii_digit()).unwrap();
+        let swapped = if lines[at].as_bytes()[digit] == b'1' {
+            "2"
+        } else {
+            "1"
+        };
+        let mut digit_edit = lines[at].to_owned();
+        digit_edit.replace_range(digit..=digit, swapped);
+        let edits = [
+            digit_edit,
+            format!("{} ", lines[at]),
+            lines[at].replacen(':', ": ", 1),
+            lines[at].replacen('"', "'", 1),
+            lines[at][..lines[at].len() / 2].to_owned(),
+            format!("{}\r", lines[at]),
+            String::new(),
+        ];
+        for edit in edits {
+            assert_eq!(refused_at(&with(&edit)), at + 1, "{edit:?}");
+        }
+        let cut = lines[..at].join("\n") + if at == 0 { "" } else { "\n" };
+        assert_eq!(refused_at(&cut), at + 1);
+        let mut without: Vec<&str> = lines.clone();
+        without.remove(at);
+        let line = refused_at(&(without.join("\n") + "\n"));
+        assert_eq!(line, at + 1, "without {:?}", lines[at]);
+    }
+    for (from, to) in [
+        ("\"ledger\":\"tray\"", "\"ledger\":\"pot\""),
+        ("\"plant\":4", "\"plant\":5"),
+    ] {
+        assert!(lines[0].contains(from), "{}", lines[0]);
+        assert_eq!(refused_at(&text.replacen(from, to, 1)), 1);
+    }
+    assert_eq!(refused_at(&(text.clone() + "\n")), lines.len() + 1);
+    assert_eq!(
+        listing(folder.path()).keys().collect::<Vec<_>>(),
+        ["ledger.db"]
+    );
+    assert_eq!(
+        import_new(&target, text.as_bytes()).unwrap(),
+        Imported::Made
+    );
+}
+
+#[test]
+fn an_import_only_replaces_a_ledger_that_holds_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let (path, target) = (
+        folder.path().join("ledger.db"),
+        folder.path().join("other.db"),
+    );
+    let source = season(&path);
+    let text = export(&source);
+    assert_eq!(
+        import_new(&path, text.as_bytes()).unwrap(),
+        Imported::Unchanged
+    );
+    let identity = Identity {
+        ledger_id: "pot".to_owned(),
+    };
+    drop(Ledger::create(&target, &identity).unwrap());
+    assert_eq!(
+        import_new(&target, text.as_bytes()).unwrap(),
+        Imported::Replaced
+    );
+    assert_eq!(export(&Ledger::open_to_ask(&target).unwrap()), text);
+    fs::remove_file(&target).unwrap();
+    drop(begun(&target));
+    assert_eq!(
+        import_new(&target, text.as_bytes()).unwrap(),
+        Imported::Replaced
+    );
+    let mut grown = Ledger::open_to_write(&target).unwrap();
+    play(&mut grown, 0, 9);
+    let before = listing(folder.path());
+    let refused = import_new(&target, text.as_bytes()).unwrap_err();
+    assert!(
+        matches!(refused, StoreError::ImportNotEmpty { .. }),
+        "{refused}"
+    );
+    assert_eq!(listing(folder.path()), before);
+}
