@@ -5,7 +5,8 @@ use locule::records::admit::{Bench as Now, admit};
 use locule::records::count::Count;
 use locule::records::day::Day;
 use locule::records::entry::{
-    Entry, Harvest, Look, NewParent, NewPollination, Packet, Score, ScoreWhat, Seen, SeenWhat, Sowing, UpCount, UpWhat,
+    Entry, Harvest, Look, NewParent, NewPollination, Packet, Score, ScoreWhat, Seen, SeenWhat,
+    Sowing, UpCount, UpWhat,
 };
 use locule::records::facts::Facts;
 use locule::records::rows::PlantKind;
@@ -25,21 +26,31 @@ pub fn count(number: i64) -> Count {
 
 /// One class of a look, of whichever trait has it.
 pub fn seen(class: &str) -> Seen {
-    Seen { of: None, what: SeenWhat::Class(class.to_owned()) }
+    Seen {
+        of: None,
+        what: SeenWhat::Class(class.to_owned()),
+    }
 }
 
 impl Bench {
     /// A new ledger on a day.
     pub fn new(today: Day) -> Self {
-        let mut bench = Self { facts: Facts::default(), today };
+        let mut bench = Self {
+            facts: Facts::default(),
+            today,
+        };
         bench.record(&Entry::Init);
         bench
     }
 
     /// Records an entry; nothing here is implausible, so every one must be admitted.
     pub fn record(&mut self, entry: &Entry) {
-        let now = Now { today: self.today, even_so: false };
-        let admitted = admit(&self.facts, entry, &now).unwrap_or_else(|refusal| panic!("{entry:?}: {refusal}"));
+        let now = Now {
+            today: self.today,
+            even_so: false,
+        };
+        let admitted = admit(&self.facts, entry, &now)
+            .unwrap_or_else(|refusal| panic!("{entry:?}: {refusal}"));
         for change in &admitted.changes {
             self.facts.apply(change);
         }
@@ -65,7 +76,14 @@ impl Bench {
     }
 
     /// Enters a pollination of a cross, or of a self where there is no father.
-    pub fn pollinate(&mut self, cross: &str, parents: (&str, Option<&str>), tool: &str, care: Care, day: Day) {
+    pub fn pollinate(
+        &mut self,
+        cross: &str,
+        parents: (&str, Option<&str>),
+        tool: &str,
+        care: Care,
+        day: Day,
+    ) {
         let target = |code: &str| code.parse().expect("a code");
         self.record(&Entry::Pollination(NewPollination {
             mother: target(parents.0),
@@ -124,18 +142,29 @@ impl Bench {
     /// Enters how many are up so far.
     pub fn up(&mut self, tray: &str, up: i64, day: Day) {
         let batch = tray.parse().expect("a code");
-        self.record(&Entry::Up(UpCount { batch, what: UpWhat::Batch(count(up)), day }));
+        self.record(&Entry::Up(UpCount {
+            batch,
+            what: UpWhat::Batch(count(up)),
+            day,
+        }));
     }
 
     /// Enters readings: a tally of the tray, or seedling by seedling.
     pub fn score(&mut self, tray: &str, what: ScoreWhat, day: Day) {
         let target = tray.parse().expect("a code");
-        self.record(&Entry::Score(Score { target, what, of: None, leaves: None, day }));
+        self.record(&Entry::Score(Score {
+            target,
+            what,
+            of: None,
+            leaves: None,
+            day,
+        }));
     }
 
     /// What `suspects` says of every tray.
     pub fn suspects(&self) -> Vec<View> {
-        let answer = suspects(&self.facts, self.today, None).expect("a season of this size has an exact answer");
+        let answer = suspects(&self.facts, self.today, None)
+            .expect("a season of this size has an exact answer");
         answer.batches.iter().map(View::of).collect()
     }
 }

@@ -48,7 +48,10 @@ impl Dice {
     pub fn shuffle<T>(&mut self, list: &mut [T]) {
         for at in (1..list.len()).rev() {
             let last = i64::try_from(at).expect("a short list");
-            list.swap(at, usize::try_from(self.between(0, last)).expect("an index"));
+            list.swap(
+                at,
+                usize::try_from(self.between(0, last)).expect("an index"),
+            );
         }
     }
 }

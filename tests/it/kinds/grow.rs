@@ -24,7 +24,13 @@ pub const fn line(purple: bool, hairy: bool) -> Genes {
 }
 
 fn child(dice: &mut Dice, mother: Genes, father: Genes) -> Genes {
-    let mut grain = |alleles: (bool, bool)| if dice.chance(0.5) { alleles.0 } else { alleles.1 };
+    let mut grain = |alleles: (bool, bool)| {
+        if dice.chance(0.5) {
+            alleles.0
+        } else {
+            alleles.1
+        }
+    };
     std::array::from_fn(|locus| (grain(mother[locus]), grain(father[locus])))
 }
 
@@ -69,7 +75,13 @@ pub struct Plan<'a> {
 
 impl<'a> Plan<'a> {
     /// A tray without an accident, in good light, its leaves read: twelve seeds.
-    pub const fn new(code: &'a str, source: &'a str, label: (Genes, Genes), day: Day, reads: &'a [Day]) -> Self {
+    pub const fn new(
+        code: &'a str,
+        source: &'a str,
+        label: (Genes, Genes),
+        day: Day,
+        reads: &'a [Day],
+    ) -> Self {
         Self {
             code,
             source,
@@ -99,7 +111,10 @@ impl Tray {
     /// Sows, waits, counts and reads a tray, writing it all down.
     pub fn grow(bench: &mut Bench, dice: &mut Dice, plan: &Plan) -> Self {
         bench.sow(plan.source, plan.code, plan.seeds, plan.place, plan.day);
-        let mut tray = Self { code: plan.code.to_owned(), grown: germinate(dice, plan) };
+        let mut tray = Self {
+            code: plan.code.to_owned(),
+            grown: germinate(dice, plan),
+        };
         tray.count_up(bench, plan);
         let one_by_one = dice.chance(0.5);
         for day in plan.reads {
@@ -123,7 +138,10 @@ impl Tray {
     pub fn meant<'t>(&'t self, answer: &'t Seedling) -> impl Iterator<Item = &'t Grown> {
         self.grown.iter().filter(|one| match &answer.code {
             Some(code) => *code == format!("{}-{:02}", self.code, one.cell),
-            None => one.looks.iter().all(|class| answer.looks.values().any(|seen| seen == class)),
+            None => one
+                .looks
+                .iter()
+                .all(|class| answer.looks.values().any(|seen| seen == class)),
         })
     }
 
@@ -131,8 +149,16 @@ impl Tray {
     fn count_up(&self, bench: &mut Bench, plan: &Plan) {
         let last = self.grown.iter().map(|one| one.up_after).max().unwrap_or(0);
         for after in [9, last.max(10)] {
-            let up = self.grown.iter().filter(|one| one.up_after <= after).count();
-            bench.up(plan.code, i64::try_from(up).expect("a tray"), plan.day.forward(after));
+            let up = self
+                .grown
+                .iter()
+                .filter(|one| one.up_after <= after)
+                .count();
+            bench.up(
+                plan.code,
+                i64::try_from(up).expect("a tray"),
+                plan.day.forward(after),
+            );
         }
     }
 
@@ -144,21 +170,37 @@ impl Tray {
             let mut write = |truth: bool| if dice.chance(SLIP) { !truth } else { truth };
             one.looks = vec![if write(purple) { "purple" } else { "green" }];
             if plan.both {
-                one.looks.push(if write(carries(1)) { "hairy" } else { "smooth" });
+                one.looks
+                    .push(if write(carries(1)) { "hairy" } else { "smooth" });
             }
         }
     }
 
     fn written(&self, one_by_one: bool) -> ScoreWhat {
         if one_by_one {
-            let spot = |cell: i64| vec![Spot { cell, part: String::new() }];
-            return ScoreWhat::Spots(self.grown.iter().map(|one| (spot(one.cell), look(&one.looks))).collect());
+            let spot = |cell: i64| {
+                vec![Spot {
+                    cell,
+                    part: String::new(),
+                }]
+            };
+            return ScoreWhat::Spots(
+                self.grown
+                    .iter()
+                    .map(|one| (spot(one.cell), look(&one.looks)))
+                    .collect(),
+            );
         }
         let mut counts: BTreeMap<&[&str], i64> = BTreeMap::new();
         for one in &self.grown {
             *counts.entry(&one.looks).or_default() += 1;
         }
-        ScoreWhat::Tally(counts.into_iter().map(|(classes, n)| (count(n), look(classes))).collect())
+        ScoreWhat::Tally(
+            counts
+                .into_iter()
+                .map(|(classes, n)| (count(n), look(classes)))
+                .collect(),
+        )
     }
 }
 
@@ -166,7 +208,12 @@ impl Tray {
 fn germinate(dice: &mut Dice, plan: &Plan) -> Vec<Grown> {
     let mut cells: Vec<i64> = (1..=plan.seeds).collect();
     dice.shuffle(&mut cells);
-    let mut up: Vec<i64> = cells.iter().enumerate().filter(|(at, _)| *at < 4 || dice.chance(0.8)).map(|(_, c)| *c).collect();
+    let mut up: Vec<i64> = cells
+        .iter()
+        .enumerate()
+        .filter(|(at, _)| *at < 4 || dice.chance(0.8))
+        .map(|(_, c)| *c)
+        .collect();
     let shift = ONSET.2 * dice.normal();
     let mut left = plan.strays;
     let mut grown: Vec<Grown> = Vec::new();

@@ -56,7 +56,9 @@ impl Labels {
     fn code(&mut self, dice: &mut Dice) -> String {
         loop {
             let letters = dice.between(2, 4);
-            let mut code: String = (0..letters).map(|_| char::from(dice.pick(b"BCDFGHJKLMNPRSVWZ"))).collect();
+            let mut code: String = (0..letters)
+                .map(|_| char::from(dice.pick(b"BCDFGHJKLMNPRSVWZ")))
+                .collect();
             if dice.chance(0.3) {
                 code.push_str(&dice.between(1, 99).to_string());
             }
@@ -68,8 +70,12 @@ impl Labels {
 }
 
 fn name(dice: &mut Dice) -> String {
-    let first = dice.pick(&["Slow", "Paper", "Copper", "Winter", "Blind", "Seven", "Salt", "Quiet", "Crooked"]);
-    let second = dice.pick(&["Thistle", "Anvil", "Marble", "Sparrow", "Ladder", "Kettle", "Pond", "Button", "Ember"]);
+    let first = dice.pick(&[
+        "Slow", "Paper", "Copper", "Winter", "Blind", "Seven", "Salt", "Quiet", "Crooked",
+    ]);
+    let second = dice.pick(&[
+        "Thistle", "Anvil", "Marble", "Sparrow", "Ladder", "Kettle", "Pond", "Button", "Ember",
+    ]);
     format!("{first} {second}")
 }
 
@@ -126,37 +132,77 @@ impl Season {
     /// The season of a seed.
     pub fn new(seed: u64) -> Self {
         let dice = &mut Dice::new(seed);
-        let labels = &mut Labels { given: HashSet::new() };
+        let labels = &mut Labels {
+            given: HashSet::new(),
+        };
         let days = choose_days(dice);
         let mut bench = Bench::new(days.today);
         let entered = days.first.back(dice.between(0, 30));
         let plants = Plants::enter(&mut bench, dice, labels, entered);
         let crosses = pollinate(&mut bench, dice, labels, &plants, &days);
         let trays = sow(&mut bench, dice, labels, (&plants, &crosses), &days);
-        Self { bench, today: days.today, donor: plants.hairy.code, swapped: crosses.swapped, trays }
+        Self {
+            bench,
+            today: days.today,
+            donor: plants.hairy.code,
+            swapped: crosses.swapped,
+            trays,
+        }
     }
 
     /// What `suspects` says of a tray.
     pub fn view<'v>(&self, views: &'v [View], tray: &Tray) -> &'v View {
-        views.iter().find(|view| view.tray == tray.code).expect("every tray is answered")
+        views
+            .iter()
+            .find(|view| view.tray == tray.code)
+            .expect("every tray is answered")
     }
 }
 
 fn choose_days(dice: &mut Dice) -> Days {
-    let first = Day::new(2025, 9, 1).expect("in the calendar").forward(dice.between(0, 180));
+    let first = Day::new(2025, 9, 1)
+        .expect("in the calendar")
+        .forward(dice.between(0, 180));
     let ripe = first.forward(dice.between(70, 75));
     let read = ripe.forward(dice.between(68, 80));
-    Days { first, ripe, read, today: read.forward(dice.between(0, 3)) }
+    Days {
+        first,
+        ripe,
+        read,
+        today: read.forward(dice.between(0, 3)),
+    }
 }
 
-fn pollinate(bench: &mut Bench, dice: &mut Dice, labels: &mut Labels, plants: &Plants, days: &Days) -> Crosses {
+fn pollinate(
+    bench: &mut Bench,
+    dice: &mut Dice,
+    labels: &mut Labels,
+    plants: &Plants,
+    days: &Days,
+) -> Crosses {
     let tool = dice.pick(&["brush", "tweezers", "cotton bud", "toothpick", "finger"]);
-    let Plants { purple, green, hairy, hybrid } = plants;
-    let mut cross = |bench: &mut Bench, parents: (&Plant, &Plant), tool: &str, wiped: bool, covered: bool, day: Day| {
+    let Plants {
+        purple,
+        green,
+        hairy,
+        hybrid,
+    } = plants;
+    let mut cross = |bench: &mut Bench,
+                     parents: (&Plant, &Plant),
+                     tool: &str,
+                     wiped: bool,
+                     covered: bool,
+                     day: Day| {
         let code = labels.code(dice);
         let selfed = parents.0.code == parents.1.code;
         let father = (!selfed).then_some(parents.1.code.as_str());
-        bench.pollinate(&code, (&parents.0.code, father), tool, Care { wiped, covered }, day);
+        bench.pollinate(
+            &code,
+            (&parents.0.code, father),
+            tool,
+            Care { wiped, covered },
+            day,
+        );
         code
     };
     let (first, second, third) = (days.first, days.first.forward(1), days.first.forward(4));
@@ -171,16 +217,48 @@ fn pollinate(bench: &mut Bench, dice: &mut Dice, labels: &mut Labels, plants: &P
     let late = cross(bench, (&green[0], &purple[0]), tool, true, true, third);
     let dim = cross(bench, (&green[0], &purple[1]), tool, true, true, third);
     let f2 = cross(bench, (hybrid, hybrid), "", false, true, third);
-    let crosses = Crosses { late, clean, stray, failed, swapped, dim, f2 };
-    let all = [&crosses.late, &crosses.clean, &crosses.stray, &crosses.failed, &crosses.dim, &crosses.f2];
-    for code in all.into_iter().chain([&crosses.swapped.0, &crosses.swapped.1]) {
+    let crosses = Crosses {
+        late,
+        clean,
+        stray,
+        failed,
+        swapped,
+        dim,
+        f2,
+    };
+    let all = [
+        &crosses.late,
+        &crosses.clean,
+        &crosses.stray,
+        &crosses.failed,
+        &crosses.dim,
+        &crosses.f2,
+    ];
+    for code in all
+        .into_iter()
+        .chain([&crosses.swapped.0, &crosses.swapped.1])
+    {
         bench.harvest(code, dice.between(60, 120), days.ripe);
     }
     crosses
 }
 
-fn sow(bench: &mut Bench, dice: &mut Dice, labels: &mut Labels, of: (&Plants, &Crosses), days: &Days) -> Trays {
-    let (Plants { purple, green, hairy, hybrid }, crosses) = of;
+fn sow(
+    bench: &mut Bench,
+    dice: &mut Dice,
+    labels: &mut Labels,
+    of: (&Plants, &Crosses),
+    days: &Days,
+) -> Trays {
+    let (
+        Plants {
+            purple,
+            green,
+            hairy,
+            hybrid,
+        },
+        crosses,
+    ) = of;
     // Sown early and read when every purple has long shown; the pair of the exchanged labels on a day of its own.
     let early = days.ripe.forward(dice.between(0, 8));
     let pair = early.forward(dice.between(1, 4));
@@ -192,7 +270,13 @@ fn sow(bench: &mut Bench, dice: &mut Dice, labels: &mut Labels, of: (&Plants, &C
     bench.packet(&purple[1].code, 12, days.ripe);
     let mut grow = |plan: Plan| Tray::grow(bench, dice, &plan);
     let plan = |code: usize, source, mother: &Plant, father: &Plant, day| {
-        Plan::new(&codes[code], source, (mother.genes, father.genes), day, &ripe)
+        Plan::new(
+            &codes[code],
+            source,
+            (mother.genes, father.genes),
+            day,
+            &ripe,
+        )
     };
     let both = |plan| Plan { both: true, ..plan };
     let mistaken = |plan, mother: &Plant, father: &Plant, strays| Plan {
@@ -201,18 +285,52 @@ fn sow(bench: &mut Bench, dice: &mut Dice, labels: &mut Labels, of: (&Plants, &C
         both: true,
         ..plan
     };
-    let shelved = |plan| Plan { place: "back shelf", dim: true, reads: &reads, ..plan };
+    let shelved = |plan| Plan {
+        place: "back shelf",
+        dim: true,
+        reads: &reads,
+        ..plan
+    };
     Trays {
-        late: grow(Plan { reads: &reads, ..plan(0, &crosses.late, &green[0], &purple[0], late) }),
+        late: grow(Plan {
+            reads: &reads,
+            ..plan(0, &crosses.late, &green[0], &purple[0], late)
+        }),
         clean: grow(plan(1, &crosses.clean, &purple[0], &green[0], early)),
-        stray: grow(mistaken(plan(2, &crosses.stray, &green[1], &purple[1], early), &green[1], hairy, 2)),
-        failed: grow(mistaken(plan(3, &crosses.failed, hairy, &purple[0], early), hairy, hairy, 6)),
+        stray: grow(mistaken(
+            plan(2, &crosses.stray, &green[1], &purple[1], early),
+            &green[1],
+            hairy,
+            2,
+        )),
+        failed: grow(mistaken(
+            plan(3, &crosses.failed, hairy, &purple[0], early),
+            hairy,
+            hairy,
+            6,
+        )),
         swapped: (
-            grow(mistaken(plan(4, &crosses.swapped.0, hairy, &green[1], pair), &purple[0], &green[1], i64::MAX)),
-            grow(mistaken(plan(5, &crosses.swapped.1, &purple[0], &green[1], pair), hairy, &green[1], i64::MAX)),
+            grow(mistaken(
+                plan(4, &crosses.swapped.0, hairy, &green[1], pair),
+                &purple[0],
+                &green[1],
+                i64::MAX,
+            )),
+            grow(mistaken(
+                plan(5, &crosses.swapped.1, &purple[0], &green[1], pair),
+                hairy,
+                &green[1],
+                i64::MAX,
+            )),
         ),
         dim: grow(shelved(plan(6, &crosses.dim, &green[0], &purple[1], shelf))),
-        control: grow(Plan { seeds: 5, ..shelved(plan(7, &purple[1].code, &purple[1], &purple[1], shelf)) }),
-        f2: grow(both(Plan { seeds: 40, ..plan(8, &crosses.f2, hybrid, hybrid, early) })),
+        control: grow(Plan {
+            seeds: 5,
+            ..shelved(plan(7, &purple[1].code, &purple[1], &purple[1], shelf))
+        }),
+        f2: grow(both(Plan {
+            seeds: 40,
+            ..plan(8, &crosses.f2, hybrid, hybrid, early)
+        })),
     }
 }

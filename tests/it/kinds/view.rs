@@ -49,7 +49,11 @@ impl View {
         let shares = |list: &[SourceShare]| list.iter().map(|one| (origin(one), one.p)).collect();
         let seedlings = answer.seedlings.iter().map(|one| Seedling {
             code: one.seedling.clone(),
-            looks: one.readings.iter().map(|seen| (seen.trait_code.clone(), seen.class.clone())).collect(),
+            looks: one
+                .readings
+                .iter()
+                .map(|seen| (seen.trait_code.clone(), seen.class.clone()))
+                .collect(),
             count: one.count,
             p_off: one.p_off,
             verdict: one.verdict.word().to_owned(),
@@ -71,18 +75,39 @@ impl View {
         let text = |value: &Value, key: &str| value[key].as_str().map(str::to_owned);
         let number = |value: &Value, key: &str| value[key].as_f64().expect("a number");
         let shares = |value: &Value| -> Vec<(Origin, f64)> {
-            let list = value["sources"].as_array().expect("sources are a list").iter();
-            list.map(|one| ((text(one, "source").expect("a source has a word"), text(one, "code")), number(one, "p")))
-                .collect()
+            let list = value["sources"]
+                .as_array()
+                .expect("sources are a list")
+                .iter();
+            list.map(|one| {
+                (
+                    (
+                        text(one, "source").expect("a source has a word"),
+                        text(one, "code"),
+                    ),
+                    number(one, "p"),
+                )
+            })
+            .collect()
         };
-        let seedlings = batch["seedlings"].as_array().expect("seedlings are a list").iter();
+        let seedlings = batch["seedlings"]
+            .as_array()
+            .expect("seedlings are a list")
+            .iter();
         let seedling = |one: &Value| {
-            let reading = one["reading"].as_object().expect("a seedling has its newest reading");
+            let reading = one["reading"]
+                .as_object()
+                .expect("a seedling has its newest reading");
             Seedling {
                 code: text(one, "seedling"),
                 looks: reading
                     .iter()
-                    .map(|(of, class)| (of.clone(), class.as_str().expect("a class is a word").to_owned()))
+                    .map(|(of, class)| {
+                        (
+                            of.clone(),
+                            class.as_str().expect("a class is a word").to_owned(),
+                        )
+                    })
                     .collect(),
                 count: one["count"].as_i64().unwrap_or(1),
                 p_off: number(one, "p_off"),
@@ -102,19 +127,29 @@ impl View {
 
     /// P(a source), summed over the words given.
     pub fn p(&self, words: &[&str], code: Option<&str>) -> f64 {
-        let meant = |((word, named), _): &&(Origin, f64)| words.contains(&word.as_str()) && named.as_deref() == code;
+        let meant = |((word, named), _): &&(Origin, f64)| {
+            words.contains(&word.as_str()) && named.as_deref() == code
+        };
         self.sources.iter().filter(meant).map(|(_, p)| p).sum()
     }
 
     /// How many seedlings have a verdict.
     pub fn with_verdict(&self, verdict: &str) -> i64 {
-        self.seedlings.iter().filter(|one| one.verdict == verdict).map(|one| one.count).sum()
+        self.seedlings
+            .iter()
+            .filter(|one| one.verdict == verdict)
+            .map(|one| one.count)
+            .sum()
     }
 
     /// Seedlings whose newest classes hold all of these.
     pub fn looking(&self, classes: &[&str]) -> impl Iterator<Item = &Seedling> {
         let classes: Vec<String> = classes.iter().map(|class| (*class).to_owned()).collect();
-        let fits = move |one: &&Seedling| classes.iter().all(|class| one.looks.values().any(|seen| seen == class));
+        let fits = move |one: &&Seedling| {
+            classes
+                .iter()
+                .all(|class| one.looks.values().any(|seen| seen == class))
+        };
         self.seedlings.iter().filter(fits)
     }
 }
@@ -122,18 +157,32 @@ impl View {
 /// A short page for a statement that fails.
 impl fmt::Display for View {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        writeln!(f, "{}: {} read, visibility {:.3}", self.tray, self.n, self.visibility)?;
+        writeln!(
+            f,
+            "{}: {} read, visibility {:.3}",
+            self.tray, self.n, self.visibility
+        )?;
         let shares = |list: &[(Origin, f64)]| {
             let telling = list.iter().filter(|(_, p)| *p >= 0.001);
-            let words = telling.map(|((word, code), p)| format!("{word} {} {p:.3}", code.as_deref().unwrap_or("")));
+            let words = telling.map(|((word, code), p)| {
+                format!("{word} {} {p:.3}", code.as_deref().unwrap_or(""))
+            });
             words.collect::<Vec<_>>().join("; ")
         };
         writeln!(f, "  {}", shares(&self.sources))?;
         for one in &self.seedlings {
             let looks: Vec<&str> = one.looks.values().map(String::as_str).collect();
             let place = one.code.as_deref().unwrap_or("tally");
-            writeln!(f, "  {place} x{} {}: {:.4} {} {:?}; {}", one.count, looks.join("/"), one.p_off, one.verdict,
-                one.look_again, shares(&one.sources))?;
+            writeln!(
+                f,
+                "  {place} x{} {}: {:.4} {} {:?}; {}",
+                one.count,
+                looks.join("/"),
+                one.p_off,
+                one.verdict,
+                one.look_again,
+                shares(&one.sources)
+            )?;
         }
         Ok(())
     }
@@ -148,9 +197,15 @@ impl Seedling {
 
 /// The likeliest of some sources.
 pub fn likeliest(sources: &[(Origin, f64)]) -> Option<&Origin> {
-    sources.iter().max_by(|one, other| one.1.total_cmp(&other.1)).map(|(origin, _)| origin)
+    sources
+        .iter()
+        .max_by(|one, other| one.1.total_cmp(&other.1))
+        .map(|(origin, _)| origin)
 }
 
 fn origin(share: &SourceShare) -> Origin {
-    (share.source.word().to_owned(), share.source.named().map(|named| named.code.clone()))
+    (
+        share.source.word().to_owned(),
+        share.source.named().map(|named| named.code.clone()),
+    )
 }
