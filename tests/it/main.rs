@@ -6,6 +6,7 @@
 )]
 
 mod cli_frame;
+mod demo;
 mod diagnosis_oracle;
 mod genetics_catalogue;
 mod genetics_generations;

@@ -45,6 +45,22 @@ pub struct Grown {
     onset: f64,
     /// The classes last written down.
     pub looks: Vec<&'static str>,
+    /// Whether it was ever written down as purple.
+    pub purple_once: bool,
+    /// Whether it was ever written down as it did not look.
+    pub slipped: bool,
+}
+
+impl Grown {
+    fn carries(&self, locus: usize) -> bool {
+        self.genes[locus].0 || self.genes[locus].1
+    }
+
+    fn write(&mut self, dice: &mut Dice, truth: bool, classes: [&'static str; 2]) -> &'static str {
+        let slip = dice.chance(SLIP);
+        self.slipped |= slip;
+        classes[usize::from(truth == slip)]
+    }
 }
 
 /// A tray to be sown.
@@ -129,6 +145,17 @@ impl Tray {
         i64::try_from(self.grown.iter().filter(|one| one.off).count()).expect("a tray")
     }
 
+    /// Whether the newest reading of every seedling is what it will look like for good.
+    pub fn read_true(&self) -> bool {
+        let true_to = |one: &Grown| !one.slipped && one.carries(0) == (one.looks[0] == "purple");
+        self.grown.iter().all(true_to)
+    }
+
+    /// Whether any seedling was ever written down as purple.
+    pub fn purple_once(&self) -> bool {
+        self.grown.iter().any(|one| one.purple_once)
+    }
+
     /// How many seedlings were read.
     pub fn scored(&self) -> i64 {
         i64::try_from(self.grown.len()).expect("a tray")
@@ -165,13 +192,13 @@ impl Tray {
     fn read(&mut self, dice: &mut Dice, plan: &Plan, day: Day) {
         for one in &mut self.grown {
             let age = day.since(plan.day) - one.up_after;
-            let carries = |locus: usize| one.genes[locus].0 || one.genes[locus].1;
-            let purple = carries(0) && !plan.dim && age as f64 >= one.onset;
-            let mut write = |truth: bool| if dice.chance(SLIP) { !truth } else { truth };
-            one.looks = vec![if write(purple) { "purple" } else { "green" }];
+            let shows = one.carries(0) && !plan.dim && age as f64 >= one.onset;
+            one.looks = vec![one.write(dice, shows, ["purple", "green"])];
+            one.purple_once |= one.looks == ["purple"];
             if plan.both {
-                one.looks
-                    .push(if write(carries(1)) { "hairy" } else { "smooth" });
+                let hairy = one.carries(1);
+                let stem = one.write(dice, hairy, ["hairy", "smooth"]);
+                one.looks.push(stem);
             }
         }
     }
@@ -228,6 +255,8 @@ fn germinate(dice: &mut Dice, plan: &Plan) -> Vec<Grown> {
             up_after: dice.between(7, 14),
             onset: ONSET.0 * (shift + ONSET.1 * dice.normal()).exp(),
             looks: Vec::new(),
+            purple_once: false,
+            slipped: false,
         });
     }
     grown
