@@ -11,11 +11,12 @@ use crate::genetics::locus::LocusIx;
 use crate::stats::elimination::{Factor, marginal};
 
 use super::DiagnosisError;
-use super::batch::{BatchModel, PlantWeights};
+use super::batch::BatchModel;
 use super::context::Context;
 use super::posterior::{Rules, Weigher};
 use super::sources::Share;
 use super::space::Space;
+use super::terms::PlantWeights;
 
 /// Largest table a question may need, in cells (32 MB).
 pub const CELLS_LIMIT: u128 = 4_000_000;

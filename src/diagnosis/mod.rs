@@ -2,8 +2,8 @@
 //!
 //! Pure: facts and "today" come in, numbers and reasons go out ([`answer`]); no clock, file, database or
 //! terminal. [`suspects::suspects`] is the way in. Behind it: what counts as evidence ([`evidence`]), how
-//! likely readings are ([`series`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`])
-//! and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
+//! likely readings are ([`series`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
+//! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]).
 
 pub mod answer;
@@ -19,6 +19,7 @@ pub mod series;
 pub mod sources;
 pub mod space;
 pub mod suspects;
+pub mod terms;
 pub mod verdict;
 pub mod word;
 

@@ -10,8 +10,9 @@ use std::sync::{Arc, Mutex};
 use crate::stats::logs::log_sum_exp;
 use crate::stats::quadrature::{Rule, gauss_jacobi_beta};
 
-use super::batch::{BatchModel, Owner, PlantWeights, Term, Terms};
+use super::batch::BatchModel;
 use super::context::Context;
+use super::terms::{Owner, PlantWeights, Term, Terms};
 
 /// A term at one pace is passed over when all such terms together weigh under this share of the total.
 const NEGLIGIBLE: f64 = 1e-13;

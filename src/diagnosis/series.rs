@@ -188,6 +188,11 @@ impl<'a> Scale<'a> {
         &self.looks.traits[self.profiles.traits[at]]
     }
 
+    fn place_of(&self, look: usize) -> usize {
+        let place = self.profiles.traits.iter().position(|place| *place == look);
+        place.expect("a further reading is of a trait that was read")
+    }
+
     /// P(readings | profile, pace), averaged over the days of emergence.
     #[must_use]
     pub fn weigh(&self, readings: &[Telling], emergence: &Emergence) -> Likelihood {
@@ -345,15 +350,38 @@ impl Prepared {
         }
     }
 
+    /// The likelihood as a function of one more firm reading of a trait, later than all the others: those recorded and
+    /// the further ones.
+    #[must_use]
+    pub fn tail(
+        &self,
+        scale: &Scale<'_>,
+        emergence: &Emergence,
+        look: usize,
+        more: Option<(&[OneMore], &[Telling])>,
+    ) -> Tail {
+        let trait_at = scale.place_of(look);
+        let extended = more.map(|(more, readings)| self.extend(scale, more, readings));
+        let series = extended.as_ref().unwrap_or(&self.series[trait_at]);
+        let parts = emergence.iter().map(|(came_up, weight)| {
+            let others: Vec<(usize, Vec<f64>)> = self
+                .series
+                .iter()
+                .filter(|other| other.trait_at != trait_at)
+                .map(|other| (other.trait_at, other.by_class_and_pace(scale, *came_up)))
+                .collect();
+            series.tail_part(scale, *came_up, *weight, &others)
+        });
+        Tail {
+            trait_at,
+            parts: parts.collect(),
+        }
+    }
+
     /// The series of the trait that the further readings are of, with them in it, on the scale of the readings alone.
     fn extend(&self, scale: &Scale<'_>, more: &[OneMore], readings: &[Telling]) -> Series {
         let look_place = more.first().expect("at least one further reading").look;
-        let trait_at = scale
-            .profiles
-            .traits
-            .iter()
-            .position(|place| *place == look_place);
-        let trait_at = trait_at.expect("a further reading is of a trait that was read");
+        let trait_at = scale.place_of(look_place);
         let own: Vec<&Telling> = readings
             .iter()
             .filter(|reading| reading.look == look_place)
@@ -389,7 +417,123 @@ impl Prepared {
     }
 }
 
+/// The likelihood of readings as a function of one more that comes after them all.
+///
+/// For a late class, with F the share that shows it by then: `(u + v (F - F_last)) P(class | late) + v (1 - F)
+/// P(class | earlier)`, u being what onset before the last reading gives and v the readings' chance if it comes later.
+#[derive(Debug, Clone)]
+pub struct Tail {
+    trait_at: usize,
+    parts: Vec<TailPart>,
+}
+
+/// A [`Tail`] for one day of emergence.
+#[derive(Debug, Clone)]
+struct TailPart {
+    came_up: Day,
+    /// F at the last reading, by pace.
+    shown_last: Vec<f64>,
+    /// By profile and pace.
+    reached: Vec<f64>,
+    open: Vec<f64>,
+}
+
+impl Tail {
+    /// P(readings and one more | profile, pace), on the scale of the readings alone.
+    #[must_use]
+    pub fn with(&self, scale: &Scale<'_>, day: Day, class: usize) -> Vec<f64> {
+        let paces = scale.paces.len();
+        let look = scale.look(self.trait_at);
+        let mut values = vec![0.0; scale.profiles.len() * paces];
+        for part in &self.parts {
+            let age = day.since(part.came_up).max(0);
+            for (profile, classes) in scale.profiles.classes.iter().enumerate() {
+                let last = classes[self.trait_at];
+                let shown_last = look.reading_chance(last, class, None);
+                let cells = profile * paces..(profile + 1) * paces;
+                let onset = scale.onsets[self.trait_at]
+                    .as_ref()
+                    .zip(look.classes[last].after);
+                let Some((onset, earlier)) = onset else {
+                    for (value, reached) in
+                        values[cells.clone()].iter_mut().zip(&part.reached[cells])
+                    {
+                        *value += reached * shown_last;
+                    }
+                    continue;
+                };
+                let shown_earlier = look.reading_chance(earlier, class, None);
+                for pace in 0..paces {
+                    let shown = onset.shown_by(scale.paces, pace, age);
+                    let (u, v) = (
+                        part.reached[cells.start + pace],
+                        part.open[cells.start + pace],
+                    );
+                    values[cells.start + pace] += (u + v * (shown - part.shown_last[pace]))
+                        * shown_last
+                        + v * (1.0 - shown) * shown_earlier;
+                }
+            }
+        }
+        values
+    }
+}
+
 impl Series {
+    fn tail_part(
+        &self,
+        scale: &Scale<'_>,
+        came_up: Day,
+        weight: f64,
+        others: &[(usize, Vec<f64>)],
+    ) -> TailPart {
+        let paces = scale.paces.len();
+        let ages: Vec<i64> = self
+            .days
+            .iter()
+            .map(|day| day.since(came_up).max(0))
+            .collect();
+        let onset = scale.onsets[self.trait_at].as_ref();
+        let shown = |pace: usize, age: i64| {
+            onset.map_or(0.0, |onset| onset.shown_by(scale.paces, pace, age))
+        };
+        let last_age = ages.last().copied();
+        let shown_last: Vec<f64> = (0..paces)
+            .map(|pace| last_age.map_or(0.0, |age| shown(pace, age)))
+            .collect();
+        let cells = scale.profiles.len() * paces;
+        let (mut reached, mut open) = (vec![0.0; cells], vec![0.0; cells]);
+        for (profile, classes) in scale.profiles.classes.iter().enumerate() {
+            for pace in 0..paces {
+                let other: f64 = others
+                    .iter()
+                    .map(|(at, table)| table[classes[*at] * paces + pace])
+                    .product();
+                let at = profile * paces + pace;
+                match &self.by_class[classes[self.trait_at]] {
+                    ClassSeries::Constant(value) => reached[at] = weight * other * value,
+                    ClassSeries::Late(values) => {
+                        let (later, before) =
+                            values.split_last().expect("one value for each interval");
+                        let mut shown_before = 0.0;
+                        for (value, age) in before.iter().zip(&ages) {
+                            let now = shown(pace, *age);
+                            reached[at] += weight * other * (now - shown_before) * value;
+                            shown_before = now;
+                        }
+                        open[at] = weight * other * later;
+                    }
+                }
+            }
+        }
+        TailPart {
+            came_up,
+            shown_last,
+            reached,
+            open,
+        }
+    }
+
     /// P(series | final class, pace) for one day of emergence: sum over the intervals in which the onset falls.
     fn by_class_and_pace(&self, scale: &Scale<'_>, came_up: Day) -> Vec<f64> {
         let paces = scale.paces.len();

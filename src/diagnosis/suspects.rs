@@ -15,7 +15,7 @@ use super::answer::{
     BatchAnswer, EvidenceNote, Named, Reason, SeedlingAnswer, Seen, Source, SourceShare, Suspects,
     Verdict,
 };
-use super::batch::{BatchModel, PlantWeights};
+use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads};
 use super::context::Context;
 use super::evidence::{Index, Member, Telling};
@@ -23,6 +23,7 @@ use super::looks::Looks;
 use super::posterior::{Rules, Weigher};
 use super::series::{Pace, Scale, shown_by};
 use super::sources::{Stock, stock_of};
+use super::terms::PlantWeights;
 use super::verdict::{Judge, Judged};
 use super::word::{Shown, Word, visibility};
 

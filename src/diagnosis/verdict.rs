@@ -1,5 +1,9 @@
 //! Cull, wait, keep, unproven or undecided: what the posterior of a seedling means for the bench.
 
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
+
 use crate::records::assumptions::Assumptions;
 use crate::records::day::Day;
 
@@ -8,7 +12,7 @@ use super::batch::BatchModel;
 use super::context::Context;
 use super::evidence::Member;
 use super::posterior::Membership;
-use super::series::{OneMore, Prepared, Scale};
+use super::series::{OneMore, Prepared, Scale, Tail};
 use super::word::Word;
 
 /// How many days ahead the best day to look again is sought first.
@@ -29,6 +33,8 @@ pub struct Judge<'a> {
     off: Vec<f64>,
     not_dim: Vec<f64>,
     today: Day,
+    last_day: Day,
+    tails: RefCell<HashMap<Option<(Day, usize)>, Rc<Tail>>>,
 }
 
 /// A verdict and the day to look again.
@@ -71,6 +77,13 @@ impl<'a> Judge<'a> {
             off: membership.off_in_all(),
             not_dim: model.paces.weights_not_dim(),
             today,
+            last_day: member
+                .readings
+                .iter()
+                .map(|reading| reading.day)
+                .max()
+                .unwrap_or(today),
+            tails: RefCell::default(),
         }
     }
 
@@ -106,11 +119,39 @@ impl<'a> Judge<'a> {
         }
     }
 
+    /// P(readings and the further ones | profile, pace). Further readings later than all recorded ones, as they nearly
+    /// always are, take the short way over a [`Tail`].
     fn weigh(&self, more: &[OneMore]) -> Vec<f64> {
+        let mut later: Vec<OneMore> = more.to_vec();
+        later.sort_by_key(|one| one.day);
+        if later.first().is_some_and(|first| first.day > self.last_day) {
+            let (last, before) = later.split_last().expect("at least one further reading");
+            if before.len() < 2 && before.iter().all(|one| one.day < last.day) {
+                return self
+                    .tail(before.first().copied())
+                    .with(self.scale, last.day, last.class);
+            }
+        }
         let more = (!more.is_empty()).then_some((more, self.member.readings.as_slice()));
         self.prepared
             .weigh(self.scale, &self.member.emergence, more)
             .values
+    }
+
+    fn tail(&self, before: Option<OneMore>) -> Rc<Tail> {
+        let key = before.map(|one| (one.day, one.class));
+        if let Some(tail) = self.tails.borrow().get(&key) {
+            return Rc::clone(tail);
+        }
+        let further = before.as_slice();
+        let more = (!further.is_empty()).then_some((further, self.member.readings.as_slice()));
+        let look = self.member.newest().look;
+        let tail = Rc::new(
+            self.prepared
+                .tail(self.scale, &self.member.emergence, look, more),
+        );
+        self.tails.borrow_mut().insert(key, Rc::clone(&tail));
+        tail
     }
 
     fn p_off(&self, likelihood: &[f64]) -> f64 {
