@@ -42,3 +42,18 @@ pub fn make_room(path: &Path) -> Result<(), Failure> {
         _ => Ok(()),
     }
 }
+
+/// Says plainly that there is no ledger yet where even the folder of the usual place is not there.
+///
+/// # Errors
+/// A [`Failure`] that names `init`.
+pub fn expect_begun(path: &Path) -> Result<(), Failure> {
+    let folder_there = path.parent().is_some_and(Path::is_dir);
+    if !folder_there && ledger(None).is_ok_and(|usual| usual == path) {
+        return Err(
+            Failure::refused(format!("there is no ledger yet at {}", path.display()))
+                .try_typing("locule init"),
+        );
+    }
+    Ok(())
+}

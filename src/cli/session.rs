@@ -130,12 +130,30 @@ impl Session {
         }
     }
 
+    /// Opens the ledger for a question.
+    ///
+    /// # Errors
+    /// [`Failure`] saying what stands there instead of a ledger.
+    pub fn open_to_ask(&self) -> Result<Ledger, Failure> {
+        places::expect_begun(&self.ledger)?;
+        Ok(Ledger::open_to_ask(&self.ledger)?)
+    }
+
+    /// Opens the ledger for a change.
+    ///
+    /// # Errors
+    /// [`Failure`] saying what stands there instead of a ledger that can be written.
+    pub fn open_to_write(&self) -> Result<Ledger, Failure> {
+        places::expect_begun(&self.ledger)?;
+        Ok(Ledger::open_to_write(&self.ledger)?)
+    }
+
     /// Opens the ledger for a question and reads all of it.
     ///
     /// # Errors
     /// [`Failure`] saying what stands there instead of a ledger.
     pub fn ask(&self) -> Result<(Ledger, Facts), Failure> {
-        let mut ledger = Ledger::open_to_ask(&self.ledger)?;
+        let mut ledger = self.open_to_ask()?;
         let facts = ledger.facts()?;
         Ok((ledger, facts))
     }
@@ -145,7 +163,7 @@ impl Session {
     /// # Errors
     /// [`Failure`] in the words of the gate or of the store; then nothing was recorded unless it says so.
     pub fn record(&self, entry: &Entry) -> Result<Recorded, Failure> {
-        let mut ledger = Ledger::open_to_write(&self.ledger)?;
+        let mut ledger = self.open_to_write()?;
         let facts = ledger.facts()?;
         self.put(&mut ledger, facts, entry, EntryKind::Record)
     }

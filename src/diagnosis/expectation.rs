@@ -8,8 +8,10 @@ use std::collections::BTreeMap;
 use crate::genetics::expect::{
     Classes, ExpectError, Parent, expect_exact, expect_mixture, expect_selfed,
 };
-use crate::genetics::ratio::{MOST_PARTS, whole_number_ratio};
+use crate::genetics::genotype::Diploid;
+use crate::genetics::ratio::MOST_PARTS;
 use crate::genetics::rule::GeneModel;
+use crate::genetics::segregation::AtLocus;
 use crate::genetics::traits::Onset;
 use crate::stats::logs::normal_cdf;
 
@@ -91,7 +93,7 @@ pub fn expect(
                 Mating::Cross(mother, father) => expect_mixture(mother, father, &models)?,
                 Mating::Self_(plant) => expect_selfed(plant, &models)?,
             };
-            let parts = rational(&finals);
+            let parts = certain_parts(mating, &models);
             (finals, parts)
         }
     };
@@ -100,18 +102,59 @@ pub fn expect(
     })
 }
 
-/// The parts of probabilities that are whole numbers over a power of two of at most 256, as uncertain
-/// genotypes of no consequence leave them.
-fn rational(finals: &[(Classes, f64)]) -> Option<Vec<u64>> {
-    let whole = MOST_PARTS as f64;
-    let scaled: Option<Vec<u128>> = finals
-        .iter()
-        .map(|(_, p)| {
-            let parts = p * whole;
-            ((parts - parts.round()).abs() < 1e-9).then(|| parts.round() as u128)
-        })
-        .collect();
-    whole_number_ratio(&scaled?, MOST_PARTS)
+/// Most combinations of uncertain genotypes that are tried for [`certain_parts`].
+const MOST_TRIED: usize = 4_096;
+
+/// The parts of the ratio where what is uncertain of the parents makes no difference to it.
+fn certain_parts(mating: Mating<'_>, models: &[&GeneModel]) -> Option<Vec<u64>> {
+    let parts =
+        |mother: &Parent, father: &Parent| expect_exact(mother, father, models)?.parts(MOST_PARTS);
+    let (mothers, fathers) = match mating {
+        Mating::Cross(mother, father) => (possible(mother)?, Some(possible(father)?)),
+        Mating::Self_(plant) => (possible(plant)?, None),
+    };
+    let pairs: Vec<(&Parent, &Parent)> = match &fathers {
+        Some(fathers) if mothers.len() * fathers.len() <= MOST_TRIED => mothers
+            .iter()
+            .flat_map(|m| fathers.iter().map(move |f| (m, f)))
+            .collect(),
+        Some(_) => return None,
+        None => mothers.iter().map(|m| (m, m)).collect(),
+    };
+    let (first, rest) = pairs.split_first()?;
+    let found = parts(first.0, first.1)?;
+    rest.iter()
+        .all(|(m, f)| parts(m, f).as_ref() == Some(&found))
+        .then_some(found)
+}
+
+/// Every plant that an uncertain one may be; nothing where they are too many.
+fn possible(plant: &Parent) -> Option<Vec<Parent>> {
+    let mut found = vec![Parent {
+        loci: BTreeMap::new(),
+        cytoplasm: plant.cytoplasm,
+    }];
+    for (locus, at) in &plant.loci {
+        let pairs: Vec<Diploid> = at
+            .weights()
+            .into_iter()
+            .filter(|(_, p)| *p > 0.0)
+            .map(|(pair, _)| pair)
+            .collect();
+        if found.len() * pairs.len() > MOST_TRIED {
+            return None;
+        }
+        let with = |one: &Parent, pair: &Diploid| {
+            let mut one = one.clone();
+            one.loci.insert(*locus, AtLocus::Known(*pair));
+            one
+        };
+        found = found
+            .iter()
+            .flat_map(|one| pairs.iter().map(move |pair| with(one, pair)))
+            .collect();
+    }
+    Some(found)
 }
 
 fn assemble(
@@ -214,6 +257,31 @@ mod tests {
         let found = expect(Mating::Self_(&white), &[scored], None).unwrap();
         assert_eq!(found.ratio().unwrap(), "1");
         assert_eq!((found.classes[0].p, found.classes[0].parts), (0.0, Some(0)));
+    }
+
+    #[test]
+    fn a_ratio_needs_genotypes_that_are_known_where_it_matters() {
+        let mut book = LocusBook::new();
+        let rules = [("a/a", "white"), ("B/_", "purple"), ("else", "red")];
+        let model = model(&mut book, &["purple", "red", "white"], &rules);
+        let scored = Scored {
+            model: &model,
+            after: &[None, None, None],
+            onset: None,
+        };
+        let halves =
+            |locus| crate::genetics::expect::founder_genotypes(&book.get(locus).shares(), 0.0);
+        let open = |text: &str| {
+            let genotype = Genotype::parse(text, &mut book.clone()).unwrap();
+            Parent::stated(&genotype, model.loci(), halves)
+        };
+        let (white, purple) = (open("a/a"), open("A/A"));
+        let found = |one: &Parent, other: &Parent| {
+            expect(Mating::Cross(one, other), &[scored], None).unwrap()
+        };
+        assert_eq!(found(&white, &white).ratio().unwrap(), "1");
+        assert_eq!(found(&white, &purple).ratio(), None);
+        assert!((found(&white, &purple).classes[0].p - 0.75).abs() < 1e-12);
     }
 
     /// At the median age half of those that ever turn have turned, by the definition of a median.

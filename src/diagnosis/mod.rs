@@ -10,6 +10,7 @@ pub mod answer;
 pub mod batch;
 pub mod belief;
 pub mod context;
+pub mod counts;
 pub mod evidence;
 pub mod expectation;
 pub mod looks;

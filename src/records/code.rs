@@ -25,7 +25,7 @@ pub enum CodeError {
     #[error("'{0}' has {1} characters; a code has at most {CODE_MAX}")]
     TooLong(String, usize),
     /// Starts with something other than a letter.
-    #[error("'{0}' begins with '{1}'; a code begins with a letter")]
+    #[error("'{0}' begins with {1}; a code begins with a letter")]
     Beginning(String, String),
     /// A character that a code cannot hold.
     #[error(

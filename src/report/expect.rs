@@ -34,6 +34,8 @@ pub struct ExpectAnswer {
     pub traits: Vec<String>,
     /// The final ratio, where it is one of small whole numbers.
     pub ratio: Option<String>,
+    /// What is not stated of a parent, so that its shares rest on starting beliefs: `CW at A`.
+    pub not_stated: Vec<String>,
     /// The age asked about, in days from emergence.
     pub age: Option<f64>,
     /// The classes.
@@ -51,6 +53,8 @@ pub struct Asked {
     pub father: String,
     /// Each trait's name and classes.
     pub traits: Vec<(String, Vec<String>)>,
+    /// What is not stated of a parent: `CW at A`.
+    pub not_stated: Vec<String>,
     /// The age asked about.
     pub age: Option<f64>,
 }
@@ -78,6 +82,7 @@ impl ExpectAnswer {
             mother: asked.mother,
             father: asked.father,
             traits: asked.traits.into_iter().map(|(name, _)| name).collect(),
+            not_stated: asked.not_stated,
             age: asked.age,
         }
     }
@@ -134,7 +139,13 @@ impl Answer for ExpectAnswer {
                 " Shares are what shows {age} days after coming up; the ratio is the final one."
             )
         });
-        let said = format!("{ratio}{}", age.unwrap_or_default());
+        let open = if self.not_stated.is_empty() {
+            String::new()
+        } else {
+            let open = super::text::listed(&self.not_stated, "and");
+            format!(" Not stated: {open}; there the shares rest on the starting beliefs.")
+        };
+        let said = format!("{ratio}{}{open}", age.unwrap_or_default());
         let heading = format!("{}, {}", self.heading(), self.traits.join(" / "));
         format!(
             "{}\n\n{}\n\n{}",

@@ -6,14 +6,17 @@
 pub mod assumptions;
 pub mod expect;
 pub mod history;
+pub mod ledger;
 pub mod numbers;
 pub mod ratio;
 pub mod reasons;
 pub mod recorded;
 pub mod sheet;
+pub mod show;
 pub mod suspects;
 pub mod table;
 pub mod text;
+pub mod traits;
 
 /// How wide words may run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

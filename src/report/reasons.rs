@@ -161,6 +161,12 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
         Verdict::Unproven => format!(
             "{seen}, as {label} may be; nothing speaks against it, but what can have gone wrong would look the same."
         ),
+        Verdict::Wait if overdue(one) => format!(
+            "Still {} {days}, when nearly all of {label} have turned {}. Look once more before pulling it, from {}.",
+            class_seen(&one.reason.newest),
+            turning(one),
+            look_day(one)
+        ),
         Verdict::Wait if one.reason.may_still_turn => format!(
             "Still {} {days}: {label} can yet turn {}. Look again from {}.",
             class_seen(&one.reason.newest),
@@ -183,6 +189,12 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     }
 }
 
+/// Whether a seedling that may still turn should have turned by its newest reading.
+fn overdue(one: &SeedlingAnswer) -> bool {
+    let rare = one.reason.rare_from;
+    one.reason.may_still_turn && rare.is_some_and(|day| day <= one.reason.newest.day)
+}
+
 fn look_day(one: &SeedlingAnswer) -> String {
     one.look_again
         .map_or_else(|| "later".to_owned(), Day::spoken)
@@ -202,9 +214,11 @@ pub fn visibility_words(batch: &BatchAnswer) -> String {
     let selfs = blind
         .iter()
         .any(|share| matches!(share.source, Source::SelfPollen | Source::AllSelf));
+    let turning = batch.seedlings.iter().any(|one| one.reason.may_still_turn);
+    let so_far = if turning { " so far" } else { "" };
     let tail = if selfs {
         format!(
-            " A self of {} would look the same, so a clean tray proves nothing about selfs.",
+            " A self of {} would look the same{so_far}, so a clean tray proves nothing about selfs.",
             batch.label.0
         )
     } else {
@@ -212,9 +226,11 @@ pub fn visibility_words(batch: &BatchAnswer) -> String {
     };
     let shown = percent(batch.visibility);
     if batch.visibility < WORTH_NAMING {
-        format!("This marker shows next to nothing of what can go wrong here ({shown}).{tail}")
+        format!(
+            "At this age the marker shows next to nothing of what can go wrong here ({shown}).{tail}"
+        )
     } else {
-        format!("Of what can go wrong here, this marker would show {shown} at this age.{tail}")
+        format!("Of what can go wrong here, the marker would show {shown} at this age.{tail}")
     }
 }
 

@@ -131,8 +131,9 @@ fn tray(batch: &BatchAnswer) -> Tray {
         caution: caution.map(note_words),
         groups,
         unscored: batch.unscored,
-        true_lost_by_culling: batch.true_lost_by_culling,
-        off_left_by_keeping: batch.off_left_by_keeping,
+        // An empty sum may be a negative zero.
+        true_lost_by_culling: batch.true_lost_by_culling + 0.0,
+        off_left_by_keeping: batch.off_left_by_keeping + 0.0,
     }
 }
 

@@ -143,8 +143,9 @@ fn batch_json(batch: &BatchAnswer) -> BatchJson<'_> {
             .iter()
             .map(|one| seedling_json(one, batch))
             .collect(),
-        true_lost_by_culling: batch.true_lost_by_culling,
-        off_left_by_keeping: batch.off_left_by_keeping,
+        // An empty sum may be a negative zero.
+        true_lost_by_culling: batch.true_lost_by_culling + 0.0,
+        off_left_by_keeping: batch.off_left_by_keeping + 0.0,
         notes: batch.notes.iter().map(note_words).collect(),
     }
 }

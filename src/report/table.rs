@@ -1,7 +1,9 @@
 //! Tables that fit the page: a line under the headings, columns wrapped, numbers to the right.
 
-use comfy_table::{CellAlignment, ContentArrangement, Table as Grid, TableStyle};
-use comfy_table::{ContentLineStyle, LineStyle};
+use comfy_table::{
+    CellAlignment, ColumnConstraint, ContentArrangement, ContentLineStyle, LineStyle,
+};
+use comfy_table::{Table as Grid, TableStyle};
 
 use super::Page;
 use super::text::shown;
@@ -44,6 +46,10 @@ impl Table {
     pub fn text(mut self, page: Page) -> String {
         self.grid
             .set_width(u16::try_from(page.width).unwrap_or(u16::MAX));
+        // The first column names the row: a name torn apart is no name.
+        if let Some(column) = self.grid.column_mut(0) {
+            column.set_constraint(ColumnConstraint::ContentWidth);
+        }
         for at in self.rights {
             if let Some(column) = self.grid.column_mut(at) {
                 column.set_cell_alignment(CellAlignment::Right);

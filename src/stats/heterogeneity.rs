@@ -50,30 +50,45 @@ pub struct Heterogeneity {
 /// # Panics
 /// As [`goodness_of_fit`](super::counts::goodness_of_fit), for any tray.
 pub fn heterogeneity<T: AsRef<[u64]>>(trays: &[T], weights: &[f64]) -> Option<Heterogeneity> {
-    let mut pooled_counts = vec![0; weights.len()];
-    for tray in trays {
-        for (sum, count) in pooled_counts.iter_mut().zip(tray.as_ref()) {
-            *sum += count;
-        }
-    }
-    if pooled_counts
-        .iter()
-        .zip(weights)
-        .any(|(&count, &weight)| count > 0 && weight == 0.0)
-    {
-        return None;
-    }
     let tables: Vec<_> = trays
         .iter()
         .map(|tray| expected_counts(tray.as_ref(), weights))
         .collect();
-    let pooled = expected_counts(&pooled_counts, weights);
-    let chi2 = partition(&tables, &pooled, pearson);
-    let g = partition(&tables, &pooled, g_statistic);
+    heterogeneity_of(&tables)
+}
+
+/// As [`heterogeneity`], of trays that each have expectations of their own, such as trays read at different
+/// ages; the pooled counts are held against the sum of the expectations.
+///
+/// `None` if a tray holds a class of which nothing is expected, or if there is no tray.
+///
+/// # Panics
+/// If the trays differ in their number of classes.
+#[must_use]
+pub fn heterogeneity_of(tables: &[Vec<ClassCount>]) -> Option<Heterogeneity> {
+    let impossible = |class: &ClassCount| class.observed > 0 && class.expected == 0.0;
+    if tables.iter().flatten().any(impossible) {
+        return None;
+    }
+    let classes = tables.first()?.len();
+    let mut pooled = vec![
+        ClassCount {
+            observed: 0,
+            expected: 0.0
+        };
+        classes
+    ];
+    for table in tables {
+        assert_eq!(table.len(), classes, "the trays have the same classes");
+        for (sum, class) in pooled.iter_mut().zip(table) {
+            sum.observed += class.observed;
+            sum.expected += class.expected;
+        }
+    }
     Some(Heterogeneity {
-        pooled_counts,
-        chi2,
-        g,
+        pooled_counts: pooled.iter().map(|class| class.observed).collect(),
+        chi2: partition(tables, &pooled, pearson),
+        g: partition(tables, &pooled, g_statistic),
     })
 }
 
@@ -92,8 +107,12 @@ fn partition(
         individual.iter().map(|t| t.df).sum(),
     );
     let pooled = test(pooled);
-    // Never negative but for rounding: both statistics are convex in the counts.
-    let heterogeneity = tested((total.value - pooled.value).max(0.0), total.df - pooled.df);
+    // With one ratio for all trays never negative but for rounding, since both statistics are convex in the
+    // counts; with a ratio for each it can be, and 0 is all that it then says.
+    let heterogeneity = tested(
+        (total.value - pooled.value).max(0.0),
+        total.df.saturating_sub(pooled.df),
+    );
     Partition {
         individual,
         total,

@@ -1,11 +1,9 @@
 //! The integration tests of locule, one module for each area.
 
-#![expect(
-    clippy::unwrap_used,
-    reason = "a test that meets an error should fail with it"
-)]
-
+mod cli_answers;
+mod cli_expect;
 mod cli_frame;
+mod cli_ledger;
 mod demo;
 mod diagnosis_oracle;
 mod genetics_catalogue;
@@ -20,6 +18,8 @@ mod kinds;
 mod oracle;
 mod random_season;
 mod ratio;
+mod recording;
+mod refusals;
 mod seasons;
 mod stats_laws;
 mod stats_reference;

@@ -5,13 +5,22 @@ use clap::Args;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::session::Session;
+use crate::diagnosis::context::Context;
+use crate::diagnosis::counts::{bench_trait, label_expectation, traits_read};
+use crate::diagnosis::evidence::Index;
 use crate::diagnosis::expectation::{Mating, expect};
+use crate::diagnosis::looks::Looks;
 use crate::genetics::expect::{Parent, founder_genotypes, loci_read};
-use crate::genetics::locus::LocusBook;
-use crate::genetics::notation::{Genotype, NotationError};
+use crate::genetics::locus::{LocusBook, LocusIx};
+use crate::genetics::notation::{Genotype, NotationError, StatedLocus};
 use crate::genetics::rule::GeneModel;
+use crate::records::assumptions::Assumptions;
+use crate::records::descent::label_parents;
+use crate::records::facts::Facts;
+use crate::records::rows::Thing;
 use crate::report::expect::{Asked, ExpectAnswer};
 
+use super::thing::{batches, find, unknown};
 use super::wanted::{Traits, Wanted, own_trait};
 
 /// Oldest age that is asked about, in days.
@@ -51,7 +60,9 @@ impl ExpectArgs {
         self.check_age()?;
         match (&self.cross, &self.mother, &self.father) {
             (None, Some(mother), Some(father)) => self.of_genotypes(session, mother, father),
-            _ => Err(Failure::refused("crosses of the ledger are not there yet")),
+            (Some(cross), ..) => self.of_cross(session, cross),
+            _ => Err(Failure::usage("name a cross, or two genotypes")
+                .try_typing("locule expect --mother A/a --father a/a")),
         }
     }
 
@@ -65,13 +76,98 @@ impl ExpectArgs {
         }
     }
 
+    fn of_cross(&self, session: &Session, typed: &str) -> Result<Outcome, Failure> {
+        if !self.rules.is_empty() {
+            return Err(Failure::usage(
+                "--rule goes with --mother and --father, not with a cross of the ledger",
+            )
+            .because("a gene model of your own for it is recorded with 'trait model add'")
+            .try_typing(format!("locule expect {typed}")));
+        }
+        let (_, facts) = session.ask()?;
+        let beliefs = Assumptions::of(&facts);
+        let looks = Looks::of(&facts)?;
+        let index = Index::new(&facts);
+        let context = Context::new(&looks, &index, &beliefs)?;
+        let (label, parents) = parents_of(&facts, typed)?;
+        let places = self.places(&context, &label)?;
+        let expectation = label_expectation(&context, parents, &places, self.age)
+            .map_err(|error| Failure::refused(error.to_string()))?;
+        let loci = looks.loci_read(&places);
+        let genotype = |plant: i64| {
+            let code = facts
+                .plant
+                .get(plant)
+                .map_or_else(String::new, |row| facts.plant_label(row));
+            let stated: Vec<String> = loci
+                .iter()
+                .filter_map(|locus| context.plants.stated(plant, *locus))
+                .collect();
+            if stated.is_empty() {
+                code
+            } else {
+                format!("{code} {}", stated.join(" "))
+            }
+        };
+        let asked = Asked {
+            mother: genotype(parents.0),
+            father: genotype(parents.1),
+            not_stated: not_stated(&context, &facts, &loci, parents),
+            cross: Some(label),
+            traits: places
+                .iter()
+                .map(|place| {
+                    let look = &looks.traits[*place];
+                    (
+                        look.code.clone(),
+                        look.classes
+                            .iter()
+                            .map(|class| class.name.clone())
+                            .collect(),
+                    )
+                })
+                .collect(),
+            age: self.age,
+        };
+        Ok(session.answer(&ExpectAnswer::new(asked, &expectation)))
+    }
+
+    /// The traits asked about; without any those read in the trays of the cross, else the bench trait.
+    fn places(&self, context: &Context<'_>, cross: &str) -> Result<Vec<usize>, Failure> {
+        let facts = context.index.facts;
+        let named = self.traits.iter().map(|code| {
+            let row = facts
+                .code_named(code)
+                .filter(|row| row.thing == Thing::Trait);
+            row.and_then(|row| context.looks.place(row.thing_id))
+                .ok_or_else(|| {
+                    unknown(facts, code, &[Thing::Trait]).try_typing("locule trait list")
+                })
+        });
+        let named: Vec<usize> = named.collect::<Result<_, _>>()?;
+        if !named.is_empty() {
+            return Ok(named);
+        }
+        let sown = batches(facts, &[cross.to_owned()]).unwrap_or_default();
+        let read = traits_read(context, &sown);
+        let bench = bench_trait(facts, context.looks);
+        match (read.is_empty(), bench) {
+            (false, _) => Ok(read),
+            (true, Some(bench)) => Ok(vec![bench]),
+            (true, None) => Err(
+                Failure::refused("which look is meant? there is no bench trait")
+                    .try_typing("locule trait bench foliage"),
+            ),
+        }
+    }
+
     fn of_genotypes(
         &self,
         session: &Session,
         mother: &str,
         father: &str,
     ) -> Result<Outcome, Failure> {
-        let mut traits = Traits::built_in();
+        let (mut traits, remark) = Traits::at_hand(session);
         let asked = match self.read_genotypes(&mut traits, mother, father) {
             Err(_) if self.traits.is_empty() => {
                 // Rules of one's own may use symbols that are taken otherwise among the known loci.
@@ -102,6 +198,7 @@ impl ExpectArgs {
         )
         .map_err(|error| Failure::refused(error.to_string()))?;
         let asked = Asked {
+            not_stated: open_loci(&traits.book, &loci, &mother_genotype, &father_genotype),
             cross: None,
             mother: mother_genotype.written(&traits.book),
             father: father_genotype.written(&traits.book),
@@ -111,7 +208,11 @@ impl ExpectArgs {
                 .collect(),
             age: self.age,
         };
-        Ok(session.answer(&ExpectAnswer::new(asked, &expectation)))
+        let outcome = session.answer(&ExpectAnswer::new(asked, &expectation));
+        Ok(match remark {
+            Some(remark) => outcome.remarking(&remark),
+            None => outcome,
+        })
     }
 
     fn read_genotypes(
@@ -133,6 +234,85 @@ impl ExpectArgs {
         }
         Ok((wanted, mother, father))
     }
+}
+
+/// The loci of which two genotypes leave something open, by parent.
+fn open_loci(
+    book: &LocusBook,
+    loci: &[LocusIx],
+    mother: &Genotype,
+    father: &Genotype,
+) -> Vec<String> {
+    let open = |who: &'static str, genotype: &Genotype| {
+        let open = loci.iter().filter(|locus| {
+            genotype
+                .at(**locus)
+                .and_then(StatedLocus::diploid)
+                .is_none()
+        });
+        open.map(|locus| format!("{who} at {}", book.get(*locus).symbol))
+            .collect::<Vec<_>>()
+    };
+    [open("the mother", mother), open("the father", father)].concat()
+}
+
+/// The loci of which nothing is known for certain, by parent.
+fn not_stated(
+    context: &Context<'_>,
+    facts: &Facts,
+    loci: &[LocusIx],
+    parents: (i64, i64),
+) -> Vec<String> {
+    let mut plants = vec![parents.0, parents.1];
+    plants.dedup();
+    let mut found = Vec::new();
+    for plant in plants {
+        let code = facts
+            .plant
+            .get(plant)
+            .map_or_else(String::new, |row| facts.plant_label(row));
+        for locus in loci {
+            let sure = context
+                .plants
+                .at_word(plant, *locus)
+                .iter()
+                .filter(|p| **p > 0.0)
+                .count()
+                == 1;
+            if !sure {
+                found.push(format!(
+                    "{code} at {}",
+                    context.looks.book.get(*locus).symbol
+                ));
+            }
+        }
+    }
+    found
+}
+
+/// The label and the parents of a cross, of a tray, or of a parent's packet.
+fn parents_of(facts: &Facts, typed: &str) -> Result<(String, (i64, i64)), Failure> {
+    let found = find(facts, typed)?;
+    let parents = match found.thing {
+        Thing::Cross => facts
+            .cross
+            .get(found.id)
+            .map(|row| (row.mother_id, row.father_id)),
+        Thing::Batch => facts
+            .batch
+            .get(found.id)
+            .and_then(|row| label_parents(facts, row)),
+        Thing::Plant | Thing::Trait | Thing::Lot => None,
+    };
+    parents
+        .map(|parents| (found.label.clone(), parents))
+        .ok_or_else(|| {
+            Failure::refused(format!(
+                "{} is a {}, not a cross or tray",
+                found.label, found.thing
+            ))
+            .try_typing("locule expect X1")
+        })
 }
 
 fn read_genotype(flag: &str, text: &str, book: &mut LocusBook) -> Result<Genotype, Failure> {

@@ -95,7 +95,7 @@ impl UndoArgs {
     /// # Errors
     /// [`Failure`] naming the later entries that build on it.
     pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let mut ledger = Ledger::open_to_write(&session.ledger)?;
+        let mut ledger = session.open_to_write()?;
         let entry = ledger.undo(self.entry, &session.stamp)?;
         said(session, &ledger, entry)
     }
@@ -111,7 +111,7 @@ impl RedoArgs {
     /// # Errors
     /// [`Failure`] where there is nothing to redo, or a code is held by another thing by now.
     pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let mut ledger = Ledger::open_to_write(&session.ledger)?;
+        let mut ledger = session.open_to_write()?;
         let entry = ledger.redo(&session.stamp)?;
         said(session, &ledger, entry)
     }

@@ -3,10 +3,14 @@
 pub mod expect;
 pub mod history;
 pub mod init;
+pub mod keep;
 pub mod ratio;
+pub mod ratio_trays;
 pub mod sheet;
+pub mod show;
 pub mod suspects;
 pub mod thing;
+pub mod traits;
 pub mod wanted;
 
 use clap::Subcommand;
@@ -36,10 +40,18 @@ pub enum Ask {
     Sheet(sheet::SheetArgs),
     /// What was recorded, entry by entry
     History(history::HistoryArgs),
+    /// Everything recorded of one thing, now or after an entry
+    Show(show::ShowArgs),
     /// Takes back the newest entry, or the one named
     Undo(history::UndoArgs),
     /// Takes back the last undo
     Redo(history::RedoArgs),
+    /// Verifies the ledger: the file, its history, every record
+    CheckLedger(keep::CheckArgs),
+    /// Writes the whole ledger, its history included, as lines of JSON
+    Export(keep::ExportArgs),
+    /// Brings an export in, into a ledger that holds nothing yet
+    Import(keep::ImportArgs),
 }
 
 impl Ask {
@@ -55,8 +67,12 @@ impl Ask {
             Self::Suspects(command) => command.run(session),
             Self::Sheet(command) => command.run(session),
             Self::History(command) => command.run(session),
+            Self::Show(command) => command.run(session),
             Self::Undo(command) => command.run(session),
             Self::Redo(command) => command.run(session),
+            Self::CheckLedger(command) => command.run(session),
+            Self::Export(command) => command.run(session),
+            Self::Import(command) => command.run(session),
         }
     }
 }

@@ -5,7 +5,7 @@ use clap::Args;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::session::Session;
-use crate::genetics::ratio::Ratio;
+use crate::genetics::ratio::{Ratio, RatioError};
 use crate::genetics::ratio_models::of_classes;
 use crate::report::ratio::{ModelLine, ModelsAnswer, Tested};
 use crate::stats::counts::goodness_of_fit;
@@ -22,9 +22,13 @@ pub struct RatioArgs {
     /// Counts, class by class; or trays and crosses
     #[arg(required = true, value_name = "COUNT|CODE")]
     counts: Vec<String>,
-    /// The ratio to test against, such as 3:1; for bare counts without it, which usual ratios fit
+    /// The ratio to test against, such as 3:1; without it bare counts are held against the usual ratios, trays
+    /// against what their label gives
     #[arg(long, value_name = "RATIO")]
     to: Option<String>,
+    /// The trait counted in trays and crosses; without it the bench trait, or the one that was read
+    #[arg(long = "trait", value_name = "TRAIT")]
+    of: Option<String>,
 }
 
 impl RatioArgs {
@@ -33,6 +37,18 @@ impl RatioArgs {
     /// # Errors
     /// [`Failure`] where the counts or the ratio cannot be read or do not belong together.
     pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+        if self
+            .counts
+            .iter()
+            .any(|text| text.starts_with(char::is_alphabetic))
+        {
+            let (to, of) = (self.to.as_deref(), self.of.as_deref());
+            return super::ratio_trays::answer(session, &self.counts, to, of);
+        }
+        if self.of.is_some() {
+            return Err(Failure::usage("--trait says nothing about bare counts")
+                .try_typing("locule ratio T1 --trait foliage"));
+        }
         let counts = self
             .counts
             .iter()
@@ -60,6 +76,27 @@ fn read_count(text: &str) -> Result<u64, Failure> {
         Ok(count) if count <= LARGEST_COUNT => Ok(count),
         _ => Err(fault("it is more than a million")),
     }
+}
+
+/// The ratio typed with `--to`, of a number of classes.
+///
+/// # Errors
+/// [`Failure`] where it is none, or one of another number of parts.
+pub fn read_ratio(to: &str, classes: usize) -> Result<Ratio, Failure> {
+    let ratio: Ratio = to.parse().map_err(|error: RatioError| {
+        Failure::usage(format!("--to '{to}' is no ratio"))
+            .because(error.to_string())
+            .try_typing("locule ratio 88 30 --to 3:1")
+    })?;
+    if ratio.parts().len() != classes {
+        return Err(Failure::usage(format!(
+            "{classes} counts, but {ratio} has {} parts",
+            ratio.parts().len()
+        ))
+        .because("every class takes one count and one part of the ratio, in the same order")
+        .try_typing("locule ratio 88 30 --to 3:1"));
+    }
+    Ok(ratio)
 }
 
 fn test(session: &Session, counts: &[u64], to: &str) -> Result<Outcome, Failure> {

@@ -1,7 +1,9 @@
 //! The traits that an expectation is asked for: of the ledger, built in, or of rules typed along.
 
 use crate::cli::failure::Failure;
+use crate::cli::session::Session;
 use crate::diagnosis::expectation::Scored;
+use crate::diagnosis::looks::{Look, Looks};
 use crate::genetics::catalogue;
 use crate::genetics::locus::LocusBook;
 use crate::genetics::notation::Genotype;
@@ -9,6 +11,7 @@ use crate::genetics::rule::{GeneModel, RuleError, parse_rule};
 use crate::genetics::traits::{Onset, TraitSpec};
 use crate::records::code::fold;
 use crate::records::near::nearest;
+use crate::report::text::shown;
 
 /// A trait with what an expectation needs of it.
 #[derive(Debug, Clone)]
@@ -64,6 +67,44 @@ impl Traits {
             .map(|spec| read_spec(spec, &mut book))
             .collect();
         Self { book, traits }
+    }
+
+    /// The traits of the ledger where there is one, else the built-in ones; with a remark where there is a
+    /// ledger that cannot be read.
+    #[must_use]
+    pub fn at_hand(session: &Session) -> (Self, Option<String>) {
+        if !session.ledger.exists() {
+            return (Self::built_in(), None);
+        }
+        let looks = session.ask().and_then(|(_, facts)| Ok(Looks::of(&facts)?));
+        match looks {
+            Ok(looks) => (Self::of_ledger(looks), None),
+            Err(_) => {
+                let remark = format!(
+                    "note: {} cannot be read, so the built-in traits are used",
+                    shown(&session.ledger.display().to_string())
+                );
+                (Self::built_in(), Some(remark))
+            }
+        }
+    }
+
+    fn of_ledger(looks: Looks) -> Self {
+        let wanted = |look: Look| Wanted {
+            name: look.code,
+            after: look.classes.iter().map(|class| class.after).collect(),
+            classes: look.classes.into_iter().map(|class| class.name).collect(),
+            onset: look.onset.map(|onset| Onset {
+                median_days: onset.median_days,
+                spread: onset.spread,
+                ceiling: onset.ceiling,
+            }),
+            model: look.model,
+        };
+        Self {
+            book: looks.book,
+            traits: looks.traits.into_iter().map(wanted).collect(),
+        }
     }
 
     /// The trait of a code.

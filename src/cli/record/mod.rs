@@ -80,9 +80,9 @@ impl Record {
     pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
         let entry: Result<Entry, Failure> = match self {
             Self::Assume(args) => return args.run(session),
+            Self::Trait(args) => return args.run(session),
             Self::Parent(args) => args.entry(session),
             Self::Locus(args) => args.entry(),
-            Self::Trait(args) => args.entry(),
             Self::Cross(args) => args.entry(session),
             Self::Selfing(args) => args.entry(session),
             Self::Set(args) => args.entry(session),

@@ -2,8 +2,12 @@
 
 use clap::{Args, Subcommand};
 
+use super::book;
 use super::typed::pair;
+use crate::cli::ask::traits;
+use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
+use crate::cli::session::Session;
 use crate::records::code::Code;
 use crate::records::entry::{Entry, NewModel, NewTrait, SwitchTrait, UseModel};
 
@@ -16,6 +20,25 @@ pub struct TraitArgs {
 
 #[derive(Debug, Subcommand)]
 enum TraitCommand {
+    #[command(flatten)]
+    Ask(TraitQuestion),
+    #[command(flatten)]
+    Record(Box<TraitRecord>),
+}
+
+#[derive(Debug, Subcommand)]
+enum TraitQuestion {
+    /// List the traits
+    List,
+    /// Show a trait with its classes, its onset and its gene models
+    Show {
+        /// The trait
+        code: String,
+    },
+}
+
+#[derive(Debug, Subcommand)]
+enum TraitRecord {
     /// Enter a trait and its gene model; it is switched on
     Add(AddArgs),
     /// Gene models of a trait
@@ -111,14 +134,24 @@ enum ModelCommand {
 }
 
 impl TraitArgs {
-    /// The entry of what was typed.
+    /// Shows or records.
     ///
     /// # Errors
-    /// [`Failure`] where it cannot be read.
-    pub fn entry(self) -> Result<Entry, Failure> {
-        Ok(match self.what {
-            TraitCommand::Add(args) => return args.entry(),
-            TraitCommand::Model(ModelCommand::Add {
+    /// [`Failure`] where the ledger cannot be read or written, or the gate refuses.
+    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+        match self.what {
+            TraitCommand::Ask(TraitQuestion::List) => traits::list(session),
+            TraitCommand::Ask(TraitQuestion::Show { code }) => traits::show(session, &code),
+            TraitCommand::Record(command) => book::record(session, &command.entry()?),
+        }
+    }
+}
+
+impl TraitRecord {
+    fn entry(self) -> Result<Entry, Failure> {
+        Ok(match self {
+            Self::Add(args) => return args.entry(),
+            Self::Model(ModelCommand::Add {
                 code,
                 name,
                 rules,
@@ -129,12 +162,12 @@ impl TraitArgs {
                 rules,
                 source,
             }),
-            TraitCommand::Model(ModelCommand::Use { code, name }) => {
+            Self::Model(ModelCommand::Use { code, name }) => {
                 Entry::UseModel(UseModel { of: code, name })
             }
-            TraitCommand::Bench { code } => Entry::BenchTrait(code),
-            TraitCommand::On { code } => Entry::SwitchTrait(SwitchTrait { of: code, on: true }),
-            TraitCommand::Off { code } => Entry::SwitchTrait(SwitchTrait {
+            Self::Bench { code } => Entry::BenchTrait(code),
+            Self::On { code } => Entry::SwitchTrait(SwitchTrait { of: code, on: true }),
+            Self::Off { code } => Entry::SwitchTrait(SwitchTrait {
                 of: code,
                 on: false,
             }),

@@ -4,7 +4,7 @@ use super::desk::{Desk, some};
 use super::looks::{Reader, Sight};
 use super::refusal::{Excess, Identity, LookRefusal, Refusal};
 use super::seedlings::{check_alive, check_cell, place};
-use super::{Notice, Subject, find, up};
+use super::{Subject, find, up};
 use crate::records::count::Count;
 use crate::records::entry::{FateWhom, Fates, Look};
 use crate::records::rows::{
@@ -125,10 +125,6 @@ impl Maker<'_> {
         let count = some(count, "seedlings")?;
         up::check_sown(desk, &tray, "seedlings removed", self.entry.day)?;
         self.check_standing(desk, &tray, cell, &label, count)?;
-        if cell.is_none() && count <= tray.batch.cells {
-            let seedling = format!("{}-{count:02}", tray.label());
-            desk.tell(Notice::TakenAsCount { count, seedling });
-        }
         self.enter(desk, tray.batch.id, None, cell, count);
         Ok(())
     }

@@ -10,6 +10,8 @@ mod fate;
 mod find;
 mod flowers;
 mod init;
+#[cfg(test)]
+mod laws;
 mod locus;
 mod looks;
 mod parent;

@@ -4,7 +4,7 @@ use super::desk::{Desk, some};
 use super::find::{self, Wanted};
 use super::refusal::{Excess, Identity, Order, Refusal};
 use super::seed::first_pollinated;
-use super::{Notice, Subject, seedlings};
+use super::{Subject, seedlings};
 use crate::records::cells::CELLS_MAX;
 use crate::records::entry::Sowing;
 use crate::records::rows::{BatchRow, BatchSeedRow, LotRow, Thing};
@@ -123,7 +123,6 @@ fn draw(
         let lot = find::lot(facts, entry.source.code(), number)?;
         return draw_one(desk, entry, lot, seeds);
     }
-    let several = all.len() > 1;
     let on_time: Vec<&LotRow> = all
         .iter()
         .filter(|lot| lot.day <= entry.day)
@@ -131,23 +130,11 @@ fn draw(
         .collect();
     let lots = if on_time.is_empty() { all } else { on_time };
     let enough = |lot: &&&LotRow| stock(facts, lot.id).is_none_or(|left| left >= seeds);
-    let draws = match (lots.iter().find(enough), &lots[..]) {
-        (_, []) => {
-            let source = source_label(desk, thing, source);
-            desk.tell(Notice::NoLot { source });
-            return Ok(Vec::new());
-        }
-        (Some(lot), _) | (None, [lot]) => draw_one(desk, entry, lot, seeds)?,
-        (None, lots) => draw_several(desk, lots, seeds)?,
-    };
-    if several {
-        let labels = draws.iter().filter_map(|(lot, _)| facts.lot.get(*lot));
-        let labels: Vec<String> = labels.map(|lot| lot_label(desk, lot)).collect();
-        desk.tell(Notice::LotTaken {
-            lots: labels.join(" and "),
-        });
+    match (lots.iter().find(enough), &lots[..]) {
+        (_, []) => Ok(Vec::new()),
+        (Some(lot), _) | (None, [lot]) => draw_one(desk, entry, lot, seeds),
+        (None, lots) => draw_several(desk, lots, seeds),
     }
-    Ok(draws)
 }
 
 fn source_label(desk: &Desk, thing: Thing, id: i64) -> String {

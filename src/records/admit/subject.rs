@@ -167,27 +167,10 @@ pub enum Notice {
         /// The tray, cell or seedling.
         place: String,
     },
-    /// No lot of what was sown is recorded; its stock is not known.
-    NoLot {
-        /// The cross or parent.
-        source: String,
-    },
-    /// Which lot a sowing drew on, where there were several.
-    LotTaken {
-        /// The lots.
-        lots: String,
-    },
     /// A count of those up that is lower than the one before.
     FewerUp {
         /// How many there were.
         before: i64,
-    },
-    /// A bare number that was taken as a count.
-    TakenAsCount {
-        /// The number.
-        count: i64,
-        /// The seedling it might have meant.
-        seedling: String,
     },
     /// A species that is not one of the cultivated five.
     OtherSpecies {

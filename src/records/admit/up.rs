@@ -82,7 +82,7 @@ fn whole(desk: &mut Desk, tray: &Tray, up: Count, day: Day) -> Result<Vec<i64>, 
     Ok(Vec::new())
 }
 
-/// One up in each cell; a cell that holds more keeps its count.
+/// One up in each cell; a cell that was counted as up before keeps its day and count.
 fn in_cells(
     desk: &mut Desk,
     tray: &Tray,
@@ -96,9 +96,8 @@ fn in_cells(
     let new: Vec<i64> = cells.cells().iter().filter(counted).copied().collect();
     let new_up = i64::try_from(new.len()).expect("the cells of a tray can be counted");
     check_up(desk, tray, tray.cells_up_by(day).unwrap_or(0) + new_up)?;
-    for cell in cells.cells() {
-        let up = tray.cell_up_by(*cell, day).unwrap_or(0).max(1);
-        enter(desk, tray, Some(*cell), up, day);
+    for cell in new {
+        enter(desk, tray, Some(cell), 1, day);
     }
     Ok(cells.cells().to_vec())
 }

@@ -15,17 +15,10 @@ pub(super) fn note(notice: &Notice) -> String {
         Notice::OutOfSums { place } => {
             format!("{place}: a reading from before the sowing stays out of the sums")
         }
-        Notice::NoLot { source } => {
-            format!("no lot of {source} is recorded, so what is left of it is not known")
-        }
-        Notice::LotTaken { lots } => format!("taken from lot {lots}; --lot names another"),
         Notice::FewerUp { before } => {
             format!(
                 "that is fewer than the {before} counted before; a count that falls adds nothing"
             )
-        }
-        Notice::TakenAsCount { count, seedling } => {
-            format!("{count} was taken as a count; the seedling in that cell is {seedling}")
         }
         Notice::OtherSpecies { species } => {
             format!("'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens")

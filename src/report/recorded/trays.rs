@@ -60,7 +60,7 @@ fn lots(facts: &Facts, batch: &BatchRow) -> String {
         })
         .collect();
     if named.is_empty() {
-        String::new()
+        ", of no recorded lot".to_owned()
     } else {
         format!(", from {}", listed(&named, "and"))
     }

@@ -1,0 +1,216 @@
+//! `ratio` on trays and crosses: their counts beside what the label, or a ratio typed along, expects.
+
+use super::ratio::read_ratio;
+use super::thing::{batches, unknown};
+use crate::cli::exit::Outcome;
+use crate::cli::failure::Failure;
+use crate::cli::session::Session;
+use crate::diagnosis::context::Context;
+use crate::diagnosis::counts::{
+    TrayCounts, bench_trait, counted_before_pulling, traits_read, tray_counts,
+};
+use crate::diagnosis::evidence::Index;
+use crate::diagnosis::looks::Looks;
+use crate::genetics::ratio::Ratio;
+use crate::records::assumptions::Assumptions;
+use crate::records::facts::Facts;
+use crate::records::rows::{BatchRow, Thing};
+use crate::report::ratio::{Agreement, CrossLine, Tested, TrayLine, TraysAnswer};
+use crate::stats::counts::{ClassCount, expected_counts, goodness_of_fit};
+use crate::stats::heterogeneity::{heterogeneity_of, holm};
+
+/// Answers for trays and crosses.
+///
+/// # Errors
+/// [`Failure`] where a code or trait is unknown, or nothing was scored for it.
+pub fn answer(
+    session: &Session,
+    typed: &[String],
+    to: Option<&str>,
+    of: Option<&str>,
+) -> Result<Outcome, Failure> {
+    let (_, facts) = session.ask()?;
+    let facts = counted_before_pulling(&facts).unwrap_or(facts);
+    let beliefs = Assumptions::of(&facts);
+    let looks = Looks::of(&facts)?;
+    let index = Index::new(&facts);
+    let context = Context::new(&looks, &index, &beliefs)?;
+    let rows = batches(&facts, typed)?;
+    let place = choose_trait(&context, &rows, of)?;
+    let look = &looks.traits[place];
+    let names: Vec<String> = look
+        .classes
+        .iter()
+        .map(|class| class.name.clone())
+        .collect();
+    let ratio = to.map(|to| read_ratio(to, names.len())).transpose()?;
+    let mut trays = Vec::new();
+    let mut not_scored = Vec::new();
+    for row in rows {
+        let label = facts
+            .code_of(Thing::Batch, row.id)
+            .unwrap_or_default()
+            .to_owned();
+        let counts = tray_counts(&context, row, place)
+            .map_err(|error| Failure::refused(error.to_string()))?;
+        match counts {
+            Some(counts) => trays.push(Counted::new(&facts, row, label, counts, ratio.as_ref())),
+            None => not_scored.push(label),
+        }
+    }
+    if trays.is_empty() {
+        return Err(
+            Failure::refused(format!("none of these trays was scored for {}", look.code))
+                .try_typing(format!("locule score {} {}=1", not_scored[0], names[0])),
+        );
+    }
+    Ok(session.answer(&assemble(&trays, &look.code, &names, not_scored)))
+}
+
+/// The trait to count: the one named, else the bench trait where it was read, else the one that was.
+fn choose_trait(
+    context: &Context<'_>,
+    rows: &[&BatchRow],
+    of: Option<&str>,
+) -> Result<usize, Failure> {
+    let facts = context.index.facts;
+    if let Some(code) = of {
+        let row = facts
+            .code_named(code)
+            .filter(|row| row.thing == Thing::Trait);
+        return row
+            .and_then(|row| context.looks.place(row.thing_id))
+            .ok_or_else(|| unknown(facts, code, &[Thing::Trait]));
+    }
+    let read = traits_read(context, rows);
+    let bench = bench_trait(facts, context.looks);
+    match (bench, read.as_slice()) {
+        (Some(bench), read) if read.contains(&bench) => Ok(bench),
+        (_, [one]) => Ok(*one),
+        (_, []) => Err(Failure::refused("none of these trays was scored yet")
+            .try_typing("locule score T1 purple=9 green=2")),
+        (_, several) => {
+            let codes: Vec<&str> = several
+                .iter()
+                .map(|place| context.looks.traits[*place].code.as_str())
+                .collect();
+            Err(
+                Failure::refused(format!("several traits were read: {}", codes.join(", ")))
+                    .try_typing(format!("--trait {}", codes[0])),
+            )
+        }
+    }
+}
+
+/// A tray's counts, the shares expected of it and what it is a tray of.
+struct Counted {
+    tray: String,
+    cross: String,
+    counts: TrayCounts,
+    shares: Vec<f64>,
+    ratio: Option<String>,
+}
+
+impl Counted {
+    fn new(
+        facts: &Facts,
+        row: &BatchRow,
+        tray: String,
+        counts: TrayCounts,
+        to: Option<&Ratio>,
+    ) -> Self {
+        let cross = match (row.cross_id, row.plant_id) {
+            (Some(id), _) => facts.code_of(Thing::Cross, id),
+            (None, Some(id)) => facts.code_of(Thing::Plant, id),
+            (None, None) => None,
+        };
+        Self {
+            tray,
+            cross: cross.unwrap_or_default().to_owned(),
+            shares: to.map_or_else(|| counts.expected.clone(), Ratio::probabilities),
+            ratio: to.map(ToString::to_string).or_else(|| counts.ratio.clone()),
+            counts,
+        }
+    }
+
+    fn table(&self) -> Vec<ClassCount> {
+        expected_counts(&self.counts.observed, &self.shares)
+    }
+}
+
+fn assemble(trays: &[Counted], of: &str, names: &[String], not_scored: Vec<String>) -> TraysAnswer {
+    let batches = trays
+        .iter()
+        .map(|tray| TrayLine {
+            tray: tray.tray.clone(),
+            cross: tray.cross.clone(),
+            of: of.to_owned(),
+            doubtful: tray.counts.doubtful,
+            pulled_before: tray.counts.pulled_before,
+            tested: Tested::new(
+                &goodness_of_fit(&tray.counts.observed, &tray.shares, 0),
+                tray.ratio.clone(),
+                names,
+            ),
+        })
+        .collect();
+    let mut crosses = Vec::new();
+    for tray in trays {
+        if !crosses
+            .iter()
+            .any(|line: &CrossLine| line.cross == tray.cross)
+        {
+            let of_cross: Vec<&Counted> = trays
+                .iter()
+                .filter(|other| other.cross == tray.cross)
+                .collect();
+            crosses.push(together(&of_cross, names));
+        }
+    }
+    let asked: Vec<usize> = (0..crosses.len())
+        .filter(|at| crosses[*at].pooled.p.is_some())
+        .collect();
+    let p: Vec<f64> = asked
+        .iter()
+        .filter_map(|at| crosses[*at].pooled.p)
+        .collect();
+    for (at, adjusted) in asked.iter().zip(holm(&p)) {
+        crosses[*at].p_holm = Some(adjusted);
+    }
+    let heterogeneity = match crosses.as_slice() {
+        [one] => one.heterogeneity,
+        _ => None,
+    };
+    TraysAnswer {
+        batches,
+        heterogeneity,
+        crosses,
+        not_scored,
+    }
+}
+
+/// The trays of one cross together.
+fn together(trays: &[&Counted], names: &[String]) -> CrossLine {
+    let tables: Vec<Vec<ClassCount>> = trays.iter().map(|tray| tray.table()).collect();
+    let expected: Vec<f64> = (0..names.len())
+        .map(|at| tables.iter().map(|table| table[at].expected).sum())
+        .collect();
+    let observed: Vec<u64> = (0..names.len())
+        .map(|at| tables.iter().map(|table| table[at].observed).sum())
+        .collect();
+    CrossLine {
+        cross: trays[0].cross.clone(),
+        trays: trays.iter().map(|tray| tray.tray.clone()).collect(),
+        pooled: Tested::new(
+            &goodness_of_fit(&observed, &expected, 0),
+            trays[0].ratio.clone(),
+            names,
+        ),
+        heterogeneity: (trays.len() > 1)
+            .then(|| heterogeneity_of(&tables))
+            .flatten()
+            .as_ref()
+            .map(Agreement::new),
+        p_holm: None,
+    }
+}

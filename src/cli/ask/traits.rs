@@ -1,0 +1,56 @@
+//! `trait list` and `trait show`.
+
+use super::thing::unknown;
+use crate::cli::exit::Outcome;
+use crate::cli::failure::Failure;
+use crate::cli::session::Session;
+use crate::records::code::fold;
+use crate::records::facts::Facts;
+use crate::records::genes::trait_spec;
+use crate::records::rows::Thing;
+use crate::report::traits::{TraitLine, TraitList, TraitShow};
+
+fn is_bench(facts: &Facts, code: &str) -> bool {
+    facts
+        .setting("bench-trait")
+        .is_some_and(|bench| fold(bench) == fold(code))
+}
+
+/// Lists the traits.
+///
+/// # Errors
+/// [`Failure`] where the ledger cannot be read.
+pub fn list(session: &Session) -> Result<Outcome, Failure> {
+    let (_, facts) = session.ask()?;
+    let specs = facts
+        .trait_
+        .iter()
+        .filter_map(|row| trait_spec(&facts, row.id));
+    let traits = specs
+        .map(|spec| TraitLine::new(&spec, is_bench(&facts, &spec.code)))
+        .collect();
+    Ok(session.answer(&TraitList { traits }))
+}
+
+/// Shows one trait.
+///
+/// # Errors
+/// [`Failure`] where the ledger cannot be read or has no such trait.
+pub fn show(session: &Session, code: &str) -> Result<Outcome, Failure> {
+    let (_, facts) = session.ask()?;
+    of(session, &facts, code)
+}
+
+/// One trait of facts that were read.
+///
+/// # Errors
+/// [`Failure`] where there is no such trait.
+pub fn of(session: &Session, facts: &Facts, code: &str) -> Result<Outcome, Failure> {
+    let row = facts
+        .code_named(code)
+        .filter(|row| row.thing == Thing::Trait);
+    let spec = row.and_then(|row| trait_spec(facts, row.thing_id));
+    let spec =
+        spec.ok_or_else(|| unknown(facts, code, &[Thing::Trait]).try_typing("locule trait list"))?;
+    Ok(session.answer(&TraitShow::new(&spec, is_bench(facts, &spec.code))))
+}

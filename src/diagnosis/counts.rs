@@ -1,0 +1,267 @@
+//! What the label expects of a cross in the ledger, and the counts of its trays beside it.
+//!
+//! Answers for the label: stated genotypes at their word, nothing misread, late classes at the ages of the
+//! readings in a batch of the usual pace. `expect` and `ratio` ask; what else can have happened is not
+//! considered here.
+
+use std::collections::BTreeMap;
+
+use super::context::Context;
+use super::evidence::{Emergence, Member, Telling};
+use super::expectation::{Expectation, Mating, Scored, expect};
+use super::looks::{Look, Looks};
+use crate::genetics::expect::{ExpectError, Parent};
+use crate::genetics::genotype::Diploid;
+use crate::genetics::locus::LocusIx;
+use crate::genetics::segregation::AtLocus;
+use crate::genetics::traits::Onset;
+use crate::records::change::RowChange;
+use crate::records::day::Day;
+use crate::records::descent::label_parents;
+use crate::records::facts::Facts;
+use crate::records::rows::{BatchRow, FateKind, Row, TallyRow};
+
+/// The parts of a trait that an expectation reads.
+#[derive(Debug, Clone)]
+pub struct Promise<'a> {
+    look: &'a Look,
+    after: Vec<Option<usize>>,
+}
+
+impl<'a> Promise<'a> {
+    /// Of a trait of the ledger.
+    #[must_use]
+    pub fn of(look: &'a Look) -> Self {
+        Self {
+            look,
+            after: look.classes.iter().map(|class| class.after).collect(),
+        }
+    }
+
+    /// As an expectation reads it.
+    #[must_use]
+    pub fn scored(&self) -> Scored<'_> {
+        let onset = self.look.onset.map(|onset| Onset {
+            median_days: onset.median_days,
+            spread: onset.spread,
+            ceiling: onset.ceiling,
+        });
+        Scored {
+            model: &self.look.model,
+            after: &self.after,
+            onset,
+        }
+    }
+}
+
+/// A plant at its word: stated genotypes as certain, priors at the other loci.
+#[must_use]
+pub fn plant_at_word(context: &Context<'_>, plant: i64, loci: &[LocusIx]) -> Parent {
+    let at = |locus: &LocusIx| {
+        let pairs = Diploid::all(context.looks.book.get(*locus).alleles.len());
+        let weights: Vec<(Diploid, f64)> = pairs
+            .into_iter()
+            .zip(context.plants.at_word(plant, *locus))
+            .filter(|(_, p)| *p > 0.0)
+            .collect();
+        match weights.as_slice() {
+            [(pair, _)] => (*locus, AtLocus::Known(*pair)),
+            _ => (*locus, AtLocus::Weighted(weights)),
+        }
+    };
+    Parent {
+        loci: loci.iter().map(at).collect(),
+        cytoplasm: context.plants.cytoplasm(plant),
+    }
+}
+
+/// What the label of two plants expects of some traits, at an age in days where one is given.
+///
+/// # Errors
+/// [`ExpectError`] where a model reads a locus that is not carried.
+pub fn label_expectation(
+    context: &Context<'_>,
+    parents: (i64, i64),
+    traits: &[usize],
+    age: Option<f64>,
+) -> Result<Expectation, ExpectError> {
+    let loci = context.looks.loci_read(traits);
+    let promises: Vec<Promise<'_>> = traits
+        .iter()
+        .map(|place| Promise::of(&context.looks.traits[*place]))
+        .collect();
+    let scored: Vec<Scored<'_>> = promises.iter().map(Promise::scored).collect();
+    let mother = plant_at_word(context, parents.0, &loci);
+    if parents.0 == parents.1 {
+        return expect(Mating::Self_(&mother), &scored, age);
+    }
+    let father = plant_at_word(context, parents.1, &loci);
+    expect(Mating::Cross(&mother, &father), &scored, age)
+}
+
+/// The counts of one tray in the classes of one trait, beside what the label expects of them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TrayCounts {
+    /// Seedlings seen of each class of the trait, those removed since counted in.
+    pub observed: Vec<u64>,
+    /// For each class the share that the label expects at the ages of these readings.
+    pub expected: Vec<f64>,
+    /// The final ratio of the label, where it is one of small whole numbers.
+    pub ratio: Option<String>,
+    /// Of the seedlings counted, those of a doubtful reading.
+    pub doubtful: u64,
+    /// Whether seedlings were pulled for their looks before the count, which biases it.
+    pub pulled_before: bool,
+}
+
+/// The counts of a tray in a trait; nothing where the tray was not scored for it or its label has no parents.
+///
+/// # Errors
+/// [`ExpectError`] where a model reads a locus that is not carried.
+pub fn tray_counts(
+    context: &Context<'_>,
+    batch: &BatchRow,
+    place: usize,
+) -> Result<Option<TrayCounts>, ExpectError> {
+    let Some(parents) = label_parents(context.index.facts, batch) else {
+        return Ok(None);
+    };
+    let evidence = context.gather(batch, parents.0);
+    let read: Vec<(&Member, &Telling)> = evidence
+        .members
+        .iter()
+        .filter_map(|member| newest_of(member, place).map(|reading| (member, reading)))
+        .collect();
+    if read.is_empty() {
+        return Ok(None);
+    }
+    let classes = context.looks.traits[place].classes.len();
+    let mut observed = vec![0_u64; classes];
+    let mut doubtful = 0;
+    let mut ages: BTreeMap<i64, f64> = BTreeMap::new();
+    for (member, reading) in &read {
+        let count = member.count.unsigned_abs();
+        observed[reading.class] += count;
+        doubtful += if reading.doubtful { count } else { 0 };
+        for (age, weight) in ages_of(&member.emergence, reading.day) {
+            *ages.entry(age).or_default() += weight * count as f64;
+        }
+    }
+    let expected = averaged(context, parents, place, &ages)?;
+    let last = label_expectation(context, parents, &[place], None)?;
+    Ok(Some(TrayCounts {
+        observed,
+        expected,
+        ratio: last.ratio(),
+        doubtful,
+        pulled_before: pulled_before(context.index.facts, batch, &read),
+    }))
+}
+
+/// The newest reading of a trait.
+fn newest_of(member: &Member, place: usize) -> Option<&Telling> {
+    let of_trait = member
+        .readings
+        .iter()
+        .filter(|reading| reading.look == place);
+    of_trait.max_by_key(|reading| (reading.day, reading.order))
+}
+
+fn ages_of(emergence: &Emergence, day: Day) -> impl Iterator<Item = (i64, f64)> + '_ {
+    emergence
+        .iter()
+        .map(move |(up, weight)| (day.since(*up).max(0), *weight))
+}
+
+/// Shares of the classes, averaged over the ages of the readings.
+fn averaged(
+    context: &Context<'_>,
+    parents: (i64, i64),
+    place: usize,
+    ages: &BTreeMap<i64, f64>,
+) -> Result<Vec<f64>, ExpectError> {
+    let total: f64 = ages.values().sum();
+    let mut expected = vec![0.0; context.looks.traits[place].classes.len()];
+    for (age, weight) in ages {
+        let shown = label_expectation(context, parents, &[place], Some(*age as f64))?;
+        for class in shown.classes {
+            expected[class.classes[0]] += class.p * weight / total;
+        }
+    }
+    Ok(expected)
+}
+
+/// Whether a tally that counts was taken after seedlings had been pulled for their looks.
+fn pulled_before(facts: &Facts, batch: &BatchRow, read: &[(&Member, &Telling)]) -> bool {
+    let first = first_pulled(facts, batch.id);
+    let tallied = read.iter().filter(|(member, _)| member.plant.is_none());
+    tallied
+        .into_iter()
+        .any(|(_, reading)| first.is_some_and(|first| reading.day > first))
+}
+
+/// The first day on which seedlings of a batch were pulled for their looks.
+fn first_pulled(facts: &Facts, batch_id: i64) -> Option<Day> {
+    let chosen = |kind: FateKind, blind: bool| match kind {
+        FateKind::Culled => true,
+        FateKind::Thinned => !blind,
+        FateKind::Died | FateKind::PottedUp => false,
+    };
+    let fates = facts
+        .fate
+        .iter()
+        .filter(|fate| fate.batch_id == batch_id && chosen(fate.kind, fate.blind));
+    fates.map(|fate| fate.day).min()
+}
+
+/// The facts without the tallies that were taken after seedlings had been pulled for their looks, where an
+/// earlier one of the same place is there to count instead; nothing where no tally is left out.
+#[must_use]
+pub fn counted_before_pulling(facts: &Facts) -> Option<Facts> {
+    let late = |tally: &&TallyRow| {
+        first_pulled(facts, tally.batch_id).is_some_and(|first| tally.day > first)
+    };
+    let early = |tally: &TallyRow| {
+        facts.tally.iter().any(|other| {
+            (other.batch_id, other.cell) == (tally.batch_id, tally.cell) && !late(&other)
+        })
+    };
+    let out: Vec<TallyRow> = facts
+        .tally
+        .iter()
+        .filter(late)
+        .filter(|tally| early(tally))
+        .cloned()
+        .collect();
+    if out.is_empty() {
+        return None;
+    }
+    let mut facts = facts.clone();
+    for row in out {
+        facts.apply(&RowChange::delete(Row::from(row)));
+    }
+    Some(facts)
+}
+
+/// The traits that were read in some batches, as places among the ledger's, in their order.
+#[must_use]
+pub fn traits_read(context: &Context<'_>, batches: &[&BatchRow]) -> Vec<usize> {
+    let mut read: Vec<usize> = batches
+        .iter()
+        .flat_map(|batch| {
+            let mother = label_parents(context.index.facts, batch).map_or(0, |(mother, _)| mother);
+            context.gather(batch, mother).traits
+        })
+        .collect();
+    read.sort_unstable();
+    read.dedup();
+    read
+}
+
+/// The place of the trait that bare class words belong to.
+#[must_use]
+pub fn bench_trait(facts: &Facts, looks: &Looks) -> Option<usize> {
+    let code = facts.setting("bench-trait")?;
+    let row = facts.code_named(code)?;
+    looks.place(row.thing_id)
+}

@@ -1,0 +1,87 @@
+//! The answers of the commands that keep the ledger itself: `check-ledger`, `export`, `import`.
+
+use serde::Serialize;
+
+use super::numbers::several;
+use super::text::{shown, wrapped};
+use super::{Answer, Page};
+
+/// Something that is not as it was written.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FindingLine {
+    /// Where.
+    pub place: String,
+    /// What is wrong there.
+    pub what: String,
+}
+
+/// What `check-ledger` found.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CheckAnswer {
+    /// The file.
+    pub ledger: String,
+    /// Its id.
+    pub ledger_id: String,
+    /// Its fingerprint.
+    pub fingerprint: String,
+    /// How many entries the history has.
+    pub entries: i64,
+    /// Whether nothing was found.
+    pub sound: bool,
+    /// What was found.
+    pub findings: Vec<FindingLine>,
+}
+
+impl Answer for CheckAnswer {
+    fn words(&self, page: Page) -> String {
+        let of = format!(
+            "{}: {}, fingerprint {}.",
+            shown(&self.ledger),
+            several(self.entries.unsigned_abs(), "entry", "entries"),
+            self.fingerprint
+        );
+        let mut said = vec![wrapped(&of, page.width, "")];
+        if self.sound {
+            said.push("All is well: the file, the history and every record agree.".to_owned());
+        } else {
+            said.push(format!(
+                "Found: {}.",
+                several(self.findings.len() as u64, "fault", "faults")
+            ));
+        }
+        for finding in &self.findings {
+            let line = format!("  {}: {}", shown(&finding.place), shown(&finding.what));
+            said.push(wrapped(&line, page.width, "  "));
+        }
+        said.join("\n")
+    }
+}
+
+/// What `export` wrote to a file, or `import` brought in.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Moved {
+    /// What was done: `exported`, `made`, `replaced`, `unchanged`.
+    pub done: &'static str,
+    /// The file written, or the ledger imported into.
+    pub file: String,
+    /// How many entries.
+    pub entries: i64,
+    /// The fingerprint of the ledger.
+    pub fingerprint: String,
+}
+
+impl Answer for Moved {
+    fn words(&self, page: Page) -> String {
+        let entries = several(self.entries.unsigned_abs(), "entry", "entries");
+        let file = shown(&self.file);
+        let of = format!("{entries}, fingerprint {}", self.fingerprint);
+        let said = match self.done {
+            "exported" => format!("Exported to {file}: {of}."),
+            "unchanged" => {
+                format!("{file} is that very ledger already ({of}); nothing was changed.")
+            }
+            _ => format!("Imported into {file}: {of}."),
+        };
+        wrapped(&said, page.width, "")
+    }
+}

@@ -1,0 +1,210 @@
+//! `suspects`, `sheet` and `ratio` on a small invented season.
+
+use unicode_width::UnicodeWidthStr;
+
+use crate::support::{Bench, flat};
+
+/// A purple mother's cross whose seedlings must all be purple, one of them green long after; an F2 in two trays.
+fn season() -> Bench {
+    let mut bench = Bench::new();
+    bench.on("2026-05-12");
+    for line in [
+        "init",
+        "parent add NL 'Night Lantern' --genotype A/A --proven",
+        "parent add CW 'Chalk Window' --genotype a/a",
+        "parent add H1 --plant --genotype A/a --proven",
+        "cross CW NL --tool tweezers --on 2026-01-10",
+        "self H1 --covered --on 2026-01-10",
+        "sow X1 --seeds 12 --place tent --on 2026-03-01",
+        "up T1 12 --on 2026-03-11",
+        "score T1 1-11=purple 12=green --on 2026-05-05",
+        "score T1-12 green --on 2026-05-10",
+        "sow X2 --seeds 40 --on 2026-03-01",
+        "up T2 40 --on 2026-03-11",
+        "score T2 purple=30 green=10 --on 2026-04-15",
+        "sow X2 --seeds 40 --on 2026-03-02",
+        "up T3 40 --on 2026-03-12",
+        "score T3 purple=26 green=14 --on 2026-04-15",
+    ] {
+        assert_eq!(
+            bench.run(line).status,
+            Some(0),
+            "{line}: {}",
+            bench.run(line).err
+        );
+    }
+    bench
+}
+
+#[test]
+fn suspects_names_the_seedling_and_whose_pollen_it_was() {
+    let bench = season();
+    let value = bench.json("suspects T1");
+    let batch = &value["batches"][0];
+    assert_eq!(
+        (
+            batch["tray"].as_str(),
+            batch["cross"].as_str(),
+            batch["n"].as_i64()
+        ),
+        (Some("T1"), Some("X1"), Some(12))
+    );
+    let sum: f64 = batch["sources"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .map(|s| s["p"].as_f64().expect("a number"))
+        .sum();
+    assert!((sum - 1.0).abs() < 1e-9, "{sum}");
+    let seedlings = batch["seedlings"].as_array().expect("a list");
+    let off = seedlings
+        .iter()
+        .find(|one| one["seedling"] == "T1-12")
+        .expect("the green one");
+    assert_eq!(
+        (off["verdict"].as_str(), off["reading"]["foliage"].as_str()),
+        (Some("cull"), Some("green"))
+    );
+    let split: f64 = off["sources"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .map(|s| s["p"].as_f64().expect("a number"))
+        .sum();
+    assert!((split - off["p_off"].as_f64().expect("a number")).abs() < 1e-9);
+    let out = flat(&bench.ok("suspects T1"));
+    assert!(
+        out.contains("cull T1-12") && out.contains("Where the 1 cull is from: a self of CW"),
+        "{out}"
+    );
+    assert!(!out.contains("100 %"), "{out}");
+}
+
+#[test]
+fn a_tally_gives_looks_with_counts() {
+    let value = season().json("suspects T2");
+    let looks = value["batches"][0]["seedlings"]
+        .as_array()
+        .expect("a list")
+        .clone();
+    assert_eq!(looks.len(), 2);
+    let green = looks
+        .iter()
+        .find(|look| look["reading"]["foliage"] == "green")
+        .expect("the green ones");
+    assert_eq!(
+        (
+            green["seedling"].is_null(),
+            green["cell"].is_null(),
+            green["count"].as_i64()
+        ),
+        (true, true, Some(10))
+    );
+    assert_eq!(green["verdict"], "unproven");
+}
+
+#[test]
+fn the_sheet_fits_the_paper_and_has_boxes() {
+    let mut bench = season();
+    let out = bench.wide(200).ok("sheet");
+    assert!(out.lines().all(|line| line.width() <= 80), "{out}");
+    assert!(out.contains("CULL\n  [ ] T1-12\n"), "{out}");
+    let fingerprint = bench.json("history")["fingerprint"]
+        .as_str()
+        .expect("text")
+        .to_owned();
+    assert!(
+        out.trim_end()
+            .ends_with(&format!("ledger {fingerprint}, 2026-05-12, page 1 of 1")),
+        "{out}"
+    );
+    let markdown = bench.ok("sheet --markdown T1");
+    assert!(
+        markdown.starts_with("# Cull and keep list, 2026-05-12\n")
+            && markdown.contains("\n- [ ] T1-12: green 10 May"),
+        "{markdown}"
+    );
+    assert_eq!(
+        bench.json("sheet T1")["trays"][0]["groups"][0]["verdict"],
+        "cull"
+    );
+}
+
+#[test]
+fn a_long_sheet_breaks_into_pages_of_60_lines() {
+    let mut bench = season();
+    bench.on("2026-05-13");
+    for tray in 4..14 {
+        for line in [
+            format!("sow X1 --seeds 12 --on 2026-03-01"),
+            format!("score T{tray} 1-11=purple 12=green --on 2026-04-15"),
+        ] {
+            assert_eq!(bench.run(&line).status, Some(0), "{line}");
+        }
+    }
+    let out = bench.ok("sheet");
+    let lines: Vec<&str> = out.lines().collect();
+    let heads: Vec<usize> = (0..lines.len())
+        .filter(|at| lines[*at].starts_with("Cull and keep list"))
+        .collect();
+    assert!(heads.len() > 1);
+    assert!(
+        heads.iter().enumerate().all(|(page, at)| *at == page * 60),
+        "{heads:?}"
+    );
+    assert!(lines[59].contains("page 1 of "), "{}", lines[59]);
+}
+
+/// By hand: 30 and 10 of 40 are 3:1 exactly, 26 and 14 give 4^2/30 + 4^2/10 = 2.1333; the pooled 56 and 24 of
+/// 80 give 4^2/60 + 4^2/20 = 1.0667; the rest, 1.0667, is heterogeneity with one degree of freedom.
+#[test]
+fn trays_are_tested_together() {
+    let bench = season();
+    let value = bench.json("ratio X2 --to 3:1");
+    let near = |found: &serde_json::Value, wanted: f64| {
+        let found = found.as_f64().unwrap_or(f64::NAN);
+        assert!((found - wanted).abs() < 1e-9, "{found} is not {wanted}");
+    };
+    near(&value["batches"][0]["chi2"], 0.0);
+    near(&value["batches"][1]["chi2"], 32.0 / 15.0);
+    near(&value["heterogeneity"]["chi2"], 16.0 / 15.0);
+    assert_eq!(
+        (
+            value["batches"][1]["tray"].as_str(),
+            value["heterogeneity"]["df"].as_u64()
+        ),
+        (Some("T3"), Some(1))
+    );
+    near(&value["crosses"][0]["pooled"]["chi2"], 16.0 / 15.0);
+    let out = flat(&bench.ok("ratio X2 --to 3:1"));
+    assert!(out.contains("the trays agree with each other"), "{out}");
+    let two = bench.json("ratio X1 X2");
+    assert!(two["heterogeneity"].is_null());
+    assert_eq!(two["crosses"].as_array().map(Vec::len), Some(2));
+}
+
+/// Without --to the label's ratio at the ages of the readings: 35 days is late enough for all but a few.
+#[test]
+fn the_label_gives_the_ratio_of_its_trays() {
+    let value = season().json("ratio T2");
+    let batch = &value["batches"][0];
+    assert_eq!(batch["ratio"], "3:1");
+    let purple = batch["classes"][0]["expected"].as_f64().expect("a number");
+    assert!((29.8..30.0).contains(&purple), "{purple}");
+    assert_eq!(batch["classes"][0]["class"], "purple");
+}
+
+#[test]
+fn a_count_after_pulling_gives_way_to_the_one_before() {
+    let bench = season();
+    for line in [
+        "cull T2 green --on 2026-04-16",
+        "score T2 purple=30 --on 2026-04-18",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    assert_eq!(
+        bench.json("ratio T2")["batches"][0]["classes"][1]["observed"],
+        10
+    );
+}

@@ -1,0 +1,244 @@
+//! The commands that keep the ledger itself: `init`, `history`, `undo`, `redo`, `show`, `check-ledger`,
+//! `export`, `import`.
+
+use std::fs;
+
+use crate::support::{Bench, flat};
+
+fn begun() -> Bench {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add NL 'Night Lantern' --genotype A/A",
+        "parent add CW --genotype a/a",
+        "cross CW NL --on 2026-01-02",
+        "sow X1 --seeds 4 --on 2026-02-01",
+        "score T1-01 green --on 2026-02-20",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    bench
+}
+
+fn commands(history: &serde_json::Value) -> Vec<&str> {
+    let entries = history["entries"].as_array().expect("a list");
+    entries
+        .iter()
+        .map(|entry| entry["command"].as_str().expect("a command"))
+        .collect()
+}
+
+#[test]
+fn without_a_ledger_every_command_says_how_to_make_one() {
+    let bench = Bench::new();
+    for line in [
+        "history",
+        "show NL",
+        "suspects",
+        "sheet",
+        "check-ledger",
+        "export",
+        "undo",
+        "redo",
+        "assume",
+        "trait list",
+        "expect X1",
+        "ratio T1",
+    ] {
+        let err = bench.fails(line, 1);
+        assert!(
+            err.contains("there is no ledger at") && err.ends_with("try: locule init\n"),
+            "{line}: {err}"
+        );
+    }
+    assert!(!bench.ledger().exists());
+}
+
+#[test]
+fn a_ledger_is_made_once() {
+    let bench = Bench::new();
+    assert!(flat(&bench.ok("init")).contains("built-in traits"));
+    let before = fs::read(bench.ledger()).expect("it is there");
+    assert!(bench.fails("init", 1).contains("is there already"));
+    assert_eq!(fs::read(bench.ledger()).expect("it is there"), before);
+}
+
+#[test]
+fn asking_changes_nothing() {
+    let bench = begun();
+    let before = fs::read(bench.ledger()).expect("it is there");
+    for line in [
+        "history",
+        "history T1",
+        "show T1",
+        "show T1 --at 3",
+        "suspects",
+        "sheet",
+        "expect X1",
+        "check-ledger",
+        "export",
+        "assume",
+        "trait list",
+        "trait show foliage",
+    ] {
+        bench.run(line);
+    }
+    assert_eq!(fs::read(bench.ledger()).expect("it is there"), before);
+    let names: Vec<_> = fs::read_dir(bench.folder())
+        .expect("a folder")
+        .map(|entry| entry.expect("a file").file_name())
+        .collect();
+    assert_eq!(names, ["ledger.db"]);
+}
+
+#[test]
+fn history_can_be_asked_of_one_thing() {
+    let bench = begun();
+    let all = bench.json("history");
+    assert_eq!(all["entries"].as_array().map(Vec::len), Some(6));
+    assert_eq!(all["entries"][0]["at"], "2026-03-01 12:00");
+    let of_tray = bench.json("history t1");
+    assert_eq!(
+        commands(&of_tray),
+        [
+            "sow X1 --seeds 4 --on 2026-02-01",
+            "score T1-01 green --on 2026-02-20"
+        ]
+    );
+    assert_eq!(
+        commands(&bench.json("history T1-1")),
+        ["score T1-01 green --on 2026-02-20"]
+    );
+    assert!(bench.fails("history T9", 1).contains("the nearest: T1"));
+}
+
+#[test]
+fn undo_and_redo_are_entries_of_their_own() {
+    let bench = begun();
+    let out = flat(&bench.ok("undo"));
+    assert!(
+        out.starts_with("Undone: entry 6 (score T1-01 green"),
+        "{out}"
+    );
+    assert_eq!(bench.json("history")["entries"][5]["undone_by"], 7);
+    let out = flat(&bench.ok("redo"));
+    assert!(out.starts_with("Back in force: entry 6"), "{out}");
+    let err = bench.fails("undo 2", 1);
+    assert!(
+        err.contains("entry 2") && err.contains("cross CW NL"),
+        "{err}"
+    );
+    assert!(bench.fails("undo 99", 1).contains("99"));
+    assert!(bench.fails("undo -1", 1).contains("-1"));
+    assert!(bench.fails("undo one", 2).contains("'one'"));
+    assert!(bench.ok("check-ledger").contains("All is well"));
+}
+
+#[test]
+fn a_thing_is_shown_as_it_was() {
+    let bench = begun();
+    assert!(
+        bench
+            .ok("show T1")
+            .contains("T1-01: 2026-02-20: foliage:green")
+    );
+    assert!(!bench.ok("show T1 --at 5").contains("foliage:green"));
+    assert!(
+        bench
+            .fails("show T1 --at 4", 1)
+            .contains("'T1' is not in the ledger")
+    );
+    assert!(
+        bench
+            .fails("show T1 --at 400", 1)
+            .contains("entries 1 to 6")
+    );
+    assert_eq!(bench.json("show NL")["records"][0]["name"], "Night Lantern");
+    assert!(bench.ok("show foliage").contains("A/_ => purple"));
+}
+
+#[test]
+fn an_export_comes_back_byte_for_byte() {
+    let bench = begun();
+    bench.ok("undo");
+    let text = bench.ok("export");
+    assert!(
+        flat(&bench.ok("export season.jsonl")).starts_with("Exported to season.jsonl: 7 entries")
+    );
+    let file = bench.folder().join("season.jsonl");
+    assert_eq!(fs::read_to_string(&file).expect("it was written"), text);
+    assert!(bench.fails("export season.jsonl", 1).contains("--force"));
+    bench.ok("export season.jsonl --force");
+    assert!(
+        bench
+            .fails("export ledger.db --force", 1)
+            .contains("the ledger itself")
+    );
+    assert!(flat(&bench.ok("--ledger other.db import season.jsonl")).starts_with("Imported into"));
+    assert_eq!(bench.ok("--ledger other.db export"), text);
+    assert!(
+        bench
+            .ok("--ledger other.db check-ledger")
+            .contains("All is well")
+    );
+    assert!(flat(&bench.ok("import season.jsonl")).contains("nothing was changed"));
+    assert!(bench.ok("--ledger other.db redo").contains("Back in force"));
+    let cut: Vec<&str> = text.lines().take(9).collect();
+    fs::write(&file, cut.join("\n")).expect("it can be written");
+    let err = bench.fails("--ledger third.db import season.jsonl", 1);
+    assert!(err.contains("of the export"), "{err}");
+    assert!(!bench.folder().join("third.db").exists());
+}
+
+#[test]
+fn what_is_no_ledger_ends_with_4_and_stays_as_it_is() {
+    let bench = begun();
+    let whole = fs::read(bench.ledger()).expect("it is there");
+    let foreign = bench.folder().join("foreign.db");
+    rusqlite::Connection::open(&foreign)
+        .expect("SQLite makes it")
+        .execute_batch("CREATE TABLE t (a)")
+        .expect("a table");
+    fs::write(bench.folder().join("cut.db"), &whole[..whole.len() - 4096])
+        .expect("it can be written");
+    fs::write(bench.folder().join("text.db"), "not a ledger at all").expect("it can be written");
+    fs::write(bench.folder().join("empty.db"), "").expect("it can be written");
+    for name in ["foreign.db", "cut.db", "text.db", "empty.db"] {
+        let before = fs::read(bench.folder().join(name)).expect("it is there");
+        for verb in ["history", "parent add RB", "suspects", "undo"] {
+            let err = bench.fails(&format!("--ledger {name} {verb}"), 4);
+            assert!(
+                err.contains(name) && err.contains("\ntry: locule"),
+                "{name} {verb}: {err}"
+            );
+        }
+        assert_eq!(
+            fs::read(bench.folder().join(name)).expect("it is there"),
+            before,
+            "{name}"
+        );
+    }
+}
+
+#[test]
+fn a_record_altered_from_outside_is_found() {
+    let bench = begun();
+    let connection = rusqlite::Connection::open(bench.ledger()).expect("it is there");
+    connection
+        .execute_batch("UPDATE plant SET name = 'Day Lantern' WHERE name = 'Night Lantern'")
+        .expect("one row");
+    drop(connection);
+    let run = bench.run("check-ledger");
+    assert_eq!((run.status, run.err.as_str()), (Some(4), ""));
+    assert!(
+        run.out.contains("plant") && run.out.contains("Found: 1 fault"),
+        "{}",
+        run.out
+    );
+    let run = bench.run("check-ledger --json");
+    let value: serde_json::Value = serde_json::from_str(&run.out).expect("JSON");
+    assert_eq!(
+        (run.status, value["sound"].as_bool()),
+        (Some(4), Some(false))
+    );
+}
