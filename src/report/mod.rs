@@ -7,6 +7,7 @@ pub mod assumptions;
 pub mod expect;
 pub mod history;
 pub mod ledger;
+pub mod meaning;
 pub mod numbers;
 pub mod ratio;
 pub mod reasons;

@@ -6,7 +6,8 @@ use std::collections::{BTreeMap, HashMap};
 use rusqlite::{Connection, ErrorCode};
 
 use super::chain::{self, Head, Link};
-use super::error::{Fault, StoreError};
+use super::error::StoreError;
+use super::fault::Fault;
 use super::history::{COUNTER, EntryKind, EntryNote};
 use super::ledger::{self, Ledger};
 use super::payload;
@@ -420,5 +421,23 @@ mod tests {
             matches!(told, StoreError::Unknown { entry: 1, .. }),
             "{told}"
         );
+    }
+
+    #[test]
+    fn a_full_disk_changes_nothing_and_is_called_by_its_name() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut ledger = begun(folder.path());
+        let before = std::fs::read(ledger.path()).unwrap();
+        // SQLite then answers as it does when the disk has no room for one more page.
+        ledger
+            .connection()
+            .query_row("PRAGMA max_page_count = 1", [], |_| Ok(()))
+            .unwrap();
+        let changes: Vec<RowChange> = (2..200)
+            .map(|id| RowChange::insert(setting(id, "a long enough value")))
+            .collect();
+        let full = ledger.record(&note(EntryKind::Record), &changes, &BTreeMap::new());
+        assert!(matches!(full, Err(StoreError::Full { .. })), "{full:?}");
+        assert_eq!(std::fs::read(ledger.path()).unwrap(), before);
     }
 }

@@ -6,7 +6,7 @@
 use rusqlite::{Connection, OptionalExtension, Row};
 use sha2::{Digest, Sha256};
 
-use super::error::Fault;
+use super::fault::Fault;
 use super::hex;
 
 /// One row of `change`.

@@ -9,7 +9,7 @@ use std::fmt;
 use rusqlite::Connection;
 
 use super::chain;
-use super::error::Fault;
+use super::fault::Fault;
 use super::ledger::{self, Ledger};
 use super::replay::Replay;
 use super::{payload, references, schema};

@@ -10,7 +10,8 @@ use rusqlite::Connection;
 use sha2::{Digest, Sha256};
 
 use super::chain::{self, Head};
-use super::error::{Fault, StoreError};
+use super::error::StoreError;
+use super::fault::Fault;
 use super::hex;
 use super::ledger::Ledger;
 use super::lines::{FORMAT, FORMAT_VERSION, Header, Line, RecordLine, raw};

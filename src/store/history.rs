@@ -5,7 +5,8 @@ use std::fmt;
 use std::str::FromStr;
 
 use super::chain::{self, Link};
-use super::error::{Fault, NamedEntry, StoreError};
+use super::error::{NamedEntry, StoreError};
+use super::fault::Fault;
 use super::ledger::Ledger;
 use super::payload;
 use crate::records::change::RowChange;
@@ -204,10 +205,10 @@ impl Ledger {
     ) -> Result<BTreeMap<i64, Vec<RowChange>>, Fault> {
         let mut changes: BTreeMap<i64, Vec<RowChange>> = BTreeMap::new();
         chain::each_after(self.connection(), 0, |link| {
-            if wanted(&link) {
-                if let Some(change) = row_change(&link)? {
-                    changes.entry(link.txn).or_default().push(change);
-                }
+            if wanted(&link)
+                && let Some(change) = row_change(&link)?
+            {
+                changes.entry(link.txn).or_default().push(change);
             }
             Ok(())
         })?;
@@ -239,10 +240,10 @@ fn mark_undone(entries: &mut [HistoryEntry]) {
             continue;
         };
         entries[reverted].undone_by = Some(by);
-        if let (EntryKind::Redo(_), Some(original)) = (kind, entries[reverted].reverts) {
-            if let Some(original) = place(entries, original) {
-                entries[original].undone_by = None;
-            }
+        if let (EntryKind::Redo(_), Some(original)) = (kind, entries[reverted].reverts)
+            && let Some(original) = place(entries, original)
+        {
+            entries[original].undone_by = None;
         }
     }
 }

@@ -8,7 +8,8 @@ use std::io::BufRead;
 use std::path::{Path, PathBuf};
 
 use super::chain::{self, Link};
-use super::error::{Fault, StoreError};
+use super::error::StoreError;
+use super::fault::Fault;
 use super::ledger::{self, Identity, Ledger};
 use super::lines::{FORMAT, FORMAT_VERSION, Header, Line, Lines, RecordLine};
 use super::looks;

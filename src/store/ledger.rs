@@ -7,7 +7,8 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OptionalExtension};
 
 use super::chain::{self, Head};
-use super::error::{Fault, StoreError};
+use super::error::StoreError;
+use super::fault::Fault;
 use super::looks::{self, Beside};
 use super::settings::{self, Purpose};
 use super::{payload, schema};

@@ -11,6 +11,7 @@ mod chain;
 mod check;
 mod error;
 mod export;
+mod fault;
 mod history;
 mod import;
 mod ledger;

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use rusqlite::types::{ToSqlOutput, ValueRef};
 use rusqlite::{Connection, OptionalExtension, ToSql};
 
-use super::error::Fault;
+use super::fault::Fault;
 use crate::records::rows::{Row, Table};
 use crate::records::value::Value;
 

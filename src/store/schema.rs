@@ -6,7 +6,7 @@
 use rusqlite::Connection;
 use sha2::{Digest, Sha256};
 
-use super::error::Fault;
+use super::fault::Fault;
 use super::hex;
 
 /// Marks the file as ours: `LOCU` in ASCII.

@@ -9,7 +9,7 @@ use rusqlite::config::DbConfig;
 use rusqlite::limits::Limit;
 use rusqlite::{Connection, OpenFlags};
 
-use super::error::Fault;
+use super::fault::Fault;
 
 /// What a connection is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -58,7 +58,7 @@ const PRAGMAS: &[(&str, &str, i64)] = &[
     ("synchronous", "EXTRA", 3),
 ];
 
-/// Instructions between two looks at the clockless watch, and how many looks a connection may use up.
+/// Instructions between two looks of the watch, and how many looks a connection may use up.
 const WATCH_EVERY: i32 = 1_000_000;
 const WATCH_AT_MOST: u64 = 20_000;
 

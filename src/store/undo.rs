@@ -5,7 +5,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::error::{Fault, NamedEntry, StoreError};
+use super::error::{NamedEntry, StoreError};
+use super::fault::Fault;
 use super::history::{EntryKind, EntryNote, HistoryEntry, Stamp, place};
 use super::ledger::Ledger;
 use super::references;
@@ -168,10 +169,10 @@ impl Ledger {
             let Some(Row::Code(code)) = &change.after else {
                 continue;
             };
-            if let Some(holder) = self.holder(code)? {
-                if !leaving.contains(&holder.id) {
-                    return Err(self.code_taken(code, &holder, entries)?.into());
-                }
+            if let Some(holder) = self.holder(code)?
+                && !leaving.contains(&holder.id)
+            {
+                return Err(self.code_taken(code, &holder, entries)?.into());
             }
         }
         Ok(())

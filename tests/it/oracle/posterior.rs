@@ -23,6 +23,8 @@ pub struct UnitPosterior {
 /// The answer for one batch.
 #[derive(Clone, Debug)]
 pub struct Posterior {
+    /// P(this batch's readings | everything else).
+    pub evidence: f64,
     pub sources: Vec<f64>,
     pub units: Vec<UnitPosterior>,
 }
@@ -226,6 +228,7 @@ impl Sums {
                 .for_each(|w| *w /= total);
         }
         Posterior {
+            evidence: total,
             sources: self.sources,
             units: self.units,
         }

@@ -8,12 +8,13 @@ use super::verdict::{Outlook, Verdict};
 use super::visibility::at_their_word;
 use super::world::World;
 
-const SOWN: Day = 20_500;
+/// The day of the first sowing.
+pub const SOWN: Day = 20_500;
 /// Alleles A and a.
-const PURPLE: [Slot; 2] = [Some(0), Some(0)];
-const GREEN: [Slot; 2] = [Some(1), Some(1)];
+pub const PURPLE: [Slot; 2] = [Some(0), Some(0)];
+pub const GREEN: [Slot; 2] = [Some(1), Some(1)];
 
-fn parent(code: &str, stated: Option<[Slot; 2]>) -> Parent {
+pub fn parent(code: &str, stated: Option<[Slot; 2]>) -> Parent {
     Parent {
         code: code.into(),
         kind: Kind::Line,
@@ -26,7 +27,7 @@ fn parent(code: &str, stated: Option<[Slot; 2]>) -> Parent {
     }
 }
 
-fn pollination(cross: &str, mother: usize, father: usize) -> Pollination {
+pub fn pollination(cross: &str, mother: usize, father: usize) -> Pollination {
     Pollination {
         cross: cross.into(),
         mother,
@@ -39,7 +40,7 @@ fn pollination(cross: &str, mother: usize, father: usize) -> Pollination {
     }
 }
 
-fn sowing(tray: &str, cross: &str, seeds: usize) -> Batch {
+pub fn sowing(tray: &str, cross: &str, seeds: usize) -> Batch {
     Batch {
         tray: tray.into(),
         sown: Sown::Cross(cross.into()),
@@ -50,7 +51,7 @@ fn sowing(tray: &str, cross: &str, seeds: usize) -> Batch {
     }
 }
 
-fn firm(batch: usize, cell: usize, day: Day, class: usize) -> Event {
+pub fn firm(batch: usize, cell: usize, day: Day, class: usize) -> Event {
     Event {
         batch,
         day: SOWN + day,
@@ -59,7 +60,7 @@ fn firm(batch: usize, cell: usize, day: Day, class: usize) -> Event {
 }
 
 /// Green mother by purple father, both lines, one tray of twelve; `greens` of them green on day 74 (age 60).
-fn one_tray(greens: usize) -> Season {
+pub fn one_tray(greens: usize) -> Season {
     let mut season = Season::new(SOWN + 75);
     season.parents = vec![parent("NL", Some(GREEN)), parent("CW", Some(PURPLE))];
     season.pollinations = vec![pollination("X1", 0, 1)];
@@ -76,7 +77,7 @@ fn only(season: &Season) -> BatchAnswer {
     answers.remove(0)
 }
 
-fn near(x: f64, y: f64, tolerance: f64) {
+pub fn near(x: f64, y: f64, tolerance: f64) {
     assert!((x - y).abs() <= tolerance, "{x} against {y}");
 }
 

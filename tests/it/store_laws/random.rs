@@ -43,7 +43,7 @@ proptest! {
         let folder = tempfile::tempdir().unwrap();
         let mut ledger = begun(&folder.path().join("ledger.db"));
         for (kind, salt, back) in steps {
-            if back && salt % 3 == 0 {
+            if back && salt.is_multiple_of(3) {
                 meddle(&mut ledger, kind);
             } else {
                 play(&mut ledger, kind, salt);

@@ -8,6 +8,9 @@ use locule::store::{Class, EntryKind, Identity, Imported, Ledger, StoreError, im
 
 use super::seasons::{begun, export, note, play, season};
 
+/// Whether an error is the right one.
+type Right = fn(&StoreError) -> bool;
+
 fn foreign(path: &Path, pragma: &str) {
     let connection = rusqlite::Connection::open(path).unwrap();
     connection
@@ -57,7 +60,7 @@ fn what_is_no_ledger_is_refused_and_left_alone() {
         .unwrap();
     drop(connection);
     let before = listing(folder.path());
-    let expected: [(&str, fn(&StoreError) -> bool, Class); 13] = [
+    let expected: [(&str, Right, Class); 13] = [
         (
             "empty",
             |e| matches!(e, StoreError::Empty { .. }),
@@ -335,4 +338,83 @@ fn an_import_only_replaces_a_ledger_that_holds_nothing() {
         "{refused}"
     );
     assert_eq!(listing(folder.path()), before);
+}
+
+#[cfg(unix)]
+fn allow(path: &Path, mode: u32) {
+    use std::os::unix::fs::PermissionsExt;
+    fs::set_permissions(path, fs::Permissions::from_mode(mode)).unwrap();
+}
+
+#[cfg(unix)]
+#[test]
+fn what_may_not_be_written_can_still_be_asked() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger.db");
+    let expected = export(&season(&path));
+    allow(&path, 0o444);
+    if fs::File::options().write(true).open(&path).is_ok() {
+        // The system's administrator may write anything: permissions mean nothing here.
+        return;
+    }
+    let refused = Ledger::open_to_write(&path).unwrap_err();
+    assert!(matches!(refused, StoreError::ReadOnly { .. }), "{refused}");
+    allow(&path, 0o644);
+    allow(folder.path(), 0o555);
+    assert_eq!(export(&Ledger::open_to_ask(&path).unwrap()), expected);
+    let mut ledger = Ledger::open_to_write(&path).unwrap();
+    let refused = ledger.undo(None, &super::seasons::stamp()).unwrap_err();
+    assert!(matches!(refused, StoreError::ReadOnly { .. }), "{refused}");
+    let new = folder.path().join("new.db");
+    let refused = import_new(&new, expected.as_bytes()).unwrap_err();
+    assert!(
+        matches!(refused, StoreError::Permission { .. }),
+        "{refused}"
+    );
+    allow(&path, 0o000);
+    let refused = Ledger::open_to_ask(&path).unwrap_err();
+    assert!(
+        matches!(refused, StoreError::Permission { .. }),
+        "{refused}"
+    );
+    allow(folder.path(), 0o755);
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupted_write_in_a_read_only_folder_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger.db");
+    drop(season(&path));
+    let writer = rusqlite::Connection::open(&path).unwrap();
+    writer
+        .execute_batch(
+            "PRAGMA cache_size = 1; BEGIN; UPDATE plant SET name = 'half written'; \
+             WITH RECURSIVE n(i) AS (SELECT 100 UNION ALL SELECT i + 1 FROM n WHERE i < 900) \
+             INSERT INTO setting SELECT i, 'key' || i, hex(zeroblob(400)) FROM n;",
+        )
+        .unwrap();
+    let crashed = folder.path().join("crashed");
+    fs::create_dir(&crashed).unwrap();
+    fs::copy(&path, crashed.join("ledger.db")).unwrap();
+    fs::copy(
+        folder.path().join("ledger.db-journal"),
+        crashed.join("ledger.db-journal"),
+    )
+    .unwrap();
+    drop(writer);
+    allow(&crashed.join("ledger.db"), 0o444);
+    allow(&crashed, 0o555);
+    if fs::write(crashed.join("probe"), b"").is_ok() {
+        // The system's administrator may write anything: permissions mean nothing here.
+        return;
+    }
+    let before = listing(&crashed);
+    let refused = Ledger::open_to_ask(&crashed.join("ledger.db")).unwrap_err();
+    assert!(
+        matches!(refused, StoreError::InterruptedWrite { .. }),
+        "{refused}"
+    );
+    assert_eq!(listing(&crashed), before);
+    allow(&crashed, 0o755);
 }

@@ -237,7 +237,7 @@ fn assume(facts: &Facts, salt: u8) -> Vec<RowChange> {
     let key = format!("key.{}", salt % 3);
     let value = format!("0.{salt}");
     match facts.setting.iter().find(|row| row.key == key) {
-        Some(row) if salt % 5 == 0 => vec![RowChange::delete(row.clone())],
+        Some(row) if salt.is_multiple_of(5) => vec![RowChange::delete(row.clone())],
         Some(row) => vec![RowChange::update(
             row.clone(),
             SettingRow {
