@@ -8,6 +8,7 @@ use std::path::PathBuf;
 use clap::{Args as ClapArgs, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use super::ask::Ask;
+use super::demo::DemoArgs;
 use super::exit::{Exit, Kept, Outcome};
 use super::failure::Failure;
 use super::record::Record;
@@ -64,6 +65,8 @@ pub enum Command {
     /// Commands that ask.
     #[command(flatten)]
     Ask(Ask),
+    /// Plays an invented season and prints its cull and keep list
+    Demo(DemoArgs),
 }
 
 impl Command {
@@ -75,6 +78,7 @@ impl Command {
         match self {
             Self::Record(command) => command.run(session),
             Self::Ask(command) => command.run(session),
+            Self::Demo(command) => command.run(session),
         }
     }
 }

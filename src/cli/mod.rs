@@ -6,6 +6,7 @@
 
 pub mod args;
 pub mod ask;
+pub mod demo;
 pub mod door;
 pub mod exit;
 pub mod failure;
@@ -36,7 +37,7 @@ fn run() -> Exit {
 
 fn carry_out(args: args::Args, typed: &[std::ffi::OsString]) -> Outcome {
     let json = args.everywhere.json;
-    let done = session::Session::begin(args.everywhere, typed)
+    let done = session::Session::begin(args.everywhere, typed, session::Fixed::by_environment())
         .and_then(|session| args.command.run(&session));
     match done {
         Ok(outcome) => Outcome { json, ..outcome },

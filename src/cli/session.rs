@@ -29,6 +29,26 @@ pub struct Recorded {
     pub facts: Facts,
 }
 
+/// What makes a run repeatable: the day, and the seed of a new ledger's id, where they are fixed.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Fixed {
+    /// What today is: `LOCULE_TODAY`.
+    pub today: Option<String>,
+    /// What the id of a new ledger is made of: `LOCULE_SEED`.
+    pub seed: Option<String>,
+}
+
+impl Fixed {
+    /// As the environment fixes them.
+    #[must_use]
+    pub fn by_environment() -> Self {
+        Self {
+            today: variable("LOCULE_TODAY"),
+            seed: variable("LOCULE_SEED"),
+        }
+    }
+}
+
 /// What a run gets from the world.
 #[derive(Debug, Clone)]
 pub struct Session {
@@ -48,15 +68,21 @@ pub struct Session {
     pub page: Page,
     /// The command as typed, for the history.
     pub command: String,
+    /// What the id of a new ledger is made of; without it chance.
+    seed: Option<String>,
 }
 
 impl Session {
-    /// Reads the environment and the clock.
+    /// Reads the environment, and the clock where no day is fixed.
     ///
     /// # Errors
-    /// [`Failure`] where `LOCULE_TODAY` is no day, or there is no place for a ledger.
-    pub fn begin(everywhere: Everywhere, typed: &[OsString]) -> Result<Self, Failure> {
-        let (today, stamp) = read_clock()?;
+    /// [`Failure`] where the day fixed is no day, or there is no place for a ledger.
+    pub fn begin(
+        everywhere: Everywhere,
+        typed: &[OsString],
+        fixed: Fixed,
+    ) -> Result<Self, Failure> {
+        let (today, stamp) = read_clock(fixed.today)?;
         Ok(Self {
             today,
             stamp,
@@ -68,6 +94,7 @@ impl Session {
                 width: page_width(),
             },
             command: command_text(typed),
+            seed: fixed.seed,
         })
     }
 
@@ -148,7 +175,7 @@ impl Session {
     pub fn begin_ledger(&self) -> Result<Recorded, Failure> {
         places::make_room(&self.ledger)?;
         let identity = Identity {
-            ledger_id: fresh_id()?,
+            ledger_id: fresh_id(self.seed.as_deref())?,
         };
         let mut ledger = Ledger::create(&self.ledger, &identity)?;
         let facts = ledger.facts()?;
@@ -189,9 +216,9 @@ impl Session {
 }
 
 /// The id of a new ledger, in hexadecimal: fixed by `LOCULE_SEED`, else random.
-fn fresh_id() -> Result<String, Failure> {
+fn fresh_id(seed: Option<&str>) -> Result<String, Failure> {
     let mut id = [0; 16];
-    if let Some(seed) = variable("LOCULE_SEED") {
+    if let Some(seed) = seed {
         id.copy_from_slice(&Sha256::digest(seed.as_bytes())[..16]);
     } else {
         getrandom::fill(&mut id).map_err(|error| {
@@ -205,8 +232,8 @@ fn variable(name: &str) -> Option<String> {
     std::env::var(name).ok().filter(|value| !value.is_empty())
 }
 
-fn read_clock() -> Result<(Day, Stamp), Failure> {
-    if let Some(text) = variable("LOCULE_TODAY") {
+fn read_clock(fixed: Option<String>) -> Result<(Day, Stamp), Failure> {
+    if let Some(text) = fixed {
         let today: Day = text.parse().map_err(|_| {
             Failure::usage(format!(
                 "the environment variable LOCULE_TODAY is no date: '{text}'"
@@ -254,7 +281,8 @@ fn command_text(typed: &[OsString]) -> String {
     words.join(" ")
 }
 
-fn quoted(word: &str) -> String {
+/// A word as a shell takes it for one.
+pub(super) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_.,/=:+@%".contains(c);
     if !word.is_empty() && word.chars().all(plain) {
         word.to_owned()
