@@ -3,7 +3,7 @@
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
-use super::numbers::{percent, several};
+use super::numbers::percent;
 use super::reasons::{
     label_of, note_words, readings_words, source_words, sources_line, visibility_words, why,
 };
@@ -357,8 +357,11 @@ fn whose(batch: &BatchAnswer) -> Option<String> {
         .take(4)
         .map(|(source, p)| format!("{} {}", source_words(source, batch), percent(*p)))
         .collect();
-    let culls = several(count.unsigned_abs(), "cull is", "culls are");
-    Some(format!("Where the {culls} from: {}.", words.join("; ")))
+    let culls = match count {
+        1 => "the cull comes".to_owned(),
+        many => format!("the {many} culls come"),
+    };
+    Some(format!("Where {culls} from: {}.", words.join("; ")))
 }
 
 impl Answer for SuspectsAnswer<'_> {

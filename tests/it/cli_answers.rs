@@ -74,7 +74,7 @@ fn suspects_names_the_seedling_and_whose_pollen_it_was() {
     assert!((split - off["p_off"].as_f64().expect("a number")).abs() < 1e-9);
     let out = flat(&bench.ok("suspects T1"));
     assert!(
-        out.contains("cull T1-12") && out.contains("Where the 1 cull is from: "),
+        out.contains("cull T1-12") && out.contains("Where the cull comes from: "),
         "{out}"
     );
     assert!(!out.contains("100 %"), "{out}");
@@ -136,7 +136,7 @@ fn a_long_sheet_breaks_into_pages_of_60_lines() {
     bench.on("2026-05-13");
     for tray in 4..14 {
         for line in [
-            format!("sow X1 --seeds 12 --on 2026-03-01"),
+            "sow X1 --seeds 12 --on 2026-03-01".to_owned(),
             format!("score T{tray} 1-11=purple 12=green --on 2026-04-15"),
         ] {
             assert_eq!(bench.run(&line).status, Some(0), "{line}");

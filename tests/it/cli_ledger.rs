@@ -242,3 +242,17 @@ fn a_record_altered_from_outside_is_found() {
         (Some(4), Some(false))
     );
 }
+
+#[test]
+fn while_another_process_writes_nothing_is_recorded_and_questions_are_answered() {
+    let bench = begun();
+    let other = rusqlite::Connection::open(bench.ledger()).expect("it is there");
+    other
+        .execute_batch("BEGIN IMMEDIATE")
+        .expect("nobody else writes");
+    let err = bench.fails("note NL 'first buds'", 3);
+    assert!(err.contains("another process is writing"), "{err}");
+    assert!(bench.ok("show NL").contains("Night Lantern"));
+    other.execute_batch("ROLLBACK").expect("it was begun");
+    bench.ok("note NL 'first buds'");
+}

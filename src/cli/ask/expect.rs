@@ -51,6 +51,9 @@ pub struct ExpectArgs {
     age: Option<f64>,
 }
 
+/// Traits, the mother's and the father's genotype, as typed.
+type Read = (Vec<Wanted>, Genotype, Genotype);
+
 impl ExpectArgs {
     /// Answers.
     ///
@@ -167,20 +170,7 @@ impl ExpectArgs {
         mother: &str,
         father: &str,
     ) -> Result<Outcome, Failure> {
-        let (mut traits, remark) = Traits::at_hand(session);
-        let asked = match self.read_genotypes(&mut traits, mother, father) {
-            Err(_) if self.traits.is_empty() => {
-                // Rules of one's own may use symbols that are taken otherwise among the known loci.
-                let mut bare = Traits::none();
-                self.read_genotypes(&mut bare, mother, father)
-                    .map(|asked| {
-                        traits = bare;
-                        asked
-                    })
-                    .or_else(|_| self.read_genotypes(&mut traits, mother, father))
-            }
-            read => read,
-        }?;
+        let (traits, remark, asked) = self.read_at_hand(session, mother, father)?;
         let (wanted, mother_genotype, father_genotype) = asked;
         let models: Vec<&GeneModel> = wanted.iter().map(|wanted| &wanted.model).collect();
         let loci = loci_read(&models);
@@ -215,12 +205,34 @@ impl ExpectArgs {
         })
     }
 
+    /// The traits and genotypes by what is known at hand; rules of one's own may use symbols that are taken
+    /// otherwise among the known loci, so they are read by themselves where they do not fit there.
+    fn read_at_hand(
+        &self,
+        session: &Session,
+        mother: &str,
+        father: &str,
+    ) -> Result<(Traits, Option<String>, Read), Failure> {
+        let (mut traits, remark) = Traits::at_hand(session);
+        let refused = match self.read_genotypes(&mut traits, mother, father) {
+            Ok(read) => return Ok((traits, remark, read)),
+            Err(refused) => refused,
+        };
+        if self.traits.is_empty() && !self.rules.is_empty() {
+            let mut bare = Traits::none();
+            if let Ok(read) = self.read_genotypes(&mut bare, mother, father) {
+                return Ok((bare, None, read));
+            }
+        }
+        Err(refused)
+    }
+
     fn read_genotypes(
         &self,
         traits: &mut Traits,
         mother: &str,
         father: &str,
-    ) -> Result<(Vec<Wanted>, Genotype, Genotype), Failure> {
+    ) -> Result<Read, Failure> {
         let own = own_trait(&self.rules, &mut traits.book)?;
         let mother = read_genotype("--mother", mother, &mut traits.book)?;
         let father = read_genotype("--father", father, &mut traits.book)?;

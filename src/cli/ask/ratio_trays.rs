@@ -15,7 +15,8 @@ use crate::genetics::ratio::Ratio;
 use crate::records::assumptions::Assumptions;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
-use crate::report::ratio::{Agreement, CrossLine, Tested, TrayLine, TraysAnswer};
+use crate::report::ratio::Tested;
+use crate::report::ratio_trays::{Agreement, CrossLine, TrayLine, TraysAnswer};
 use crate::stats::counts::{ClassCount, expected_counts, goodness_of_fit};
 use crate::stats::heterogeneity::{heterogeneity_of, holm};
 

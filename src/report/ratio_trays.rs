@@ -1,0 +1,224 @@
+//! The answer of `ratio` on trays and crosses: each tray, the trays of a cross together, several crosses.
+
+use serde::Serialize;
+
+use super::numbers::p_value;
+use super::ratio::{Tested, USUAL_LEVEL};
+use super::text::{listed, shown, wrapped};
+use super::{Answer, Page};
+use crate::stats::heterogeneity;
+
+/// One tray tested.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TrayLine {
+    /// Its code.
+    pub tray: String,
+    /// Its cross, or the parent whose packet was sown.
+    pub cross: String,
+    /// The trait.
+    #[serde(rename = "trait")]
+    pub of: String,
+    /// Of the seedlings counted, those of a doubtful reading.
+    pub doubtful: u64,
+    /// Whether seedlings were pulled for their looks before the count, which biases it.
+    pub pulled_before: bool,
+    /// The tests.
+    #[serde(flatten)]
+    pub tested: Tested,
+}
+
+/// A statistic with its degrees of freedom and p.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Statistic {
+    /// Chi-square or G.
+    pub value: f64,
+    /// Degrees of freedom.
+    pub df: usize,
+    /// Its p; nothing without degrees of freedom.
+    pub p: Option<f64>,
+}
+
+impl From<heterogeneity::Tested> for Statistic {
+    fn from(tested: heterogeneity::Tested) -> Self {
+        Self {
+            value: tested.value,
+            df: tested.df,
+            p: tested.p,
+        }
+    }
+}
+
+/// One statistic of several trays, taken apart.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Parts {
+    /// The sum over the trays.
+    pub total: Statistic,
+    /// Of the counts added up.
+    pub pooled: Statistic,
+    /// The rest: how much the trays differ among themselves.
+    pub heterogeneity: Statistic,
+}
+
+/// Do the trays of a cross agree with each other?
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Agreement {
+    /// Heterogeneity chi-square.
+    pub chi2: f64,
+    /// Its degrees of freedom.
+    pub df: usize,
+    /// Its p.
+    pub p: Option<f64>,
+    /// Pearson's chi-square taken apart.
+    pub by_chi2: Parts,
+    /// G taken apart.
+    pub by_g: Parts,
+}
+
+impl Agreement {
+    /// From the statistics of the trays.
+    #[must_use]
+    pub fn new(found: &heterogeneity::Heterogeneity) -> Self {
+        let parts = |partition: &heterogeneity::Partition| Parts {
+            total: partition.total.into(),
+            pooled: partition.pooled.into(),
+            heterogeneity: partition.heterogeneity.into(),
+        };
+        let by_chi2 = parts(&found.chi2);
+        Self {
+            chi2: by_chi2.heterogeneity.value,
+            df: by_chi2.heterogeneity.df,
+            p: by_chi2.heterogeneity.p,
+            by_chi2,
+            by_g: parts(&found.g),
+        }
+    }
+}
+
+/// The trays of one cross together.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CrossLine {
+    /// The cross, or the parent whose packet was sown.
+    pub cross: String,
+    /// Its trays.
+    pub trays: Vec<String>,
+    /// The tests of the counts added up.
+    pub pooled: Tested,
+    /// Whether the trays agree with each other; nothing for a single tray or an impossible class.
+    pub heterogeneity: Option<Agreement>,
+    /// The p of the pooled counts adjusted by Holm for the number of crosses asked about.
+    pub p_holm: Option<f64>,
+}
+
+/// Trays held against their labels or a ratio.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TraysAnswer {
+    /// Tray by tray.
+    pub batches: Vec<TrayLine>,
+    /// Whether the trays agree with each other, where they are several of one cross.
+    pub heterogeneity: Option<Agreement>,
+    /// Cross by cross.
+    pub crosses: Vec<CrossLine>,
+    /// Trays that were left out, since they were not scored for the trait.
+    pub not_scored: Vec<String>,
+}
+
+impl Answer for TraysAnswer {
+    fn words(&self, page: Page) -> String {
+        let mut parts: Vec<String> = self
+            .batches
+            .iter()
+            .map(|line| tray_words(line, page))
+            .collect();
+        for cross in &self.crosses {
+            parts.extend(cross_words(cross, self.crosses.len(), page));
+        }
+        if !self.not_scored.is_empty() {
+            let said = format!("Not scored for it: {}.", self.not_scored.join(", "));
+            parts.push(wrapped(&said, page.width, ""));
+        }
+        parts.join("\n\n")
+    }
+}
+
+fn label_ratio(tested: &Tested) -> String {
+    match &tested.ratio {
+        Some(ratio) if ratio.contains(':') => ratio.clone(),
+        _ => "the label".to_owned(),
+    }
+}
+
+fn tray_words(line: &TrayLine, page: Page) -> String {
+    let label = label_ratio(&line.tested);
+    let heading = format!(
+        "{} ({}), {} against {label}",
+        line.tray, line.cross, line.of
+    );
+    let mut said = vec![
+        shown(&heading),
+        String::new(),
+        line.tested.body(&label, page),
+    ];
+    if line.pulled_before {
+        said.push(wrapped(
+            "Seedlings were pulled for their looks before this count, so its ratio is biased.",
+            page.width,
+            "",
+        ));
+    }
+    if line.doubtful > 0 {
+        said.push(wrapped(
+            &format!(
+                "{} of them were doubtful readings, taken as written.",
+                line.doubtful
+            ),
+            page.width,
+            "",
+        ));
+    }
+    said.join("\n")
+}
+
+fn cross_words(cross: &CrossLine, crosses: usize, page: Page) -> Option<String> {
+    if cross.trays.len() < 2 && crosses < 2 {
+        return None;
+    }
+    let mut said = Vec::new();
+    if cross.trays.len() > 1 {
+        let label = label_ratio(&cross.pooled);
+        said.push(format!(
+            "{}, its trays {} together, against {label}",
+            cross.cross,
+            listed(&cross.trays, "and")
+        ));
+        said.push(String::new());
+        said.push(cross.pooled.body(&label, page));
+        said.push(agreement_words(cross.heterogeneity.as_ref(), page));
+    }
+    if let (true, Some(p)) = (crosses > 1, cross.p_holm) {
+        said.push(wrapped(
+            &format!(
+                "{}: with {crosses} crosses asked about at once its p is {} (Holm).",
+                cross.cross,
+                p_value(p)
+            ),
+            page.width,
+            "",
+        ));
+    }
+    (!said.is_empty()).then(|| said.join("\n"))
+}
+
+fn agreement_words(found: Option<&Agreement>, page: Page) -> String {
+    let said = match found {
+        None => "Whether the trays agree with each other cannot be tested: a class that cannot come was seen.".to_owned(),
+        Some(Agreement { chi2, df, p: Some(p), .. }) => {
+            let verdict = if *p < USUAL_LEVEL { "the trays differ among themselves" } else { "the trays agree with each other" };
+            {
+                let degrees = if *df == 1 { "degree" } else { "degrees" };
+                format!("Heterogeneity chi-square {chi2:.4} with {df} {degrees} of freedom, p = {}: {verdict}.", p_value(*p))
+            }
+        }
+        Some(_) => "The trays leave no degree of freedom to tell whether they agree.".to_owned(),
+    };
+    wrapped(&said, page.width, "")
+}

@@ -1,0 +1,405 @@
+//! What is known of plants, crosses, lots and trays, line by line, for `show`.
+
+use super::numbers::several;
+use super::show::Known;
+use crate::records::facts::Facts;
+use crate::records::rows::{
+    BatchRow, CrossRow, FateRow, LotRow, PlantCytoplasm, PlantKind, PlantRow, PollinationRow,
+    ReadingRow, Sureness, Thing,
+};
+use crate::records::tray::{Tray, stock};
+
+#[derive(Default)]
+struct Lines(Vec<Known>);
+
+impl Lines {
+    fn add(&mut self, what: &'static str, known: impl Into<String>) {
+        let known = known.into();
+        if !known.is_empty() {
+            self.0.push(Known { what, known });
+        }
+    }
+}
+
+fn label(facts: &Facts, plant_id: i64) -> String {
+    facts
+        .plant
+        .get(plant_id)
+        .map_or_else(|| format!("plant {plant_id}"), |row| facts.plant_label(row))
+}
+
+fn code(facts: &Facts, thing: Thing, id: i64) -> String {
+    facts
+        .code_of(thing, id)
+        .map_or_else(|| format!("{thing} {id}"), str::to_owned)
+}
+
+fn count(n: i64, one: &str, many: &str) -> String {
+    several(n.unsigned_abs(), one, many)
+}
+
+pub(super) fn plant(facts: &Facts, row: &PlantRow) -> Vec<Known> {
+    let mut lines = Lines::default();
+    lines.add("name", row.name.as_str());
+    let codes = facts.codes_of(Thing::Plant, row.id);
+    if codes.len() > 1 || (row.kind == PlantKind::Seedling && !codes.is_empty()) {
+        lines.add("codes", codes.join(", "));
+    }
+    lines.add("kind", row.kind.word());
+    lines.add("stands", facts.seedling_label(row).unwrap_or_default());
+    lines.add("species", row.species.as_str());
+    if let Some(batch) = row.batch_id.and_then(|id| facts.batch.get(id)) {
+        lines.add("of", source(facts, batch));
+    }
+    for statement in facts.statement.iter().filter(|s| s.plant_id == row.id) {
+        let proven = if statement.proven { ", proven" } else { "" };
+        lines.add(
+            "genotype",
+            format!("{} (stated {}{proven})", statement.genotype, statement.day),
+        );
+    }
+    if row.cytoplasm != PlantCytoplasm::Unknown {
+        lines.add("cytoplasm", row.cytoplasm.word());
+    }
+    for flower in facts.in_flower.iter().filter(|f| f.plant_id == row.id) {
+        let until = flower
+            .until_day
+            .map_or_else(String::new, |day| format!(" to {day}"));
+        lines.add("in flower", format!("{}{until}", flower.from_day));
+    }
+    for cross in facts
+        .cross
+        .iter()
+        .filter(|c| c.mother_id == row.id || c.father_id == row.id)
+    {
+        lines.add(
+            "cross",
+            format!(
+                "{}: {}",
+                code(facts, Thing::Cross, cross.id),
+                pair(facts, cross)
+            ),
+        );
+    }
+    for lot in facts.lot.iter().filter(|lot| lot.plant_id == Some(row.id)) {
+        lines.add("packet", lot_words(facts, lot));
+    }
+    for reading in facts.reading.iter().filter(|r| r.plant_id == row.id) {
+        lines.add("reading", reading_words(facts, reading));
+    }
+    for fate in facts.fate.iter().filter(|f| f.plant_id == Some(row.id)) {
+        lines.add("fate", fate_words(fate));
+    }
+    for measure in facts.measure.iter().filter(|m| m.plant_id == row.id) {
+        lines.add(
+            "measure",
+            format!(
+                "{}: {} {}{}",
+                measure.day, measure.name, measure.number, measure.unit
+            ),
+        );
+    }
+    lines.0
+}
+
+fn pair(facts: &Facts, row: &CrossRow) -> String {
+    if row.mother_id == row.father_id {
+        format!("{} selfed", label(facts, row.mother_id))
+    } else {
+        format!(
+            "{} x {}",
+            label(facts, row.mother_id),
+            label(facts, row.father_id)
+        )
+    }
+}
+
+pub(super) fn cross(facts: &Facts, row: &CrossRow) -> Vec<Known> {
+    let mut lines = Lines::default();
+    lines.add("parents", pair(facts, row));
+    for pollination in facts.pollination.iter().filter(|p| p.cross_id == row.id) {
+        lines.add("pollinated", pollination_words(pollination));
+    }
+    for lot in facts.lot.iter().filter(|lot| lot.cross_id == Some(row.id)) {
+        lines.add("lot", lot_words(facts, lot));
+    }
+    for batch in facts
+        .batch
+        .iter()
+        .filter(|batch| batch.cross_id == Some(row.id))
+    {
+        lines.add(
+            "sown",
+            format!(
+                "{}: {} on {}",
+                code(facts, Thing::Batch, batch.id),
+                count(batch.seeds, "seed", "seeds"),
+                batch.day
+            ),
+        );
+    }
+    lines.0
+}
+
+fn pollination_words(row: &PollinationRow) -> String {
+    let mut words = vec![
+        row.day
+            .map_or_else(|| "day not known".to_owned(), |day| day.to_string()),
+    ];
+    words.extend(row.flowers.map(|n| count(n, "flower", "flowers")));
+    words.push(
+        if row.emasculated {
+            "anthers taken out"
+        } else {
+            "anthers left in"
+        }
+        .to_owned(),
+    );
+    words.extend(row.covered.then(|| "covered".to_owned()));
+    if !row.tool.is_empty() {
+        let wiped = if row.wiped { ", wiped before" } else { "" };
+        words.push(format!("with {}{wiped}", row.tool));
+    }
+    words.extend(row.pods.map(|n| count(n, "pod", "pods")));
+    words.extend(row.dropped.map(|n| format!("{n} dropped")));
+    words.join(", ")
+}
+
+fn lot_words(facts: &Facts, row: &LotRow) -> String {
+    let source = row
+        .cross_id
+        .map(|id| code(facts, Thing::Cross, id))
+        .or_else(|| row.plant_id.map(|id| label(facts, id)))
+        .unwrap_or_default();
+    let mut words = vec![format!("{source}/{} of {}", row.number, row.day)];
+    let about = if row.about { "about " } else { "" };
+    words.extend(row.pods.map(|n| count(n, "pod", "pods")));
+    words.extend(
+        row.seeds
+            .map(|n| format!("{about}{}", count(n, "seed", "seeds"))),
+    );
+    words.extend(row.pollinated.map(|day| format!("pollinated {day}")));
+    let named = [
+        ("label", &row.label),
+        ("from", &row.giver),
+        ("said to be", &row.claim),
+        ("kept in", &row.kept),
+    ];
+    words.extend(
+        named
+            .iter()
+            .filter(|(_, text)| !text.is_empty())
+            .map(|(what, text)| format!("{what} {text}")),
+    );
+    words.join(", ")
+}
+
+pub(super) fn lot(facts: &Facts, row: &LotRow) -> Vec<Known> {
+    let mut lines = Lines::default();
+    lines.add("lot", lot_words(facts, row));
+    for drawn in facts
+        .batch_seed
+        .iter()
+        .filter(|drawn| drawn.lot_id == row.id)
+    {
+        lines.add(
+            "sown",
+            format!(
+                "{}: {}",
+                code(facts, Thing::Batch, drawn.batch_id),
+                count(drawn.seeds, "seed", "seeds")
+            ),
+        );
+    }
+    if let Some(left) = stock(facts, row.id) {
+        lines.add("left", count(left, "seed", "seeds"));
+    }
+    lines.0
+}
+
+fn source(facts: &Facts, row: &BatchRow) -> String {
+    match (
+        row.cross_id.and_then(|id| facts.cross.get(id)),
+        row.plant_id,
+    ) {
+        (Some(cross), _) => format!(
+            "{} ({})",
+            code(facts, Thing::Cross, cross.id),
+            pair(facts, cross)
+        ),
+        (None, Some(plant)) => format!("a packet of {}", label(facts, plant)),
+        (None, None) => String::new(),
+    }
+}
+
+pub(super) fn batch(facts: &Facts, row: &BatchRow) -> Vec<Known> {
+    let mut lines = Lines::default();
+    lines.add("of", source(facts, row));
+    lines.add(
+        "sown",
+        format!(
+            "{}, {} in {}",
+            row.day,
+            count(row.seeds, "seed", "seeds"),
+            count(row.cells, "cell", "cells")
+        ),
+    );
+    lines.add("place", row.place.as_str());
+    lines.add("medium", row.medium.as_str());
+    lines.add("light", row.light.as_str());
+    for up in facts.emergence.iter().filter(|up| up.batch_id == row.id) {
+        let cell = up
+            .cell
+            .map_or_else(String::new, |cell| format!(" in cell {cell:02}"));
+        lines.add("up", format!("{}: {}{cell}", up.day, up.up));
+    }
+    for tally in facts.tally.iter().filter(|tally| tally.batch_id == row.id) {
+        let cell = tally
+            .cell
+            .map_or_else(String::new, |cell| format!(" in cell {cell:02}"));
+        lines.add(
+            "counted",
+            format!("{}{cell}: {}", tally.day, looks(facts, tally.id)),
+        );
+    }
+    if let Some(tray) = Tray::of(facts, row.id) {
+        for seedling in tray.seedlings() {
+            lines.add("seedling", seedling_words(facts, seedling));
+        }
+    }
+    for fate in facts
+        .fate
+        .iter()
+        .filter(|fate| fate.batch_id == row.id && fate.plant_id.is_none())
+    {
+        lines.add("fate", fate_words(fate));
+    }
+    lines.0
+}
+
+fn seedling_words(facts: &Facts, row: &PlantRow) -> String {
+    let readings = facts
+        .reading
+        .iter()
+        .filter(|r| r.plant_id == row.id)
+        .map(|r| reading_words(facts, r));
+    let fates = facts
+        .fate
+        .iter()
+        .filter(|f| f.plant_id == Some(row.id))
+        .map(fate_words);
+    let place = facts
+        .seedling_label(row)
+        .unwrap_or_else(|| facts.plant_label(row));
+    let label = facts.plant_label(row);
+    let own = if label == place {
+        String::new()
+    } else {
+        format!(" ({label})")
+    };
+    let said: Vec<String> = readings.chain(fates).collect();
+    format!("{place}{own}: {}", said.join("; "))
+}
+
+fn class_words(
+    facts: &Facts,
+    trait_id: Option<i64>,
+    class_id: Option<i64>,
+    sureness: Sureness,
+) -> String {
+    let class = class_id
+        .and_then(|id| facts.trait_class.get(id))
+        .map_or("", |row| row.name.as_str());
+    let of = trait_id.map_or_else(String::new, |id| {
+        format!("{}:", code(facts, Thing::Trait, id))
+    });
+    match sureness {
+        Sureness::Firm => format!("{of}{class}"),
+        Sureness::Doubtful => format!("{of}maybe-{class}"),
+        Sureness::Early | Sureness::Dim => sureness.word().to_owned(),
+    }
+}
+
+fn reading_words(facts: &Facts, row: &ReadingRow) -> String {
+    let leaves = row.leaves.map_or_else(String::new, |n| {
+        format!(" at {}", count(n, "leaf", "leaves"))
+    });
+    format!(
+        "{}: {}{leaves}",
+        row.day,
+        class_words(facts, row.trait_id, row.class_id, row.sureness)
+    )
+}
+
+fn looks(facts: &Facts, tally_id: i64) -> String {
+    let mut looks: Vec<_> = facts
+        .tally_look
+        .iter()
+        .filter(|look| look.tally_id == tally_id)
+        .collect();
+    looks.sort_by_key(|look| look.ord);
+    let words = looks.iter().map(|look| {
+        let classes = facts
+            .tally_class
+            .iter()
+            .filter(|class| class.look_id == look.id);
+        let classes: Vec<String> = classes
+            .map(|class| class_words(facts, class.trait_id, class.class_id, class.sureness))
+            .collect();
+        format!("{} {}", look.count, classes.join("/"))
+    });
+    words.collect::<Vec<_>>().join(", ")
+}
+
+fn fate_words(row: &FateRow) -> String {
+    let cell = row
+        .cell
+        .map_or_else(String::new, |cell| format!(" in cell {cell:02}"));
+    let many = if row.plant_id.is_some() {
+        String::new()
+    } else {
+        format!("{} ", row.count)
+    };
+    let blind = if row.blind { ", chosen blindly" } else { "" };
+    let why = if row.why.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", row.why)
+    };
+    format!("{}: {many}{}{cell}{blind}{why}", row.day, row.kind)
+}
+
+/// Remarks, pictures and treatments of anything.
+pub(super) fn remarks(facts: &Facts, thing: Thing, id: i64) -> Vec<Known> {
+    let mut lines = Lines::default();
+    for target in facts
+        .care_target
+        .iter()
+        .filter(|t| (t.thing, t.thing_id) == (thing, id))
+    {
+        if let Some(care) = facts.care.get(target.care_id) {
+            let words = [&care.kind, &care.product, &care.dose, &care.note];
+            let words: Vec<&str> = words
+                .iter()
+                .map(|text| text.as_str())
+                .filter(|text| !text.is_empty())
+                .collect();
+            lines.add("care", format!("{}: {}", care.day, words.join(", ")));
+        }
+    }
+    for remark in facts
+        .remark
+        .iter()
+        .filter(|r| (r.thing, r.thing_id) == (thing, id))
+    {
+        lines.add("remark", format!("{}: {}", remark.day, remark.text));
+    }
+    for photo in facts
+        .photo
+        .iter()
+        .filter(|p| (p.thing, p.thing_id) == (thing, id))
+    {
+        lines.add("picture", format!("{}: {}", photo.day, photo.path));
+    }
+    lines.0
+}
