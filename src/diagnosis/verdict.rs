@@ -21,6 +21,9 @@ const NEAR_DAYS: i64 = 14;
 /// A day is early enough to look again when it settles nearly as much as the best one.
 const NEARLY: f64 = 0.9;
 
+/// By the one further reading that comes first, where there is one: its day and class.
+type Tails = HashMap<Option<(Day, usize)>, Rc<Tail>>;
+
 /// Judges one seedling, or one seedling of a tallied look.
 pub struct Judge<'a> {
     beliefs: &'a Assumptions,
@@ -34,7 +37,7 @@ pub struct Judge<'a> {
     not_dim: Vec<f64>,
     today: Day,
     last_day: Day,
-    tails: RefCell<HashMap<Option<(Day, usize)>, Rc<Tail>>>,
+    tails: RefCell<Tails>,
 }
 
 /// A verdict and the day to look again.
