@@ -22,14 +22,23 @@ const TOLERANCE: f64 = 1e-4;
 /// How far it is meant to be: all sums on both sides are well conditioned.
 const AIM: f64 = 1e-9;
 
-/// Seasons per test; four tests run side by side.
+/// Seasons per test; four tests run side by side. `ORACLE_SEASONS` asks for more of them.
 const SEASONS: u64 = 15;
+
+fn seasons() -> u64 {
+    let asked = std::env::var("ORACLE_SEASONS").ok();
+    asked.map_or(SEASONS, |n| {
+        n.parse().expect("ORACLE_SEASONS is a number of seasons")
+    })
+}
 
 /// Everything in which an answer differs from the oracle's, and how many verdicts were compared.
 #[derive(Default)]
 struct Comparison {
     differences: Vec<String>,
     largest: f64,
+    /// Where it was.
+    farthest: String,
     verdicts: usize,
     fragile: usize,
 }
@@ -78,8 +87,9 @@ fn suspects(season: &Season) -> Result<Value, String> {
 impl Comparison {
     fn number(&mut self, what: &str, got: Option<f64>, expected: f64) {
         let far = got.map_or(f64::INFINITY, |g| (g - expected).abs());
-        if far.is_finite() {
-            self.largest = self.largest.max(far);
+        if far.is_finite() && far > self.largest {
+            self.largest = far;
+            self.farthest = format!("{what}: {got:?}, oracle {expected}");
         }
         if far.is_nan() || far > TOLERANCE {
             self.differences
@@ -271,12 +281,14 @@ fn compare(seed: u64) -> Comparison {
 /// Compares a range of seasons; the message lists all that differs.
 fn agree(seeds: std::ops::Range<u64>) {
     let mut report = Vec::new();
-    let (mut verdicts, mut fragile, mut largest) = (0, 0, 0.0_f64);
+    let (mut verdicts, mut fragile, mut loose) = (0, 0, Vec::new());
     for seed in seeds {
         let comparison = compare(seed);
         verdicts += comparison.verdicts;
         fragile += comparison.fragile;
-        largest = largest.max(comparison.largest);
+        if comparison.largest >= AIM {
+            loose.push(format!("season {seed}: {}", comparison.farthest));
+        }
         report.extend(
             comparison
                 .differences
@@ -295,27 +307,30 @@ fn agree(seeds: std::ops::Range<u64>) {
         fragile * 20 < verdicts,
         "{fragile} of {verdicts} verdicts hang on rounding"
     );
-    assert!(largest < AIM, "the sums agree only to {largest:e}");
+    assert!(
+        loose.is_empty(),
+        "agreement only within {TOLERANCE:e}: {loose:#?}"
+    );
 }
 
 #[test]
 fn seasons_agree_with_the_oracle_first_quarter() {
-    agree(0..SEASONS);
+    agree(0..seasons());
 }
 
 #[test]
 fn seasons_agree_with_the_oracle_second_quarter() {
-    agree(SEASONS..2 * SEASONS);
+    agree(seasons()..2 * seasons());
 }
 
 #[test]
 fn seasons_agree_with_the_oracle_third_quarter() {
-    agree(2 * SEASONS..3 * SEASONS);
+    agree(2 * seasons()..3 * seasons());
 }
 
 #[test]
 fn seasons_agree_with_the_oracle_last_quarter() {
-    agree(3 * SEASONS..4 * SEASONS);
+    agree(3 * seasons()..4 * seasons());
 }
 
 /// The generator reaches what it is meant to reach; otherwise agreement would say little.

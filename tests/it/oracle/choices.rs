@@ -16,6 +16,14 @@ pub const EARLY_IS_A_FIRST_READING: bool = true;
 /// "Too early" says nothing about the shelf: it opens no window in which another batch rules out dim light.
 pub const EARLY_OPENS_DIM_WINDOW: bool = false;
 
+/// A firm tally of the late class rules out dim light also when a newer tally of its batch or cell has superseded
+/// it (false: only tallies that are still evidence do): the colour was seen there on that day.
+pub const SUPERSEDED_TALLIES_RULE_OUT_DIM: bool = true;
+
+/// A seedling of a whole batch's tally stands in some cell: without counts of the batch, the dates recorded for
+/// its cells (each cell alike) are the dates it may have emerged (false: sowing plus the usual days).
+pub const BATCH_TALLY_USES_CELL_DATES: bool = true;
+
 /// `keep` asks for the same class once more on "no such D": every day of the horizon, also one before the
 /// day of the imagined reading (false: only days after it).
 pub const KEEP_LOOKS_AT_EVERY_DAY: bool = true;

@@ -2,7 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::choices::{EARLY_IS_A_FIRST_READING, EARLY_OPENS_DIM_WINDOW};
+use super::choices::{
+    BATCH_TALLY_USES_CELL_DATES, EARLY_IS_A_FIRST_READING, EARLY_OPENS_DIM_WINDOW,
+    SUPERSEDED_TALLIES_RULE_OUT_DIM,
+};
 use super::onset::DOUBTFUL_MISREAD;
 use super::season::{Day, Event, Look, Season, Seedling, Seen, What};
 
@@ -191,7 +194,10 @@ fn looks_of(
         count: *count,
         living: true,
         readings: in_look(season, e.day, order, look),
-        emerged: emergence(season, batch, cell, e.day),
+        emerged: match cell {
+            None if BATCH_TALLY_USES_CELL_DATES => batch_emergence(season, batch, e.day),
+            _ => emergence(season, batch, cell, e.day),
+        },
     };
     looks.iter().filter(|(_, n)| *n > 0).map(unit).collect()
 }
@@ -285,9 +291,26 @@ pub fn dim_ruled_out(season: &Season, all: &[Evidence], batch: usize) -> bool {
         let late = season.traits[r.of].late.as_ref();
         r.firm && late.is_some_and(|l| l.class == r.class) && near(r.of, r.day)
     };
-    let others =
+    let mut others =
         (0..all.len()).filter(|&b| b != batch && season.batches[b].place.as_ref() == Some(place));
-    others
-        .into_iter()
-        .any(|b| all[b].units.iter().any(|u| u.readings.iter().any(shows)))
+    others.any(|b| {
+        let superseded = match SUPERSEDED_TALLIES_RULE_OUT_DIM {
+            true => every_tally(season, b),
+            false => Vec::new(),
+        };
+        let counted = all[b].units.iter().flat_map(|u| &u.readings);
+        counted.chain(&superseded).any(shows)
+    })
+}
+
+/// Every reading of every tally, superseded or not.
+fn every_tally(season: &Season, batch: usize) -> Vec<Reading> {
+    let mut readings = Vec::new();
+    for (order, e) in of_batch(season, batch) {
+        if let What::Tally(_, looks) = &e.what {
+            let seen = looks.iter().filter(|l| l.1 > 0);
+            readings.extend(seen.flat_map(|l| in_look(season, e.day, order, &l.0)));
+        }
+    }
+    readings
 }
