@@ -120,8 +120,8 @@ pub struct Seen {
 /// Why a verdict fell as it did: the facts a sentence can be made of.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reason {
-    /// The reading taken last.
-    pub newest: Seen,
+    /// The reading that speaks loudest for the verdict, of the newest of each trait.
+    pub loudest: Seen,
     /// Age in days at that reading, averaged over the days of emergence.
     pub age: f64,
     /// P(the label ends in that class).
@@ -201,6 +201,20 @@ pub enum EvidenceNote {
     EmergenceGuessed {
         /// The usual days.
         days: i64,
+    },
+    /// A control pot in the same place has to show the late colour and does not yet.
+    ControlPotNotTurned {
+        /// Its code.
+        tray: String,
+        /// The place.
+        place: String,
+    },
+    /// The labels are most likely swapped.
+    LabelsSwapped {
+        /// The code of what the batch more likely is; nothing for seed from elsewhere.
+        other: Option<String>,
+        /// With this probability.
+        p: f64,
     },
     /// Some seedlings were removed without saying which look they had.
     RemovedUnseen {

@@ -14,7 +14,7 @@ use super::series::OnsetTables;
 use super::sources::SourceBook;
 
 /// How many days a late colour at a place speaks for the light there.
-const LIGHT_DAYS: i64 = 7;
+pub const LIGHT_DAYS: i64 = 7;
 
 /// A seedling of another batch that showed a late colour at the same place.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -262,8 +262,17 @@ pub fn gather(
     let dates = Dates::of(index.emergences_of(batch.id), batch, usual_days);
     let mut notes = Vec::new();
     let mut members = seedling_members(index, looks, batch, &dates, &mut notes);
-    let read_cells: HashSet<i64> = members.iter().filter_map(|member| member.cell).collect();
-    let any_read = !members.is_empty();
+    let read = |plant: &&&PlantRow| !index.readings_of(plant.id).is_empty();
+    let read_cells: HashSet<i64> = index
+        .seedlings_of(batch.id)
+        .iter()
+        .filter(read)
+        .filter_map(|plant| plant.cell)
+        .collect();
+    let any_read = index
+        .seedlings_of(batch.id)
+        .iter()
+        .any(|plant| read(&plant));
     members.extend(tally_members(
         index,
         looks,
@@ -340,9 +349,15 @@ fn seedling_members(
                 day: early.day,
             });
         }
-        let Some(first) = readings.first().map(|reading| reading.day) else {
+        if readings.is_empty() {
             continue;
-        };
+        }
+        // A look that was too early to score still shows that the seedling was there.
+        let looked = index.readings_of(plant.id).iter().map(|row| row.day);
+        let first = looked
+            .filter(|day| *day >= batch.day)
+            .min()
+            .unwrap_or(batch.day);
         members.push(Member {
             plant: Some(plant.id),
             cell: plant.cell,

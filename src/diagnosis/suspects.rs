@@ -6,6 +6,7 @@ use std::collections::{HashMap, HashSet};
 
 use crate::genetics::locus::LocusIx;
 use crate::records::assumptions::Assumptions;
+use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
@@ -17,11 +18,11 @@ use super::answer::{
 };
 use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads};
-use super::context::Context;
+use super::context::{Context, LIGHT_DAYS};
 use super::evidence::{Index, Member, Telling};
 use super::looks::Looks;
 use super::posterior::{Rules, Weigher};
-use super::series::{Pace, Scale, shown_by};
+use super::series::{Pace, shown_by};
 use super::sources::{Stock, stock_of};
 use super::terms::PlantWeights;
 use super::verdict::{Judge, Judged};
@@ -29,6 +30,9 @@ use super::word::{Shown, Word, visibility};
 
 /// Looked at for "rare": a true seedling that still shows the earlier class.
 const RARE: f64 = 0.01;
+
+/// A selfed pot is a control where its label ends in late classes with at least this probability.
+const CONTROL: f64 = 0.95;
 
 /// How many days ahead [`Reason::rare_from`] is sought.
 const RARE_WITHIN: i64 = 120;
@@ -130,31 +134,30 @@ fn answer_batch(
     let word = Word::of(context, model);
     let (visible, mean_visible) = visibility(context, model, &word);
     let scale = model.scale(context);
-    let seedlings: Vec<SeedlingAnswer> = model
-        .evidence
-        .members
-        .iter()
-        .zip(&model.group_of)
-        .filter(|(member, _)| member.living > 0)
-        .map(|(member, group)| {
+    let mut judged: HashMap<usize, Judged> = HashMap::new();
+    let mut seedlings: Vec<SeedlingAnswer> = Vec::new();
+    for (member, group) in model.evidence.members.iter().zip(&model.group_of) {
+        if member.living == 0 {
+            continue;
+        }
+        let judged = judged.entry(*group).or_insert_with(|| {
             let membership = &posterior.memberships[*group];
-            let judge = Judge::new(context, model, &word, &scale, member, membership, today);
-            answer_member(
-                context,
-                model,
-                &word,
-                &scale,
-                member,
-                judge.judge(membership),
-                today,
-            )
-        })
-        .collect();
+            Judge::new(context, model, &word, &scale, member, membership, today).judge(membership)
+        });
+        seedlings.push(answer_member(context, model, &word, member, judged, today));
+    }
     let mut notes = model.evidence.notes.clone();
     if model.evidence.members.is_empty() {
         notes.push(EvidenceNote::NothingReads);
     }
     notes.extend(wide_cross(context, model));
+    notes.extend(swapped_labels(model, &posterior.sources));
+    if seedlings
+        .iter()
+        .any(|one| one.reason.may_still_turn && one.verdict != Verdict::Keep)
+    {
+        notes.extend(control_pot(context, model));
+    }
     notes.extend(bad_fit(context, rules, model, &weights, &seedlings));
     let share = |list: &[f64]| -> Vec<SourceShare> {
         model
@@ -216,9 +219,8 @@ fn answer_member(
     context: &Context<'_>,
     model: &BatchModel,
     word: &Word,
-    scale: &Scale<'_>,
     member: &Member,
-    judged: Judged,
+    judged: &Judged,
     today: Day,
 ) -> SeedlingAnswer {
     let facts = context.index.facts;
@@ -236,9 +238,7 @@ fn answer_member(
         })
         .collect();
     sources.sort_by(|one, other| other.p.total_cmp(&one.p));
-    let reason = reason_for(
-        context, model, word, scale, member, &judged, &sources, today,
-    );
+    let likeliest = sources.first().filter(|share| share.p > 0.0).cloned();
     SeedlingAnswer {
         seedling: plant.map(|row| {
             facts
@@ -246,12 +246,15 @@ fn answer_member(
                 .unwrap_or_else(|| facts.plant_label(row))
         }),
         cell: member.cell,
-        readings: newest_by_trait(context, member),
+        readings: newest_by_trait(member)
+            .iter()
+            .map(|reading| seen(context, reading))
+            .collect(),
         count: member.living,
         p_off: judged.p_off,
         verdict: judged.verdict,
         look_again: judged.look_again,
-        reason,
+        reason: reason_for(context, model, word, member, judged, likeliest, today),
         sources,
     }
 }
@@ -266,57 +269,85 @@ fn seen(context: &Context<'_>, reading: &Telling) -> Seen {
     }
 }
 
-fn newest_by_trait(context: &Context<'_>, member: &Member) -> Vec<Seen> {
+fn newest_by_trait(member: &Member) -> Vec<&Telling> {
     let mut newest: Vec<&Telling> = Vec::new();
     for reading in &member.readings {
         newest.retain(|older| older.look != reading.look);
         newest.push(reading);
     }
     newest
-        .iter()
-        .map(|reading| seen(context, reading))
-        .collect()
 }
 
-#[expect(
-    clippy::too_many_arguments,
-    reason = "one call, each argument a different view of one member"
-)]
+/// The reading that speaks loudest for the verdict, of the newest of each trait: against the label for a suspect, for
+/// it otherwise.
+fn loudest<'m>(
+    context: &Context<'_>,
+    model: &BatchModel,
+    word: &Word,
+    member: &'m Member,
+    judged: &Judged,
+) -> &'m Telling {
+    let against = judged.p_off > context.beliefs.keep;
+    let weight = |reading: &Telling| {
+        let at = trait_at(model, reading);
+        let shown = Shown::on(context, model, reading.day, &member.emergence);
+        let label = shown.class_chances(&word.label, at)[reading.class];
+        let average = word.average.as_ref().unwrap_or(&word.label);
+        let off = shown.class_chances(average, at)[reading.class];
+        let ratio = (off + f64::MIN_POSITIVE).ln() - (label + f64::MIN_POSITIVE).ln();
+        if against { ratio } else { -ratio }
+    };
+    let newest = newest_by_trait(member);
+    let weighed = newest.iter().map(|reading| (*reading, weight(reading)));
+    // Of two that say as much the one recorded last.
+    weighed
+        .max_by(|one, other| {
+            one.1
+                .total_cmp(&other.1)
+                .then(one.0.order.cmp(&other.0.order))
+        })
+        .map_or_else(|| member.newest(), |(reading, _)| reading)
+}
+
+fn trait_at(model: &BatchModel, reading: &Telling) -> usize {
+    let place = model
+        .profiles
+        .traits
+        .iter()
+        .position(|place| *place == reading.look);
+    place.expect("a reading is of a trait that was read")
+}
+
 fn reason_for(
     context: &Context<'_>,
     model: &BatchModel,
     word: &Word,
-    scale: &Scale<'_>,
     member: &Member,
     judged: &Judged,
-    sources: &[SourceShare],
+    likeliest: Option<SourceShare>,
     today: Day,
 ) -> Reason {
-    let newest = member.newest();
-    let at = model
-        .profiles
-        .traits
-        .iter()
-        .position(|place| *place == newest.look)
-        .unwrap_or_default();
-    let trait_ = scale.look(at);
+    let reading = loudest(context, model, word, member, judged);
+    let at = trait_at(model, reading);
+    let trait_ = &context.looks.traits[reading.look];
     let ends_in = &word.ends_in[at];
     let shown =
-        Shown::on(context, model, newest.day, &member.emergence).class_chances(&word.label, at);
+        Shown::on(context, model, reading.day, &member.emergence).class_chances(&word.label, at);
     let may_still_turn = ends_in.iter().enumerate().any(|(end, p)| {
-        *p >= context.beliefs.allowed && trait_.classes[end].after == Some(newest.class)
+        *p >= context.beliefs.allowed && trait_.classes[end].after == Some(reading.class)
     });
     let age = member
         .emergence
         .iter()
-        .map(|(up, w)| w * newest.day.since(*up).max(0) as f64)
+        .map(|(up, w)| w * reading.day.since(*up).max(0) as f64)
         .sum();
     let named = |p: &f64, class: usize| (trait_.classes[class].name.clone(), *p);
+    let next = &context.looks.traits[member.newest().look];
     Reason {
-        newest: seen(context, newest),
+        loudest: seen(context, reading),
         age,
-        label_ends_in_it: ends_in[newest.class],
-        label_shows_it: shown[newest.class],
+        label_ends_in_it: ends_in[reading.class],
+        label_shows_it: shown[reading.class],
         label_ends_in: ends_in
             .iter()
             .enumerate()
@@ -328,12 +359,12 @@ fn reason_for(
             .then(|| rare_from(trait_.onset.as_ref(), member, today))
             .flatten(),
         times_as_likely_off: judged.times_as_likely_off,
-        likeliest: sources.first().filter(|share| share.p > 0.0).cloned(),
+        likeliest,
         next_look: judged
             .next_look
             .iter()
             .enumerate()
-            .map(|(class, p)| named(p, class))
+            .map(|(c, p)| (next.classes[c].name.clone(), *p))
             .collect(),
     }
 }
@@ -355,6 +386,65 @@ fn rare_from(onset: Option<&super::looks::Onset>, member: &Member, today: Day) -
         .map(|ahead| start.forward(ahead))
         .take_while(|day| *day <= last)
         .find(|day| still(*day) < RARE)
+}
+
+/// Labels that are more likely swapped than not.
+fn swapped_labels(model: &BatchModel, sources: &[f64]) -> Option<EvidenceNote> {
+    let likeliest = model
+        .candidates
+        .iter()
+        .zip(sources)
+        .filter(|(_, p)| **p > 0.5)
+        .map(|(c, p)| (&c.source, *p));
+    likeliest
+        .filter_map(|(source, p)| match source {
+            Source::Swapped(other) => Some(EvidenceNote::LabelsSwapped {
+                other: other.as_ref().map(|named| named.code.clone()),
+                p,
+            }),
+            _ => None,
+        })
+        .next()
+}
+
+/// A selfed pot in the same place that has to show a late colour read here, read about when this batch was, and still
+/// without it.
+fn control_pot(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
+    let facts = context.index.facts;
+    let own = facts.batch.get(model.batch_id)?;
+    let place = fold(own.place.trim());
+    let newest = model.evidence.newest?;
+    let near = |other: &&BatchRow| {
+        let (mother, father) = context.sources.parents(stock_of(other));
+        other.id != own.id
+            && mother == father
+            && !place.is_empty()
+            && fold(other.place.trim()) == place
+    };
+    facts.batch.iter().filter(near).find_map(|row| {
+        let pot = BatchModel::new(context, row);
+        let word = Word::of(context, &pot);
+        let not_turned = |member: &Member| {
+            let reading = member.newest();
+            let ends_in = &word.ends_in[trait_at(&pot, reading)];
+            let classes = &context.looks.traits[reading.look].classes;
+            let late: f64 = ends_in
+                .iter()
+                .zip(classes)
+                .filter(|(_, c)| c.after == Some(reading.class))
+                .map(|(p, _)| p)
+                .sum();
+            late >= CONTROL && newest.since(reading.day).abs() <= LIGHT_DAYS
+        };
+        let all = !pot.evidence.members.is_empty() && pot.evidence.members.iter().all(not_turned);
+        all.then(|| EvidenceNote::ControlPotNotTurned {
+            tray: facts
+                .code_of(Thing::Batch, row.id)
+                .unwrap_or_default()
+                .to_owned(),
+            place: own.place.trim().to_owned(),
+        })
+    })
 }
 
 /// A cross between species: a weak seedling may be the true one.

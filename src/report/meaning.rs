@@ -33,7 +33,7 @@ fn alike(batch: &BatchAnswer) -> Vec<Alike<'_>> {
     for one in &batch.seedlings {
         let same = |group: &&mut Alike<'_>| {
             group.one.verdict == one.verdict
-                && group.one.reason.newest.class == one.reason.newest.class
+                && group.one.reason.loudest.class == one.reason.loudest.class
         };
         match groups.iter_mut().find(same) {
             Some(group) => {
@@ -55,7 +55,7 @@ fn alike(batch: &BatchAnswer) -> Vec<Alike<'_>> {
 
 fn phrase(group: &Alike<'_>, batch: &BatchAnswer) -> String {
     let reason = &group.one.reason;
-    let seen = format!("{} {}", group.count, reason.newest.class);
+    let seen = format!("{} {}", group.count, reason.loudest.class);
     let own = reason.label_ends_in_it >= WORTH_NAMING;
     let against = if own {
         String::new()

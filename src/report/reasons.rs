@@ -60,13 +60,19 @@ pub fn short_day(day: Day) -> String {
     }
 }
 
-/// The newest readings, one per trait: `green 12 Mar`.
+/// The newest readings, one per trait: `green 12 Mar`; the trait is named only where two classes share a word.
 #[must_use]
 pub fn readings_words(one: &SeedlingAnswer) -> String {
-    let several = one.readings.len() > 1;
+    let shared = |seen: &Seen| {
+        one.readings
+            .iter()
+            .filter(|other| other.class == seen.class)
+            .count()
+            > 1
+    };
     let word = |seen: &Seen| {
         let class = class_seen(seen);
-        let of = if several {
+        let of = if shared(seen) {
             format!("{} ", seen.trait_code)
         } else {
             String::new()
@@ -93,7 +99,7 @@ fn promised(one: &SeedlingAnswer) -> String {
 
 /// The classes that a seedling may still turn into.
 fn turning(one: &SeedlingAnswer) -> String {
-    let newest = &one.reason.newest.class;
+    let newest = &one.reason.loudest.class;
     let classes: Vec<&str> = one
         .reason
         .label_ends_in
@@ -128,7 +134,7 @@ fn most_likely(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
 /// Why the verdict fell as it did, in a sentence a grower would say.
 #[must_use]
 pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
-    let seen = capital(&class_seen(&one.reason.newest));
+    let seen = capital(&class_seen(&one.reason.loudest));
     let days = format!("{:.0} days after coming up", one.reason.age);
     let label = label_of(batch);
     let foreign = one.reason.label_ends_in_it < WORTH_NAMING;
@@ -146,7 +152,7 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
             });
             format!(
                 "Still {} {days}, not yet {}{by}: {}.",
-                class_seen(&one.reason.newest),
+                class_seen(&one.reason.loudest),
                 turning(one),
                 most_likely(one, batch)
             )
@@ -158,18 +164,23 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
         Verdict::Keep => format!(
             "{seen}, as {label} should be, and what can have gone wrong would seldom look so."
         ),
+        Verdict::Unproven if foreign && one.reason.may_still_turn => format!(
+            "Still {} {days}: {label} can yet turn {}, and nothing speaks against it so far.",
+            class_seen(&one.reason.loudest),
+            turning(one)
+        ),
         Verdict::Unproven => format!(
             "{seen}, as {label} may be; nothing speaks against it, but what can have gone wrong would look the same."
         ),
         Verdict::Wait if overdue(one) => format!(
             "Still {} {days}, when nearly all of {label} have turned {}. Look once more before pulling it, from {}.",
-            class_seen(&one.reason.newest),
+            class_seen(&one.reason.loudest),
             turning(one),
             look_day(one)
         ),
         Verdict::Wait if one.reason.may_still_turn => format!(
             "Still {} {days}: {label} can yet turn {}. Look again from {}.",
-            class_seen(&one.reason.newest),
+            class_seen(&one.reason.loudest),
             turning(one),
             look_day(one)
         ),
@@ -182,17 +193,64 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
             promised(one)
         ),
         Verdict::Undecided => format!(
-            "{seen} settles nothing ({} off-type, {}): another trait, a testcross or a control pot would.",
+            "{seen} settles nothing ({} off-type, {}): {}.",
             percent(one.p_off),
-            most_likely(one, batch)
+            most_likely(one, batch),
+            what_would(batch)
         ),
     }
+}
+
+/// What would settle an undecided seedling.
+fn what_would(batch: &BatchAnswer) -> String {
+    let pot = batch.notes.iter().find_map(|note| match note {
+        EvidenceNote::ControlPotNotTurned { tray, .. } => Some(tray),
+        _ => None,
+    });
+    match pot {
+        Some(tray) => format!(
+            "the control pot {tray} beside it has not turned either; give both more light, then look at both again"
+        ),
+        None => "another trait, a testcross or a control pot would".to_owned(),
+    }
+}
+
+/// Expected losses in words: `about 0.04`, `fewer than 0.01`.
+#[must_use]
+pub fn about(expected: f64) -> String {
+    if expected < 0.01 {
+        "fewer than 0.01".to_owned()
+    } else {
+        format!("about {expected:.2}")
+    }
+}
+
+/// What culling as listed costs and leaves, in a sentence.
+#[must_use]
+pub fn culling_words(true_lost: f64, off_left: f64) -> String {
+    format!(
+        "Culling as listed loses {} true seedlings and leaves {} off-types.",
+        about(true_lost),
+        about(off_left)
+    )
+}
+
+/// Whether a remark must be read before anything is pulled.
+#[must_use]
+pub const fn comes_first(note: &EvidenceNote) -> bool {
+    matches!(
+        note,
+        EvidenceNote::WideCross { .. }
+            | EvidenceNote::LabelsSwapped { .. }
+            | EvidenceNote::ControlPotNotTurned { .. }
+            | EvidenceNote::LabelFitsBadly { .. }
+    )
 }
 
 /// Whether a seedling that may still turn should have turned by its newest reading.
 fn overdue(one: &SeedlingAnswer) -> bool {
     let rare = one.reason.rare_from;
-    one.reason.may_still_turn && rare.is_some_and(|day| day <= one.reason.newest.day)
+    one.reason.may_still_turn && rare.is_some_and(|day| day <= one.reason.loudest.day)
 }
 
 fn look_day(one: &SeedlingAnswer) -> String {
@@ -290,6 +348,18 @@ pub fn note_words(note: &EvidenceNote) -> String {
             "The light in {place} is not to blame: a seedling of {tray} coloured there ({}).",
             day.spoken()
         ),
+        EvidenceNote::ControlPotNotTurned { tray, place } => format!(
+            "The control pot {tray} in {place} has to turn and has not yet: the light there may be to blame, so do not pull for want of colour."
+        ),
+        EvidenceNote::LabelsSwapped { other, p } => {
+            let what = other
+                .as_ref()
+                .map_or_else(|| "seed from elsewhere".to_owned(), Clone::clone);
+            format!(
+                "Before you pull anything: this tray is most likely {what} under a wrong label ({}). Look for the other label.",
+                percent(*p)
+            )
+        }
         EvidenceNote::EmergenceGuessed { days } => format!(
             "Nobody counted what came up, so ages rest on the usual {days} days from sowing."
         ),

@@ -5,11 +5,11 @@
 
 use serde::Serialize;
 
-use super::reasons::note_words;
+use super::reasons::{comes_first, culling_words, note_words};
 use super::suspects::{Line, heading, lines_of};
 use super::text::{columns, shown, wrapped};
 use super::{Answer, Page};
-use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, Suspects, Verdict};
+use crate::diagnosis::answer::{BatchAnswer, Suspects, Verdict};
 
 /// Lines of a printed page.
 const PAGE_LINES: usize = 60;
@@ -62,7 +62,7 @@ pub struct Tray {
     /// Tray, cross, sowing, how many were scored.
     pub heading: String,
     /// What must be said before anything is culled.
-    pub caution: Option<String>,
+    pub cautions: Vec<String>,
     /// The groups: cull, wait until each date, keep, unproven, undecided.
     pub groups: Vec<Group>,
     /// Living seedlings that were not scored.
@@ -104,10 +104,11 @@ impl Sheet {
 }
 
 fn tray(batch: &BatchAnswer) -> Tray {
-    let caution = batch
+    let cautions = batch
         .notes
         .iter()
-        .find(|note| matches!(note, EvidenceNote::WideCross { .. }));
+        .filter(|note| comes_first(note))
+        .map(note_words);
     let mut groups: Vec<Group> = Vec::new();
     for line in lines_of(batch) {
         let look_again = line.look_again.map(|day| day.to_string());
@@ -128,7 +129,7 @@ fn tray(batch: &BatchAnswer) -> Tray {
     Tray {
         tray: batch.tray.clone(),
         heading: heading(batch),
-        caution: caution.map(note_words),
+        cautions: cautions.collect(),
         groups,
         unscored: batch.unscored,
         // An empty sum may be a negative zero.
@@ -186,9 +187,9 @@ impl Tray {
             .iter()
             .any(|group| group.verdict == Verdict::Cull.word())
         {
-            said.push(format!(
-                "Culling as listed loses about {:.2} true seedlings and leaves about {:.2} off-types.",
-                self.true_lost_by_culling, self.off_left_by_keeping
+            said.push(culling_words(
+                self.true_lost_by_culling,
+                self.off_left_by_keeping,
             ));
         }
         said
@@ -198,7 +199,7 @@ impl Tray {
     fn blocks(&self, width: usize) -> Vec<Vec<String>> {
         let lines = |text: String| text.lines().map(str::to_owned).collect::<Vec<_>>();
         let mut head = lines(wrapped(&shown(&self.heading), width, "  "));
-        if let Some(caution) = &self.caution {
+        for caution in &self.cautions {
             head.extend(lines(wrapped(caution, width, "  ")));
         }
         let mut blocks = vec![];
@@ -240,10 +241,13 @@ impl SheetLine {
                 lines.push(format!("  {tick}"));
             }
         }
-        let reason = format!(
-            "      {}; off-type {}. {}",
-            self.looks, self.off_type, self.why
-        );
+        // A tallied look stands beside its tick boxes already.
+        let looks = if self.boxes.iter().all(|tick| tick.contains(&self.looks)) {
+            String::new()
+        } else {
+            format!("{}; ", self.looks)
+        };
+        let reason = format!("      {looks}off-type {}. {}", self.off_type, self.why);
         lines.extend(
             wrapped(&shown(&reason), width, "")
                 .lines()
@@ -308,7 +312,7 @@ impl Sheet {
         let mut out = format!("# Cull and keep list, {}\n", self.today);
         for tray in &self.trays {
             out.push_str(&format!("\n## {}\n", escaped(&tray.heading)));
-            if let Some(caution) = &tray.caution {
+            for caution in &tray.cautions {
                 out.push_str(&format!("\n{}\n", escaped(caution)));
             }
             for group in &tray.groups {

@@ -5,13 +5,14 @@ use serde::{Serialize, Serializer};
 
 use super::numbers::percent;
 use super::reasons::{
-    label_of, note_words, readings_words, source_words, sources_line, visibility_words, why,
+    comes_first, culling_words, label_of, note_words, readings_words, source_words, sources_line,
+    visibility_words, why,
 };
 use super::table::Table;
 use super::text::wrapped;
 use super::{Answer, Page};
 use crate::diagnosis::answer::{
-    BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Suspects, Verdict,
+    BatchAnswer, SeedlingAnswer, Seen, Source, SourceShare, Suspects, Verdict,
 };
 use crate::records::rows::Sureness;
 
@@ -113,7 +114,7 @@ fn seedling_json<'a>(one: &'a SeedlingAnswer, batch: &BatchAnswer) -> SeedlingJs
         seedling: one.seedling.as_deref(),
         cell: one.cell,
         reading: ReadingJson(&one.readings),
-        read_on: one.reason.newest.day.to_string(),
+        read_on: one.reason.loudest.day.to_string(),
         count: one.count,
         p_off: one.p_off,
         verdict: one.verdict.word(),
@@ -220,6 +221,8 @@ pub fn lines_of(batch: &BatchAnswer) -> Vec<Line> {
         }
     }
     for line in &mut lines {
+        line.members
+            .sort_by(|one, other| one.1.cmp(&other.1).then(one.0.cmp(&other.0)));
         line.whom = name_members(&batch.tray, &line.members);
     }
     lines
@@ -286,8 +289,7 @@ pub fn heading(batch: &BatchAnswer) -> String {
 
 fn batch_words(batch: &BatchAnswer, page: Page) -> String {
     let mut parts = vec![wrapped(&heading(batch), page.width, "  ")];
-    let wide = |note: &&EvidenceNote| matches!(note, EvidenceNote::WideCross { .. });
-    for note in batch.notes.iter().filter(wide) {
+    for note in batch.notes.iter().filter(|note| comes_first(note)) {
         parts.push(wrapped(&note_words(note), page.width, ""));
     }
     let lines = lines_of(batch);
@@ -308,16 +310,16 @@ fn batch_words(batch: &BatchAnswer, page: Page) -> String {
     said.extend(whose(batch));
     said.push(visibility_words(batch));
     if lines.iter().any(|line| line.verdict == Verdict::Cull) {
-        said.push(format!(
-            "Culling as listed loses about {:.2} true seedlings and leaves about {:.2} off-types.",
-            batch.true_lost_by_culling, batch.off_left_by_keeping
+        said.push(culling_words(
+            batch.true_lost_by_culling,
+            batch.off_left_by_keeping,
         ));
     }
     said.extend(
         batch
             .notes
             .iter()
-            .filter(|note| !wide(note))
+            .filter(|note| !comes_first(note))
             .map(note_words),
     );
     parts.push(
