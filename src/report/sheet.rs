@@ -200,7 +200,7 @@ impl Tray {
         let lines = |text: String| text.lines().map(str::to_owned).collect::<Vec<_>>();
         let mut head = lines(wrapped(&shown(&self.heading), width, "  "));
         for caution in &self.cautions {
-            head.extend(lines(wrapped(caution, width, "  ")));
+            head.extend(lines(wrapped(&format!("  {caution}"), width, "")));
         }
         let mut blocks = vec![];
         for group in &self.groups {

@@ -71,20 +71,35 @@ pub fn wrapped(text: &str, width: usize, indent: &str) -> String {
         let lead: String = paragraph.chars().take_while(|c| *c == ' ').collect();
         let mut line = lead.clone();
         let mut fresh = true;
-        for word in paragraph.split_whitespace() {
-            if !fresh && columns(&line) + 1 + columns(word) > width {
+        for word in words_kept_whole(paragraph) {
+            if !fresh && columns(&line) + 1 + columns(&word) > width {
                 lines.push(std::mem::replace(&mut line, format!("{lead}{indent}")));
                 fresh = true;
             }
             if !fresh {
                 line.push(' ');
             }
-            line.push_str(word);
+            line.push_str(&word);
             fresh = false;
         }
         lines.push(line);
     }
     lines.join("\n")
+}
+
+/// The words of a line, a number and its `%` as one.
+fn words_kept_whole(line: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in line.split_whitespace() {
+        match words.last_mut() {
+            Some(last) if word.starts_with('%') && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    words
 }
 
 /// A list as a person says it: `a`, `a and b`, `a, b and c`.

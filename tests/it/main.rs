@@ -5,6 +5,7 @@ mod cli_expect;
 mod cli_frame;
 mod cli_ledger;
 mod demo;
+mod diagnosis_laws;
 mod diagnosis_oracle;
 mod docs;
 mod genetics_catalogue;

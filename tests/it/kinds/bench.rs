@@ -1,5 +1,6 @@
 //! A ledger in memory: entries pass the gate, and the facts follow.
 
+use locule::diagnosis::answer::Suspects;
 use locule::diagnosis::suspects::suspects;
 use locule::records::admit::{Bench as Now, admit};
 use locule::records::count::Count;
@@ -161,11 +162,14 @@ impl Bench {
         }));
     }
 
+    /// The whole diagnosis of every tray.
+    pub fn diagnosis(&self) -> Suspects {
+        suspects(&self.facts, self.today, None).expect("a season of this size has an exact answer")
+    }
+
     /// What `suspects` says of every tray.
     pub fn suspects(&self) -> Vec<View> {
-        let answer = suspects(&self.facts, self.today, None)
-            .expect("a season of this size has an exact answer");
-        answer.batches.iter().map(View::of).collect()
+        self.diagnosis().batches.iter().map(View::of).collect()
     }
 }
 
