@@ -18,8 +18,10 @@ use super::space::{Profiles, Space};
 /// Seedlings whose readings are the same, so that their likelihood is computed once.
 #[derive(Debug, Clone)]
 pub struct Group {
-    /// P(readings | profile, pace).
+    /// P(readings | profile, pace); all alike where the readings contradict each other.
     pub likelihood: Likelihood,
+    /// Whether no profile at any pace can give these readings, so that they say nothing.
+    pub contradictory: bool,
     /// How many seedlings.
     pub count: i64,
 }
@@ -285,8 +287,10 @@ fn group_members(
             .collect();
         let key = format!("{seen:?}{:?}", member.emergence);
         let at = *places.entry(key).or_insert_with(|| {
+            let weighed = scale.weigh(&member.readings, &member.emergence);
             groups.push(Group {
-                likelihood: scale.weigh(&member.readings, &member.emergence),
+                contradictory: weighed.is_none(),
+                likelihood: weighed.unwrap_or_else(|| scale.says_nothing()),
                 count: 0,
             });
             groups.len() - 1

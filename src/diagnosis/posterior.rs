@@ -17,6 +17,9 @@ use super::terms::{Owner, PlantWeights, Term, Terms};
 /// A term at one pace is passed over when all such terms together weigh under this share of the total.
 const NEGLIGIBLE: f64 = 1e-13;
 
+/// A chance below this cannot be divided by; relative to the group's largest it is nothing.
+const SMALLEST: f64 = 1e-300;
+
 /// Quadrature rules already made, by nodes and Beta parameters.
 #[derive(Debug, Default)]
 pub struct Rules(Mutex<HashMap<(usize, u64, u64), Arc<Rule>>>);
@@ -236,12 +239,15 @@ impl<'a> Weigher<'a> {
     }
 
     fn cases(&self, terms: &Terms<'_>) -> Vec<Case> {
+        let scales = self.group_scales(terms);
         let mut cases = Vec::new();
         for (at, term) in terms.list().iter().enumerate() {
             let mass: f64 = term.weights.iter().map(|(_, w)| w).sum();
             for (pace, ln_pace) in self.model.paces.ln_weights.iter().enumerate() {
                 let chances = |seed: Option<usize>| -> Vec<f64> {
-                    seed.map_or_else(Vec::new, |seed| self.chances(terms.seeds.get(seed), pace))
+                    seed.map_or_else(Vec::new, |seed| {
+                        self.chances(terms.seeds.get(seed), pace, &scales)
+                    })
                 };
                 let (on, off) = (chances(term.on), chances(term.off));
                 let ln_weight = mass.ln() + ln_pace;
@@ -268,16 +274,42 @@ impl<'a> Weigher<'a> {
         cases
     }
 
-    /// P(readings | seed, pace) of each group.
-    fn chances(&self, seed: &[f64], pace: usize) -> Vec<f64> {
+    /// For each group one over its largest chance under any seed at any pace, so that no chance is needlessly small; 0
+    /// for a group that no seed can give, which then says nothing.
+    fn group_scales(&self, terms: &Terms<'_>) -> Vec<f64> {
+        let alone = vec![1.0; self.model.groups.len()];
+        let mut most = vec![0.0_f64; alone.len()];
+        for seed in terms.seeds.iter() {
+            for pace in 0..self.model.paces.len() {
+                let chances = self.chances(seed, pace, &alone);
+                most.iter_mut()
+                    .zip(chances)
+                    .for_each(|(most, f)| *most = most.max(f));
+            }
+        }
+        most.iter()
+            .map(|most| {
+                if *most > f64::MIN_POSITIVE {
+                    1.0 / most
+                } else {
+                    0.0
+                }
+            })
+            .collect()
+    }
+
+    /// P(readings | seed, pace) of each group, times its scale.
+    fn chances(&self, seed: &[f64], pace: usize, scales: &[f64]) -> Vec<f64> {
         let paces = self.model.paces.len();
-        let of = |group: &super::batch::Group| {
-            seed.iter()
-                .enumerate()
-                .map(|(profile, p)| p * group.likelihood.values[profile * paces + pace])
-                .sum()
+        let of = |(group, scale): (&super::batch::Group, &f64)| {
+            let chance =
+                |(profile, p): (usize, &f64)| p * group.likelihood.values[profile * paces + pace];
+            if *scale == 0.0 {
+                return 1.0;
+            }
+            scale * seed.iter().enumerate().map(chance).sum::<f64>()
         };
-        self.model.groups.iter().map(of).collect()
+        self.model.groups.iter().zip(scales).map(of).collect()
     }
 
     fn weigh_case(&self, term: &Term, case: &Case, detail: Detail) -> Weighed {
@@ -292,7 +324,7 @@ impl<'a> Weigher<'a> {
         let inverse = |chances: &[f64]| {
             chances
                 .iter()
-                .map(|f| if *f > 0.0 { 1.0 / f } else { 0.0 })
+                .map(|f| if *f > SMALLEST { 1.0 / f } else { 0.0 })
                 .collect()
         };
         match (term.beta, term.on) {
@@ -349,7 +381,7 @@ impl<'a> Weigher<'a> {
             weighed.mean_share += p * share;
             for g in 0..groups.len() {
                 let f = (1.0 - share) * case.on[g] + share * case.off[g];
-                if f > 0.0 {
+                if f > SMALLEST {
                     weighed.on[g] += p * (1.0 - share) / f;
                     weighed.off[g] += p * share / f;
                 }

@@ -100,7 +100,12 @@ impl Paces {
             .map(|(pace, w)| if *pace == Pace::Dim { 0.0 } else { w.exp() })
             .collect();
         let total: f64 = weights.iter().sum();
-        weights.iter().map(|w| w / total).collect()
+        // Where every batch is believed dim, "not dim" has no weights of its own: all paces alike.
+        let alike = 1.0 / weights.len() as f64;
+        weights
+            .iter()
+            .map(|w| if total > 0.0 { w / total } else { alike })
+            .collect()
     }
 }
 
@@ -227,42 +232,56 @@ impl<'a> Scale<'a> {
         place.expect("a further reading is of a trait that was read")
     }
 
-    /// P(readings | profile, pace), averaged over the days of emergence.
+    /// P(readings | profile, pace), averaged over the days of emergence; nothing where no profile at any pace can
+    /// give these readings.
     #[must_use]
-    pub fn weigh(&self, readings: &[Telling], emergence: &Emergence) -> Likelihood {
-        self.prepare(readings).weigh(self, emergence, None)
+    pub fn weigh(&self, readings: &[Telling], emergence: &Emergence) -> Option<Likelihood> {
+        let prepared = self.prepare(readings, emergence);
+        prepared
+            .ln_scale
+            .is_finite()
+            .then(|| prepared.weigh(self, emergence, None))
+    }
+
+    /// The likelihood of readings that say nothing.
+    #[must_use]
+    pub fn says_nothing(&self) -> Likelihood {
+        Likelihood {
+            values: vec![1.0; self.profiles.len() * self.paces.len()],
+            ln_scale: 0.0,
+        }
     }
 
     /// Readings made ready to be weighed, alone or with one more.
     #[must_use]
-    pub fn prepare(&self, readings: &[Telling]) -> Prepared {
-        let mut series: Vec<Series> = Vec::new();
-        let mut ln_scale = 0.0;
-        for (at, place) in self.profiles.traits.iter().enumerate() {
-            let own: Vec<&Telling> = readings
-                .iter()
-                .filter(|reading| reading.look == *place)
-                .collect();
-            let look = &self.looks.traits[*place];
-            let by_class: Vec<ClassSeries> = (0..look.classes.len())
+    pub fn prepare(&self, readings: &[Telling], emergence: &Emergence) -> Prepared {
+        let series = (0..self.profiles.traits.len())
+            .map(|at| self.series(at, readings))
+            .collect();
+        let mut prepared = Prepared {
+            series,
+            ln_scale: 0.0,
+        };
+        prepared.ln_scale = prepared.most(self, emergence);
+        prepared
+    }
+
+    /// The readings of one trait, by day.
+    fn series(&self, trait_at: usize, readings: &[Telling]) -> Series {
+        let place = self.profiles.traits[trait_at];
+        let mut own: Vec<&Telling> = readings
+            .iter()
+            .filter(|reading| reading.look == place)
+            .collect();
+        own.sort_by_key(|reading| (reading.day, reading.order));
+        let look = &self.looks.traits[place];
+        Series {
+            trait_at,
+            days: own.iter().map(|reading| reading.day).collect(),
+            by_class: (0..look.classes.len())
                 .map(|class| self.class_series(look, class, &own))
-                .collect();
-            let most = by_class
-                .iter()
-                .map(ClassSeries::most)
-                .fold(f64::NEG_INFINITY, f64::max);
-            let shift = if most.is_finite() { most } else { 0.0 };
-            ln_scale += shift;
-            series.push(Series {
-                trait_at: at,
-                days: own.iter().map(|reading| reading.day).collect(),
-                by_class: by_class
-                    .into_iter()
-                    .map(|class| class.scaled(shift))
-                    .collect(),
-            });
+                .collect(),
         }
-        Prepared { series, ln_scale }
     }
 
     fn class_series(&self, look: &Look, class: usize, own: &[&Telling]) -> ClassSeries {
@@ -272,8 +291,8 @@ impl<'a> Scale<'a> {
         };
         let late = look.classes[class].after.filter(|_| look.onset.is_some());
         match late {
-            None => ClassSeries::Constant(own.iter().map(|reading| ln(class, reading)).sum()),
-            Some(earlier) => ClassSeries::Late(
+            None => ClassSeries::constant(own.iter().map(|reading| ln(class, reading)).sum()),
+            Some(earlier) => ClassSeries::late(
                 (0..=own.len())
                     .map(|onset| {
                         own.iter()
@@ -289,29 +308,32 @@ impl<'a> Scale<'a> {
     }
 }
 
-/// For one final class: the product of the chances of the readings, in logs while built, then plain.
+/// For one final class: the product of the chances of the readings, its largest value taken out as a log.
 #[derive(Debug, Clone)]
-enum ClassSeries {
-    /// The class shows from the start.
-    Constant(f64),
-    /// One value for each interval in which the onset can fall.
-    Late(Vec<f64>),
+struct ClassSeries {
+    /// Log of what was taken out.
+    ln: f64,
+    /// One value for each interval in which the onset can fall; nothing for a class that shows from the start.
+    by_onset: Option<Vec<f64>>,
 }
 
 impl ClassSeries {
-    fn most(&self) -> f64 {
-        match self {
-            Self::Constant(value) => *value,
-            Self::Late(values) => values.iter().copied().fold(f64::NEG_INFINITY, f64::max),
-        }
+    const fn constant(ln: f64) -> Self {
+        Self { ln, by_onset: None }
     }
 
-    fn scaled(self, shift: f64) -> Self {
-        match self {
-            Self::Constant(value) => Self::Constant((value - shift).exp()),
-            Self::Late(values) => {
-                Self::Late(values.iter().map(|value| (value - shift).exp()).collect())
+    fn late(lns: Vec<f64>) -> Self {
+        let ln = lns.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let plain = |value: &f64| {
+            if ln.is_finite() {
+                (value - ln).exp()
+            } else {
+                0.0
             }
+        };
+        Self {
+            ln,
+            by_onset: Some(lns.iter().map(plain).collect()),
         }
     }
 }
@@ -343,29 +365,41 @@ pub struct Prepared {
 }
 
 impl Prepared {
-    /// P(readings and the further ones | profile, pace), averaged over the days of emergence; the further ones
-    /// are firm and of one trait. The factor taken out is that of the readings alone.
-    #[must_use]
-    pub fn weigh(
+    /// Log of the largest likelihood over profiles and paces.
+    fn most(&self, scale: &Scale<'_>, emergence: &Emergence) -> f64 {
+        let paces = scale.paces.len();
+        let plain = self.plain(scale, emergence, None);
+        let ln = |(at, value): (usize, &f64)| self.ln_of(scale, at / paces, None) + value.ln();
+        plain
+            .iter()
+            .enumerate()
+            .map(ln)
+            .fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// Log of the factors taken out of the series of a profile.
+    fn ln_of(&self, scale: &Scale<'_>, profile: usize, extended: Option<&Series>) -> f64 {
+        let classes = &scale.profiles.classes[profile];
+        self.series
+            .iter()
+            .map(|series| chosen(series, extended).by_class[classes[series.trait_at]].ln)
+            .sum()
+    }
+
+    /// The likelihood by profile and pace, those factors left out.
+    fn plain(
         &self,
         scale: &Scale<'_>,
         emergence: &Emergence,
-        more: Option<(&[OneMore], &[Telling])>,
-    ) -> Likelihood {
-        let extended = more.map(|(more, readings)| self.extend(scale, more, readings));
+        extended: Option<&Series>,
+    ) -> Vec<f64> {
         let paces = scale.paces.len();
         let mut values = vec![0.0; scale.profiles.len() * paces];
         for (came_up, weight) in emergence {
             let tables: Vec<Vec<f64>> = self
                 .series
                 .iter()
-                .map(|series| {
-                    let series = extended
-                        .as_ref()
-                        .filter(|own| own.trait_at == series.trait_at)
-                        .unwrap_or(series);
-                    series.by_class_and_pace(scale, *came_up)
-                })
+                .map(|series| chosen(series, extended).by_class_and_pace(scale, *came_up))
                 .collect();
             for (profile, classes) in scale.profiles.classes.iter().enumerate() {
                 for pace in 0..paces {
@@ -377,6 +411,25 @@ impl Prepared {
                     values[profile * paces + pace] += weight * product;
                 }
             }
+        }
+        values
+    }
+
+    /// P(readings and the further ones | profile, pace), averaged over the days of emergence; the further ones
+    /// are firm and of one trait. The factor taken out is that of the readings alone.
+    #[must_use]
+    pub fn weigh(
+        &self,
+        scale: &Scale<'_>,
+        emergence: &Emergence,
+        more: Option<(&[OneMore], &[Telling])>,
+    ) -> Likelihood {
+        let extended = more.map(|(more, readings)| extend(scale, more, readings));
+        let paces = scale.paces.len();
+        let mut values = self.plain(scale, emergence, extended.as_ref());
+        for (profile, own) in values.chunks_mut(paces).enumerate() {
+            let factor = (self.ln_of(scale, profile, extended.as_ref()) - self.ln_scale).exp();
+            own.iter_mut().for_each(|value| *value *= factor);
         }
         Likelihood {
             values,
@@ -395,8 +448,11 @@ impl Prepared {
         more: Option<(&[OneMore], &[Telling])>,
     ) -> Tail {
         let trait_at = scale.place_of(look);
-        let extended = more.map(|(more, readings)| self.extend(scale, more, readings));
+        let extended = more.map(|(more, readings)| extend(scale, more, readings));
         let series = extended.as_ref().unwrap_or(&self.series[trait_at]);
+        let factors: Vec<f64> = (0..scale.profiles.len())
+            .map(|profile| (self.ln_of(scale, profile, extended.as_ref()) - self.ln_scale).exp())
+            .collect();
         let parts = emergence.iter().map(|(came_up, weight)| {
             let others: Vec<(usize, Vec<f64>)> = self
                 .series
@@ -404,51 +460,40 @@ impl Prepared {
                 .filter(|other| other.trait_at != trait_at)
                 .map(|other| (other.trait_at, other.by_class_and_pace(scale, *came_up)))
                 .collect();
-            series.tail_part(scale, *came_up, *weight, &others)
+            series.tail_part(scale, *came_up, *weight, &factors, &others)
         });
         Tail {
             trait_at,
             parts: parts.collect(),
         }
     }
+}
 
-    /// The series of the trait that the further readings are of, with them in it, on the scale of the readings alone.
-    fn extend(&self, scale: &Scale<'_>, more: &[OneMore], readings: &[Telling]) -> Series {
-        let look_place = more.first().expect("at least one further reading").look;
-        let trait_at = scale.place_of(look_place);
-        let own: Vec<&Telling> = readings
-            .iter()
-            .filter(|reading| reading.look == look_place)
-            .collect();
-        let look = &scale.looks.traits[look_place];
-        let alone: f64 = (0..look.classes.len())
-            .map(|class| scale.class_series(look, class, &own).most())
-            .fold(f64::NEG_INFINITY, f64::max);
-        let shift = if alone.is_finite() { alone } else { 0.0 };
-        let further: Vec<Telling> = more
-            .iter()
-            .map(|one| Telling {
-                look: one.look,
-                class: one.class,
-                doubtful: false,
-                day: one.day,
-                order: i64::MAX,
-            })
-            .collect();
-        let mut joined: Vec<&Telling> = own
-            .into_iter()
-            .filter(|old| more.iter().all(|one| one.day != old.day))
-            .chain(&further)
-            .collect();
-        joined.sort_by_key(|reading| (reading.day, reading.order));
-        Series {
-            trait_at,
-            days: joined.iter().map(|reading| reading.day).collect(),
-            by_class: (0..look.classes.len())
-                .map(|class| scale.class_series(look, class, &joined).scaled(shift))
-                .collect(),
-        }
-    }
+/// A series, or the extended one of the same trait.
+fn chosen<'s>(series: &'s Series, extended: Option<&'s Series>) -> &'s Series {
+    extended
+        .filter(|own| own.trait_at == series.trait_at)
+        .unwrap_or(series)
+}
+
+/// The series of the trait that the further readings are of, with them in it; of two on one day the further one.
+fn extend(scale: &Scale<'_>, more: &[OneMore], readings: &[Telling]) -> Series {
+    let look = more.first().expect("at least one further reading").look;
+    let kept = readings
+        .iter()
+        .filter(|old| old.look != look || more.iter().all(|one| one.day != old.day))
+        .cloned();
+    let further = more.iter().map(|one| Telling {
+        look: one.look,
+        class: one.class,
+        doubtful: false,
+        day: one.day,
+        order: i64::MAX,
+    });
+    scale.series(
+        scale.place_of(look),
+        &kept.chain(further).collect::<Vec<_>>(),
+    )
 }
 
 /// The likelihood of readings as a function of one more that comes after them all.
@@ -519,6 +564,7 @@ impl Series {
         scale: &Scale<'_>,
         came_up: Day,
         weight: f64,
+        factors: &[f64],
         others: &[(usize, Vec<f64>)],
     ) -> TailPart {
         let paces = scale.paces.len();
@@ -544,18 +590,19 @@ impl Series {
                     .map(|(at, table)| table[classes[*at] * paces + pace])
                     .product();
                 let at = profile * paces + pace;
-                match &self.by_class[classes[self.trait_at]] {
-                    ClassSeries::Constant(value) => reached[at] = weight * other * value,
-                    ClassSeries::Late(values) => {
+                let weight = weight * factors[profile] * other;
+                match &self.by_class[classes[self.trait_at]].by_onset {
+                    None => reached[at] = weight,
+                    Some(values) => {
                         let (later, before) =
                             values.split_last().expect("one value for each interval");
                         let mut shown_before = 0.0;
                         for (value, age) in before.iter().zip(&ages) {
                             let now = shown(pace, *age);
-                            reached[at] += weight * other * (now - shown_before) * value;
+                            reached[at] += weight * (now - shown_before) * value;
                             shown_before = now;
                         }
-                        open[at] = weight * other * later;
+                        open[at] = weight * later;
                     }
                 }
             }
@@ -579,9 +626,9 @@ impl Series {
         let mut table = vec![0.0; self.by_class.len() * paces];
         for (class, series) in self.by_class.iter().enumerate() {
             for pace in 0..paces {
-                table[class * paces + pace] = match series {
-                    ClassSeries::Constant(value) => *value,
-                    ClassSeries::Late(values) => {
+                table[class * paces + pace] = match &series.by_onset {
+                    None => 1.0,
+                    Some(values) => {
                         let onset = scale.onsets[self.trait_at]
                             .as_ref()
                             .expect("a late class has an onset");

@@ -142,6 +142,9 @@ fn answer_batch(
         }
         let judged = judged.entry(*group).or_insert_with(|| {
             let membership = &posterior.memberships[*group];
+            if model.groups[*group].contradictory {
+                return Judged::contradictory(membership);
+            }
             Judge::new(context, model, &word, &scale, member, membership, today).judge(membership)
         });
         seedlings.push(answer_member(context, model, &word, member, judged, today));

@@ -30,6 +30,11 @@ impl Seeds {
         })
     }
 
+    /// All of them.
+    pub fn iter(&self) -> impl Iterator<Item = &[f64]> {
+        self.list.iter().map(Vec::as_slice)
+    }
+
     /// The distribution of a number.
     #[must_use]
     pub fn get(&self, at: SeedIx) -> &[f64] {

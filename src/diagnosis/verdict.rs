@@ -57,6 +57,28 @@ pub struct Judged {
     pub next_look: Vec<f64>,
 }
 
+impl Judged {
+    /// A seedling whose readings contradict each other: nothing is known of it but what its batch says.
+    #[must_use]
+    pub fn contradictory(membership: &Membership) -> Self {
+        let off: Vec<f64> = membership
+            .off
+            .iter()
+            .map(|source| source.iter().sum())
+            .collect();
+        let total = membership.on.iter().sum::<f64>() + off.iter().sum::<f64>();
+        let share = |p: &f64| if total > 0.0 { p / total } else { 0.0 };
+        Self {
+            p_off: share(&off.iter().sum()),
+            sources: off.iter().map(share).collect(),
+            verdict: Verdict::Undecided,
+            look_again: None,
+            times_as_likely_off: 1.0,
+            next_look: Vec::new(),
+        }
+    }
+}
+
 impl<'a> Judge<'a> {
     /// A judge of one member of a batch's evidence.
     #[must_use]
@@ -75,7 +97,7 @@ impl<'a> Judge<'a> {
             word,
             scale,
             member,
-            prepared: scale.prepare(&member.readings),
+            prepared: scale.prepare(&member.readings, &member.emergence),
             on: &membership.on,
             off: membership.off_in_all(),
             not_dim: model.paces.weights_not_dim(),
@@ -95,16 +117,13 @@ impl<'a> Judge<'a> {
     pub fn judge(&self, membership: &Membership) -> Judged {
         let likelihood = self.weigh(&[]);
         let total = dot(self.on, &likelihood) + dot(&self.off, &likelihood);
+        if total <= 0.0 {
+            return Judged::contradictory(membership);
+        }
         let sources: Vec<f64> = membership
             .off
             .iter()
-            .map(|source| {
-                if total > 0.0 {
-                    dot(source, &likelihood) / total
-                } else {
-                    0.0
-                }
-            })
+            .map(|source| dot(source, &likelihood) / total)
             .collect();
         let newest = self.member.newest();
         let settled = self.settle(&[], newest.class);
