@@ -121,14 +121,10 @@ impl From<Refusal> for Failure {
 
 impl From<DiagnosisError> for Failure {
     fn from(error: DiagnosisError) -> Self {
-        match error {
-            DiagnosisError::Unreadable { .. } => Self::new(Exit::Damaged, error.to_string())
-                .because("the ledger holds what no command of this program writes")
-                .try_typing("locule check-ledger"),
-            DiagnosisError::TooLarge { .. } => {
-                Self::refused(error.to_string()).try_typing("locule trait list")
-            }
-        }
+        let DiagnosisError::Unreadable { .. } = &error;
+        Self::new(Exit::Damaged, error.to_string())
+            .because("the ledger holds what no command of this program writes")
+            .try_typing("locule check-ledger")
     }
 }
 

@@ -216,6 +216,45 @@ pub enum EvidenceNote {
         /// With this probability.
         p: f64,
     },
+    /// Readings of a switched-off trait are no evidence.
+    TraitOff {
+        /// The trait's code.
+        trait_code: String,
+    },
+    /// The exact answer for this batch needs too large a table.
+    TooLarge {
+        /// Cells needed.
+        needed: u128,
+        /// Cells allowed.
+        limit: u128,
+    },
+    /// Another batch of the same plants is left out of what is known of them, being too large to weigh.
+    LeftOut {
+        /// Its code.
+        tray: String,
+    },
+    /// The readings of some seedlings contradict each other and are set aside.
+    Contradictory {
+        /// How many.
+        count: i64,
+    },
+    /// A late colour was read at an age at which hardly any seedling shows it.
+    ColouredEarly {
+        /// The class.
+        class: String,
+        /// How many showed it.
+        count: i64,
+    },
+    /// Colour is late in the whole batch, more likely for want of light than for its seed.
+    LikelyDim {
+        /// With this probability.
+        p: f64,
+    },
+    /// Loci read here have a place or a measured recombination, and are still taken as independent.
+    TakenAsIndependent {
+        /// Their symbols.
+        loci: Vec<String>,
+    },
     /// Some seedlings were removed without saying which look they had.
     RemovedUnseen {
         /// How many.

@@ -8,9 +8,10 @@ use std::sync::Mutex;
 
 use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
-use crate::stats::elimination::{Factor, marginal};
+use crate::records::rows::Thing;
+use crate::stats::elimination::{Factor, TooManyCells, marginal};
 
-use super::DiagnosisError;
+use super::answer::EvidenceNote;
 use super::batch::BatchModel;
 use super::context::Context;
 use super::posterior::{Rules, Weigher};
@@ -20,6 +21,12 @@ use super::terms::PlantWeights;
 
 /// Largest table a question may need, in cells (32 MB).
 pub const CELLS_LIMIT: u128 = 4_000_000;
+
+/// Largest table over the genotypes of two parents that a batch may need.
+pub const PAIR_CELLS_LIMIT: u128 = 10_000;
+
+/// From this many cells on it is looked whether third plants can be weighed apart from the parents.
+const WORTH_SPLITTING: usize = 20_000;
 
 /// The batches of one pair of parents, as tables over the genotypes of both.
 #[derive(Debug)]
@@ -39,31 +46,29 @@ pub struct Beliefs<'a> {
     pairs: BTreeMap<(i64, i64), PairEvidence>,
     kept: HashMap<i64, (Vec<LocusIx>, Vec<f64>)>,
     joints: Mutex<HashMap<JointKey, Vec<f64>>>,
+    /// Batches too large to weigh: number, mother, father.
+    too_large: Vec<(i64, i64, i64)>,
 }
 
 impl<'a> Beliefs<'a> {
-    /// Turns every batch with evidence into a table over its parents.
-    ///
-    /// # Errors
-    /// [`DiagnosisError::TooLarge`] where a batch reads too many loci at once.
-    pub fn new(
-        context: &'a Context<'a>,
-        models: &[BatchModel],
-        rules: &Rules,
-    ) -> Result<Self, DiagnosisError> {
+    /// Turns every batch with evidence into a table over its parents; those that are too large are left out.
+    #[must_use]
+    pub fn new(context: &'a Context<'a>, models: &[BatchModel], rules: &Rules) -> Self {
         let mut beliefs = Self {
             context,
             pairs: BTreeMap::new(),
             kept: HashMap::new(),
             joints: Mutex::default(),
+            too_large: models
+                .iter()
+                .filter(|model| too_large(model).is_some())
+                .map(|model| (model.batch_id, model.mother, model.father))
+                .collect(),
         };
         let read: Vec<&BatchModel> = models
             .iter()
-            .filter(|model| !model.space.loci.is_empty())
+            .filter(|model| !model.space.loci.is_empty() && too_large(model).is_none())
             .collect();
-        for model in &read {
-            check_size(model)?;
-        }
         let tables = in_two_threads(&read, |model| {
             Weigher::new(model, context, rules).pair_table(&beliefs.local_weights(model))
         });
@@ -76,7 +81,32 @@ impl<'a> Beliefs<'a> {
         for model in &read {
             beliefs.add_kept(model);
         }
-        Ok(beliefs)
+        beliefs
+    }
+
+    /// Batches of the same plants that are left out of what is known of them, being too large to weigh.
+    #[must_use]
+    pub fn left_out(&self, model: &BatchModel) -> Vec<EvidenceNote> {
+        let mut plants = vec![model.mother, model.father];
+        plants.extend(
+            model
+                .candidates
+                .iter()
+                .flat_map(|candidate| model.third_plants(candidate.seed)),
+        );
+        let facts = self.context.index.facts;
+        self.too_large
+            .iter()
+            .filter(|(id, mother, father)| {
+                *id != model.batch_id && (plants.contains(mother) || plants.contains(father))
+            })
+            .map(|(id, _, _)| EvidenceNote::LeftOut {
+                tray: facts
+                    .code_of(Thing::Batch, *id)
+                    .unwrap_or_default()
+                    .to_owned(),
+            })
+            .collect()
     }
 
     /// Weights of a batch's plants by their first factor and own looks alone; used inside other batches' tables.
@@ -183,7 +213,7 @@ impl<'a> Beliefs<'a> {
                     .context
                     .index
                     .facts
-                    .codes_of(crate::records::rows::Thing::Plant, *id)
+                    .codes_of(Thing::Plant, *id)
                     .is_empty()
             }) else {
                 continue;
@@ -232,8 +262,8 @@ impl<'a> Beliefs<'a> {
     /// The weights of the plants that a batch names, from everything but that batch.
     ///
     /// # Errors
-    /// [`DiagnosisError::TooLarge`] where the exact answer needs too large a table.
-    pub fn weights(&self, model: &BatchModel) -> Result<PlantWeights, DiagnosisError> {
+    /// [`TooManyCells`] where the exact answer needs too large a table.
+    pub fn weights(&self, model: &BatchModel) -> Result<PlantWeights, TooManyCells> {
         if model.space.loci.is_empty() {
             return Ok(self.local_weights(model));
         }
@@ -245,6 +275,17 @@ impl<'a> Beliefs<'a> {
             if plants.is_empty() {
                 thirds.push(vec![vec![1.0]]);
                 alone.push(vec![1.0]);
+                continue;
+            }
+            let cells = model.pair_count()
+                * model
+                    .space
+                    .size
+                    .pow(u32::try_from(plants.len()).unwrap_or(2));
+            if cells > WORTH_SPLITTING && !self.tied_to_parents(model, &plants) {
+                let row = self.thirds_apart(model, &plants)?;
+                thirds.push(vec![row.clone()]);
+                alone.push(row);
                 continue;
             }
             let joint = self.joint(model, &plants)?;
@@ -270,9 +311,46 @@ impl<'a> Beliefs<'a> {
         })
     }
 
+    /// Whether anything but this pair's own batches ties these plants to the mother or father.
+    fn tied_to_parents(&self, model: &BatchModel, plants: &[i64]) -> bool {
+        let own = (model.mother, model.father);
+        let mut met: Vec<i64> = plants.to_vec();
+        let mut at = 0;
+        while at < met.len() {
+            let plant = met[at];
+            if plant == model.mother || plant == model.father {
+                return true;
+            }
+            let partners = self
+                .pairs
+                .keys()
+                .filter(|key| **key != own && (key.0 == plant || key.1 == plant));
+            for partner in partners.flat_map(|key| [key.0, key.1]) {
+                if !met.contains(&partner) {
+                    met.push(partner);
+                }
+            }
+            at += 1;
+        }
+        false
+    }
+
+    /// The joint distribution of third plants that nothing ties to the parents.
+    fn thirds_apart(&self, model: &BatchModel, plants: &[i64]) -> Result<Vec<f64>, TooManyCells> {
+        let mut graph = Graph::new(self);
+        let asked: Vec<usize> = plants
+            .iter()
+            .flat_map(|plant| model.space.loci.iter().map(move |locus| (*plant, *locus)))
+            .map(|(plant, locus)| graph.var(plant, locus))
+            .collect();
+        graph.grow((model.mother, model.father));
+        let answer = marginal(&graph.factors, &asked, CELLS_LIMIT)?;
+        Ok(answer.values().to_vec())
+    }
+
     /// The joint distribution of mother, father and further plants over the batch's joint genotypes, from everything
     /// but the batch; mother's running slowest.
-    fn joint(&self, model: &BatchModel, thirds: &[i64]) -> Result<Vec<f64>, DiagnosisError> {
+    fn joint(&self, model: &BatchModel, thirds: &[i64]) -> Result<Vec<f64>, TooManyCells> {
         let key = (model.mother, model.father);
         let pair = self.pairs.get(&key);
         let wide = pair.map_or_else(|| model.space.clone(), |pair| pair.space.clone());
@@ -334,7 +412,7 @@ impl<'a> Beliefs<'a> {
         model: &BatchModel,
         wide: &Space,
         thirds: &[i64],
-    ) -> Result<Vec<f64>, DiagnosisError> {
+    ) -> Result<Vec<f64>, TooManyCells> {
         let key = (
             model.mother,
             model.father,
@@ -369,12 +447,7 @@ impl<'a> Beliefs<'a> {
             );
         }
         graph.grow((model.mother, model.father));
-        let answer = marginal(&graph.factors, &asked, CELLS_LIMIT).map_err(|error| {
-            DiagnosisError::TooLarge {
-                needed: error.needed,
-                limit: error.limit,
-            }
-        })?;
+        let answer = marginal(&graph.factors, &asked, CELLS_LIMIT)?;
         let values = answer.values().to_vec();
         self.joints
             .lock()
@@ -526,25 +599,14 @@ fn expected_off_share(model: &BatchModel) -> f64 {
         .sum()
 }
 
-fn check_size(model: &BatchModel) -> Result<(), DiagnosisError> {
-    let size = model.space.size as u128;
-    let thirds = model
-        .candidates
-        .iter()
-        .map(|c| model.third_plants(c.seed).len())
-        .max()
-        .unwrap_or(0);
-    let needed = (0..thirds).fold(model.pair_count() as u128, |cells, _| {
-        cells.saturating_mul(size)
-    });
-    if needed > CELLS_LIMIT {
-        Err(DiagnosisError::TooLarge {
-            needed,
-            limit: CELLS_LIMIT,
-        })
-    } else {
-        Ok(())
-    }
+/// How many cells the two parents of a batch need, where that is more than can be weighed.
+#[must_use]
+pub fn too_large(model: &BatchModel) -> Option<TooManyCells> {
+    let needed = (model.space.size as u128).pow(2);
+    (needed > PAIR_CELLS_LIMIT).then_some(TooManyCells {
+        needed,
+        limit: PAIR_CELLS_LIMIT,
+    })
 }
 
 /// For each joint genotype of the wide space the one of the narrow space it falls in.

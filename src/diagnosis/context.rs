@@ -1,6 +1,7 @@
 //! Everything about the ledger that every batch needs, worked out once per question.
 
 use std::collections::{BTreeMap, HashMap};
+use std::sync::Mutex;
 
 use crate::records::assumptions::Assumptions;
 use crate::records::code::fold;
@@ -11,7 +12,7 @@ use super::evidence::{BatchEvidence, Index, gather, telling_readings};
 use super::looks::Looks;
 use super::plants::Plants;
 use super::series::OnsetTables;
-use super::sources::SourceBook;
+use super::sources::{SourceBook, stock_of};
 
 /// How many days a late colour at a place speaks for the light there.
 pub const LIGHT_DAYS: i64 = 7;
@@ -42,6 +43,10 @@ pub struct Context<'a> {
     pub onset_tables: OnsetTables,
     /// Late colours seen: by place and trait, by day, the batches (at most two; more would not change an answer).
     late_seen: HashMap<(String, usize), BTreeMap<Day, Vec<i64>>>,
+    /// Selfed pots by place.
+    pots: HashMap<String, Vec<&'a BatchRow>>,
+    /// For pots looked at already: the day on which they still lagged.
+    pot_lags: Mutex<HashMap<i64, Option<Day>>>,
 }
 
 impl<'a> Context<'a> {
@@ -54,14 +59,54 @@ impl<'a> Context<'a> {
         index: &'a Index<'a>,
         beliefs: &'a Assumptions,
     ) -> Result<Self, super::DiagnosisError> {
+        let sources = SourceBook::new(index.facts, &looks.book);
+        let mut pots: HashMap<String, Vec<&BatchRow>> = HashMap::new();
+        for row in &index.facts.batch {
+            let (mother, father) = sources.parents(stock_of(row));
+            let place = fold(row.place.trim());
+            if mother == father && !place.is_empty() {
+                pots.entry(place).or_default().push(row);
+            }
+        }
         Ok(Self {
+            pots,
+            pot_lags: Mutex::default(),
             looks,
             index,
             beliefs,
             plants: Plants::new(index, looks, beliefs)?,
-            sources: SourceBook::new(index.facts, &looks.book),
+            sources,
             onset_tables: OnsetTables::default(),
             late_seen: late_colours(index, looks),
+        })
+    }
+
+    /// The selfed pots that stand at a place.
+    #[must_use]
+    pub fn pots_at(&self, place: &str) -> &[&'a BatchRow] {
+        self.pots
+            .get(&fold(place.trim()))
+            .map_or(&[], Vec::as_slice)
+    }
+
+    /// The day on which a pot still lagged, worked out once.
+    ///
+    /// # Panics
+    /// Where another thread panicked while it looked at a pot.
+    pub fn pot_lag(&self, batch_id: i64, work_out: impl FnOnce() -> Option<Day>) -> Option<Day> {
+        let known = self
+            .pot_lags
+            .lock()
+            .expect("no thread panics while it holds the pots")
+            .get(&batch_id)
+            .copied();
+        known.unwrap_or_else(|| {
+            let lag = work_out();
+            self.pot_lags
+                .lock()
+                .expect("no thread panics while it holds the pots")
+                .insert(batch_id, lag);
+            lag
         })
     }
 

@@ -3,7 +3,7 @@
 //! The ledger keeps everything; this decides what is evidence (the newest reading of a seedling, trait and
 //! day; the newest tally; the finer of two readings) and says what it set aside.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use crate::records::day::Day;
 use crate::records::facts::Facts;
@@ -232,7 +232,7 @@ fn telling(
         Sureness::Early | Sureness::Dim => return None,
     };
     let (look, class) = looks.class_place(class_id?)?;
-    Some(Telling {
+    looks.traits[look].switched_on.then_some(Telling {
         look,
         class,
         doubtful,
@@ -292,9 +292,16 @@ pub fn gather(
         .collect();
     traits.sort_unstable();
     traits.dedup();
-    let n = members.iter().map(|member| member.living).sum();
     let up = dates.up;
-    let unscored = count_unscored(index, batch, up, n);
+    let (known, removed) = known_and_removed(index, batch, up);
+    if removed >= known {
+        members.iter_mut().for_each(|member| member.living = 0);
+    } else {
+        notes.extend(removed_unseen(index, batch, &members));
+    }
+    notes.extend(traits_off(index, looks, batch));
+    let n: i64 = members.iter().map(|member| member.living).sum();
+    let unscored = (known - removed - n).max(0);
     let emergence = dates.of_batch(newest);
     BatchEvidence {
         members,
@@ -308,22 +315,29 @@ pub fn gather(
     }
 }
 
-/// Living seedlings without a telling reading: those up, or mentioned, less those removed and scored.
-fn count_unscored(index: &Index<'_>, batch: &BatchRow, up: Option<i64>, scored_living: i64) -> i64 {
-    let removed: i64 = index
+/// How many seedlings are known of: those up, tallied or mentioned, whichever is most; and how many were removed.
+fn known_and_removed(index: &Index<'_>, batch: &BatchRow, up: Option<i64>) -> (i64, i64) {
+    let removed = index
         .fates_of(batch.id)
         .iter()
         .filter(|fate| removes(fate.kind))
         .map(|fate| fate.count)
         .sum();
-    let tallied: i64 = newest_tallies(index, batch.id)
-        .iter()
-        .flat_map(|tally| index.looks_of(tally.id))
-        .map(|(look, _)| look.count)
-        .sum();
+    let (mut whole, mut in_cells) = (0, 0);
+    for tally in newest_tallies(index, batch.id) {
+        let counted: i64 = index
+            .looks_of(tally.id)
+            .iter()
+            .map(|(look, _)| look.count)
+            .sum();
+        match tally.cell {
+            None => whole = counted,
+            Some(_) => in_cells += counted,
+        }
+    }
     let mentioned = i64::try_from(index.seedlings_of(batch.id).len()).unwrap_or(i64::MAX);
-    let known = up.unwrap_or(0).max(tallied).max(mentioned);
-    (known - removed - scored_living).max(0)
+    let known = up.unwrap_or(0).max(whole).max(in_cells).max(mentioned);
+    (known, removed)
 }
 
 fn seedling_members(
@@ -425,7 +439,7 @@ fn tally_members(
             });
             continue;
         }
-        members.extend(members_of_tally(index, looks, batch, tally, dates, notes));
+        members.extend(members_of_tally(index, looks, batch, tally, dates));
     }
     members
 }
@@ -436,7 +450,6 @@ fn members_of_tally(
     batch: &BatchRow,
     tally: &TallyRow,
     dates: &Dates,
-    notes: &mut Vec<EvidenceNote>,
 ) -> Vec<Member> {
     let mut members = Vec::new();
     let mut keys: Vec<Vec<(i64, i64)>> = Vec::new();
@@ -464,25 +477,22 @@ fn members_of_tally(
             emergence: dates.of_cell(tally.cell, tally.day),
         });
     }
-    take_removed(index, batch, tally, &mut members, &keys, notes);
+    take_removed(index, batch, tally, &mut members, &keys);
     members
 }
 
-/// Takes the seedlings removed since a tally off its looks: by look where one was named, else off the only one left.
+/// Takes the seedlings removed since a tally off its looks: by look where one was named, then the unnamed ones off the
+/// only look still living.
 fn take_removed(
     index: &Index<'_>,
     batch: &BatchRow,
     tally: &TallyRow,
     members: &mut [Member],
     keys: &[Vec<(i64, i64)>],
-    notes: &mut Vec<EvidenceNote>,
 ) {
-    let mut unseen = 0;
+    let mut unnamed = 0;
     for fate in index.fates_of(batch.id) {
-        let cell = fate
-            .cell
-            .or_else(|| fate.plant_id.and_then(|id| index.facts.plant.get(id)?.cell));
-        let elsewhere = tally.cell.is_some() && cell != tally.cell;
+        let elsewhere = tally.cell.is_some() && cell_of(index, fate) != tally.cell;
         if !removes(fate.kind) || elsewhere || fate.day < tally.day {
             continue;
         }
@@ -490,23 +500,72 @@ fn take_removed(
             .fate_classes
             .get(&fate.id)
             .map_or(&[][..], Vec::as_slice);
+        if named.is_empty() {
+            unnamed += fate.count;
+            continue;
+        }
+        let fitting = members
+            .iter_mut()
+            .zip(keys)
+            .filter(|(_, key)| named.iter().all(|class| key.contains(class)));
         let mut left = fate.count;
-        for (member, key) in members.iter_mut().zip(keys) {
-            if (!named.is_empty() || keys.len() == 1)
-                && named.iter().all(|class| key.contains(class))
-            {
-                let taken = left.min(member.living);
-                member.living -= taken;
-                left -= taken;
-            }
-        }
-        if named.is_empty() && keys.len() > 1 {
-            unseen += left;
+        for (member, _) in fitting {
+            let taken = left.min(member.living);
+            member.living -= taken;
+            left -= taken;
         }
     }
-    if unseen > 0 {
-        notes.push(EvidenceNote::RemovedUnseen { count: unseen });
+    let mut living: Vec<&mut Member> = members
+        .iter_mut()
+        .filter(|member| member.living > 0)
+        .collect();
+    if let [only] = living.as_mut_slice() {
+        only.living -= unnamed.min(only.living);
     }
+}
+
+fn cell_of(index: &Index<'_>, fate: &FateRow) -> Option<i64> {
+    fate.cell
+        .or_else(|| fate.plant_id.and_then(|id| index.facts.plant.get(id)?.cell))
+}
+
+/// Seedlings removed without a word on their looks, where several looks still stand.
+fn removed_unseen(index: &Index<'_>, batch: &BatchRow, members: &[Member]) -> Option<EvidenceNote> {
+    let read: HashSet<i64> = members.iter().filter_map(|member| member.plant).collect();
+    let unseen: i64 = index
+        .fates_of(batch.id)
+        .iter()
+        .filter(|fate| removes(fate.kind) && !index.fate_classes.contains_key(&fate.id))
+        .filter(|fate| fate.plant_id.is_none_or(|id| !read.contains(&id)))
+        .map(|fate| fate.count)
+        .sum();
+    let living = members.iter().filter(|member| member.living > 0).count();
+    (unseen > 0 && living > 1).then_some(EvidenceNote::RemovedUnseen { count: unseen })
+}
+
+/// Readings of switched-off traits are no evidence; their traits are named.
+fn traits_off(index: &Index<'_>, looks: &Looks, batch: &BatchRow) -> Vec<EvidenceNote> {
+    let of_plants = index
+        .seedlings_of(batch.id)
+        .iter()
+        .flat_map(|plant| index.readings_of(plant.id));
+    let of_tallies = newest_tallies(index, batch.id)
+        .into_iter()
+        .flat_map(|tally| index.looks_of(tally.id));
+    let mut classes: Vec<i64> = of_plants.filter_map(|row| row.class_id).collect();
+    classes.extend(
+        of_tallies.flat_map(|(_, classes)| classes.iter().filter_map(|class| class.class_id)),
+    );
+    let places = classes.iter().filter_map(|class| looks.class_place(*class));
+    let off: BTreeSet<usize> = places
+        .map(|(look, _)| look)
+        .filter(|look| !looks.traits[*look].switched_on)
+        .collect();
+    off.iter()
+        .map(|look| EvidenceNote::TraitOff {
+            trait_code: looks.traits[*look].code.clone(),
+        })
+        .collect()
 }
 
 /// When the seedlings of a batch came up, as far as counted.

@@ -16,6 +16,8 @@ pub mod expectation;
 pub mod looks;
 pub mod plants;
 pub mod posterior;
+pub mod reason;
+pub mod remarks;
 pub mod series;
 pub mod sources;
 pub mod space;
@@ -34,16 +36,5 @@ pub enum DiagnosisError {
         what: String,
         /// What is wrong with it.
         why: String,
-    },
-    /// The exact answer needs too large a table.
-    #[error(
-        "the exact answer needs a table of {needed} cells and {limit} are allowed; ask about fewer traits at once \
-         (switch one off with 'trait off CODE')"
-    )]
-    TooLarge {
-        /// Cells needed.
-        needed: u128,
-        /// Cells allowed.
-        limit: u128,
     },
 }

@@ -12,6 +12,7 @@ use crate::stats::quadrature::{Rule, gauss_jacobi_beta};
 
 use super::batch::BatchModel;
 use super::context::Context;
+use super::series::Pace;
 use super::terms::{Owner, PlantWeights, Term, Terms};
 
 /// A term at one pace is passed over when all such terms together weigh under this share of the total.
@@ -75,6 +76,8 @@ pub struct Posterior {
     pub memberships: Vec<Membership>,
     /// P(off-type) of a seedling without a telling reading.
     pub off_unscored: f64,
+    /// P(the whole batch is dim | batch).
+    pub dim: f64,
 }
 
 /// How much of a batch is worked out.
@@ -158,6 +161,7 @@ impl<'a> Weigher<'a> {
             sources: vec![0.0; count],
             memberships: vec![Membership::new(cells, count); self.model.groups.len()],
             off_unscored: 0.0,
+            dim: 0.0,
         };
         for (case, weighed) in &weighed {
             let p = (weighed.ln - total).exp();
@@ -177,6 +181,9 @@ impl<'a> Weigher<'a> {
         let term = &terms.list()[case.term];
         let mass: f64 = term.weights.iter().map(|(_, w)| w).sum();
         answer.off_unscored += p * weighed.mean_share;
+        if self.model.paces.paces[case.pace] == Pace::Dim {
+            answer.dim += p;
+        }
         for (candidate, weight) in &term.weights {
             answer.sources[*candidate] += p * weight / mass;
         }

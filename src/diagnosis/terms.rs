@@ -103,6 +103,8 @@ pub struct Terms<'a> {
     /// Seeds of two plants already placed: by cytoplasm, mother and father.
     pairs: HashMap<(Cytoplasm, usize, usize), SeedIx>,
     by_mother: HashMap<usize, SeedIx>,
+    /// Seeds of two third plants that do not depend on the pair, by candidate.
+    by_thirds: HashMap<usize, Vec<(SeedIx, f64)>>,
     unknown: Option<SeedIx>,
     outside: Option<Vec<(SeedIx, f64)>>,
 }
@@ -132,6 +134,7 @@ impl<'a> Terms<'a> {
             places: HashMap::new(),
             pairs: HashMap::new(),
             by_mother: HashMap::new(),
+            by_thirds: HashMap::new(),
             unknown: None,
             outside: None,
         }
@@ -260,6 +263,11 @@ impl<'a> Terms<'a> {
         (of, by): (Role, Role),
         cytoplasm: Cytoplasm,
     ) -> Vec<(SeedIx, f64)> {
+        let apart = matches!((of, by), (Role::Third(_), Role::Third(_)))
+            && plants.thirds[candidate].len() == 1;
+        if let Some(known) = self.by_thirds.get(&candidate).filter(|_| apart) {
+            return known.clone();
+        }
         let size = self.model.space.size;
         let (mother, father) = self.model.pair(pair);
         let row = plants.thirds_of(candidate, pair);
@@ -280,6 +288,9 @@ impl<'a> Terms<'a> {
         for (code, weight) in row.iter().enumerate().filter(|(_, weight)| **weight > 0.0) {
             let at = self.seed_of_pair(genotype(of, code), genotype(by, code), cytoplasm);
             add_weight(&mut sums, at, *weight);
+        }
+        if apart {
+            self.by_thirds.insert(candidate, sums.clone());
         }
         sums
     }

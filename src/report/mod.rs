@@ -13,6 +13,7 @@ pub mod ratio;
 pub mod ratio_trays;
 pub mod reasons;
 pub mod recorded;
+pub mod remarks;
 pub mod sheet;
 pub mod show;
 mod show_things;

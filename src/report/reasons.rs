@@ -1,6 +1,7 @@
 //! The sentences of a diagnosis: sources, verdicts, remarks, each made from the result structs alone.
 
 use super::numbers::percent;
+use super::remarks::remark;
 use super::text::listed;
 use crate::diagnosis::answer::{
     BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Verdict,
@@ -330,6 +331,9 @@ pub fn sources_line(batch: &BatchAnswer) -> String {
 /// A remark on the evidence, in a sentence.
 #[must_use]
 pub fn note_words(note: &EvidenceNote) -> String {
+    if let Some(remark) = remark(note) {
+        return remark;
+    }
     match note {
         EvidenceNote::BatchTallySetAside { day } => format!(
             "The tray's count of {} is set aside, since its cells have readings of their own.",
@@ -382,5 +386,6 @@ pub fn note_words(note: &EvidenceNote) -> String {
             "{plant} is stated as {stated}, but its seedlings speak for {likelier} ({}). Was it looked at?",
             percent(*p)
         ),
+        _ => String::new(),
     }
 }

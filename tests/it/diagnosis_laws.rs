@@ -251,3 +251,102 @@ fn what_is_assumed_moves_the_answer() {
     let none = |batches: &[BatchAnswer]| tray(batches, "T1").sources[0].p;
     assert!(none(&after.batches) > none(&before.batches) + 0.01);
 }
+
+/// Two traits of one locus, read against each other again and again.
+fn contradicted(misread: &str, times: i64) -> Bench {
+    let mut bench = season(&USUAL, 4, 4, misread);
+    bench.record(&Entry::Trait(NewTrait {
+        code: "veins".parse().expect("a code"),
+        name: None,
+        classes: vec!["dark".to_owned(), "light".to_owned()],
+        rules: vec!["Q/_ => dark".to_owned(), "else => light".to_owned()],
+        late: Vec::new(),
+        median_days: None,
+        spread: None,
+        ceiling: None,
+        misread: Some(misread.to_owned()),
+        class_misread: Vec::new(),
+        organ: Some("vein".to_owned()),
+        stage: Some("seedling".to_owned()),
+    }));
+    for back in 0..times {
+        let spot = "1".parse().expect("a cell");
+        let what = ScoreWhat::Spots(vec![(vec![spot], look(&[USUAL.marked, "light"]))]);
+        bench.score("T1", what, day("2026-06-20").back(back));
+    }
+    let others = (2..=8).map(|cell| {
+        (
+            vec![cell.to_string().parse().expect("a cell")],
+            look(&[USUAL.marked]),
+        )
+    });
+    bench.score("T1", ScoreWhat::Spots(others.collect()), day("2026-06-20"));
+    bench
+}
+
+#[test]
+fn readings_that_contradict_each_other_do_not_pull_the_tray_down() {
+    // 1e-90 four times over is under the smallest number a computer holds; 0 is a flat contradiction.
+    for (misread, times) in [
+        ("0.005", 3),
+        ("1e-6", 10),
+        ("1e-90", 4),
+        ("1e-150", 6),
+        ("0", 1),
+    ] {
+        let diagnosis = contradicted(misread, times).diagnosis();
+        let batch = tray(&diagnosis.batches, "T1");
+        hold_laws(batch);
+        let first = batch
+            .seedlings
+            .iter()
+            .find(|one| one.seedling.as_deref() == Some("T1-01"));
+        let first = first.expect("the contradicted seedling is in the answer");
+        assert!(
+            !matches!(first.verdict, Verdict::Cull) || first.p_off >= 0.95,
+            "{misread}: {first:?}"
+        );
+        let clean = batch
+            .seedlings
+            .iter()
+            .find(|one| one.seedling.as_deref() == Some("T1-02"));
+        assert_eq!(
+            clean.map(|one| one.verdict),
+            Some(Verdict::Keep),
+            "{misread}"
+        );
+        if misread == "0" {
+            assert_eq!(first.verdict, Verdict::Undecided);
+        }
+    }
+}
+
+#[test]
+fn every_starting_belief_at_its_edge_gives_numbers() {
+    for (key, value) in [
+        ("dim", "1"),
+        ("dim", "0"),
+        ("whole-batch", "0"),
+        ("whole-batch", "1"),
+        ("batch-spread", "0"),
+        ("none.emasculated", "1"),
+        ("none.emasculated", "0"),
+        ("trust.stated", "1"),
+        ("inbreeding.line", "1"),
+        ("doubtful", "0"),
+    ] {
+        let mut bench = season(&USUAL, 8, 3, "0.005");
+        bench.record(&Entry::Assume(Assume {
+            key: key.to_owned(),
+            value: Some(value.to_owned()),
+        }));
+        for batch in &bench.diagnosis().batches {
+            hold_laws(batch);
+            let finite = batch
+                .seedlings
+                .iter()
+                .all(|one| one.reason.times_as_likely_off.is_finite());
+            assert!(finite, "{key} {value}");
+        }
+    }
+}

@@ -49,12 +49,12 @@ fn sources_of(room: &str) -> Vec<(PathBuf, String)> {
     let mut found = Vec::new();
     let mut left = vec![Path::new(env!("CARGO_MANIFEST_DIR")).join("src").join(room)];
     while let Some(folder) = left.pop() {
-        for entry in fs::read_dir(&folder).unwrap() {
-            let path = entry.unwrap().path();
+        for entry in fs::read_dir(&folder).expect("a folder of sources") {
+            let path = entry.expect("an entry of a folder").path();
             if path.is_dir() {
                 left.push(path);
             } else if path.extension().is_some_and(|ending| ending == "rs") {
-                let text = fs::read_to_string(&path).unwrap();
+                let text = fs::read_to_string(&path).expect("a source is text");
                 found.push((path, text));
             }
         }

@@ -53,7 +53,9 @@ fn exact_p_by_enumeration(observed: &[u64], weights: &[u64]) -> f64 {
         .filter(|p| p * 10_000_000u32 <= most)
         .sum();
     let all = BigUint::from(weights.iter().sum::<u64>()).pow(n as u32);
-    Ratio::new(counted, all).to_f64().unwrap()
+    Ratio::new(counted, all)
+        .to_f64()
+        .expect("a fraction is a number")
 }
 
 fn table(
@@ -180,8 +182,8 @@ proptest! {
         let ways = |i: u64| factorial(n) / factorial(i) / factorial(n - i);
         let term = |i: u64| ways(i) * BigUint::from(parts).pow(i as u32) * BigUint::from(16 - parts).pow((n - i) as u32);
         let all = BigUint::from(16u32).pow(n as u32);
-        let upper = Ratio::new((k..=n).map(term).sum::<BigUint>(), all.clone()).to_f64().unwrap();
-        let lower = Ratio::new((0..k.min(n + 1)).map(term).sum::<BigUint>(), all).to_f64().unwrap();
+        let upper = Ratio::new((k..=n).map(term).sum::<BigUint>(), all.clone()).to_f64().expect("a fraction is a number");
+        let lower = Ratio::new((0..k.min(n + 1)).map(term).sum::<BigUint>(), all).to_f64().expect("a fraction is a number");
         let ours = binomial_tails(k, n, parts as f64 / 16.0);
         let (smaller, exact) = if upper < lower { (ours.0, upper) } else { (ours.1, lower) };
         prop_assert!((ours.0 - upper).abs() < 1e-13 && (ours.1 - lower).abs() < 1e-13);

@@ -1,0 +1,297 @@
+//! What has to be said beside the verdicts: swapped labels, a control pot, dim light, a parent that may not be what is
+//! stated.
+//!
+//! Each remark is found from the batch's own answer and the ledger's records; none changes a probability.
+
+use crate::genetics::locus::LocusIx;
+use crate::records::day::Day;
+use crate::records::rows::{BatchRow, LocusRow, Thing};
+
+use super::answer::{EvidenceNote, Named, SeedlingAnswer, Source, Verdict};
+use super::batch::BatchModel;
+use super::context::{Context, LIGHT_DAYS};
+use super::evidence::Member;
+use super::posterior::{Posterior, Rules, Weigher};
+use super::reason::trait_at;
+use super::series::{Pace, shown_by};
+use super::terms::PlantWeights;
+use super::word::Word;
+
+/// A selfed pot is a control where its label ends in late classes with at least this probability.
+const CONTROL: f64 = 0.95;
+
+/// Everything that has to be said beside the verdicts of a batch, what comes first first.
+#[must_use]
+pub fn remarks(
+    context: &Context<'_>,
+    rules: &Rules,
+    model: &BatchModel,
+    weights: &PlantWeights,
+    posterior: &Posterior,
+    seedlings: &[SeedlingAnswer],
+) -> Vec<EvidenceNote> {
+    let mut notes = Vec::new();
+    if model.evidence.members.is_empty() {
+        notes.push(EvidenceNote::NothingReads);
+    }
+    notes.extend(wide_cross(context, model));
+    notes.extend(swapped_labels(model, &posterior.sources));
+    if seedlings
+        .iter()
+        .any(|one| one.reason.may_still_turn && one.verdict != Verdict::Keep)
+    {
+        notes.extend(control_pot(context, model));
+    }
+    notes.extend(bad_fit(context, rules, model, weights, seedlings));
+    notes.extend(likely_dim(posterior));
+    notes.extend(coloured_early(context, model));
+    notes.extend(contradictory(model));
+    notes.extend(taken_as_independent(context, model));
+    notes
+}
+
+/// Labels that are more likely swapped than not.
+fn swapped_labels(model: &BatchModel, sources: &[f64]) -> Option<EvidenceNote> {
+    let likeliest = model
+        .candidates
+        .iter()
+        .zip(sources)
+        .filter(|(_, p)| **p > 0.5)
+        .map(|(c, p)| (&c.source, *p));
+    likeliest
+        .filter_map(|(source, p)| match source {
+            Source::Swapped(other) => Some(EvidenceNote::LabelsSwapped {
+                other: other.as_ref().map(|named| named.code.clone()),
+                p,
+            }),
+            _ => None,
+        })
+        .next()
+}
+
+/// A selfed pot in the same place that has to show a late colour, is old enough to, was read about when this batch was,
+/// and still has not.
+fn control_pot(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
+    let facts = context.index.facts;
+    let own = facts.batch.get(model.batch_id)?;
+    let newest = model.evidence.newest?;
+    let lags = |row: &&&BatchRow| {
+        row.id != own.id
+            && context
+                .pot_lag(row.id, || lag_of(context, row))
+                .is_some_and(|day| newest.since(day).abs() <= LIGHT_DAYS)
+    };
+    context
+        .pots_at(&own.place)
+        .iter()
+        .find(lags)
+        .map(|row| EvidenceNote::ControlPotNotTurned {
+            tray: facts
+                .code_of(Thing::Batch, row.id)
+                .unwrap_or_default()
+                .to_owned(),
+            place: own.place.trim().to_owned(),
+        })
+}
+
+/// The day of a pot's newest reading, where all its seedlings must show a late colour in the end, half of them should by
+/// then at the usual pace, and none does.
+fn lag_of(context: &Context<'_>, row: &BatchRow) -> Option<Day> {
+    let pot = BatchModel::new(context, row);
+    let word = Word::of(context, &pot);
+    let lags = |member: &Member| {
+        let reading = member.newest();
+        let trait_ = &context.looks.traits[reading.look];
+        let ends_in = &word.ends_in[trait_at(&pot, reading)];
+        let later = ends_in
+            .iter()
+            .zip(&trait_.classes)
+            .filter(|(_, class)| class.after == Some(reading.class));
+        let late: f64 = later.map(|(p, _)| p).sum();
+        let shown: f64 = trait_.onset.as_ref().map_or(0.0, |onset| {
+            let by = |up: &Day| shown_by(onset, Pace::Shifted(0.0), reading.day.since(*up).max(0));
+            member
+                .emergence
+                .iter()
+                .map(|(up, weight)| weight * by(up))
+                .sum()
+        });
+        late >= CONTROL && shown >= 0.5
+    };
+    let members = &pot.evidence.members;
+    (!members.is_empty() && members.iter().all(lags))
+        .then_some(pot.evidence.newest)
+        .flatten()
+}
+
+/// A late colour read at an age at which hardly any seedling shows it: the counts of emergence are too late.
+fn coloured_early(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
+    const HARDLY: f64 = 0.001;
+    let mut found: Option<(String, i64)> = None;
+    for member in &model.evidence.members {
+        for reading in &member.readings {
+            let trait_ = &context.looks.traits[reading.look];
+            let class = &trait_.classes[reading.class];
+            let (Some(onset), Some(_)) = (trait_.onset.as_ref(), class.after) else {
+                continue;
+            };
+            let by = |up: &Day| shown_by(onset, Pace::Shifted(0.0), reading.day.since(*up).max(0));
+            let shown: f64 = member
+                .emergence
+                .iter()
+                .map(|(up, weight)| weight * by(up))
+                .sum();
+            if shown < HARDLY {
+                found.get_or_insert((class.name.clone(), 0)).1 += member.count;
+            }
+        }
+    }
+    found.map(|(class, count)| EvidenceNote::ColouredEarly { class, count })
+}
+
+/// The whole batch lags, more likely for want of light than for its seed.
+fn likely_dim(posterior: &Posterior) -> Option<EvidenceNote> {
+    (posterior.dim > 0.5).then_some(EvidenceNote::LikelyDim { p: posterior.dim })
+}
+
+/// Readings that contradict each other and say nothing.
+fn contradictory(model: &BatchModel) -> Option<EvidenceNote> {
+    let count: i64 = model
+        .groups
+        .iter()
+        .filter(|group| group.contradictory)
+        .map(|group| group.count)
+        .sum();
+    (count > 0).then_some(EvidenceNote::Contradictory { count })
+}
+
+/// Loci read here that stand on one chromosome at known places, or have a measured recombination.
+fn taken_as_independent(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
+    let facts = context.index.facts;
+    let symbols: Vec<&str> = model
+        .space
+        .loci
+        .iter()
+        .map(|locus| context.looks.book.get(*locus).symbol.as_str())
+        .collect();
+    let rows: Vec<_> = facts
+        .locus
+        .iter()
+        .filter(|row| symbols.contains(&row.symbol.as_str()))
+        .collect();
+    let placed = |row: &LocusRow| row.at_cm.as_ref().and(row.chromosome.clone());
+    let tied = |one: &LocusRow, other: &LocusRow| {
+        let measured = facts.recombination.iter().any(|r| {
+            (r.locus_a, r.locus_b) == (one.id, other.id)
+                || (r.locus_a, r.locus_b) == (other.id, one.id)
+        });
+        measured || placed(one).is_some_and(|at| placed(other) == Some(at))
+    };
+    let loci: Vec<String> = rows
+        .iter()
+        .filter(|one| {
+            rows.iter()
+                .any(|other| other.id != one.id && tied(one, other))
+        })
+        .map(|row| row.symbol.clone())
+        .collect();
+    (!loci.is_empty()).then_some(EvidenceNote::TakenAsIndependent { loci })
+}
+
+/// A cross between species: a weak seedling may be the true one.
+fn wide_cross(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
+    let species = |id: i64| {
+        context
+            .index
+            .facts
+            .plant
+            .get(id)
+            .map(|row| row.species.trim().to_lowercase())
+    };
+    let (mother, father) = (species(model.mother)?, species(model.father)?);
+    (!mother.is_empty() && !father.is_empty() && mother != father)
+        .then_some(EvidenceNote::WideCross { mother, father })
+}
+
+/// Where seedlings stay undecided or culls abound: whether a stated parent is more likely something else.
+fn bad_fit(
+    context: &Context<'_>,
+    rules: &Rules,
+    model: &BatchModel,
+    weights: &PlantWeights,
+    seedlings: &[SeedlingAnswer],
+) -> Option<EvidenceNote> {
+    if !seedlings
+        .iter()
+        .any(|one| matches!(one.verdict, Verdict::Undecided | Verdict::Cull))
+    {
+        return None;
+    }
+    let table = Weigher::new(model, context, rules).pair_table(weights);
+    let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let joint: Vec<f64> = table
+        .iter()
+        .zip(&weights.pairs)
+        .map(|(ln, w)| w * (ln - most).exp())
+        .collect();
+    let total: f64 = joint.iter().sum();
+    let plants = if model.is_self() {
+        vec![model.mother]
+    } else {
+        vec![model.mother, model.father]
+    };
+    let mut found: Option<EvidenceNote> = None;
+    let mut best = 0.5;
+    for (which, plant) in plants.iter().enumerate() {
+        for (at, locus) in model.space.loci.iter().enumerate() {
+            let Some(stated) = context.plants.stated(*plant, *locus) else {
+                continue;
+            };
+            let word = context.plants.at_word(*plant, *locus);
+            let mut marginal = vec![0.0; model.space.pairs[at].len()];
+            for (pair, p) in joint.iter().enumerate() {
+                let genotype = if which == 0 {
+                    model.pair(pair).0
+                } else {
+                    model.pair(pair).1
+                };
+                marginal[model.space.digits(genotype)[at]] += p / total;
+            }
+            let against = marginal.iter().enumerate().filter(|(g, _)| word[*g] == 0.0);
+            if let Some((g, p)) = against
+                .max_by(|one, other| one.1.total_cmp(other.1))
+                .filter(|(_, p)| **p > best)
+            {
+                best = *p;
+                found = Some(EvidenceNote::LabelFitsBadly {
+                    plant: name_plant(context, *plant).code,
+                    stated,
+                    likelier: written(context, *locus, model, at, g),
+                    p: *p,
+                });
+            }
+        }
+    }
+    found
+}
+
+fn name_plant(context: &Context<'_>, id: i64) -> Named {
+    let facts = context.index.facts;
+    Named {
+        id,
+        code: facts
+            .plant
+            .get(id)
+            .map_or_else(String::new, |row| facts.plant_label(row)),
+    }
+}
+
+fn written(
+    context: &Context<'_>,
+    locus: LocusIx,
+    model: &BatchModel,
+    at: usize,
+    genotype: usize,
+) -> String {
+    model.space.pairs[at][genotype].written(context.looks.book.get(locus))
+}

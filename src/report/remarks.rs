@@ -1,0 +1,38 @@
+//! Remarks on how far an answer reaches: what was set aside, what is too large, what the light did.
+
+use super::numbers::percent;
+use super::text::listed;
+use crate::diagnosis::answer::EvidenceNote;
+
+/// A remark in a sentence; nothing for those that the diagnosis words elsewhere.
+#[must_use]
+pub fn remark(note: &EvidenceNote) -> Option<String> {
+    Some(match note {
+        EvidenceNote::TraitOff { trait_code } => format!(
+            "Readings of {trait_code} are left out, since it is switched off ('locule trait on {trait_code}' takes them in)."
+        ),
+        EvidenceNote::TooLarge { needed, limit } => format!(
+            "Too many traits were read here to weigh them all at once (the exact answer needs {needed} cells, {limit} are allowed). Switch off those that matter least: 'locule trait off CODE'."
+        ),
+        EvidenceNote::LeftOut { tray } => format!(
+            "{tray} is too large to weigh and is left out of what is known of these plants."
+        ),
+        EvidenceNote::Contradictory { count } => format!(
+            "The readings of {count} {} contradict each other and are set aside; look again.",
+            if *count == 1 { "seedling" } else { "seedlings" }
+        ),
+        EvidenceNote::ColouredEarly { class, count } => format!(
+            "{count} {} already {class} on the day counted as coming up: say when they really came up ('locule up TRAY N --on DAY'), or the age says nothing.",
+            if *count == 1 { "was" } else { "were" }
+        ),
+        EvidenceNote::LikelyDim { p } => format!(
+            "The whole tray lags, more likely for want of light than for its seed ({}). More light, then look again.",
+            percent(*p)
+        ),
+        EvidenceNote::TakenAsIndependent { loci } => format!(
+            "{} stand on one chromosome or have a measured recombination; they are still taken as independent here.",
+            listed(loci, "and")
+        ),
+        _ => return None,
+    })
+}
