@@ -1,5 +1,10 @@
 //! The integration tests of locule, one module for each area.
 
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test that meets an error should fail with it"
+)]
+
 mod cli_answers;
 mod cli_expect;
 mod cli_frame;
