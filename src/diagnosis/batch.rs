@@ -11,7 +11,8 @@ use crate::records::rows::BatchRow;
 use super::answer::EvidenceNote;
 use super::context::Context;
 use super::evidence::BatchEvidence;
-use super::series::{Likelihood, Paces, Scale};
+use super::paces::Paces;
+use super::series::{Likelihood, Scale};
 use super::sources::{Candidate, Seed, Stock, stock_of};
 use super::space::{Profiles, Space};
 

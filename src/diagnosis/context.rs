@@ -10,8 +10,8 @@ use crate::records::rows::{BatchRow, Thing};
 
 use super::evidence::{BatchEvidence, Index, gather, telling_readings};
 use super::looks::Looks;
+use super::paces::OnsetTables;
 use super::plants::Plants;
-use super::series::OnsetTables;
 use super::sources::{SourceBook, stock_of};
 
 /// How many days a late colour at a place speaks for the light there.

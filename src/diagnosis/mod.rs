@@ -2,7 +2,8 @@
 //!
 //! Pure: facts and "today" come in, numbers and reasons go out ([`answer`]); no clock, file, database or
 //! terminal. [`suspects::suspects`] is the way in. Behind it: what counts as evidence ([`evidence`]), how
-//! likely readings are ([`series`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
+//! likely readings are ([`paces`],
+//! [`series`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
 //! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]).
 
@@ -13,7 +14,9 @@ pub mod context;
 pub mod counts;
 pub mod evidence;
 pub mod expectation;
+mod graph;
 pub mod looks;
+pub mod paces;
 pub mod plants;
 pub mod posterior;
 pub mod reason;

@@ -12,7 +12,7 @@ use crate::stats::quadrature::{Rule, gauss_jacobi_beta};
 
 use super::batch::BatchModel;
 use super::context::Context;
-use super::series::Pace;
+use super::paces::Pace;
 use super::terms::{Owner, PlantWeights, Term, Terms};
 
 /// A term at one pace is passed over when all such terms together weigh under this share of the total.

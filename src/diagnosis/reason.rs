@@ -9,7 +9,7 @@ use super::batch::BatchModel;
 use super::context::Context;
 use super::evidence::{Member, Telling};
 use super::looks::Onset;
-use super::series::{Pace, shown_by};
+use super::paces::{Pace, shown_by};
 use super::verdict::Judged;
 use super::word::{Shown, Word};
 

@@ -11,9 +11,9 @@ use super::answer::{EvidenceNote, Named, SeedlingAnswer, Source, Verdict};
 use super::batch::BatchModel;
 use super::context::{Context, LIGHT_DAYS};
 use super::evidence::Member;
+use super::paces::{Pace, shown_by};
 use super::posterior::{Posterior, Rules, Weigher};
 use super::reason::trait_at;
-use super::series::{Pace, shown_by};
 use super::terms::PlantWeights;
 use super::word::Word;
 

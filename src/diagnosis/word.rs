@@ -5,7 +5,7 @@
 use super::batch::BatchModel;
 use super::context::Context;
 use super::evidence::Emergence;
-use super::series::{Pace, shown_by};
+use super::paces::{Pace, shown_by};
 use super::sources::{Seed, Share};
 use crate::genetics::rule::Cytoplasm;
 use crate::records::day::Day;
