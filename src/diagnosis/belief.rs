@@ -14,7 +14,7 @@ use crate::stats::elimination::{TooManyCells, marginal};
 use super::answer::EvidenceNote;
 use super::batch::BatchModel;
 use super::context::Context;
-use super::graph::Graph;
+use super::graph::{Graph, Known, PairEvidence, plain};
 use super::posterior::{Rules, Weigher};
 use super::sources::Share;
 use super::space::Space;
@@ -29,23 +29,11 @@ pub const PAIR_CELLS_LIMIT: u128 = 10_000;
 /// From this many cells on it is looked whether third plants can be weighed apart from the parents.
 const WORTH_SPLITTING: usize = 20_000;
 
-/// The batches of one pair of parents, as tables over the genotypes of both.
-#[derive(Debug)]
-pub(super) struct PairEvidence {
-    pub(super) space: Space,
-    /// By batch: log likelihood of each pair, finite or minus infinity, the largest 0.
-    tables: BTreeMap<i64, Vec<f64>>,
-    /// Their sum.
-    pub(super) total: Vec<f64>,
-}
-
 type JointKey = (i64, i64, Vec<i64>, Vec<LocusIx>);
 
 /// Beliefs over the plants of a ledger.
 pub struct Beliefs<'a> {
-    pub(super) context: &'a Context<'a>,
-    pub(super) pairs: BTreeMap<(i64, i64), PairEvidence>,
-    pub(super) kept: HashMap<i64, (Vec<LocusIx>, Vec<f64>)>,
+    known: Known<'a>,
     joints: Mutex<HashMap<JointKey, Vec<f64>>>,
     /// Batches too large to weigh: number, mother, father.
     too_large: Vec<(i64, i64, i64)>,
@@ -56,9 +44,11 @@ impl<'a> Beliefs<'a> {
     #[must_use]
     pub fn new(context: &'a Context<'a>, models: &[BatchModel], rules: &Rules) -> Self {
         let mut beliefs = Self {
-            context,
-            pairs: BTreeMap::new(),
-            kept: HashMap::new(),
+            known: Known {
+                context,
+                pairs: BTreeMap::new(),
+                kept: HashMap::new(),
+            },
             joints: Mutex::default(),
             too_large: models
                 .iter()
@@ -76,7 +66,7 @@ impl<'a> Beliefs<'a> {
         for (model, table) in read.iter().zip(&tables) {
             beliefs.add_table(model, table);
         }
-        for evidence in beliefs.pairs.values_mut() {
+        for evidence in beliefs.known.pairs.values_mut() {
             evidence.total = sum_tables(evidence.tables.values());
         }
         for model in &read {
@@ -95,7 +85,7 @@ impl<'a> Beliefs<'a> {
                 .iter()
                 .flat_map(|candidate| model.third_plants(candidate.seed)),
         );
-        let facts = self.context.index.facts;
+        let facts = self.known.context.index.facts;
         self.too_large
             .iter()
             .filter(|(id, mother, father)| {
@@ -138,12 +128,12 @@ impl<'a> Beliefs<'a> {
         let by_locus: Vec<Vec<f64>> = space
             .loci
             .iter()
-            .map(|locus| self.context.plants.first_factor(plant, *locus))
+            .map(|locus| self.known.context.plants.first_factor(plant, *locus))
             .collect();
         let mut joint = space.joint(&by_locus);
-        let looks = self.context.looks;
-        let cytoplasm = self.context.plants.cytoplasm(plant);
-        for reading in self.context.plants.own_looks(plant) {
+        let looks = self.known.context.looks;
+        let cytoplasm = self.known.context.plants.cytoplasm(plant);
+        for reading in self.known.context.plants.own_looks(plant) {
             let trait_ = &looks.traits[reading.look];
             let places: Option<Vec<usize>> = trait_
                 .model
@@ -158,7 +148,9 @@ impl<'a> Beliefs<'a> {
                 let genotype = space.genotype(at);
                 let pairs: Vec<Diploid> = places.iter().map(|place| genotype[*place]).collect();
                 let shown = trait_.model.class_of(&pairs, cytoplasm);
-                let doubtful = reading.doubtful.then_some(self.context.beliefs.doubtful);
+                let doubtful = reading
+                    .doubtful
+                    .then_some(self.known.context.beliefs.doubtful);
                 *p *= trait_.reading_chance(shown, reading.class, doubtful);
             }
         }
@@ -171,8 +163,8 @@ impl<'a> Beliefs<'a> {
 
     fn add_table(&mut self, model: &BatchModel, table: &[f64]) {
         let key = (model.mother, model.father);
-        let book = &self.context.looks.book;
-        let held = self.pairs.remove(&key);
+        let book = &self.known.context.looks.book;
+        let held = self.known.pairs.remove(&key);
         let mut loci = model.space.loci.clone();
         loci.extend(held.iter().flat_map(|held| held.space.loci.iter().copied()));
         loci.sort_unstable();
@@ -196,7 +188,7 @@ impl<'a> Beliefs<'a> {
             .map(|ln| if most.is_finite() { ln - most } else { *ln })
             .collect();
         tables.insert(model.batch_id, widen(&own, &model.space, &space, selfed));
-        self.pairs.insert(
+        self.known.pairs.insert(
             key,
             PairEvidence {
                 space,
@@ -211,6 +203,7 @@ impl<'a> Beliefs<'a> {
         for (member, group) in model.evidence.members.iter().zip(&model.group_of) {
             let Some(plant) = member.plant.filter(|id| {
                 !self
+                    .known
                     .context
                     .index
                     .facts
@@ -224,7 +217,7 @@ impl<'a> Beliefs<'a> {
                     .space
                     .loci
                     .iter()
-                    .map(|l| self.context.plants.first_factor(plant, *l))
+                    .map(|l| self.known.context.plants.first_factor(plant, *l))
                     .collect::<Vec<_>>(),
             );
             let likelihood = &model.groups[*group].likelihood;
@@ -239,7 +232,7 @@ impl<'a> Beliefs<'a> {
                         .sum()
                 })
                 .collect();
-            let cytoplasm = self.context.plants.cytoplasm(model.mother);
+            let cytoplasm = self.known.context.plants.cytoplasm(model.mother);
             let off = expected_off_share(model);
             let unknown = model.unknown_plant();
             let factor: Vec<f64> = (0..model.space.size)
@@ -256,7 +249,9 @@ impl<'a> Beliefs<'a> {
                     ((1.0 - off) * cross[joint] + off * unknown[joint]) * seen
                 })
                 .collect();
-            self.kept.insert(plant, (model.space.loci.clone(), factor));
+            self.known
+                .kept
+                .insert(plant, (model.space.loci.clone(), factor));
         }
     }
 
@@ -323,6 +318,7 @@ impl<'a> Beliefs<'a> {
                 return true;
             }
             let partners = self
+                .known
                 .pairs
                 .keys()
                 .filter(|key| **key != own && (key.0 == plant || key.1 == plant));
@@ -338,7 +334,7 @@ impl<'a> Beliefs<'a> {
 
     /// The joint distribution of third plants that nothing ties to the parents.
     fn thirds_apart(&self, model: &BatchModel, plants: &[i64]) -> Result<Vec<f64>, TooManyCells> {
-        let mut graph = Graph::new(self);
+        let mut graph = Graph::new(&self.known);
         let asked: Vec<usize> = plants
             .iter()
             .flat_map(|plant| model.space.loci.iter().map(move |locus| (*plant, *locus)))
@@ -353,7 +349,7 @@ impl<'a> Beliefs<'a> {
     /// but the batch; mother's running slowest.
     fn joint(&self, model: &BatchModel, thirds: &[i64]) -> Result<Vec<f64>, TooManyCells> {
         let key = (model.mother, model.father);
-        let pair = self.pairs.get(&key);
+        let pair = self.known.pairs.get(&key);
         let wide = pair.map_or_else(|| model.space.clone(), |pair| pair.space.clone());
         let base = self.base_joint(model, &wide, thirds)?;
         let pair_cells = if model.is_self() {
@@ -385,7 +381,7 @@ impl<'a> Beliefs<'a> {
 
     /// Likelihood of the other batches of the same parents, for each pair of genotypes.
     fn others(&self, model: &BatchModel, cells: usize) -> Vec<f64> {
-        let Some(pair) = self.pairs.get(&(model.mother, model.father)) else {
+        let Some(pair) = self.known.pairs.get(&(model.mother, model.father)) else {
             return vec![1.0; cells];
         };
         let lns = match pair.tables.get(&model.batch_id) {
@@ -428,7 +424,7 @@ impl<'a> Beliefs<'a> {
         {
             return Ok(known.clone());
         }
-        let mut graph = Graph::new(self);
+        let mut graph = Graph::new(&self.known);
         let mut asked: Vec<usize> = Vec::new();
         let parents = if model.is_self() {
             vec![model.mother]
@@ -467,20 +463,6 @@ fn sum_tables<'t>(tables: impl Iterator<Item = &'t Vec<f64>>) -> Vec<f64> {
             sums.iter().zip(table).map(|(sum, ln)| sum + ln).collect()
         }
     })
-}
-
-/// Logs as plain numbers, the largest 1.
-pub(super) fn plain(lns: &[f64]) -> Vec<f64> {
-    let most = lns.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    lns.iter()
-        .map(|ln| {
-            if most.is_finite() {
-                (ln - most).exp()
-            } else {
-                0.0
-            }
-        })
-        .collect()
 }
 
 /// Prior expected share of off-types in a batch.

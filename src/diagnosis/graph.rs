@@ -3,26 +3,46 @@
 //! Grown from the plants of a question outward, so that only what is tied to them is multiplied; the sums are left to
 //! the elimination.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use crate::genetics::locus::LocusIx;
 use crate::stats::elimination::Factor;
 
-use super::belief::{Beliefs, PairEvidence, plain};
+use super::context::Context;
 use super::space::Space;
+
+/// The batches of one pair of parents, as tables over the genotypes of both.
+#[derive(Debug)]
+pub(super) struct PairEvidence {
+    pub(super) space: Space,
+    /// By batch: log likelihood of each pair, finite or minus infinity, the largest 0.
+    pub(super) tables: BTreeMap<i64, Vec<f64>>,
+    /// Their sum.
+    pub(super) total: Vec<f64>,
+}
+
+/// What is known of the plants of a ledger: the factors of the graph.
+pub(super) struct Known<'a> {
+    /// Statements, priors and own looks come from here.
+    pub(super) context: &'a Context<'a>,
+    /// Batches, by mother and father.
+    pub(super) pairs: BTreeMap<(i64, i64), PairEvidence>,
+    /// Plants kept from a batch: loci, and a factor over their joint genotypes.
+    pub(super) kept: HashMap<i64, (Vec<LocusIx>, Vec<f64>)>,
+}
 
 /// The part of the factor graph that a question touches, grown from its plants outward.
 pub(super) struct Graph<'b, 'a> {
-    beliefs: &'b Beliefs<'a>,
+    known: &'b Known<'a>,
     vars: HashMap<(i64, LocusIx), usize>,
     queue: Vec<(i64, LocusIx)>,
     pub(super) factors: Vec<Factor>,
 }
 
 impl<'b, 'a> Graph<'b, 'a> {
-    pub(super) fn new(beliefs: &'b Beliefs<'a>) -> Self {
+    pub(super) fn new(known: &'b Known<'a>) -> Self {
         Self {
-            beliefs,
+            known,
             vars: HashMap::new(),
             queue: Vec::new(),
             factors: Vec::new(),
@@ -42,8 +62,8 @@ impl<'b, 'a> Graph<'b, 'a> {
         let mut plants_done: Vec<i64> = Vec::new();
         let mut pairs_done: Vec<(i64, i64)> = vec![left_out];
         while let Some((plant, locus)) = self.queue.pop() {
-            let first = self.beliefs.context.plants.first_factor(plant, locus);
-            let kept = self.beliefs.kept.get(&plant);
+            let first = self.known.context.plants.first_factor(plant, locus);
+            let kept = self.known.kept.get(&plant);
             if kept.is_none_or(|(loci, _)| !loci.contains(&locus)) {
                 let var = self.var(plant, locus);
                 self.factors
@@ -53,8 +73,8 @@ impl<'b, 'a> Graph<'b, 'a> {
                 plants_done.push(plant);
                 self.add_own(plant);
             }
-            let beliefs = self.beliefs;
-            for (key, evidence) in &beliefs.pairs {
+            let known = self.known;
+            for (key, evidence) in &known.pairs {
                 let touches =
                     (key.0 == plant || key.1 == plant) && evidence.space.loci.contains(&locus);
                 if touches && !pairs_done.contains(key) {
@@ -67,18 +87,18 @@ impl<'b, 'a> Graph<'b, 'a> {
 
     /// A plant's own looks and, for one kept from a batch, what its batch says of it.
     fn add_own(&mut self, plant: i64) {
-        if let Some((loci, values)) = self.beliefs.kept.get(&plant) {
-            let space = Space::new(&self.beliefs.context.looks.book, loci);
+        if let Some((loci, values)) = self.known.kept.get(&plant) {
+            let space = Space::new(&self.known.context.looks.book, loci);
             self.add_factor(&[plant], &space, values.clone());
         }
-        let looks = self.beliefs.context.looks;
-        let cytoplasm = self.beliefs.context.plants.cytoplasm(plant);
-        for reading in self.beliefs.context.plants.own_looks(plant) {
+        let looks = self.known.context.looks;
+        let cytoplasm = self.known.context.plants.cytoplasm(plant);
+        for reading in self.known.context.plants.own_looks(plant) {
             let trait_ = &looks.traits[reading.look];
             let space = Space::new(&looks.book, trait_.model.loci());
             let doubtful = reading
                 .doubtful
-                .then_some(self.beliefs.context.beliefs.doubtful);
+                .then_some(self.known.context.beliefs.doubtful);
             let values = (0..space.size)
                 .map(|joint| {
                     let shown = trait_.model.class_of(&space.genotype(joint), cytoplasm);
@@ -110,4 +130,18 @@ impl<'b, 'a> Graph<'b, 'a> {
         }
         self.factors.push(Factor::new(vars, sizes, values));
     }
+}
+
+/// Logs as plain numbers, the largest 1.
+pub(super) fn plain(lns: &[f64]) -> Vec<f64> {
+    let most = lns.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    lns.iter()
+        .map(|ln| {
+            if most.is_finite() {
+                (ln - most).exp()
+            } else {
+                0.0
+            }
+        })
+        .collect()
 }
