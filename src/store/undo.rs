@@ -11,6 +11,8 @@ use super::history::{EntryKind, EntryNote, HistoryEntry, Stamp, place};
 use super::ledger::Ledger;
 use super::references;
 use crate::records::change::RowChange;
+use crate::records::coherence::{Discord, discords};
+use crate::records::facts::Facts;
 use crate::records::rows::{CodeRow, Row, Table};
 
 impl Ledger {
@@ -52,7 +54,7 @@ impl Ledger {
     }
 
     fn plan_undo(&mut self, entry: Option<i64>) -> Result<(i64, Vec<RowChange>), Fault> {
-        self.catch_up()?;
+        let facts = self.read_facts()?;
         let entries = self.entries()?;
         let chosen = match entry {
             Some(entry) => self.undoable(&entries, entry)?,
@@ -69,9 +71,14 @@ impl Ledger {
         let mut changes =
             self.changes_where(|link| link.txn == chosen.entry || later.contains(&link.txn))?;
         let own = changes.remove(&chosen.entry).unwrap_or_default();
-        self.refuse_built_upon(chosen, &own, &changes, &entries)?;
         let reversed = reverse(&own);
+        let discords = new_discords(&facts, &reversed);
+        let stands = |changes: &[RowChange]| {
+            builds_on(changes, &own) || discords.iter().any(|discord| meets(discord, changes))
+        };
+        self.refuse_built_upon(chosen, &changes, stands, &entries)?;
         self.refuse_taken_codes(&reversed, &entries)?;
+        self.refuse_discord(format!("undo {}", chosen.entry), &discords)?;
         Ok((chosen.entry, reversed))
     }
 
@@ -108,13 +115,13 @@ impl Ledger {
     fn refuse_built_upon(
         &self,
         chosen: &HistoryEntry,
-        own: &[RowChange],
         later: &BTreeMap<i64, Vec<RowChange>>,
+        stands_on_it: impl Fn(&[RowChange]) -> bool,
         entries: &[HistoryEntry],
     ) -> Result<(), StoreError> {
         let later: Vec<NamedEntry> = later
             .iter()
-            .filter(|(_, changes)| builds_on(changes, own))
+            .filter(|(_, changes)| stands_on_it(changes))
             .filter_map(|(entry, _)| place(entries, *entry))
             .map(|at| entries[at].named())
             .collect();
@@ -129,7 +136,7 @@ impl Ledger {
     }
 
     fn plan_redo(&mut self) -> Result<(i64, Vec<RowChange>), Fault> {
-        self.catch_up()?;
+        let facts = self.read_facts()?;
         let entries = self.entries()?;
         let open = open_undos(&entries);
         let last = entries
@@ -151,7 +158,20 @@ impl Ledger {
         if open.last() != Some(&last.entry) {
             return Err(nothing().into());
         }
+        self.refuse_discord("redo".to_owned(), &new_discords(&facts, &changes))?;
         Ok((last.entry, changes))
+    }
+
+    /// What would no longer agree is refused even where no single later entry is to blame.
+    fn refuse_discord(&self, command: String, discords: &[Discord]) -> Result<(), StoreError> {
+        if discords.is_empty() {
+            return Ok(());
+        }
+        Err(StoreError::Discord {
+            file: self.path().to_owned(),
+            command,
+            leaves: discords.iter().map(ToString::to_string).collect(),
+        })
     }
 
     /// A code that was free again may by now name another thing.
@@ -221,6 +241,26 @@ impl Ledger {
 /// The changes that take these back, the last one first.
 fn reverse(changes: &[RowChange]) -> Vec<RowChange> {
     changes.iter().rev().map(RowChange::reversed).collect()
+}
+
+/// What no longer agrees once these changes are made, and did before.
+fn new_discords(facts: &Facts, changes: &[RowChange]) -> Vec<Discord> {
+    let mut then = facts.clone();
+    for change in changes {
+        then.apply(change);
+    }
+    let mut found = discords(&then);
+    if !found.is_empty() {
+        let old = discords(facts);
+        found.retain(|discord| !old.contains(discord));
+    }
+    found
+}
+
+/// Whether any of the changes touches a row that takes part in a discord.
+fn meets(discord: &Discord, changes: &[RowChange]) -> bool {
+    let mut rows = changes.iter().map(|change| (change.table, change.id));
+    rows.any(|row| discord.rows.contains(&row))
 }
 
 /// Whether later changes touch the rows of an entry, or refer to rows that it made.
