@@ -11,8 +11,7 @@ use super::history::{EntryKind, EntryNote, HistoryEntry, Stamp, place};
 use super::ledger::Ledger;
 use super::references;
 use crate::records::change::RowChange;
-use crate::records::coherence::{Discord, discords};
-use crate::records::facts::Facts;
+use crate::records::coherence::Discord;
 use crate::records::rows::{CodeRow, Row, Table};
 
 impl Ledger {
@@ -72,9 +71,12 @@ impl Ledger {
             self.changes_where(|link| link.txn == chosen.entry || later.contains(&link.txn))?;
         let own = changes.remove(&chosen.entry).unwrap_or_default();
         let reversed = reverse(&own);
-        let discords = new_discords(&facts, &reversed);
+        let discords = references::new_discords(&facts, &reversed);
         let stands = |changes: &[RowChange]| {
-            builds_on(changes, &own) || discords.iter().any(|discord| meets(discord, changes))
+            references::builds_on(changes, &own)
+                || discords
+                    .iter()
+                    .any(|discord| references::meets(discord, changes))
         };
         self.refuse_built_upon(chosen, &changes, stands, &entries)?;
         self.refuse_taken_codes(&reversed, &entries)?;
@@ -158,7 +160,10 @@ impl Ledger {
         if open.last() != Some(&last.entry) {
             return Err(nothing().into());
         }
-        self.refuse_discord("redo".to_owned(), &new_discords(&facts, &changes))?;
+        self.refuse_discord(
+            "redo".to_owned(),
+            &references::new_discords(&facts, &changes),
+        )?;
         Ok((last.entry, changes))
     }
 
@@ -241,41 +246,6 @@ impl Ledger {
 /// The changes that take these back, the last one first.
 fn reverse(changes: &[RowChange]) -> Vec<RowChange> {
     changes.iter().rev().map(RowChange::reversed).collect()
-}
-
-/// What no longer agrees once these changes are made, and did before.
-fn new_discords(facts: &Facts, changes: &[RowChange]) -> Vec<Discord> {
-    let mut then = facts.clone();
-    for change in changes {
-        then.apply(change);
-    }
-    let mut found = discords(&then);
-    if !found.is_empty() {
-        let old = discords(facts);
-        found.retain(|discord| !old.contains(discord));
-    }
-    found
-}
-
-/// Whether any of the changes touches a row that takes part in a discord.
-fn meets(discord: &Discord, changes: &[RowChange]) -> bool {
-    let mut rows = changes.iter().map(|change| (change.table, change.id));
-    rows.any(|row| discord.rows.contains(&row))
-}
-
-/// Whether later changes touch the rows of an entry, or refer to rows that it made.
-fn builds_on(later: &[RowChange], own: &[RowChange]) -> bool {
-    let touched: BTreeSet<(Table, i64)> =
-        own.iter().map(|change| (change.table, change.id)).collect();
-    let made: BTreeSet<(Table, i64)> = own
-        .iter()
-        .filter(|change| change.before.is_none())
-        .map(|change| (change.table, change.id))
-        .collect();
-    later.iter().any(|change| {
-        let refers = |row: &Row| references::of(row).iter().any(|to| made.contains(to));
-        touched.contains(&(change.table, change.id)) || change.after.as_ref().is_some_and(refers)
-    })
 }
 
 /// The undos that redo can still take back, the last one last.
