@@ -129,8 +129,6 @@ impl From<DiagnosisError> for Failure {
 }
 
 impl From<StoreError> for Failure {
-    /// The store's messages end in what to do; whatever stands behind a semicolon becomes a line of its own,
-    /// and a command among them the one to try.
     fn from(error: StoreError) -> Self {
         let exit = match error.class() {
             Class::Refused => Exit::Refused,
@@ -138,19 +136,13 @@ impl From<StoreError> for Failure {
             Class::Damaged => Exit::Damaged,
             Class::System => Exit::System,
         };
-        let text = error.to_string();
-        let mut pieces = text.split("; ");
-        let mut failure = Self::new(exit, pieces.next().unwrap_or_default());
-        for piece in pieces {
-            failure = failure.because(piece);
+        let mut failure = Self::new(exit, error.to_string());
+        for cause in error.causes() {
+            failure = failure.because(cause);
         }
-        if let Some(source) = std::error::Error::source(&error) {
-            failure = failure.because(source.to_string());
-        }
-        match text.rsplit_once(": locule ") {
-            Some((_, command)) => failure.try_typing(format!("locule {command}")),
-            None if exit == Exit::Refused => failure.try_typing("locule history"),
-            None => failure.try_typing("locule check-ledger"),
+        match error.hint() {
+            Some(command) => failure.try_typing(command),
+            None => failure,
         }
     }
 }

@@ -10,6 +10,7 @@ pub mod assumptions;
 pub mod cells;
 pub mod change;
 pub mod code;
+pub mod coherence;
 pub mod count;
 pub mod day;
 pub mod descent;

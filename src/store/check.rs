@@ -3,7 +3,7 @@
 //! SQLite's own checks do not see a changed record; the chain sees a changed history, and the history
 //! played again sees a changed table.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 use rusqlite::Connection;
@@ -13,7 +13,9 @@ use super::fault::Fault;
 use super::ledger::{self, Ledger};
 use super::replay::Replay;
 use super::{payload, references, schema};
-use crate::records::rows::{Row, Table};
+use crate::records::coherence::discords;
+use crate::records::facts::Facts;
+use crate::records::rows::{Row, Rows, Table};
 
 /// Something that is not as it was written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -90,6 +92,8 @@ impl Ledger {
             let outcome = compare(&moment, *table, &replay, findings);
             findings.unless(table.name(), outcome);
         }
+        let outcome = check_agreement(&moment, findings);
+        findings.unless("the records", outcome);
         let outcome = check_counters(&moment, &replay, findings);
         findings.unless("the counters", outcome);
         Ok(moment.finish()?)
@@ -185,6 +189,24 @@ fn refer(row: &Row, place: &str, replay: &Replay, findings: &mut Findings) {
             );
         }
     }
+}
+
+/// What rows say of each other in words. Rows that cannot be read were named before.
+fn check_agreement(connection: &Connection, findings: &mut Findings) -> Result<(), Fault> {
+    let mut rows = Rows::default();
+    for table in Table::ALL {
+        payload::visit_rows(connection, *table, |_, row| {
+            if let Ok(row) = row {
+                rows.put(row);
+            }
+            Ok(())
+        })?;
+    }
+    for discord in discords(&Facts::new(rows, BTreeMap::new())) {
+        let (table, id) = discord.row;
+        findings.add(format!("{} {id}", table.name()), discord.what);
+    }
+    Ok(())
 }
 
 fn check_counters(

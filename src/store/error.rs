@@ -1,7 +1,8 @@
 //! What can go wrong with a ledger file, in words a grower can act on.
 //!
-//! Every message names the file, says whether anything was changed, and ends with what to do. SQLite's own
-//! texts never stand alone: they come as a cause at most. Exit codes are the caller's; [`Class`] is what
+//! Every error names the file and the fault, says whether anything was changed and what to do
+//! ([`StoreError::causes`]), and most know a command that helps ([`StoreError::hint`]). SQLite's own texts
+//! never stand alone: they come as a cause at most. Exit codes are the caller's; [`Class`] is what
 //! it maps.
 
 use std::io;
@@ -35,8 +36,10 @@ impl std::fmt::Display for NamedEntry {
     }
 }
 
+/// How many entries or records a message names.
+pub(super) const SHOWN: usize = 5;
+
 fn list(entries: &[NamedEntry]) -> String {
-    const SHOWN: usize = 5;
     let mut words: Vec<String> = entries
         .iter()
         .take(SHOWN)
@@ -53,73 +56,73 @@ fn list(entries: &[NamedEntry]) -> String {
 #[non_exhaustive]
 pub enum StoreError {
     /// No such file.
-    #[error("there is no ledger at {}; make one with: locule init", file.display())]
+    #[error("there is no ledger at {}", file.display())]
     Missing {
         /// The file.
         file: PathBuf,
     },
     /// Something is there already.
-    #[error("{} is there already and was left as it is; name another file with --ledger", file.display())]
+    #[error("{} is there already and was left as it is", file.display())]
     Exists {
         /// The file.
         file: PathBuf,
     },
     /// Its folder is not there.
-    #[error("the folder {} is not there, so nothing was read or written; make the folder, or name another file with --ledger", folder.display())]
+    #[error("the folder {} is not there, so nothing was read or written", folder.display())]
     FolderMissing {
         /// The folder.
         folder: PathBuf,
     },
     /// The file was moved or replaced while in use.
-    #[error("{} was moved, replaced or deleted while it was in use; nothing was changed; see what stands there with: locule check-ledger", file.display())]
+    #[error("{} was moved, replaced or deleted while it was in use", file.display())]
     Moved {
         /// The file.
         file: PathBuf,
     },
     /// Not allowed by the system.
-    #[error("{}: this user may not read or write it; nothing was changed; change its permissions, or name another file with --ledger", file.display())]
+    #[error("{}: this user may not read or write it", file.display())]
     Permission {
         /// The file.
         file: PathBuf,
     },
     /// The file or its folder cannot be written.
-    #[error("{} or its folder is read-only; nothing was changed; make both writable, or copy the ledger elsewhere and name the copy with --ledger", file.display())]
+    #[error("{} or its folder is read-only", file.display())]
     ReadOnly {
         /// The file.
         file: PathBuf,
     },
     /// An interrupted write has to be taken back, in a folder that cannot be written.
-    #[error("{}: a write was interrupted and must be taken back first, but the file or its folder is read-only; nothing was changed; make both writable and ask again", file.display())]
+    #[error("{}: a write was interrupted and must be taken back first, but the file or its folder is read-only", file.display())]
     InterruptedWrite {
         /// The file.
         file: PathBuf,
     },
     /// Another process is writing.
-    #[error("another process is writing to {}; nothing was changed; wait for it to end and repeat the command", file.display())]
+    #[error("another process is writing to {}", file.display())]
     Busy {
         /// The file.
         file: PathBuf,
     },
     /// Another process has written since the facts were read.
-    #[error("another process has recorded in {} since this command began; nothing was changed; repeat the command", file.display())]
+    #[error("another process has recorded in {} since this command began", file.display())]
     Stale {
         /// The file.
         file: PathBuf,
     },
     /// No room on the disk.
-    #[error("the disk that holds {} is full; nothing was changed; free some space and repeat the command", file.display())]
+    #[error("the disk that holds {} is full", file.display())]
     Full {
         /// The file.
         file: PathBuf,
     },
     /// Of no length, or nothing but zeros.
-    #[error("{} is empty: a placeholder of a sync program, or an interrupted copy? It was left as it is; let the sync finish or bring back a copy, or delete it and run: locule init", file.display())]
+    #[error("{} is empty: a placeholder of a sync program, or an interrupted copy?", file.display())]
     Empty {
         /// The file.
         file: PathBuf,
     },
     /// Not an SQLite file.
-    #[error("{} is no ledger: {what}; it was left as it is; name the ledger with --ledger", file.display())]
+    #[error("{} is no ledger: {what}", file.display())]
     NotADatabase {
         /// The file.
         file: PathBuf,
@@ -127,7 +130,7 @@ pub enum StoreError {
         what: &'static str,
     },
     /// Shorter or longer than its own header says.
-    #[error("{} has {found} bytes where its header says {wanted}: cut off, or copied while it was written? It was left as it is; bring back a copy, or an export with: locule import", file.display())]
+    #[error("{} has {found} bytes where its header says {wanted}: cut off, or copied while it was written?", file.display())]
     Truncated {
         /// The file.
         file: PathBuf,
@@ -137,15 +140,23 @@ pub enum StoreError {
         found: u64,
     },
     /// The content contradicts itself.
-    #[error("{} is damaged: {what}; nothing was changed; see all of it with: locule check-ledger, and bring back a copy or an export", file.display())]
+    #[error("{} is damaged: {what}", file.display())]
     Damaged {
         /// The file.
         file: PathBuf,
         /// What was found.
         what: String,
     },
+    /// Damaged so that it cannot even be opened to be checked.
+    #[error("{} is damaged and cannot be checked: {what}", file.display())]
+    BeyondCheck {
+        /// The file.
+        file: PathBuf,
+        /// What was found.
+        what: String,
+    },
     /// An SQLite file of another program.
-    #[error("{} belongs to another program (application id {found:#010x}); it was left as it is; name the ledger with --ledger", file.display())]
+    #[error("{} belongs to another program (application id {found:#010x})", file.display())]
     Foreign {
         /// The file.
         file: PathBuf,
@@ -153,7 +164,7 @@ pub enum StoreError {
         found: u32,
     },
     /// Written by a newer version of this program.
-    #[error("{} has ledger version {found}, and this program knows versions up to {known}; it was left as it is; use a newer locule", file.display())]
+    #[error("{} has ledger version {found}, and this program knows versions up to {known}", file.display())]
     Newer {
         /// The file.
         file: PathBuf,
@@ -163,13 +174,13 @@ pub enum StoreError {
         known: u32,
     },
     /// A write-ahead log stands beside it.
-    #[error("{} stands beside the ledger: another program had it open in another mode; nothing was changed; close that program, move the file away only when you know what it is", sibling.display())]
+    #[error("{} stands beside the ledger: another program had it open in another mode", sibling.display())]
     Sibling {
         /// The file beside the ledger.
         sibling: PathBuf,
     },
     /// The file has more than one name.
-    #[error("{} has {links} names (hard links), and a write under one could be lost under another; nothing was changed; copy it to a file of its own and name that with --ledger", file.display())]
+    #[error("{} has {links} names (hard links), and a write under one could be lost under another", file.display())]
     Links {
         /// The file.
         file: PathBuf,
@@ -177,7 +188,7 @@ pub enum StoreError {
         links: u64,
     },
     /// A record breaks a rule of its table.
-    #[error("{}: nothing was changed: {what}", file.display())]
+    #[error("{}: {what}", file.display())]
     Rule {
         /// The file.
         file: PathBuf,
@@ -185,13 +196,13 @@ pub enum StoreError {
         what: String,
     },
     /// Nothing to undo.
-    #[error("{}: there is nothing to undo; see what was recorded with: locule history", file.display())]
+    #[error("{}: there is nothing to undo", file.display())]
     NothingToUndo {
         /// The file.
         file: PathBuf,
     },
     /// No such entry.
-    #[error("{}: there is no entry {entry}; nothing was changed; see the numbers with: locule history", file.display())]
+    #[error("{}: there is no entry {entry}", file.display())]
     NoSuchEntry {
         /// The file.
         file: PathBuf,
@@ -199,7 +210,7 @@ pub enum StoreError {
         entry: i64,
     },
     /// The entry is undone already.
-    #[error("{}: entry {entry} is undone already, by entry {by}; nothing was changed; bring it back with: locule redo", file.display())]
+    #[error("{}: entry {entry} is undone already, by entry {by}", file.display())]
     AlreadyUndone {
         /// The file.
         file: PathBuf,
@@ -209,7 +220,7 @@ pub enum StoreError {
         by: i64,
     },
     /// The entry is the ledger's beginning, an undo or a redo.
-    #[error("{}: entry {entry} is {what} and cannot be undone; nothing was changed; see: locule history", file.display())]
+    #[error("{}: entry {entry} is {what} and cannot be undone", file.display())]
     NotUndoable {
         /// The file.
         file: PathBuf,
@@ -219,7 +230,7 @@ pub enum StoreError {
         what: &'static str,
     },
     /// Later entries build on the entry.
-    #[error("{}: entry {entry} cannot be undone while later entries build on it: {}; nothing was changed; undo those first, the last one first", file.display(), list(later))]
+    #[error("{}: entry {entry} cannot be undone while later entries build on it: {}", file.display(), list(later))]
     BuiltUpon {
         /// The file.
         file: PathBuf,
@@ -228,14 +239,24 @@ pub enum StoreError {
         /// The later entries, oldest first.
         later: Vec<NamedEntry>,
     },
+    /// Records would no longer agree.
+    #[error("{}: '{command}' would leave records that do not agree", file.display())]
+    Discord {
+        /// The file.
+        file: PathBuf,
+        /// What was asked for: `undo 3`, `redo`.
+        command: String,
+        /// The records, and what would be wrong with them.
+        leaves: Vec<String>,
+    },
     /// Nothing to redo.
-    #[error("{}: there is nothing to redo: an undo is taken back only while nothing was recorded after it; nothing was changed", file.display())]
+    #[error("{}: there is nothing to redo: an undo is taken back only while nothing was recorded after it", file.display())]
     NothingToRedo {
         /// The file.
         file: PathBuf,
     },
     /// A code that would come back is held by another thing.
-    #[error("{}: '{code}' now names another {thing}, recorded by entry {holder}; nothing was changed; undo that entry first, or choose another code", file.display())]
+    #[error("{}: '{code}' now names another {thing}, recorded by entry {holder}", file.display())]
     CodeTaken {
         /// The file.
         file: PathBuf,
@@ -247,9 +268,7 @@ pub enum StoreError {
         holder: NamedEntry,
     },
     /// An export that is cut, edited or not ours.
-    #[error(
-        "line {line} of the export: {what}; nothing was imported; export it again where it came from"
-    )]
+    #[error("line {line} of the export: {what}")]
     ImportLine {
         /// The line, from 1.
         line: u64,
@@ -257,7 +276,7 @@ pub enum StoreError {
         what: String,
     },
     /// The ledger to import into holds records.
-    #[error("{} holds {entries} entries of its own, and an import needs an empty ledger; nothing was changed; name a new file with --ledger", file.display())]
+    #[error("{} holds {entries} entries of its own, and an import needs an empty ledger", file.display())]
     ImportNotEmpty {
         /// The file.
         file: PathBuf,
@@ -265,7 +284,7 @@ pub enum StoreError {
         entries: i64,
     },
     /// The write failed, but the record is there.
-    #[error("{}: the system reported a failure ({cause}), but entry {entry} was recorded; do not repeat the command; look after the disk", file.display())]
+    #[error("{}: the system reported a failure ({cause}), but entry {entry} was recorded", file.display())]
     Recorded {
         /// The file.
         file: PathBuf,
@@ -275,7 +294,7 @@ pub enum StoreError {
         cause: String,
     },
     /// The write failed, and the record is not there.
-    #[error("{}: the system failed ({cause}); it was not recorded and nothing was changed; look after the disk, then repeat the command", file.display())]
+    #[error("{}: the system failed ({cause}) and nothing was recorded", file.display())]
     NotRecorded {
         /// The file.
         file: PathBuf,
@@ -283,7 +302,7 @@ pub enum StoreError {
         cause: String,
     },
     /// The write failed, and whether the record is there could not be seen.
-    #[error("{}: the system failed ({cause}), and whether entry {entry} was recorded is unknown; look with: locule history, before repeating the command", file.display())]
+    #[error("{}: the system failed ({cause}), and whether entry {entry} was recorded is unknown", file.display())]
     Unknown {
         /// The file.
         file: PathBuf,
@@ -293,7 +312,7 @@ pub enum StoreError {
         cause: String,
     },
     /// The system failed otherwise.
-    #[error("{}: {what} failed; nothing was changed; look after the disk, then repeat the command", file.display())]
+    #[error("{}: {what} failed", file.display())]
     Io {
         /// The file.
         file: PathBuf,
@@ -303,7 +322,7 @@ pub enum StoreError {
         source: io::Error,
     },
     /// SQLite failed in a way that has no words of its own here.
-    #[error("{}: SQLite failed; nothing was changed; check the ledger with: locule check-ledger", file.display())]
+    #[error("{}: SQLite failed", file.display())]
     Sqlite {
         /// The file.
         file: PathBuf,
@@ -322,6 +341,7 @@ impl StoreError {
             | Self::NotADatabase { .. }
             | Self::Truncated { .. }
             | Self::Damaged { .. }
+            | Self::BeyondCheck { .. }
             | Self::Foreign { .. }
             | Self::Newer { .. }
             | Self::Sibling { .. } => Class::Damaged,

@@ -64,6 +64,27 @@ impl Ledger {
         Self::open(path, Purpose::Ask)
     }
 
+    /// Opens a ledger to be checked, as [`Ledger::open_to_ask`].
+    ///
+    /// # Errors
+    /// [`StoreError`]; [`StoreError::BeyondCheck`] where no check can say more than that it is damaged.
+    pub fn open_to_check(path: &Path) -> Result<Self, StoreError> {
+        Self::open_to_ask(path).map_err(|error| match error {
+            StoreError::Damaged { file, what } => StoreError::BeyondCheck { file, what },
+            StoreError::Sqlite { file, source } => StoreError::BeyondCheck {
+                file,
+                what: source.to_string(),
+            },
+            other => other,
+        })
+    }
+
+    /// The files beside the ledger whose names are those of conflict copies or second copies of it.
+    #[must_use]
+    pub fn copies_beside(&self) -> Vec<PathBuf> {
+        looks::copies_beside(&self.path)
+    }
+
     /// Opens a ledger for recording.
     ///
     /// # Errors
@@ -98,7 +119,8 @@ impl Ledger {
         read.map_err(|fault| fault.at(&self.path))
     }
 
-    fn read_facts(&mut self) -> Result<Facts, Fault> {
+    /// As [`Ledger::facts`]; takes note of what other processes have recorded since.
+    pub(super) fn read_facts(&mut self) -> Result<Facts, Fault> {
         let moment = self.connection.transaction()?;
         let mut rows = Rows::default();
         for table in Table::ALL {
@@ -149,12 +171,6 @@ impl Ledger {
 
     pub(super) const fn head(&self) -> &Head {
         &self.head
-    }
-
-    /// Takes note of what other processes have recorded since.
-    pub(super) fn catch_up(&mut self) -> Result<(), Fault> {
-        self.head = chain::head(&self.connection, &self.id)?;
-        Ok(())
     }
 
     pub(super) fn advance(&mut self, head: Head) {

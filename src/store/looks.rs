@@ -82,6 +82,41 @@ pub(super) fn look_beside(path: &Path) -> Result<Beside, StoreError> {
     })
 }
 
+/// How sync programs word the name of a copy that they could not merge.
+const CONFLICT_WORDS: [&str; 3] = ["conflict", "konflikt", "conflit"];
+
+/// The files in the ledger's folder that by their names are other states of it, in order of name.
+pub(super) fn copies_beside(path: &Path) -> Vec<PathBuf> {
+    let Some(name) = path.file_name().map(|name| name.to_string_lossy()) else {
+        return Vec::new();
+    };
+    let entries = path.parent().and_then(|folder| fs::read_dir(folder).ok());
+    let mut copies: Vec<PathBuf> = entries
+        .into_iter()
+        .flatten()
+        .filter_map(Result::ok)
+        .filter(|entry| is_copy_name(&name, &entry.file_name().to_string_lossy()))
+        .map(|entry| entry.path())
+        .collect();
+    copies.sort();
+    copies
+}
+
+/// Whether a name is that of a conflict copy of a file, or of a numbered second copy.
+fn is_copy_name(original: &str, name: &str) -> bool {
+    let (stem, ending) = original.rsplit_once('.').unwrap_or((original, ""));
+    let rest = name.strip_prefix(stem).filter(|_| name != original);
+    let Some(rest) = rest.map(str::to_lowercase) else {
+        return false;
+    };
+    let words_conflict = CONFLICT_WORDS.iter().any(|word| rest.contains(word));
+    let inner = rest.strip_suffix(&ending.to_lowercase());
+    let inner = inner.map(|inner| inner.trim_end_matches('.').trim());
+    let number = inner.and_then(|inner| inner.strip_prefix('(')?.strip_suffix(')'));
+    let numbered = number.is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()));
+    words_conflict || numbered
+}
+
 /// Looks at the file itself: whose it is, of which version, and whether it is whole.
 pub(super) fn look_at(path: &Path) -> Result<(), StoreError> {
     let file = File::open(path).map_err(|error| StoreError::from_io(path, "opening it", error))?;
@@ -194,4 +229,38 @@ fn judge_length(path: &Path, header: &[u8], length: u64) -> Result<(), StoreErro
 fn number(header: &[u8], at: usize) -> u32 {
     let bytes = header[at..at + 4].try_into().expect("four bytes");
     u32::from_be_bytes(bytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Names as sync programs are seen to give them (common practice, no source).
+    #[test]
+    fn names_of_conflict_copies_are_known() {
+        for name in [
+            "ledger (conflicted copy 2026-03-01).db",
+            "ledger (bench's conflicted copy).db",
+            "ledger.sync-conflict-20260301-120000-ABCDEFG.db",
+            "ledger-bench-conflict.db",
+            "ledger_conflict-20260301-120000.db",
+            "ledger (Case Conflict).db",
+            "ledger.db (conflict)",
+            "ledger (Konflikt).db",
+            "ledger (1).db",
+        ] {
+            assert!(is_copy_name("ledger.db", name), "{name}");
+        }
+        for name in [
+            "ledger.db",
+            "ledger.db-journal",
+            "ledger-2025.db",
+            "ledger ().db",
+            "ledger (old).db",
+            "conflict.db",
+            "ledger.jsonl",
+        ] {
+            assert!(!is_copy_name("ledger.db", name), "{name}");
+        }
+    }
 }

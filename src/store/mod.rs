@@ -19,6 +19,7 @@ mod lines;
 mod looks;
 mod payload;
 mod references;
+mod remedy;
 mod replay;
 mod schema;
 mod settings;

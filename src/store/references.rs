@@ -1,8 +1,14 @@
 //! Which rows a row refers to: what an undo must not pull from under later entries.
 //!
 //! Foreign keys guard the same references in the file, all but those of codes, remarks, pictures and
-//! treatments, which may name a thing of several kinds.
+//! treatments, which may name a thing of several kinds. What rows say of each other in words is looked at
+//! by trying: the records as they would then be are asked whether they agree.
 
+use std::collections::BTreeSet;
+
+use crate::records::change::RowChange;
+use crate::records::coherence::{Discord, discords};
+use crate::records::facts::Facts;
 use crate::records::rows::{Row, Table};
 use crate::records::value::Value;
 
@@ -68,6 +74,41 @@ pub(super) fn of(row: &Row) -> Vec<(Table, i64)> {
         found.extend(Table::named(thing).map(|table| (table, id)));
     }
     found
+}
+
+/// What no longer agrees once these changes are made, and did before.
+pub(super) fn new_discords(facts: &Facts, changes: &[RowChange]) -> Vec<Discord> {
+    let mut then = facts.clone();
+    for change in changes {
+        then.apply(change);
+    }
+    let mut found = discords(&then);
+    if !found.is_empty() {
+        let old = discords(facts);
+        found.retain(|discord| !old.contains(discord));
+    }
+    found
+}
+
+/// Whether any of the changes touches a row that takes part in a discord.
+pub(super) fn meets(discord: &Discord, changes: &[RowChange]) -> bool {
+    let mut rows = changes.iter().map(|change| (change.table, change.id));
+    rows.any(|row| discord.rows.contains(&row))
+}
+
+/// Whether later changes touch the rows of an entry, or refer to rows that it made.
+pub(super) fn builds_on(later: &[RowChange], own: &[RowChange]) -> bool {
+    let touched: BTreeSet<(Table, i64)> =
+        own.iter().map(|change| (change.table, change.id)).collect();
+    let made: BTreeSet<(Table, i64)> = own
+        .iter()
+        .filter(|change| change.before.is_none())
+        .map(|change| (change.table, change.id))
+        .collect();
+    later.iter().any(|change| {
+        let refers = |row: &Row| of(row).iter().any(|to| made.contains(to));
+        touched.contains(&(change.table, change.id)) || change.after.as_ref().is_some_and(refers)
+    })
 }
 
 #[cfg(test)]

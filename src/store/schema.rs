@@ -24,7 +24,7 @@ struct Upgrade {
 
 const UPGRADES: [Upgrade; VERSION as usize] = [Upgrade {
     sql: include_str!("schema_1.sql"),
-    fingerprint: "0fc53d09e291b2f3065c97b869d8f712285eec0a9df3f19b089422366644558a",
+    fingerprint: "e8b9d377a610441dd0f89d4c1c3e510ffc4922035f1ec03298ee217701ac710c",
 }];
 
 /// Brings a file from a version to the newest; runs inside the caller's transaction.

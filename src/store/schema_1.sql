@@ -59,7 +59,8 @@ CREATE TABLE allele (
     locus_id INTEGER NOT NULL REFERENCES locus (id) ON DELETE NO ACTION DEFERRABLE INITIALLY DEFERRED,
     symbol TEXT NOT NULL DEFAULT '' CHECK (length(symbol) BETWEEN 1 AND 100),
     ord INTEGER NOT NULL CHECK (ord >= 0),
-    share TEXT CHECK (length(share) <= 100)
+    share TEXT CHECK (length(share) <= 100),
+    UNIQUE (locus_id, symbol)
 ) STRICT;
 
 CREATE TABLE recombination (
@@ -67,7 +68,8 @@ CREATE TABLE recombination (
     locus_a INTEGER NOT NULL REFERENCES locus (id) ON DELETE NO ACTION DEFERRABLE INITIALLY DEFERRED,
     locus_b INTEGER NOT NULL REFERENCES locus (id) ON DELETE NO ACTION DEFERRABLE INITIALLY DEFERRED,
     r TEXT NOT NULL DEFAULT '' CHECK (length(r) BETWEEN 1 AND 100),
-    CHECK (locus_a < locus_b)
+    CHECK (locus_a < locus_b),
+    UNIQUE (locus_a, locus_b)
 ) STRICT;
 
 CREATE TABLE trait (
@@ -87,7 +89,9 @@ CREATE TABLE trait_class (
     ord INTEGER NOT NULL CHECK (ord >= 0),
     name TEXT NOT NULL DEFAULT '' CHECK (length(name) BETWEEN 1 AND 100),
     after_class TEXT CHECK (length(after_class) BETWEEN 1 AND 100),
-    misread TEXT CHECK (length(misread) <= 100)
+    misread TEXT CHECK (length(misread) <= 100),
+    UNIQUE (trait_id, ord),
+    UNIQUE (trait_id, name)
 ) STRICT;
 
 CREATE TABLE trait_model (

@@ -11,6 +11,7 @@ use super::history::{EntryKind, EntryNote, HistoryEntry, Stamp, place};
 use super::ledger::Ledger;
 use super::references;
 use crate::records::change::RowChange;
+use crate::records::coherence::Discord;
 use crate::records::rows::{CodeRow, Row, Table};
 
 impl Ledger {
@@ -52,7 +53,7 @@ impl Ledger {
     }
 
     fn plan_undo(&mut self, entry: Option<i64>) -> Result<(i64, Vec<RowChange>), Fault> {
-        self.catch_up()?;
+        let facts = self.read_facts()?;
         let entries = self.entries()?;
         let chosen = match entry {
             Some(entry) => self.undoable(&entries, entry)?,
@@ -69,9 +70,17 @@ impl Ledger {
         let mut changes =
             self.changes_where(|link| link.txn == chosen.entry || later.contains(&link.txn))?;
         let own = changes.remove(&chosen.entry).unwrap_or_default();
-        self.refuse_built_upon(chosen, &own, &changes, &entries)?;
         let reversed = reverse(&own);
+        let discords = references::new_discords(&facts, &reversed);
+        let stands = |changes: &[RowChange]| {
+            references::builds_on(changes, &own)
+                || discords
+                    .iter()
+                    .any(|discord| references::meets(discord, changes))
+        };
+        self.refuse_built_upon(chosen, &changes, stands, &entries)?;
         self.refuse_taken_codes(&reversed, &entries)?;
+        self.refuse_discord(format!("undo {}", chosen.entry), &discords)?;
         Ok((chosen.entry, reversed))
     }
 
@@ -108,13 +117,13 @@ impl Ledger {
     fn refuse_built_upon(
         &self,
         chosen: &HistoryEntry,
-        own: &[RowChange],
         later: &BTreeMap<i64, Vec<RowChange>>,
+        stands_on_it: impl Fn(&[RowChange]) -> bool,
         entries: &[HistoryEntry],
     ) -> Result<(), StoreError> {
         let later: Vec<NamedEntry> = later
             .iter()
-            .filter(|(_, changes)| builds_on(changes, own))
+            .filter(|(_, changes)| stands_on_it(changes))
             .filter_map(|(entry, _)| place(entries, *entry))
             .map(|at| entries[at].named())
             .collect();
@@ -129,7 +138,7 @@ impl Ledger {
     }
 
     fn plan_redo(&mut self) -> Result<(i64, Vec<RowChange>), Fault> {
-        self.catch_up()?;
+        let facts = self.read_facts()?;
         let entries = self.entries()?;
         let open = open_undos(&entries);
         let last = entries
@@ -151,7 +160,23 @@ impl Ledger {
         if open.last() != Some(&last.entry) {
             return Err(nothing().into());
         }
+        self.refuse_discord(
+            "redo".to_owned(),
+            &references::new_discords(&facts, &changes),
+        )?;
         Ok((last.entry, changes))
+    }
+
+    /// What would no longer agree is refused even where no single later entry is to blame.
+    fn refuse_discord(&self, command: String, discords: &[Discord]) -> Result<(), StoreError> {
+        if discords.is_empty() {
+            return Ok(());
+        }
+        Err(StoreError::Discord {
+            file: self.path().to_owned(),
+            command,
+            leaves: discords.iter().map(ToString::to_string).collect(),
+        })
     }
 
     /// A code that was free again may by now name another thing.
@@ -221,21 +246,6 @@ impl Ledger {
 /// The changes that take these back, the last one first.
 fn reverse(changes: &[RowChange]) -> Vec<RowChange> {
     changes.iter().rev().map(RowChange::reversed).collect()
-}
-
-/// Whether later changes touch the rows of an entry, or refer to rows that it made.
-fn builds_on(later: &[RowChange], own: &[RowChange]) -> bool {
-    let touched: BTreeSet<(Table, i64)> =
-        own.iter().map(|change| (change.table, change.id)).collect();
-    let made: BTreeSet<(Table, i64)> = own
-        .iter()
-        .filter(|change| change.before.is_none())
-        .map(|change| (change.table, change.id))
-        .collect();
-    later.iter().any(|change| {
-        let refers = |row: &Row| references::of(row).iter().any(|to| made.contains(to));
-        touched.contains(&(change.table, change.id)) || change.after.as_ref().is_some_and(refers)
-    })
 }
 
 /// The undos that redo can still take back, the last one last.

@@ -256,3 +256,101 @@ fn while_another_process_writes_nothing_is_recorded_and_questions_are_answered()
     other.execute_batch("ROLLBACK").expect("it was begun");
     bench.ok("note NL 'first buds'");
 }
+
+#[test]
+fn what_later_texts_name_cannot_be_undone() {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "locus set J --alleles J,j,jx",
+        "parent add P3 --genotype J/jx",
+        "trait add hh --classes hairy,bald --rule 'J/_ => hairy' --rule 'else => bald'",
+        "trait bench hh",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let err = flat(&bench.fails("undo 2", 1));
+    for named in ["3 (parent add P3", "4 (trait add hh", "try: locule undo 4"] {
+        assert!(err.contains(named), "{named}: {err}");
+    }
+    let err = flat(&bench.fails("undo 4", 1));
+    assert!(err.contains("5 (trait bench hh)"), "{err}");
+    assert!(bench.ok("check-ledger").contains("All is well"));
+    for line in ["undo 5", "undo 4", "undo 3", "undo 2", "redo", "redo"] {
+        bench.ok(line);
+        assert!(bench.ok("check-ledger").contains("All is well"), "{line}");
+        bench.ok("suspects");
+    }
+}
+
+#[test]
+fn a_setting_that_was_given_again_holds_the_earlier_one_back() {
+    let bench = begun();
+    for line in ["assume dim 0.1", "assume dim default", "assume dim 0.2"] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let err = flat(&bench.fails("undo 8", 1));
+    assert!(err.contains("9 (assume dim 0.2)"), "{err}");
+}
+
+#[test]
+fn no_typed_text_becomes_a_command_to_try() {
+    let bench = begun();
+    bench.ok("note NL 'see; with: locule undo 1'");
+    let err = bench.fails("undo 2", 1);
+    let tries: Vec<&str> = err.lines().filter(|l| l.starts_with("try: ")).collect();
+    assert_eq!(tries, ["try: locule undo 7"], "{err}");
+    assert!(err.contains("\n  nothing was changed\n"), "{err}");
+}
+
+#[test]
+fn a_file_that_cannot_be_used_gets_a_command_that_helps() {
+    let bench = begun();
+    let whole = fs::read(bench.ledger()).expect("it is there");
+    let at = |name: &str| bench.folder().join(name);
+    fs::write(at("text.db"), "not a ledger at all").expect("it can be written");
+    fs::write(at("cut.db"), &whole[..whole.len() - 4096]).expect("it can be written");
+    rusqlite::Connection::open(at("odd.db"))
+        .and_then(|odd| {
+            odd.execute_batch(
+                "PRAGMA application_id = 0x4c4f4355; PRAGMA user_version = 1; CREATE TABLE t (a)",
+            )
+        })
+        .expect("SQLite makes it");
+    for (file, verb, helps) in [
+        ("text.db", "history", "locule --ledger other.db init"),
+        ("text.db", "check-ledger", "locule --ledger other.db init"),
+        ("odd.db", "history", "locule check-ledger"),
+        (
+            "odd.db",
+            "check-ledger",
+            "locule --ledger new.db import season.jsonl",
+        ),
+        (
+            "cut.db",
+            "history",
+            "locule --ledger new.db import season.jsonl",
+        ),
+    ] {
+        let err = bench.fails(&format!("--ledger {file} {verb}"), 4);
+        assert!(
+            err.ends_with(&format!("\ntry: {helps}\n")),
+            "{file} {verb}: {err}"
+        );
+    }
+}
+
+#[test]
+fn another_state_of_the_ledger_beside_it_is_pointed_out() {
+    let bench = begun();
+    let name = "ledger (conflicted copy 2026-03-01).db";
+    fs::copy(bench.ledger(), bench.folder().join(name)).expect("it can be copied");
+    let run = bench.run("check-ledger");
+    assert_eq!(run.status, Some(0), "{}", run.err);
+    assert!(run.out.contains("All is well"), "{}", run.out);
+    assert!(
+        run.err.starts_with("note: ") && run.err.contains(name),
+        "{}",
+        run.err
+    );
+}

@@ -4,6 +4,7 @@
 //! The oracle is the file itself: rows before against rows after, bytes against bytes.
 
 mod damage;
+mod entries;
 mod random;
 mod refusals;
 mod seasons;

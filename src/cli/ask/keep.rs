@@ -11,6 +11,7 @@ use crate::cli::failure::Failure;
 use crate::cli::places;
 use crate::cli::session::Session;
 use crate::report::ledger::{CheckAnswer, FindingLine, Moved};
+use crate::report::text::shown;
 use crate::store::{Imported, Ledger, import_new};
 
 /// Verifies the ledger: the file, the chain of changes, and every record against it.
@@ -23,7 +24,8 @@ impl CheckArgs {
     /// # Errors
     /// [`Failure`] where the file is no ledger that can be opened.
     pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let ledger = session.open_to_ask()?;
+        places::expect_begun(&session.ledger)?;
+        let ledger = Ledger::open_to_check(&session.ledger)?;
         let findings: Vec<FindingLine> = ledger
             .check()
             .into_iter()
@@ -42,7 +44,14 @@ impl CheckArgs {
             findings,
         };
         let exit = if sound { Exit::Done } else { Exit::Damaged };
-        Ok(session.answer(&answer).ending(exit))
+        let mut outcome = session.answer(&answer).ending(exit);
+        for copy in ledger.copies_beside() {
+            let copy = shown(&copy.display().to_string());
+            outcome = outcome.remarking(&format!(
+                "note: {copy} looks like another copy of this ledger, left by a sync program or by hand; it was not read"
+            ));
+        }
+        Ok(outcome)
     }
 }
 

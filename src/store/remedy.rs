@@ -1,0 +1,123 @@
+//! What an error of the store leaves behind and what helps against it: lines to read, and a command to type.
+//!
+//! No word that a person typed becomes part of a command here; entries are named by number. The command line
+//! shows both.
+
+use super::error::{SHOWN, StoreError};
+
+impl StoreError {
+    /// What else there is to know, a line each: what became of the ledger, and what to do.
+    #[must_use]
+    pub fn causes(&self) -> Vec<String> {
+        let mut lines: Vec<String> = Vec::new();
+        if let Self::Discord { leaves, .. } = self {
+            lines.extend(leaves.iter().take(SHOWN).cloned());
+        }
+        lines.extend(self.left_as_it_is().map(str::to_owned));
+        lines.extend(self.remedy().map(str::to_owned));
+        lines.extend(std::error::Error::source(self).map(ToString::to_string));
+        lines
+    }
+
+    /// What became of the ledger, where the first line does not say so.
+    const fn left_as_it_is(&self) -> Option<&'static str> {
+        match self {
+            Self::Missing { .. }
+            | Self::Exists { .. }
+            | Self::FolderMissing { .. }
+            | Self::NothingToUndo { .. }
+            | Self::Recorded { .. }
+            | Self::NotRecorded { .. }
+            | Self::Unknown { .. } => None,
+            Self::Empty { .. }
+            | Self::NotADatabase { .. }
+            | Self::Truncated { .. }
+            | Self::Damaged { .. }
+            | Self::BeyondCheck { .. }
+            | Self::Foreign { .. }
+            | Self::Newer { .. } => Some("it was left as it is"),
+            Self::ImportLine { .. } => Some("nothing was imported"),
+            _ => Some("nothing was changed"),
+        }
+    }
+
+    /// What to do, in words.
+    const fn remedy(&self) -> Option<&'static str> {
+        Some(match self {
+            Self::Exists { .. } => "another file can be named with --ledger",
+            Self::FolderMissing { .. } => "make the folder, or name another file with --ledger",
+            Self::Permission { .. } => "change its permissions, or name another file with --ledger",
+            Self::ReadOnly { .. } => {
+                "make both writable, or copy the ledger elsewhere and name the copy with --ledger"
+            }
+            Self::InterruptedWrite { .. } => "make both writable and repeat the command",
+            Self::Busy { .. } => "wait for it to end and repeat the command",
+            Self::Stale { .. } => "repeat the command",
+            Self::Full { .. } => "free some space and repeat the command",
+            Self::Empty { .. } => {
+                "let the sync finish, or bring back a copy; begin a new ledger only beside it"
+            }
+            Self::NotADatabase { .. } | Self::Foreign { .. } => {
+                "name the ledger with --ledger, or make a new one beside it"
+            }
+            Self::Newer { .. } => "use a newer locule for it, or make a new ledger beside it",
+            Self::Truncated { .. } | Self::BeyondCheck { .. } => {
+                "bring back a copy, or an export as a new ledger"
+            }
+            Self::Damaged { .. } => "see all of it, then bring back a copy or an export",
+            Self::Sibling { .. } => {
+                "close that program; move the file away only when you know what it is"
+            }
+            Self::Links { .. } => "copy it to a file of its own and name that with --ledger",
+            Self::BuiltUpon { .. } => "undo those first, the last one first",
+            Self::Discord { .. } => "see what was recorded since",
+            Self::CodeTaken { .. } => "undo that entry first, or choose another code",
+            Self::ImportLine { .. } => "export it again where it came from",
+            Self::ImportNotEmpty { .. } => "import into a new file",
+            Self::Recorded { .. } => "do not repeat the command; look after the disk",
+            Self::NotRecorded { .. } | Self::Io { .. } => {
+                "look after the disk, then repeat the command"
+            }
+            Self::Unknown { .. } => "look whether it is there before repeating the command",
+            _ => return None,
+        })
+    }
+
+    /// A command that helps, as it can be typed; nothing where the same command is to be repeated.
+    #[must_use]
+    pub fn hint(&self) -> Option<String> {
+        let command = match self {
+            Self::Busy { .. } | Self::Stale { .. } | Self::Full { .. } => return None,
+            Self::Missing { .. } => "locule init",
+            Self::AlreadyUndone { .. } => "locule redo",
+            Self::BuiltUpon { later, .. } => {
+                return later
+                    .last()
+                    .map(|last| format!("locule undo {}", last.entry));
+            }
+            Self::CodeTaken { holder, .. } => return Some(format!("locule undo {}", holder.entry)),
+            Self::Exists { .. }
+            | Self::FolderMissing { .. }
+            | Self::Empty { .. }
+            | Self::NotADatabase { .. }
+            | Self::Foreign { .. }
+            | Self::Newer { .. } => "locule --ledger other.db init",
+            Self::Permission { .. }
+            | Self::ReadOnly { .. }
+            | Self::InterruptedWrite { .. }
+            | Self::Links { .. }
+            | Self::Sibling { .. } => "locule --ledger copy.db check-ledger",
+            Self::Truncated { .. } | Self::BeyondCheck { .. } | Self::ImportNotEmpty { .. } => {
+                "locule --ledger new.db import season.jsonl"
+            }
+            Self::ImportLine { .. } => "locule export season.jsonl",
+            Self::Moved { .. }
+            | Self::Damaged { .. }
+            | Self::NotRecorded { .. }
+            | Self::Io { .. }
+            | Self::Sqlite { .. } => "locule check-ledger",
+            _ => "locule history",
+        };
+        Some(command.to_owned())
+    }
+}
