@@ -208,3 +208,30 @@ fn a_count_after_pulling_gives_way_to_the_one_before() {
         10
     );
 }
+
+/// On the day they come up no seedling is expected to be purple, yet a label that ends in purple allows it.
+#[test]
+fn readings_too_young_to_expect_a_class_raise_no_alarm() {
+    let bench = season();
+    for line in [
+        "sow X1 --seeds 10 --on 2026-04-01",
+        "up T4 10 --on 2026-04-10",
+        "score T4 purple=2 green=8 --on 2026-04-10",
+        "sow X2 --seeds 12 --on 2026-04-01",
+        "up T5 12 --on 2026-04-10",
+        "score T5 purple=9 green=3 --on 2026-04-10",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let out = flat(&bench.ok("ratio T4"));
+    assert!(
+        out.contains("Too young to expect purple yet") && !out.contains("Impossible"),
+        "{out}"
+    );
+    let young = bench.json("ratio T5")["batches"][0].clone();
+    assert_eq!(young["too_young"], serde_json::json!(["purple"]));
+    assert_eq!(young["classes"][0]["expected"], 9.0);
+    assert_eq!(young["decides"], "exact");
+    let given = bench.json("ratio T5 --to 3:1")["batches"][0].clone();
+    assert_eq!(given["too_young"], serde_json::json!([]));
+}
