@@ -5,7 +5,7 @@
 use std::collections::{HashMap, HashSet};
 
 use crate::genetics::locus::LocusIx;
-use crate::records::assumptions::Assumptions;
+use crate::records::assumptions::{ASSUMPTIONS, Assumption, Assumptions};
 use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
@@ -25,6 +25,7 @@ use super::posterior::{Rules, Weigher};
 use super::series::{Pace, shown_by};
 use super::sources::{Stock, stock_of};
 use super::terms::PlantWeights;
+use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
 use super::word::{Shown, Word, visibility};
 
@@ -33,6 +34,9 @@ const RARE: f64 = 0.01;
 
 /// A selfed pot is a control where its label ends in late classes with at least this probability.
 const CONTROL: f64 = 0.95;
+
+/// A stated genotype is doubted in words where another one is at least this probable (design choice).
+const WORTH_DOUBTING: f64 = 0.6;
 
 /// How many days ahead [`Reason::rare_from`] is sought.
 const RARE_WITHIN: i64 = 120;
@@ -69,7 +73,16 @@ pub fn suspects(
     Ok(Suspects {
         today,
         batches: answers.into_iter().collect::<Result<_, _>>()?,
+        changed_beliefs: changed_beliefs(&beliefs),
     })
+}
+
+fn changed_beliefs(beliefs: &Assumptions) -> Vec<(&'static str, f64)> {
+    let value = |known: &Assumption| Some((known.key, beliefs.get(known.key)?));
+    ASSUMPTIONS
+        .iter()
+        .filter_map(|known| value(known).filter(|(_, value)| *value != known.default))
+        .collect()
 }
 
 /// The other batches that can say something about the plants of these: those of the same parents, of the parents'
@@ -150,6 +163,7 @@ fn answer_batch(
     if model.evidence.members.is_empty() {
         notes.push(EvidenceNote::NothingReads);
     }
+    notes.extend(later_readings(model, today));
     notes.extend(wide_cross(context, model));
     notes.extend(swapped_labels(model, &posterior.sources));
     if seedlings
@@ -189,6 +203,7 @@ fn answer_batch(
         sown: row.map_or(today, |row| row.day),
         n: model.evidence.n,
         unscored: model.evidence.unscored,
+        known_unscored: known_unscored(facts, model.batch_id, &model.evidence),
         visibility: mean_visible,
         sources: share(&posterior.sources),
         visible: share(&visible)
@@ -388,6 +403,19 @@ fn rare_from(onset: Option<&super::looks::Onset>, member: &Member, today: Day) -
         .find(|day| still(*day) < RARE)
 }
 
+/// Readings of living seedlings from after the day asked about.
+fn later_readings(model: &BatchModel, today: Day) -> Option<EvidenceNote> {
+    let later = |member: &Member| {
+        let readings = member.readings.iter();
+        readings.filter(|reading| reading.day > today).count() as i64 * member.living
+    };
+    let count = model.evidence.members.iter().map(later).sum();
+    (count > 0).then_some(EvidenceNote::LaterReadings {
+        count,
+        asked: today,
+    })
+}
+
 /// Labels that are more likely swapped than not.
 fn swapped_labels(model: &BatchModel, sources: &[f64]) -> Option<EvidenceNote> {
     let likeliest = model
@@ -490,7 +518,7 @@ fn bad_fit(
         vec![model.mother, model.father]
     };
     let mut found: Option<EvidenceNote> = None;
-    let mut best = 0.5;
+    let mut best = WORTH_DOUBTING;
     for (which, plant) in plants.iter().enumerate() {
         for (at, locus) in model.space.loci.iter().enumerate() {
             let Some(stated) = context.plants.stated(*plant, *locus) else {
@@ -516,12 +544,38 @@ fn bad_fit(
                     plant: name_plant(context, *plant).code,
                     stated,
                     likelier: written(context, *locus, model, at, g),
+                    would_show: would_show(context, model, *plant, at, g),
                     p: *p,
                 });
             }
         }
     }
     found
+}
+
+/// The class that a plant of a genotype shows in a trait read here, where what is stated of it would show another.
+fn would_show(
+    context: &Context<'_>,
+    model: &BatchModel,
+    plant: i64,
+    at: usize,
+    genotype: usize,
+) -> Option<String> {
+    let locus = model.space.loci[at];
+    let cytoplasm = context.plants.cytoplasm(plant);
+    let word = context.plants.at_word(plant, locus);
+    let looks = model
+        .profiles
+        .traits
+        .iter()
+        .map(|place| &context.looks.traits[*place]);
+    let mut alone = looks.filter(|look| look.model.loci() == [locus]);
+    alone.find_map(|look| {
+        let class = |g: usize| look.model.class_of(&[model.space.pairs[at][g]], cytoplasm);
+        let shown = class(genotype);
+        let stated_shows_it = (0..word.len()).any(|g| word[g] > 0.0 && class(g) == shown);
+        (!stated_shows_it).then(|| look.classes[shown].name.clone())
+    })
 }
 
 fn name_plant(context: &Context<'_>, id: i64) -> Named {

@@ -35,8 +35,14 @@ pub enum Ask {
     /// ledger (ratio T1 T2), whose label then gives the ratio.
     Ratio(ratio::RatioArgs),
     /// Which seedlings look like contaminants, why, and whose pollen it was
+    ///
+    /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
+    /// reading on record counts, later ones too.
     Suspects(suspects::SuspectsArgs),
     /// The cull and keep list, to print
+    ///
+    /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
+    /// reading on record counts, later ones too.
     Sheet(sheet::SheetArgs),
     /// What was recorded, entry by entry
     History(history::HistoryArgs),
