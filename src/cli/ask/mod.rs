@@ -4,6 +4,7 @@ pub mod expect;
 pub mod history;
 pub mod init;
 pub mod keep;
+pub mod list;
 pub mod ratio;
 pub mod ratio_trays;
 pub mod sheet;
@@ -46,6 +47,8 @@ pub enum Ask {
     Sheet(sheet::SheetArgs),
     /// What was recorded, entry by entry
     History(history::HistoryArgs),
+    /// What is in the ledger: parents, crosses, seed, trays, loci
+    List(list::ListArgs),
     /// Everything recorded of one thing, now or after an entry
     Show(show::ShowArgs),
     /// Takes back the newest entry, or the one named
@@ -73,6 +76,7 @@ impl Ask {
             Self::Suspects(command) => command.run(session),
             Self::Sheet(command) => command.run(session),
             Self::History(command) => command.run(session),
+            Self::List(command) => command.run(session),
             Self::Show(command) => command.run(session),
             Self::Undo(command) => command.run(session),
             Self::Redo(command) => command.run(session),
