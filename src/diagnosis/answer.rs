@@ -269,6 +269,13 @@ pub enum EvidenceNote {
         /// The father's species.
         father: String,
     },
+    /// Readings from after the day asked about count as well.
+    LaterReadings {
+        /// How many.
+        count: i64,
+        /// The day asked about.
+        asked: Day,
+    },
     /// None of the readings is well explained: not by the label, not by any source.
     LabelFitsBadly {
         /// The plant most likely not what is stated.
@@ -277,6 +284,8 @@ pub enum EvidenceNote {
         stated: String,
         /// The genotype it more likely has.
         likelier: String,
+        /// The class that the plant itself would then show, where the stated genotype would show another.
+        would_show: Option<String>,
         /// With this probability.
         p: f64,
     },
@@ -301,6 +310,8 @@ pub struct BatchAnswer {
     pub n: i64,
     /// Living seedlings without one.
     pub unscored: i64,
+    /// Their places, of those that can be named.
+    pub known_unscored: Vec<String>,
     /// How much of what can go wrong the marker could show.
     pub visibility: f64,
     /// P(source | everything recorded).
@@ -326,4 +337,6 @@ pub struct Suspects {
     pub today: Day,
     /// Batch by batch.
     pub batches: Vec<BatchAnswer>,
+    /// Starting beliefs and thresholds that are not the default, with their values.
+    pub changed_beliefs: Vec<(&'static str, f64)>,
 }

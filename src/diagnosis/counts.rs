@@ -112,7 +112,15 @@ pub struct TrayCounts {
     pub doubtful: u64,
     /// Whether seedlings were pulled for their looks before the count, which biases it.
     pub pulled_before: bool,
+    /// Classes seen although the readings are too young to expect them; then the shares are those of the end.
+    pub too_young: Vec<usize>,
 }
+
+/// A late class is not expected yet where fewer than this share of those that end in it show it (design choice).
+const TOO_YOUNG: f64 = 0.01;
+
+/// The share given to a class that the label shows on the way to another and has long left behind.
+const LEFT_BEHIND: f64 = 1e-9;
 
 /// The counts of a tray in a trait; nothing where the tray was not scored for it or its label has no parents.
 ///
@@ -147,15 +155,61 @@ pub fn tray_counts(
             *ages.entry(age).or_default() += weight * count as f64;
         }
     }
-    let expected = averaged(context, parents, place, &ages)?;
+    let at_age = averaged(context, parents, place, &ages)?;
     let last = label_expectation(context, parents, &[place], None)?;
+    let (expected, too_young) = expected_of(&context.looks.traits[place], &observed, at_age, &last);
     Ok(Some(TrayCounts {
         observed,
         expected,
         ratio: last.ratio(),
         doubtful,
         pulled_before: pulled_before(context.index.facts, batch, &read),
+        too_young,
     }))
+}
+
+/// The shares to hold counts against, and the classes seen too young to be expected.
+///
+/// Where there are such classes the shares are those of the end; seedlings that still show a class which the
+/// label only passes through are taken as not yet turned, so they speak neither for nor against it.
+fn expected_of(
+    look: &Look,
+    observed: &[u64],
+    at_age: Vec<f64>,
+    last: &Expectation,
+) -> (Vec<f64>, Vec<usize>) {
+    let mut ends_in = vec![0.0; observed.len()];
+    for class in &last.classes {
+        ends_in[class.classes[0]] += class.final_p;
+    }
+    let classes = 0..observed.len();
+    let seen = |class: &usize| observed[*class] > 0;
+    let passed_through = |class: &usize| {
+        let leads_to = |end: usize| look.classes[end].after == Some(*class) && ends_in[end] > 0.0;
+        ends_in[*class] == 0.0 && classes.clone().any(leads_to)
+    };
+    let young = |class: &usize| at_age[*class] < TOO_YOUNG * ends_in[*class];
+    let too_young: Vec<usize> = classes.clone().filter(seen).filter(young).collect();
+    let on_the_way: Vec<usize> = classes
+        .clone()
+        .filter(seen)
+        .filter(passed_through)
+        .collect();
+    if too_young.is_empty() {
+        let mut expected = at_age;
+        for class in on_the_way {
+            expected[class] = expected[class].max(LEFT_BEHIND);
+        }
+        return (expected, too_young);
+    }
+    let all: u64 = observed.iter().sum();
+    let unturned = |class: &usize| observed[*class] as f64 / all as f64;
+    let turned = 1.0 - on_the_way.iter().map(unturned).sum::<f64>();
+    let mut expected: Vec<f64> = ends_in.iter().map(|p| p * turned).collect();
+    for class in on_the_way {
+        expected[class] = unturned(&class);
+    }
+    (expected, too_young)
 }
 
 /// The newest reading of a trait.

@@ -26,6 +26,7 @@ pub mod sources;
 pub mod space;
 pub mod suspects;
 pub mod terms;
+pub mod unscored;
 pub mod verdict;
 pub mod word;
 

@@ -17,6 +17,9 @@ use super::reason::trait_at;
 use super::terms::PlantWeights;
 use super::word::Word;
 
+/// A stated genotype is doubted in words where another one is at least this probable (design choice).
+const WORTH_DOUBTING: f64 = 0.6;
+
 /// A selfed pot is a control where its label ends in late classes with at least this probability.
 const CONTROL: f64 = 0.95;
 
@@ -241,7 +244,7 @@ fn bad_fit(
         vec![model.mother, model.father]
     };
     let mut found: Option<EvidenceNote> = None;
-    let mut best = 0.5;
+    let mut best = WORTH_DOUBTING;
     for (which, plant) in plants.iter().enumerate() {
         for (at, locus) in model.space.loci.iter().enumerate() {
             let Some(stated) = context.plants.stated(*plant, *locus) else {
@@ -267,6 +270,7 @@ fn bad_fit(
                     plant: name_plant(context, *plant).code,
                     stated,
                     likelier: written(context, *locus, model, at, g),
+                    would_show: would_show(context, model, *plant, at, g),
                     p: *p,
                 });
             }
@@ -294,4 +298,29 @@ fn written(
     genotype: usize,
 ) -> String {
     model.space.pairs[at][genotype].written(context.looks.book.get(locus))
+}
+
+/// The class that a plant of a genotype shows in a trait read here, where what is stated of it would show another.
+fn would_show(
+    context: &Context<'_>,
+    model: &BatchModel,
+    plant: i64,
+    at: usize,
+    genotype: usize,
+) -> Option<String> {
+    let locus = model.space.loci[at];
+    let cytoplasm = context.plants.cytoplasm(plant);
+    let word = context.plants.at_word(plant, locus);
+    let looks = model
+        .profiles
+        .traits
+        .iter()
+        .map(|place| &context.looks.traits[*place]);
+    let mut alone = looks.filter(|look| look.model.loci() == [locus]);
+    alone.find_map(|look| {
+        let class = |g: usize| look.model.class_of(&[model.space.pairs[at][g]], cytoplasm);
+        let shown = class(genotype);
+        let stated_shows_it = (0..word.len()).any(|g| word[g] > 0.0 && class(g) == shown);
+        (!stated_shows_it).then(|| look.classes[shown].name.clone())
+    })
 }

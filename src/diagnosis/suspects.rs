@@ -4,7 +4,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use crate::records::assumptions::Assumptions;
+use crate::records::assumptions::{ASSUMPTIONS, Assumption, Assumptions};
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
@@ -23,6 +23,7 @@ use super::posterior::{Rules, Weigher};
 use super::reason::{newest_by_trait, reason_for, seen};
 use super::remarks::remarks;
 use super::sources::{Stock, stock_of};
+use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
 use super::word::{Word, visibility};
 
@@ -58,7 +59,16 @@ pub fn suspects(
     Ok(Suspects {
         today,
         batches: answers,
+        changed_beliefs: changed_beliefs(&beliefs),
     })
+}
+
+fn changed_beliefs(beliefs: &Assumptions) -> Vec<(&'static str, f64)> {
+    let value = |known: &Assumption| Some((known.key, beliefs.get(known.key)?));
+    ASSUMPTIONS
+        .iter()
+        .filter_map(|known| value(known).filter(|(_, value)| *value != known.default))
+        .collect()
 }
 
 /// The other batches that can say something about the plants of these: those of the same parents, of the parents'
@@ -145,6 +155,7 @@ fn answer_batch(
         seedlings.push(answer_member(context, model, &word, member, judged, today));
     }
     let mut notes = model.evidence.notes.clone();
+    notes.extend(later_readings(model, today));
     notes.extend(remarks(
         context, rules, model, &weights, &posterior, &seedlings,
     ));
@@ -163,6 +174,7 @@ fn answer_batch(
     BatchAnswer {
         n: model.evidence.n,
         unscored: model.evidence.unscored,
+        known_unscored: known_unscored(context.index.facts, model.batch_id, &model.evidence),
         visibility: mean_visible,
         sources: share(&posterior.sources),
         visible: share(&visible)
@@ -191,6 +203,7 @@ fn decline(
     BatchAnswer {
         n: model.evidence.n,
         unscored: model.evidence.unscored,
+        known_unscored: known_unscored(context.index.facts, model.batch_id, &model.evidence),
         notes,
         ..heading(context, model, today)
     }
@@ -217,6 +230,7 @@ fn heading(context: &Context<'_>, model: &BatchModel, today: Day) -> BatchAnswer
         sown: facts.batch.get(model.batch_id).map_or(today, |row| row.day),
         n: 0,
         unscored: 0,
+        known_unscored: Vec::new(),
         visibility: 0.0,
         sources: Vec::new(),
         visible: Vec::new(),
@@ -282,4 +296,17 @@ fn answer_member(
         reason: reason_for(context, model, word, member, judged, likeliest, today),
         sources,
     }
+}
+
+/// Readings of living seedlings from after the day asked about.
+fn later_readings(model: &BatchModel, today: Day) -> Option<EvidenceNote> {
+    let later = |member: &Member| {
+        let readings = member.readings.iter();
+        readings.filter(|reading| reading.day > today).count() as i64 * member.living
+    };
+    let count = model.evidence.members.iter().map(later).sum();
+    (count > 0).then_some(EvidenceNote::LaterReadings {
+        count,
+        asked: today,
+    })
 }

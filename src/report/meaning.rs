@@ -23,7 +23,27 @@ struct Alike<'a> {
 #[must_use]
 pub fn meaning(batch: &BatchAnswer) -> Option<String> {
     let groups = alike(batch);
-    let phrases: Vec<String> = groups.iter().map(|group| phrase(group, batch)).collect();
+    let mut phrases: Vec<(Vec<String>, i64, String)> = Vec::new();
+    for group in &groups {
+        let seen = format!("{} {}", group.count, group.one.reason.loudest.class);
+        let for_many = phrase(group, batch, 2);
+        match phrases.iter_mut().find(|(_, _, known)| *known == for_many) {
+            Some((looks, count, _)) => {
+                looks.push(seen);
+                *count += group.count;
+            }
+            None => phrases.push((vec![seen], group.count, for_many)),
+        }
+    }
+    // Said of one seedling or of several: the number is known only now.
+    let said = |(looks, count, for_many): &(Vec<String>, i64, String)| {
+        let group = groups
+            .iter()
+            .find(|group| phrase(group, batch, 2) == *for_many)
+            .expect("every phrase is of some group");
+        format!("{}{}", listed(looks, "and"), phrase(group, batch, *count))
+    };
+    let phrases: Vec<String> = phrases.iter().map(said).collect();
     (!phrases.is_empty()).then(|| format!("{}.", phrases.join("; ")))
 }
 
@@ -53,9 +73,9 @@ fn alike(batch: &BatchAnswer) -> Vec<Alike<'_>> {
     groups
 }
 
-fn phrase(group: &Alike<'_>, batch: &BatchAnswer) -> String {
+/// What is said of the looks of a group, `count` seedlings in all.
+fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
     let reason = &group.one.reason;
-    let seen = format!("{} {}", group.count, reason.loudest.class);
     let own = reason.label_ends_in_it >= WORTH_NAMING;
     let against = if own {
         String::new()
@@ -64,8 +84,8 @@ fn phrase(group: &Alike<'_>, batch: &BatchAnswer) -> String {
     };
     match group.one.verdict {
         Verdict::Cull => format!(
-            "{seen}{against}: {} not {} (up to {}), cull",
-            if group.count == 1 {
+            "{against}: {} not {} (up to {}), cull",
+            if count == 1 {
                 "almost surely"
             } else {
                 "almost surely all"
@@ -85,16 +105,16 @@ fn phrase(group: &Alike<'_>, batch: &BatchAnswer) -> String {
             let again = group.look_again.map_or_else(String::new, |day| {
                 format!("look again from {}", day.spoken())
             });
-            format!("{seen}{against}; {possible}{again}")
+            format!("{against}; {possible}{again}")
         }
-        Verdict::Keep => format!("{seen}, as the label promises: keep"),
+        Verdict::Keep => ", as the label promises: keep".to_owned(),
         Verdict::Unproven => format!(
-            "{seen}: nothing speaks against {}, and nothing could have",
-            them(group.count)
+            ": nothing speaks against {}, and nothing could have",
+            them(count)
         ),
         Verdict::Undecided => format!(
-            "{seen}{against}: a further look will not settle {} ('locule suspects {}' says what would)",
-            them(group.count),
+            "{against}: a further look will not settle {} ('locule suspects {}' says what would)",
+            them(count),
             batch.tray
         ),
     }

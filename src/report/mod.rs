@@ -9,6 +9,7 @@ pub mod history;
 pub mod ledger;
 pub mod meaning;
 pub mod numbers;
+pub mod overview;
 pub mod ratio;
 pub mod ratio_trays;
 pub mod reasons;

@@ -1,6 +1,11 @@
 //! Numbers as a grower reads them.
 
-/// A probability as a percentage: `97 %`, `3.4 %`, `over 99.9 %`, `under 0.1 %`; `0 %` and `100 %` only where exact.
+/// From this probability on a seedling is culled, up to the other it may be kept, unless the ledger says otherwise.
+const CULLED_FROM: f64 = 0.95;
+const KEPT_UP_TO: f64 = 0.20;
+
+/// A probability as a percentage: `82 %`, `94.6 %`, `3.4 %`, `over 99.9 %`, `under 0.1 %`; `0 %` and `100 %` only
+/// where exact. One decimal below 10 and from 90 on; more where rounding would cross the threshold of a verdict.
 #[must_use]
 pub fn percent(p: f64) -> String {
     if p <= 0.0 {
@@ -16,12 +21,22 @@ pub fn percent(p: f64) -> String {
         return "under 0.1 %".to_owned();
     }
     let hundredfold = 100.0 * p;
-    if (9.95..99.0).contains(&hundredfold) {
-        format!("{hundredfold:.0} %")
-    } else {
-        format!("{hundredfold:.1} %")
-    }
+    let fewest = usize::from(!(9.95..89.95).contains(&hundredfold));
+    let written = |decimals: usize| format!("{hundredfold:.decimals$}");
+    let sides = |p: f64| (p >= CULLED_FROM, p <= KEPT_UP_TO);
+    let true_to_it = |text: &String| {
+        let rounded: f64 = text.parse().expect("a number was just written");
+        sides(rounded / 100.0) == sides(p)
+    };
+    let number = (fewest..MOST_DECIMALS)
+        .map(written)
+        .find(true_to_it)
+        .unwrap_or_else(|| written(MOST_DECIMALS));
+    format!("{number} %")
 }
+
+/// Most decimals of a percentage that comes close to a threshold.
+const MOST_DECIMALS: usize = 6;
 
 /// A p value: three significant digits, tiny ones as a power of ten; never rounded up to 1.
 #[must_use]
@@ -67,11 +82,29 @@ mod tests {
     fn certainty_is_never_rounded_up() {
         assert_eq!(percent(0.9999999), "over 99.9 %");
         assert_eq!(percent(1e-12), "under 0.1 %");
-        assert_eq!(percent(0.97), "97 %");
+        assert_eq!(percent(0.97), "97.0 %");
+        assert_eq!(percent(0.82), "82 %");
         assert_eq!(percent(0.994), "99.4 %");
         assert_eq!(percent(0.034), "3.4 %");
         assert_eq!(percent(1.0), "100 %");
         assert_eq!(percent(0.0), "0 %");
+    }
+
+    #[test]
+    fn no_percentage_is_rounded_across_a_threshold() {
+        assert_eq!(
+            (percent(0.946), percent(0.951)),
+            ("94.6 %".to_owned(), "95.1 %".to_owned())
+        );
+        assert_eq!(
+            (percent(0.9496), percent(0.95)),
+            ("94.96 %".to_owned(), "95.0 %".to_owned())
+        );
+        assert_eq!(
+            (percent(0.2004), percent(0.2)),
+            ("20.04 %".to_owned(), "20 %".to_owned())
+        );
+        assert_eq!(percent(0.199), "20 %");
     }
 
     #[test]

@@ -22,6 +22,8 @@ pub struct TrayLine {
     pub doubtful: u64,
     /// Whether seedlings were pulled for their looks before the count, which biases it.
     pub pulled_before: bool,
+    /// Classes seen although the seedlings were too young to expect them; then the final ratio is tested.
+    pub too_young: Vec<String>,
     /// The tests.
     #[serde(flatten)]
     pub tested: Tested,
@@ -158,6 +160,13 @@ fn tray_words(line: &TrayLine, page: Page) -> String {
         String::new(),
         line.tested.body(&label, page),
     ];
+    if !line.too_young.is_empty() {
+        let classes = listed(&line.too_young, "or");
+        let early = format!(
+            "Too young to expect {classes} yet, so the counts are held against what the label ends in; seedlings that can still turn are taken as not yet turned."
+        );
+        said.push(wrapped(&early, page.width, ""));
+    }
     if line.pulled_before {
         said.push(wrapped(
             "Seedlings were pulled for their looks before this count, so its ratio is biased.",

@@ -171,7 +171,7 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
             turning(one)
         ),
         Verdict::Unproven => format!(
-            "{seen}, as {label} may be; nothing speaks against it, but what can have gone wrong would look the same."
+            "{label} may look so; nothing speaks against it, but what can have gone wrong would look the same."
         ),
         Verdict::Wait if overdue(one) => format!(
             "Still {} {days}, when nearly all of {label} have turned {}. Look once more before pulling it, from {}.",
@@ -190,15 +190,22 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
             look_day(one)
         ),
         Verdict::Undecided if foreign && !one.reason.may_still_turn => format!(
-            "{seen}, where {label} gives {}: not explained by the label. A parent may not be what is stated; was it looked at?",
-            promised(one)
+            "{seen}, where {label} gives {}: not explained by the label. A parent may not be what is stated: look at {} itself.",
+            promised(one),
+            parents_of(batch)
         ),
         Verdict::Undecided => format!(
-            "{seen} settles nothing ({} off-type, {}): {}.",
-            percent(one.p_off),
+            "{seen} settles nothing ({}): {}.",
             most_likely(one, batch),
             what_would(batch)
         ),
+    }
+}
+
+fn parents_of(batch: &BatchAnswer) -> String {
+    match &batch.label {
+        (mother, father) if mother == father => mother.clone(),
+        (mother, father) => format!("each of {mother} and {father}"),
     }
 }
 
@@ -245,6 +252,7 @@ pub const fn comes_first(note: &EvidenceNote) -> bool {
             | EvidenceNote::LabelsSwapped { .. }
             | EvidenceNote::ControlPotNotTurned { .. }
             | EvidenceNote::LabelFitsBadly { .. }
+            | EvidenceNote::LaterReadings { .. }
     )
 }
 
@@ -259,11 +267,20 @@ fn look_day(one: &SeedlingAnswer) -> String {
         .map_or_else(|| "later".to_owned(), Day::spoken)
 }
 
+/// Whether anything was read that the sums rest on, be its seedling alive or not.
+#[must_use]
+pub fn anything_scored(batch: &BatchAnswer) -> bool {
+    !batch.notes.contains(&EvidenceNote::NothingReads)
+}
+
 /// What the marker can show of what goes wrong, in a sentence.
 #[must_use]
 pub fn visibility_words(batch: &BatchAnswer) -> String {
+    if !anything_scored(batch) {
+        return "Nothing has been scored here yet, so the tray says nothing.".to_owned();
+    }
     if batch.n == 0 {
-        return "No living seedling has been scored yet, so the tray says nothing.".to_owned();
+        return "No seedling that was scored is left.".to_owned();
     }
     let blind: Vec<&SourceShare> = batch
         .visible
@@ -283,17 +300,24 @@ pub fn visibility_words(batch: &BatchAnswer) -> String {
     } else {
         String::new()
     };
-    let shown = percent(batch.visibility);
-    if batch.visibility < WORTH_NAMING {
-        format!(
-            "At this age the marker shows next to nothing of what can go wrong here ({shown}).{tail}"
-        )
-    } else {
-        format!("Of what can go wrong here, the marker would show {shown} at this age.{tail}")
+    format!(
+        "If something went wrong here, this marker would show it in {} seedlings at this age.{tail}",
+        of_a_hundred(batch.visibility)
+    )
+}
+
+/// A share as a count that is never rounded to none or all: `78 of 100`.
+fn of_a_hundred(share: f64) -> String {
+    match (100.0 * share).round() {
+        _ if share <= 0.0 => "none of 100".to_owned(),
+        _ if share >= 1.0 => "all".to_owned(),
+        0.0 => "fewer than 1 of 100".to_owned(),
+        100.0 => "more than 99 of 100".to_owned(),
+        count => format!("{count:.0} of 100"),
     }
 }
 
-/// What happened to the batch: its sources, likeliest first, those under 1 in 200 summed up.
+/// How likely each story of the batch is: its sources, likeliest first, those under 1 in 200 summed up.
 #[must_use]
 pub fn sources_line(batch: &BatchAnswer) -> String {
     const NAMED: f64 = 0.005;
@@ -349,11 +373,11 @@ pub fn note_words(note: &EvidenceNote) -> String {
             )
         }
         EvidenceNote::LightProven { tray, place, day } => format!(
-            "The light in {place} is not to blame: a seedling of {tray} coloured there ({}).",
+            "The light at the place '{place}' is not to blame: a seedling of {tray} coloured there ({}).",
             day.spoken()
         ),
         EvidenceNote::ControlPotNotTurned { tray, place } => format!(
-            "The control pot {tray} in {place} has to turn and has not yet: the light there may be to blame, so do not pull for want of colour."
+            "The control pot {tray} at the place '{place}' has to turn and has not yet: the light there may be to blame, so do not pull for want of colour."
         ),
         EvidenceNote::LabelsSwapped { other, p } => {
             let what = other
@@ -381,11 +405,61 @@ pub fn note_words(note: &EvidenceNote) -> String {
             plant,
             stated,
             likelier,
+            would_show,
             p,
-        } => format!(
-            "{plant} is stated as {stated}, but its seedlings speak for {likelier} ({}). Was it looked at?",
-            percent(*p)
+        } => {
+            let look = match would_show {
+                Some(class) => format!("Look at {plant} itself: {class} would mean {likelier}."),
+                None => format!(
+                    "Looking at {plant} cannot tell; a pot of its own selfed seed or a testcross can."
+                ),
+            };
+            format!(
+                "{plant} is stated as {stated}, but its seedlings speak for {likelier} ({}). {look}",
+                percent(*p)
+            )
+        }
+        EvidenceNote::LaterReadings { count, asked } => format!(
+            "{count} {} after {} {} counted too.",
+            if *count == 1 { "reading" } else { "readings" },
+            asked.spoken(),
+            if *count == 1 { "is" } else { "are" }
         ),
         _ => String::new(),
     }
+}
+
+/// What a verdict means, in a few words.
+const fn verdict_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Cull => "almost surely not the cross on the label; pull it",
+        Verdict::Wait => "a later look is likely to settle it",
+        Verdict::Keep => "its looks speak for the label",
+        Verdict::Unproven => "nothing speaks against it, and this marker could not have shown it",
+        Verdict::Undecided => "a further look will not settle it; something else must",
+    }
+}
+
+/// What the verdicts that occur mean, a line for each.
+#[must_use]
+pub fn legend(batches: &[BatchAnswer]) -> Vec<String> {
+    let occurs = |verdict: &&Verdict| {
+        let mut seedlings = batches.iter().flat_map(|batch| &batch.seedlings);
+        seedlings.any(|one| one.verdict == **verdict)
+    };
+    super::suspects::LISTED
+        .iter()
+        .filter(occurs)
+        .map(|verdict| format!("{}: {}", verdict.word(), verdict_words(*verdict)))
+        .collect()
+}
+
+/// The starting beliefs that were changed, in a line.
+#[must_use]
+pub fn changed_words(changed: &[(&'static str, f64)]) -> Option<String> {
+    let words: Vec<String> = changed
+        .iter()
+        .map(|(key, value)| format!("{key} {value}"))
+        .collect();
+    (!words.is_empty()).then(|| format!("starting beliefs changed: {}", words.join(", ")))
 }

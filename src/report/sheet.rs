@@ -5,7 +5,7 @@
 
 use serde::Serialize;
 
-use super::reasons::{comes_first, culling_words, note_words};
+use super::reasons::{changed_words, comes_first, culling_words, legend, note_words};
 use super::suspects::{Line, heading, lines_of};
 use super::text::{columns, shown, wrapped};
 use super::{Answer, Page};
@@ -16,6 +16,9 @@ const PAGE_LINES: usize = 60;
 
 /// Columns of a printed page.
 const PAGE_COLUMNS: usize = 80;
+
+/// Most tick boxes of one look; more are a number.
+const MOST_BOXES: usize = 12;
 
 /// How the sheet is to be written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -67,6 +70,8 @@ pub struct Tray {
     pub groups: Vec<Group>,
     /// Living seedlings that were not scored.
     pub unscored: i64,
+    /// The places of those that can be named.
+    pub not_scored: Vec<String>,
     /// Expected true seedlings among the culls.
     pub true_lost_by_culling: f64,
     /// Expected off-types among the rest.
@@ -82,6 +87,8 @@ pub struct Sheet {
     pub fingerprint: String,
     /// Tray by tray.
     pub trays: Vec<Tray>,
+    /// What the verdicts on it mean, and which beliefs are not the usual ones.
+    pub legend: Vec<String>,
     #[serde(skip)]
     style: Style,
 }
@@ -90,7 +97,10 @@ impl Sheet {
     /// The list of a diagnosis.
     #[must_use]
     pub fn new(suspects: &Suspects, fingerprint: String, style: Style) -> Self {
+        let mut legend = legend(&suspects.batches);
+        legend.extend(changed_words(&suspects.changed_beliefs));
         Self {
+            legend,
             today: suspects.today.to_string(),
             fingerprint,
             trays: suspects.batches.iter().map(tray).collect(),
@@ -132,6 +142,7 @@ fn tray(batch: &BatchAnswer) -> Tray {
         cautions: cautions.collect(),
         groups,
         unscored: batch.unscored,
+        not_scored: batch.known_unscored.clone(),
         // An empty sum may be a negative zero.
         true_lost_by_culling: batch.true_lost_by_culling + 0.0,
         off_left_by_keeping: batch.off_left_by_keeping + 0.0,
@@ -140,13 +151,11 @@ fn tray(batch: &BatchAnswer) -> Tray {
 
 fn sheet_line(batch: &BatchAnswer, line: Line) -> SheetLine {
     let class = |count: i64, place: String| {
-        let ticks = "[ ]".repeat(usize::try_from(count.clamp(1, 12)).expect("between 1 and 12"));
-        let more = if count > 12 {
-            format!(" ({count})")
-        } else {
-            String::new()
+        let ticks = match usize::try_from(count) {
+            Ok(few @ 1..=MOST_BOXES) => "[ ]".repeat(few),
+            _ => format!("{count} x [ ]"),
         };
-        format!("{ticks}{more} {} in {place}", line.looks)
+        format!("{ticks} {} in {place}", line.looks)
     };
     let boxes = line
         .members
@@ -179,8 +188,14 @@ impl Group {
 impl Tray {
     fn summary(&self) -> Vec<String> {
         let mut said = Vec::new();
-        if self.unscored > 0 {
-            said.push(format!("{} not scored yet.", self.unscored));
+        let nameless = self.unscored - i64::try_from(self.not_scored.len()).unwrap_or(0);
+        if nameless > 0 {
+            let more = if self.not_scored.is_empty() {
+                ""
+            } else {
+                " more"
+            };
+            said.push(format!("{nameless}{more} not scored yet."));
         }
         if self
             .groups
@@ -205,10 +220,21 @@ impl Tray {
         let mut blocks = vec![];
         for group in &self.groups {
             let mut title = vec![String::new(), format!("  {}", group.title().to_uppercase())];
-            for line in &group.lines {
-                title.extend(line.block(width));
+            for (at, line) in group.lines.iter().enumerate() {
+                let next = group.lines.get(at + 1);
+                title.extend(line.block(width, next.is_none_or(|next| next.why != line.why)));
                 blocks.push(std::mem::take(&mut title));
             }
+        }
+        if !self.not_scored.is_empty() {
+            let mut block = vec![String::new(), "  NOT SCORED".to_owned()];
+            let boxes: Vec<String> = self
+                .not_scored
+                .iter()
+                .map(|name| format!("[ ] {name}"))
+                .collect();
+            block.extend(beside_each_other(&boxes, width));
+            blocks.push(block);
         }
         let said = self.summary();
         if !said.is_empty() {
@@ -228,26 +254,16 @@ impl Tray {
 }
 
 impl SheetLine {
-    fn block(&self, width: usize) -> Vec<String> {
-        let mut lines = vec![String::new()];
-        for tick in &self.boxes {
-            let tick = shown(tick);
-            let line = lines.last_mut().expect("there is a first line");
-            if line.is_empty() {
-                *line = format!("  {tick}");
-            } else if columns(line) + 3 + columns(&tick) <= width {
-                line.push_str(&format!("   {tick}"));
-            } else {
-                lines.push(format!("  {tick}"));
-            }
-        }
+    fn block(&self, width: usize, with_reason: bool) -> Vec<String> {
+        let mut lines = beside_each_other(&self.boxes, width);
         // A tallied look stands beside its tick boxes already.
         let looks = if self.boxes.iter().all(|tick| tick.contains(&self.looks)) {
             String::new()
         } else {
             format!("{}; ", self.looks)
         };
-        let reason = format!("      {looks}off-type {}. {}", self.off_type, self.why);
+        let why = if with_reason { self.why.as_str() } else { "" };
+        let reason = format!("      {looks}off-type {}. {why}", self.off_type);
         lines.extend(
             wrapped(&shown(&reason), width, "")
                 .lines()
@@ -255,6 +271,23 @@ impl SheetLine {
         );
         lines
     }
+}
+
+/// Tick boxes beside each other, as many as a line holds.
+fn beside_each_other(boxes: &[String], width: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for tick in boxes {
+        let tick = shown(tick);
+        let line = lines.last_mut().expect("there is a first line");
+        if line.is_empty() {
+            *line = format!("  {tick}");
+        } else if columns(line) + 3 + columns(&tick) <= width {
+            line.push_str(&format!("   {tick}"));
+        } else {
+            lines.push(format!("  {tick}"));
+        }
+    }
+    lines
 }
 
 /// Pages of blocks: a block that no longer fits begins a new page.
@@ -291,6 +324,15 @@ impl Sheet {
             }
             blocks.extend(of_tray);
         }
+        let legend = self.legend.iter().flat_map(|line| {
+            let line = wrapped(&format!("  {line}"), width, "  ");
+            line.lines().map(str::to_owned).collect::<Vec<_>>()
+        });
+        blocks.push(
+            std::iter::repeat_n(String::new(), 2)
+                .chain(legend)
+                .collect(),
+        );
         let title = "Cull and keep list";
         let pages = pages(blocks, PAGE_LINES - 4);
         let all = pages.len();
@@ -327,9 +369,21 @@ impl Sheet {
                     ));
                 }
             }
+            if !tray.not_scored.is_empty() {
+                out.push_str("\n### not scored\n\n");
+                for name in &tray.not_scored {
+                    out.push_str(&format!("- [ ] {}\n", escaped(name)));
+                }
+            }
             for said in tray.summary() {
                 out.push_str(&format!("\n{said}\n"));
             }
+        }
+        if !self.legend.is_empty() {
+            out.push('\n');
+        }
+        for line in &self.legend {
+            out.push_str(&format!("- {}\n", escaped(line)));
         }
         format!("{out}\n{}", self.foot())
     }

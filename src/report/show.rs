@@ -5,12 +5,14 @@
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
-use super::show_things::{batch, cross, lot, plant, remarks};
+use super::show_things::{batch, cell, cross, locus, lot, plant, remarks};
 use super::text::{columns, shown, wrapped};
 use super::{Answer, Page};
 use crate::records::about::rows_about;
+use crate::records::code::fold;
 use crate::records::facts::Facts;
 use crate::records::rows::{Row, Thing};
+use crate::records::target::Target;
 use crate::records::value::Value;
 
 /// A row of the ledger as JSON has it: its table, its number, its fields.
@@ -84,6 +86,62 @@ impl ShowAnswer {
     }
 }
 
+impl ShowAnswer {
+    /// Of the locus of a symbol; case decides where two differ in nothing else.
+    #[must_use]
+    pub fn of_locus(facts: &Facts, symbol: &str, at_entry: Option<i64>) -> Option<Self> {
+        let mut rows = facts.locus.iter();
+        let row = rows.find(|row| row.symbol == symbol).or_else(|| {
+            facts
+                .locus
+                .iter()
+                .find(|row| fold(&row.symbol) == fold(symbol))
+        })?;
+        let alleles = facts.allele.iter().filter(|a| a.locus_id == row.id);
+        let own = std::iter::once(Row::from(row.clone()));
+        Some(Self {
+            code: row.symbol.clone(),
+            kind: "locus",
+            at_entry,
+            known: locus(facts, row),
+            records: own
+                .chain(alleles.map(|allele| Row::from(allele.clone())))
+                .map(RecordJson)
+                .collect(),
+        })
+    }
+
+    /// Of a cell in which no seedling was told apart, where something was recorded of it.
+    #[must_use]
+    pub fn of_cell(facts: &Facts, place: &str, at_entry: Option<i64>) -> Option<Self> {
+        let Ok(Target::Spot(code, spot)) = place.parse() else {
+            return None;
+        };
+        let row = facts
+            .code_named(code.as_str())
+            .filter(|row| row.thing == Thing::Batch && spot.part.is_empty())?;
+        let batch = facts.batch.get(row.thing_id)?;
+        let of_cell = |row: &Row| match row {
+            Row::Emergence(up) => up.cell == Some(spot.cell),
+            Row::Tally(tally) => tally.cell == Some(spot.cell),
+            Row::Fate(fate) => fate.cell == Some(spot.cell),
+            _ => false,
+        };
+        let records: Vec<RecordJson> = rows_about(facts, Thing::Batch, batch.id)
+            .into_iter()
+            .filter(of_cell)
+            .map(RecordJson)
+            .collect();
+        (!records.is_empty()).then(|| Self {
+            code: format!("{}-{spot}", row.typed),
+            kind: "cell",
+            at_entry,
+            known: cell(facts, batch, spot.cell),
+            records,
+        })
+    }
+}
+
 impl Answer for ShowAnswer {
     fn words(&self, page: Page) -> String {
         let at = self.at_entry.map_or_else(String::new, |entry| {
@@ -95,8 +153,14 @@ impl Answer for ShowAnswer {
             .map(|line| columns(line.what))
             .max()
             .unwrap_or(0);
+        // The bench says tray where the records say batch.
+        let kind = if self.kind == Thing::Batch.word() {
+            "tray"
+        } else {
+            self.kind
+        };
         let mut lines = vec![wrapped(
-            &format!("{} ({}){at}", shown(&self.code), self.kind),
+            &format!("{} ({kind}){at}", shown(&self.code)),
             page.width,
             "",
         )];

@@ -1,11 +1,15 @@
 //! What is known of plants, crosses, lots and trays, line by line, for `show`.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::numbers::several;
 use super::show::Known;
+use crate::records::code::fold;
+use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{
-    BatchRow, CrossRow, FateRow, LotRow, PlantCytoplasm, PlantKind, PlantRow, PollinationRow,
-    ReadingRow, Sureness, Thing,
+    BatchRow, CrossRow, EmergenceRow, FateRow, LocusRow, LotRow, PlantCytoplasm, PlantKind,
+    PlantRow, PollinationRow, ReadingRow, Sureness, TallyRow, Thing,
 };
 use crate::records::tray::{Tray, stock};
 
@@ -84,7 +88,7 @@ pub(super) fn plant(facts: &Facts, row: &PlantRow) -> Vec<Known> {
     for lot in facts.lot.iter().filter(|lot| lot.plant_id == Some(row.id)) {
         lines.add("packet", lot_words(facts, lot));
     }
-    for reading in facts.reading.iter().filter(|r| r.plant_id == row.id) {
+    for reading in newest_readings(facts, row.id) {
         lines.add("reading", reading_words(facts, reading));
     }
     for fate in facts.fate.iter().filter(|f| f.plant_id == Some(row.id)) {
@@ -247,13 +251,10 @@ pub(super) fn batch(facts: &Facts, row: &BatchRow) -> Vec<Known> {
     lines.add("place", row.place.as_str());
     lines.add("medium", row.medium.as_str());
     lines.add("light", row.light.as_str());
-    for up in facts.emergence.iter().filter(|up| up.batch_id == row.id) {
-        let cell = up
-            .cell
-            .map_or_else(String::new, |cell| format!(" in cell {cell:02}"));
-        lines.add("up", format!("{}: {}{cell}", up.day, up.up));
+    for said in emergence_words(facts, row.id) {
+        lines.add("up", said);
     }
-    for tally in facts.tally.iter().filter(|tally| tally.batch_id == row.id) {
+    for tally in newest_of_each_day(facts, row.id) {
         let cell = tally
             .cell
             .map_or_else(String::new, |cell| format!(" in cell {cell:02}"));
@@ -277,11 +278,126 @@ pub(super) fn batch(facts: &Facts, row: &BatchRow) -> Vec<Known> {
     lines.0
 }
 
-fn seedling_words(facts: &Facts, row: &PlantRow) -> String {
-    let readings = facts
-        .reading
+/// What came up, day by day; cells with one seedling each as ranges.
+fn emergence_words(facts: &Facts, batch_id: i64) -> Vec<String> {
+    let mut days: BTreeMap<Day, (Vec<String>, BTreeSet<i64>)> = BTreeMap::new();
+    for up in facts.emergence.iter().filter(|up| up.batch_id == batch_id) {
+        let (counts, ones) = days.entry(up.day).or_default();
+        match up.cell {
+            Some(cell) if up.up == 1 => {
+                ones.insert(cell);
+            }
+            Some(cell) => counts.push(format!("{} in cell {cell:02}", up.up)),
+            None => counts.push(up.up.to_string()),
+        }
+    }
+    let said = |(day, (mut counts, ones)): (Day, (Vec<String>, BTreeSet<i64>))| {
+        let cells = if ones.len() == 1 { "cell" } else { "cells" };
+        counts.extend((!ones.is_empty()).then(|| format!("{cells} {}", ranges(&ones))));
+        format!("{day}: {}", counts.join("; "))
+    };
+    days.into_iter().map(said).collect()
+}
+
+/// Numbers with neighbours as ranges: `1-5, 9`.
+fn ranges(numbers: &BTreeSet<i64>) -> String {
+    let mut runs: Vec<(i64, i64)> = Vec::new();
+    for number in numbers {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == *number => *last = *number,
+            _ => runs.push((*number, *number)),
+        }
+    }
+    let written = |(first, last): &(i64, i64)| match first == last {
+        true => first.to_string(),
+        false => format!("{first}-{last}"),
+    };
+    runs.iter().map(written).collect::<Vec<_>>().join(", ")
+}
+
+/// Of several counts of one day and place the newest, in the order of days.
+fn newest_of_each_day(facts: &Facts, batch_id: i64) -> Vec<&TallyRow> {
+    let mut newest: BTreeMap<(Day, Option<i64>), &TallyRow> = BTreeMap::new();
+    for tally in facts
+        .tally
         .iter()
-        .filter(|r| r.plant_id == row.id)
+        .filter(|tally| tally.batch_id == batch_id)
+    {
+        newest.insert((tally.day, tally.cell), tally);
+    }
+    newest.into_values().collect()
+}
+
+/// Of several readings of one trait and day the newest.
+fn newest_readings(facts: &Facts, plant_id: i64) -> Vec<&ReadingRow> {
+    let mut newest: BTreeMap<(Day, Option<i64>), &ReadingRow> = BTreeMap::new();
+    for reading in facts.reading.iter().filter(|r| r.plant_id == plant_id) {
+        newest.insert((reading.day, reading.trait_id), reading);
+    }
+    newest.into_values().collect()
+}
+
+/// What was recorded of a cell in which no seedling was told apart.
+pub(super) fn cell(facts: &Facts, row: &BatchRow, cell: i64) -> Vec<Known> {
+    let mut lines = Lines::default();
+    lines.add("of", source(facts, row));
+    let of_cell = |up: &&EmergenceRow| (up.batch_id, up.cell) == (row.id, Some(cell));
+    for up in facts.emergence.iter().filter(of_cell) {
+        lines.add("up", format!("{}: {}", up.day, up.up));
+    }
+    let counted = newest_of_each_day(facts, row.id);
+    for tally in counted.into_iter().filter(|tally| tally.cell == Some(cell)) {
+        lines.add(
+            "counted",
+            format!("{}: {}", tally.day, looks(facts, tally.id)),
+        );
+    }
+    let gone = |fate: &&FateRow| (fate.batch_id, fate.cell) == (row.id, Some(cell));
+    for fate in facts.fate.iter().filter(gone) {
+        lines.add("fate", fate_words(fate));
+    }
+    lines.0
+}
+
+/// What is known of a locus.
+pub(super) fn locus(facts: &Facts, row: &LocusRow) -> Vec<Known> {
+    let mut lines = Lines::default();
+    let mut alleles: Vec<_> = facts
+        .allele
+        .iter()
+        .filter(|a| a.locus_id == row.id)
+        .collect();
+    alleles.sort_by_key(|allele| allele.ord);
+    let words = alleles.iter().map(|allele| match &allele.share {
+        Some(share) => format!("{} (share {share})", allele.symbol),
+        None => allele.symbol.clone(),
+    });
+    lines.add("alleles", words.collect::<Vec<_>>().join(", "));
+    lines.add("chromosome", row.chromosome.clone().unwrap_or_default());
+    lines.add(
+        "at",
+        row.at_cm
+            .as_ref()
+            .map_or_else(String::new, |at| format!("{at} cM")),
+    );
+    for pair in &facts.recombination {
+        let other = match (pair.locus_a == row.id, pair.locus_b == row.id) {
+            (true, _) => pair.locus_b,
+            (_, true) => pair.locus_a,
+            _ => continue,
+        };
+        let other = facts
+            .locus
+            .get(other)
+            .map_or("", |other| other.symbol.as_str());
+        lines.add("recombines", format!("with {other}: {}", pair.r));
+    }
+    lines.0
+}
+
+fn seedling_words(facts: &Facts, row: &PlantRow) -> String {
+    let readings = newest_readings(facts, row.id)
+        .into_iter()
         .map(|r| reading_words(facts, r));
     let fates = facts
         .fate
@@ -297,8 +413,26 @@ fn seedling_words(facts: &Facts, row: &PlantRow) -> String {
     } else {
         format!(" ({label})")
     };
-    let said: Vec<String> = readings.chain(fates).collect();
+    let notes = facts
+        .remark
+        .iter()
+        .filter(|r| (r.thing, r.thing_id) == (Thing::Plant, row.id))
+        .map(|r| format!("{}: {}", r.day, r.text));
+    let said: Vec<String> = readings.chain(fates).chain(notes).collect();
     format!("{place}{own}: {}", said.join("; "))
+}
+
+/// Whether another trait that was read has a class of this name.
+fn another_trait_has(facts: &Facts, trait_id: i64, class: &str) -> bool {
+    let was_read = |of: i64| {
+        facts.reading.iter().any(|row| row.trait_id == Some(of))
+            || facts.tally_class.iter().any(|row| row.trait_id == Some(of))
+    };
+    let mut others = facts
+        .trait_class
+        .iter()
+        .filter(|row| row.trait_id != trait_id && fold(&row.name) == fold(class));
+    others.any(|row| was_read(row.trait_id))
 }
 
 fn class_words(
@@ -310,9 +444,11 @@ fn class_words(
     let class = class_id
         .and_then(|id| facts.trait_class.get(id))
         .map_or("", |row| row.name.as_str());
-    let of = trait_id.map_or_else(String::new, |id| {
-        format!("{}:", code(facts, Thing::Trait, id))
-    });
+    let of = trait_id
+        .filter(|id| another_trait_has(facts, *id, class))
+        .map_or_else(String::new, |id| {
+            format!("{}:", code(facts, Thing::Trait, id))
+        });
     match sureness {
         Sureness::Firm => format!("{of}{class}"),
         Sureness::Doubtful => format!("{of}maybe-{class}"),

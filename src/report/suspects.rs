@@ -1,18 +1,20 @@
 //! The answer of `suspects`: which seedlings look like contaminants, why, and whose pollen it was.
 
+use std::collections::BTreeMap;
+
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
 use super::numbers::percent;
 use super::reasons::{
-    comes_first, culling_words, label_of, note_words, readings_words, source_words, sources_line,
-    visibility_words, why,
+    anything_scored, changed_words, comes_first, culling_words, label_of, legend, note_words,
+    readings_words, source_words, sources_line, visibility_words, why,
 };
 use super::table::Table;
 use super::text::wrapped;
 use super::{Answer, Page};
 use crate::diagnosis::answer::{
-    BatchAnswer, SeedlingAnswer, Seen, Source, SourceShare, Suspects, Verdict,
+    BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Suspects, Verdict,
 };
 use crate::records::rows::Sureness;
 
@@ -89,6 +91,7 @@ struct BatchJson<'a> {
     sown: String,
     n: i64,
     unscored: i64,
+    not_scored: &'a [String],
     p_off_unscored: f64,
     visibility: f64,
     sources: Vec<ShareJson<'a>>,
@@ -102,6 +105,7 @@ struct BatchJson<'a> {
 #[derive(Serialize)]
 struct SuspectsJson<'a> {
     today: String,
+    changed_beliefs: BTreeMap<&'static str, f64>,
     batches: Vec<BatchJson<'a>>,
 }
 
@@ -135,6 +139,7 @@ fn batch_json(batch: &BatchAnswer) -> BatchJson<'_> {
         sown: batch.sown.to_string(),
         n: batch.n,
         unscored: batch.unscored,
+        not_scored: &batch.known_unscored,
         p_off_unscored: batch.p_off_unscored,
         visibility: batch.visibility,
         sources: shares(&batch.sources),
@@ -156,6 +161,7 @@ impl Serialize for SuspectsAnswer<'_> {
         let today = self.0.today.to_string();
         SuspectsJson {
             today,
+            changed_beliefs: self.0.changed_beliefs.iter().copied().collect(),
             batches: self.0.batches.iter().map(batch_json).collect(),
         }
         .serialize(serializer)
@@ -220,12 +226,29 @@ pub fn lines_of(batch: &BatchAnswer) -> Vec<Line> {
             None => lines.push(line),
         }
     }
+    let mut lines = same_reason_together(lines);
     for line in &mut lines {
         line.members
             .sort_by(|one, other| one.1.cmp(&other.1).then(one.0.cmp(&other.0)));
         line.whom = name_members(&batch.tray, &line.members);
     }
     lines
+}
+
+/// Lines of one verdict, day and reason brought together, otherwise in their order.
+fn same_reason_together(lines: Vec<Line>) -> Vec<Line> {
+    let mut sorted: Vec<Line> = Vec::with_capacity(lines.len());
+    for line in lines {
+        let same = |known: &Line| {
+            (known.verdict, known.look_again, &known.why)
+                == (line.verdict, line.look_again, &line.why)
+        };
+        match sorted.iter().rposition(same) {
+            Some(at) => sorted.insert(at + 1, line),
+            None => sorted.push(line),
+        }
+    }
+    sorted
 }
 
 /// Names seedlings, those of neighbouring cells as a range.
@@ -287,6 +310,34 @@ pub fn heading(batch: &BatchAnswer) -> String {
     )
 }
 
+/// The lines as a table, the reason under the last line that it is about.
+fn table_of(lines: &[Line], page: Page) -> String {
+    let mut table = Table::new(&["verdict", "seedlings", "looks", ">off-type"]);
+    for (at, line) in lines.iter().enumerate() {
+        table.row([line.verdict.word(), &line.whom, &line.looks, &line.p_off]);
+        if ends_its_reason(lines, at) {
+            table.remark(&line.why);
+        }
+    }
+    table.text(page)
+}
+
+/// Whether the next line has another reason.
+fn ends_its_reason(lines: &[Line], at: usize) -> bool {
+    lines.get(at + 1).is_none_or(|next| {
+        (next.verdict, next.look_again, &next.why)
+            != (lines[at].verdict, lines[at].look_again, &lines[at].why)
+    })
+}
+
+/// What stands under everything: what the verdicts mean, which beliefs are not the usual ones.
+fn foot(found: &Suspects, page: Page) -> Option<String> {
+    let mut said = legend(&found.batches);
+    said.extend(changed_words(&found.changed_beliefs));
+    let wrap = |line: &String| wrapped(line, page.width, "  ");
+    (!said.is_empty()).then(|| said.iter().map(wrap).collect::<Vec<_>>().join("\n"))
+}
+
 fn batch_words(batch: &BatchAnswer, page: Page) -> String {
     let mut parts = vec![wrapped(&heading(batch), page.width, "  ")];
     for note in batch.notes.iter().filter(|note| comes_first(note)) {
@@ -294,19 +345,15 @@ fn batch_words(batch: &BatchAnswer, page: Page) -> String {
     }
     let lines = lines_of(batch);
     if !lines.is_empty() {
-        let mut table = Table::new(&["verdict", "seedlings", "looks", ">off-type", "why"]);
-        for line in &lines {
-            table.row([
-                line.verdict.word(),
-                &line.whom,
-                &line.looks,
-                &line.p_off,
-                &line.why,
-            ]);
-        }
-        parts.push(table.text(page));
+        parts.push(table_of(&lines, page));
     }
-    let mut said = vec![format!("What happened here: {}.", sources_line(batch))];
+    let mut said = Vec::new();
+    if anything_scored(batch) {
+        said.push(format!(
+            "How likely each story is: {}.",
+            sources_line(batch)
+        ));
+    }
     said.extend(whose(batch));
     said.push(visibility_words(batch));
     if lines.iter().any(|line| line.verdict == Verdict::Cull) {
@@ -319,7 +366,7 @@ fn batch_words(batch: &BatchAnswer, page: Page) -> String {
         batch
             .notes
             .iter()
-            .filter(|note| !comes_first(note))
+            .filter(|note| !comes_first(note) && **note != EvidenceNote::NothingReads)
             .map(note_words),
     );
     parts.push(
@@ -371,12 +418,13 @@ impl Answer for SuspectsAnswer<'_> {
         if self.0.batches.is_empty() {
             return "Nothing was sown yet.".to_owned();
         }
-        let parts: Vec<String> = self
+        let mut parts: Vec<String> = self
             .0
             .batches
             .iter()
             .map(|batch| batch_words(batch, page))
             .collect();
+        parts.extend(foot(self.0, page));
         parts.join("\n\n\n")
     }
 }

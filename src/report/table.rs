@@ -6,7 +6,7 @@ use comfy_table::{
 use comfy_table::{Table as Grid, TableStyle};
 
 use super::Page;
-use super::text::shown;
+use super::text::{shown, wrapped};
 
 const PLAIN: TableStyle = TableStyle::new()
     .header_lines(ContentLineStyle::none())
@@ -18,7 +18,14 @@ const PLAIN: TableStyle = TableStyle::new()
 pub struct Table {
     grid: Grid,
     rights: Vec<usize>,
+    remarks: Vec<String>,
 }
+
+/// Marks the line where a remark belongs until the table is laid out.
+const REMARK: char = '\u{E000}';
+
+/// How far a remark under a row is set in.
+const INDENT: &str = "     ";
 
 impl Table {
     /// A table with these headings; one that begins with `>` stands over a column set to the right.
@@ -32,13 +39,23 @@ impl Table {
         let rights = (0..headings.len())
             .filter(|at| headings[*at].starts_with('>'))
             .collect();
-        Self { grid, rights }
+        Self {
+            grid,
+            rights,
+            remarks: Vec::new(),
+        }
     }
 
     /// Adds a row.
     pub fn row<T: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = T>) {
         self.grid
             .add_row(cells.into_iter().map(|cell| shown(cell.as_ref())));
+    }
+
+    /// Adds a remark under the row added last, as wide as the page.
+    pub fn remark(&mut self, text: &str) {
+        self.grid.add_row([REMARK.to_string()]);
+        self.remarks.push(shown(text));
     }
 
     /// The table as text for a page, without a line feed at the end.
@@ -55,10 +72,17 @@ impl Table {
                 column.set_cell_alignment(CellAlignment::Right);
             }
         }
+        let mut remarks = self.remarks.into_iter();
         let lines: Vec<String> = self
             .grid
             .lines()
-            .map(|line| line.trim_end().to_owned())
+            .map(|line| match remarks.as_slice() {
+                [_, ..] if line.trim() == REMARK.to_string() => {
+                    let remark = remarks.next().expect("there is one more");
+                    wrapped(&format!("{INDENT}{remark}"), page.width, "")
+                }
+                _ => line.trim_end().to_owned(),
+            })
             .collect();
         lines.join("\n")
     }
@@ -78,8 +102,10 @@ mod tests {
             &"a long reason that must be wrapped ".repeat(5),
         ]);
         table.row(["辣椒 \u{1b}[31m", "10", ""]);
+        table.remark(&"why it is so ".repeat(9));
         let text = table.text(Page { width: 60 });
         assert!(text.lines().all(|line| columns(line) <= 60), "{text}");
+        assert!(text.contains("\n     why it is so why") && !text.contains(REMARK));
         assert!(text.contains("U+001B") && !text.contains('\u{1b}'));
         assert!(text.lines().any(|line| line.contains("    9")), "{text}");
     }

@@ -208,3 +208,120 @@ fn a_count_after_pulling_gives_way_to_the_one_before() {
         10
     );
 }
+
+/// On the day they come up no seedling is expected to be purple, yet a label that ends in purple allows it.
+#[test]
+fn readings_too_young_to_expect_a_class_raise_no_alarm() {
+    let bench = season();
+    for line in [
+        "sow X1 --seeds 10 --on 2026-04-01",
+        "up T4 10 --on 2026-04-10",
+        "score T4 purple=2 green=8 --on 2026-04-10",
+        "sow X2 --seeds 12 --on 2026-04-01",
+        "up T5 12 --on 2026-04-10",
+        "score T5 purple=9 green=3 --on 2026-04-10",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let out = flat(&bench.ok("ratio T4"));
+    assert!(
+        out.contains("Too young to expect purple yet") && !out.contains("Impossible"),
+        "{out}"
+    );
+    let young = bench.json("ratio T5")["batches"][0].clone();
+    assert_eq!(young["too_young"], serde_json::json!(["purple"]));
+    assert_eq!(young["classes"][0]["expected"], 9.0);
+    assert_eq!(young["decides"], "exact");
+    let given = bench.json("ratio T5 --to 3:1")["batches"][0].clone();
+    assert_eq!(given["too_young"], serde_json::json!([]));
+}
+
+#[test]
+fn the_reason_stands_once_under_the_rows_it_is_about() {
+    let out = season().ok("suspects T2");
+    assert_eq!(out.matches("X2 may look so").count(), 0, "{out}");
+    assert_eq!(out.matches("H1 selfed may look so").count(), 1, "{out}");
+    assert!(
+        out.lines().all(|line| line.width() <= 80)
+            && out.contains("\nunproven: nothing speaks against it"),
+        "{out}"
+    );
+    assert!(
+        !out.contains("\ncull: ") && out.contains("How likely each story is: "),
+        "{out}"
+    );
+}
+
+#[test]
+fn readings_after_the_day_asked_about_are_announced() {
+    let bench = season();
+    for command in ["suspects T2 --on 2026-04-01", "sheet T2 --on 2026-04-01"] {
+        let out = flat(&bench.ok(command));
+        assert!(
+            out.contains("40 readings after 1 April are counted too."),
+            "{out}"
+        );
+    }
+    assert!(!bench.ok("suspects T2").contains("counted too"));
+    assert!(bench.ok("suspects --help").contains("as on that day"));
+}
+
+#[test]
+fn seedlings_not_scored_are_named_where_their_cell_is_known() {
+    let bench = season();
+    for line in [
+        "sow X1 --seeds 12 --cells 12 --on 2026-03-01",
+        "up T4 --cells 1-5 --on 2026-03-11",
+        "score T4 1-2=purple 3=early --on 2026-05-05",
+        "up T4 7 --on 2026-05-06",
+        "assume dim 0.05",
+    ] {
+        assert_eq!(
+            bench.run(line).status,
+            Some(0),
+            "{line}: {}",
+            bench.run(line).err
+        );
+    }
+    let out = bench.ok("sheet T4");
+    assert!(
+        out.contains("  NOT SCORED\n  [ ] T4-03   [ ] T4-04   [ ] T4-05\n")
+            && out.contains("\n  2 more not scored yet.\n"),
+        "{out}"
+    );
+    assert!(
+        out.contains("\n  starting beliefs changed: dim 0.05\n"),
+        "{out}"
+    );
+    let value = bench.json("suspects T4");
+    assert_eq!(
+        (
+            &value["batches"][0]["not_scored"],
+            &value["batches"][0]["unscored"]
+        ),
+        (
+            &serde_json::json!(["T4-03", "T4-04", "T4-05"]),
+            &serde_json::json!(5)
+        )
+    );
+    assert_eq!(value["changed_beliefs"], serde_json::json!({"dim": 0.05}));
+}
+
+#[test]
+fn many_boxes_are_a_number_and_nothing_scored_tells_no_story() {
+    let bench = season();
+    assert!(
+        bench
+            .ok("sheet T2")
+            .contains("  30 x [ ] purple 15 Apr in T2\n")
+    );
+    assert_eq!(
+        bench.run("sow X1 --seeds 12 --on 2026-03-01").status,
+        Some(0)
+    );
+    let out = bench.ok("suspects T4");
+    assert!(
+        out.contains("Nothing has been scored here yet") && !out.contains("story"),
+        "{out}"
+    );
+}

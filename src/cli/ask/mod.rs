@@ -4,6 +4,7 @@ pub mod expect;
 pub mod history;
 pub mod init;
 pub mod keep;
+pub mod list;
 pub mod ratio;
 pub mod ratio_trays;
 pub mod sheet;
@@ -35,11 +36,19 @@ pub enum Ask {
     /// ledger (ratio T1 T2), whose label then gives the ratio.
     Ratio(ratio::RatioArgs),
     /// Which seedlings look like contaminants, why, and whose pollen it was
+    ///
+    /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
+    /// reading on record counts, later ones too.
     Suspects(suspects::SuspectsArgs),
     /// The cull and keep list, to print
+    ///
+    /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
+    /// reading on record counts, later ones too.
     Sheet(sheet::SheetArgs),
     /// What was recorded, entry by entry
     History(history::HistoryArgs),
+    /// What is in the ledger: parents, crosses, seed, trays, loci
+    List(list::ListArgs),
     /// Everything recorded of one thing, now or after an entry
     Show(show::ShowArgs),
     /// Takes back the newest entry, or the one named
@@ -67,6 +76,7 @@ impl Ask {
             Self::Suspects(command) => command.run(session),
             Self::Sheet(command) => command.run(session),
             Self::History(command) => command.run(session),
+            Self::List(command) => command.run(session),
             Self::Show(command) => command.run(session),
             Self::Undo(command) => command.run(session),
             Self::Redo(command) => command.run(session),

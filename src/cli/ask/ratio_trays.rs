@@ -117,9 +117,12 @@ impl Counted {
         facts: &Facts,
         row: &BatchRow,
         tray: String,
-        counts: TrayCounts,
+        mut counts: TrayCounts,
         to: Option<&Ratio>,
     ) -> Self {
+        if to.is_some() {
+            counts.too_young.clear();
+        }
         let cross = match (row.cross_id, row.plant_id) {
             (Some(id), _) => facts.code_of(Thing::Cross, id),
             (None, Some(id)) => facts.code_of(Thing::Plant, id),
@@ -148,6 +151,12 @@ fn assemble(trays: &[Counted], of: &str, names: &[String], not_scored: Vec<Strin
             of: of.to_owned(),
             doubtful: tray.counts.doubtful,
             pulled_before: tray.counts.pulled_before,
+            too_young: tray
+                .counts
+                .too_young
+                .iter()
+                .map(|class| names[*class].clone())
+                .collect(),
             tested: Tested::new(
                 &goodness_of_fit(&tray.counts.observed, &tray.shares, 0),
                 tray.ratio.clone(),

@@ -11,11 +11,11 @@ use crate::records::about::facts_at;
 use crate::records::rows::Thing;
 use crate::report::show::ShowAnswer;
 
-/// Everything recorded of a parent, seedling, cross, lot, tray or trait.
+/// Everything recorded of a parent, seedling, cross, lot, tray, cell, trait or locus.
 #[derive(Debug, Args)]
 #[command(allow_negative_numbers = true)]
 pub struct ShowArgs {
-    /// Its code, place in its tray, or lot: NL, T1-03, X1/1
+    /// Its code, place in its tray, lot, or symbol: NL, T1-03, X1/1, A
     #[arg(value_name = "CODE")]
     code: String,
     /// As it was after this entry of the history
@@ -41,7 +41,14 @@ impl ShowArgs {
             }
             facts = facts_at(&ledger.changes()?, entry);
         }
-        let found = find(&facts, &self.code)?;
+        let found = match find(&facts, &self.code) {
+            Ok(found) => found,
+            Err(unknown) => {
+                let known = ShowAnswer::of_locus(&facts, &self.code, self.at)
+                    .or_else(|| ShowAnswer::of_cell(&facts, &self.code, self.at));
+                return known.map(|answer| session.answer(&answer)).ok_or(unknown);
+            }
+        };
         if found.thing == Thing::Trait {
             return traits::of(session, &facts, &found.label);
         }
