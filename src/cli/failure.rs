@@ -3,10 +3,11 @@
 //! Every error of a lower room becomes a [`Failure`] here or beside the command that met it.
 
 use super::exit::{Exit, Kept, Outcome};
+use super::session::page_width;
 use crate::diagnosis::DiagnosisError;
 use crate::records::admit::{Kind, Refusal};
 use crate::records::day::DayError;
-use crate::report::text::shown;
+use crate::report::text::{columns, shown, wrapped};
 use crate::store::{Class, StoreError};
 
 /// A failure in words: what failed with the value and the place, the causes, and what to try.
@@ -68,12 +69,21 @@ impl Failure {
         self.exit
     }
 
-    /// The whole message.
+    /// The whole message, wrapped at a width; what is to be typed or pointed at stays in one line.
     #[must_use]
-    pub fn words(&self) -> String {
-        let mut words = format!("error: {}\n", self.what);
-        for cause in &self.causes {
-            words.push_str(&format!("  {cause}\n"));
+    pub fn words(&self, width: usize) -> String {
+        let mut words = wrapped(&format!("error: {}", self.what), width, "  ");
+        words.push('\n');
+        for (at, cause) in self.causes.iter().enumerate() {
+            let pointer = |line: &String| line.trim().chars().all(|c| c == '^');
+            let pointed_at = self.causes.get(at + 1).is_some_and(pointer);
+            let line = format!("  {cause}");
+            if pointed_at || columns(&line) <= width {
+                words.push_str(&line);
+            } else {
+                words.push_str(&wrapped(&line, width, "  "));
+            }
+            words.push('\n');
         }
         for command in &self.tries {
             words.push_str(&format!("try: {command}\n"));
@@ -86,7 +96,7 @@ impl From<Failure> for Outcome {
     fn from(failure: Failure) -> Self {
         Self {
             out: String::new(),
-            err: failure.words(),
+            err: failure.words(page_width()),
             exit: failure.exit,
             kept: Kept::Nothing,
             json: false,
@@ -144,5 +154,24 @@ impl From<StoreError> for Failure {
             Some(command) => failure.try_typing(command),
             None => failure,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_lines_are_wrapped_but_not_what_is_typed_or_pointed_at() {
+        let genotype = "A/a ".repeat(12);
+        let failure = Failure::refused("what went wrong here ".repeat(3).trim())
+            .because(&genotype)
+            .because("      ^")
+            .try_typing(format!("locule expect --mother '{genotype}'"));
+        let lines: Vec<String> = failure.words(40).lines().map(str::to_owned).collect();
+        assert_eq!(lines[0], "error: what went wrong here what went");
+        assert_eq!(lines[1], "  wrong here what went wrong here");
+        assert_eq!(lines[2], format!("  {genotype}"));
+        assert_eq!(lines.len(), 5);
     }
 }

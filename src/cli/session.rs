@@ -261,7 +261,7 @@ fn read_clock(fixed: Option<String>) -> Result<(Day, Stamp), Failure> {
 }
 
 /// `COLUMNS`, else the terminal's width, else 80; never so narrow that a table cannot be read.
-fn page_width() -> usize {
+pub(super) fn page_width() -> usize {
     let said = variable("COLUMNS").and_then(|text| text.parse::<usize>().ok());
     let width = said.or_else(|| comfy_table::Table::new().width().map(usize::from));
     width.unwrap_or(80).clamp(40, 500)

@@ -61,6 +61,26 @@ impl AssumptionsAnswer {
     }
 }
 
+/// The keys that a grower is likeliest to have an opinion on.
+const OFTEN_CHANGED: [&str; 4] = ["dim", "doubtful", "trust.stated", "verdict.cull"];
+
+impl AssumptionsAnswer {
+    /// What a grower may want to change, a line each; nothing where a single key was asked for.
+    fn summary(&self) -> Option<String> {
+        let chosen = self
+            .assumptions
+            .iter()
+            .filter(|line| OFTEN_CHANGED.contains(&line.key))
+            .map(|line| format!("\n  {} {}: {}", line.key, line.value, line.meaning));
+        (self.assumptions.len() > 1).then(|| {
+            format!(
+                "What you may want to change:{}\n\n",
+                chosen.collect::<String>()
+            )
+        })
+    }
+}
+
 impl Answer for AssumptionsAnswer {
     fn words(&self, page: Page) -> String {
         let mut table = Table::new(&["key", ">value", "what it means, and its standing"]);
@@ -78,6 +98,10 @@ impl Answer for AssumptionsAnswer {
             page.width,
             "  ",
         );
-        format!("{}\n{foot}", table.text(page))
+        format!(
+            "{}{}\n{foot}",
+            self.summary().unwrap_or_default(),
+            table.text(page)
+        )
     }
 }

@@ -36,6 +36,8 @@ pub struct ExpectAnswer {
     pub ratio: Option<String>,
     /// What is not stated of a parent, so that its shares rest on starting beliefs: `CW at A`.
     pub not_stated: Vec<String>,
+    /// What is stated at loci that no trait asked about reads: `B/b`.
+    pub ignored: Vec<String>,
     /// The age asked about, in days from emergence.
     pub age: Option<f64>,
     /// The classes.
@@ -55,6 +57,8 @@ pub struct Asked {
     pub traits: Vec<(String, Vec<String>)>,
     /// What is not stated of a parent: `CW at A`.
     pub not_stated: Vec<String>,
+    /// What is stated at loci that no trait asked about reads: `B/b`.
+    pub ignored: Vec<String>,
     /// The age asked about.
     pub age: Option<f64>,
 }
@@ -83,6 +87,7 @@ impl ExpectAnswer {
             father: asked.father,
             traits: asked.traits.into_iter().map(|(name, _)| name).collect(),
             not_stated: asked.not_stated,
+            ignored: asked.ignored,
             age: asked.age,
         }
     }
@@ -145,7 +150,14 @@ impl Answer for ExpectAnswer {
             let open = super::text::listed(&self.not_stated, "and");
             format!(" Not stated: {open}; there the shares rest on the starting beliefs.")
         };
-        let said = format!("{ratio}{}{open}", age.unwrap_or_default());
+        let mut said = format!("{ratio}{}{open}", age.unwrap_or_default());
+        if !self.ignored.is_empty() {
+            said.push_str(&format!(
+                "\n{} makes no difference here: {} does not read it.",
+                super::text::listed(&self.ignored, "and"),
+                super::text::listed(&self.traits, "or")
+            ));
+        }
         let heading = format!("{}, {}", self.heading(), self.traits.join(" / "));
         format!(
             "{}\n\n{}\n\n{}",

@@ -330,7 +330,7 @@ fn seed_words(lines: &[LotLine], page: Page) -> String {
             line.kept.clone(),
         ]
     };
-    let headings = ["lot", "of", ">seeds left", "kept in"];
+    let headings = ["lot", "day", ">seeds left", "kept in"];
     titled("Seed", &headings, lines.iter().map(row).collect(), page)
 }
 

@@ -126,7 +126,7 @@ impl Tested {
             let name = line
                 .class
                 .clone()
-                .unwrap_or_else(|| format!("class {}", at + 1));
+                .unwrap_or_else(|| format!("of class {}", at + 1));
             (line.expected == 0.0 && line.observed > 0).then(|| format!("{} {name}", line.observed))
         };
         self.classes.iter().enumerate().filter_map(named).collect()
@@ -158,15 +158,19 @@ impl Tested {
         table.text(page)
     }
 
-    /// The tests, one a line, the one that decides marked.
-    fn test_lines(&self) -> Vec<String> {
+    /// The tests that do not decide, one a line.
+    fn other_tests(&self) -> Vec<String> {
         let mut lines = Vec::new();
         let degrees = if self.df == 1 { "degree" } else { "degrees" };
         if let (Some(chi2), Some(p)) = (self.chi2, self.p_chi2) {
+            let decided = if self.decides == "chi2" {
+                String::new()
+            } else {
+                format!(", p = {}", p_value(p))
+            };
             lines.push(format!(
-                "chi-square {chi2:.4} with {} {degrees} of freedom, p = {}",
-                self.df,
-                p_value(p)
+                "chi-square {chi2:.4} with {} {degrees} of freedom{decided}",
+                self.df
             ));
         }
         if let (Some(yates), Some(p)) = (self.yates, self.p_yates) {
@@ -178,13 +182,13 @@ impl Tested {
         if let (Some(g), Some(p)) = (self.g, self.p_g) {
             lines.push(format!("G {g:.4}, p = {}", p_value(p)));
         }
-        if let Some(p) = self.p_exact {
+        if let Some(p) = self.p_exact.filter(|_| self.decides != "exact") {
             lines.push(format!("exact test, p = {}", p_value(p)));
         }
         lines
     }
 
-    /// Which test decides and why, and what it says.
+    /// The p that decides, what it says, and why that test decides.
     #[must_use]
     pub fn verdict(&self, label: &str) -> String {
         if self.decides == "impossible" {
@@ -201,7 +205,12 @@ impl Tested {
                 "Only one class can come under {label} and only that one was seen: nothing to test."
             );
         };
-        format!("{} {}", self.why(), spoken_fit(p, label))
+        format!(
+            "p = {}. {} {}",
+            p_value(p),
+            spoken_fit(p, label),
+            self.why()
+        )
     }
 
     fn why(&self) -> String {
@@ -232,13 +241,17 @@ impl Tested {
         }
     }
 
-    pub(super) fn body(&self, label: &str, page: Page) -> String {
-        let mut parts = vec![self.class_table(page)];
-        if self.decides != "impossible" && self.n > 0 {
-            parts.push(self.test_lines().join("\n"));
+    /// The classes, what the test that decides says, remarks, and the other tests.
+    pub(super) fn body(&self, label: &str, remarks: &[String], page: Page) -> String {
+        let said = std::iter::once(&self.verdict(label))
+            .chain(remarks)
+            .map(|line| wrapped(line, page.width, ""))
+            .collect::<Vec<_>>();
+        let mut parts = vec![self.class_table(page), said.join("\n")];
+        let others = self.other_tests();
+        if self.decides != "impossible" && self.n > 0 && !others.is_empty() {
+            parts.push(format!("The other tests:\n  {}", others.join("\n  ")));
         }
-        parts.push(wrapped(&self.verdict(label), page.width, ""));
-        parts.retain(|part| !part.is_empty());
         parts.join("\n\n")
     }
 }
@@ -246,7 +259,7 @@ impl Tested {
 impl Answer for Tested {
     fn words(&self, page: Page) -> String {
         let label = self.ratio.clone().unwrap_or_else(|| "the label".to_owned());
-        self.body(&label, page)
+        self.body(&label, &[], page)
     }
 }
 

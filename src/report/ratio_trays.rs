@@ -155,36 +155,32 @@ fn tray_words(line: &TrayLine, page: Page) -> String {
         "{} ({}), {} against {label}",
         line.tray, line.cross, line.of
     );
-    let mut said = vec![
-        shown(&heading),
-        String::new(),
-        line.tested.body(&label, page),
-    ];
+    let body = line.tested.body(&label, &remarks_of(line), page);
+    format!("{}\n\n{body}", shown(&heading))
+}
+
+/// What has to be known of a tray's counts.
+fn remarks_of(line: &TrayLine) -> Vec<String> {
+    let mut said = Vec::new();
     if !line.too_young.is_empty() {
-        let classes = listed(&line.too_young, "or");
-        let early = format!(
-            "Too young to expect {classes} yet, so the counts are held against what the label ends in; seedlings that can still turn are taken as not yet turned."
-        );
-        said.push(wrapped(&early, page.width, ""));
+        said.push(format!(
+            "Too young to expect {} yet, so the counts are held against what the label ends in; seedlings that can still turn are taken as not yet turned.",
+            listed(&line.too_young, "or")
+        ));
     }
     if line.pulled_before {
-        said.push(wrapped(
-            "Seedlings were pulled for their looks before this count, so its ratio is biased.",
-            page.width,
-            "",
-        ));
+        said.push(
+            "Seedlings were pulled for their looks before this count, so its ratio is biased."
+                .to_owned(),
+        );
     }
     if line.doubtful > 0 {
-        said.push(wrapped(
-            &format!(
-                "{} of them were doubtful readings, taken as written.",
-                line.doubtful
-            ),
-            page.width,
-            "",
+        said.push(format!(
+            "{} of them were doubtful readings, taken as written.",
+            line.doubtful
         ));
     }
-    said.join("\n")
+    said
 }
 
 fn cross_words(cross: &CrossLine, crosses: usize, page: Page) -> Option<String> {
@@ -200,8 +196,8 @@ fn cross_words(cross: &CrossLine, crosses: usize, page: Page) -> Option<String> 
             listed(&cross.trays, "and")
         ));
         said.push(String::new());
-        said.push(cross.pooled.body(&label, page));
-        said.push(agreement_words(cross.heterogeneity.as_ref(), page));
+        let agreement = agreement_words(cross.heterogeneity.as_ref());
+        said.push(cross.pooled.body(&label, &[agreement], page));
     }
     if let (true, Some(p)) = (crosses > 1, cross.p_holm) {
         said.push(wrapped(
@@ -217,8 +213,8 @@ fn cross_words(cross: &CrossLine, crosses: usize, page: Page) -> Option<String> 
     (!said.is_empty()).then(|| said.join("\n"))
 }
 
-fn agreement_words(found: Option<&Agreement>, page: Page) -> String {
-    let said = match found {
+fn agreement_words(found: Option<&Agreement>) -> String {
+    match found {
         None => "Whether the trays agree with each other cannot be tested: a class that cannot come was seen.".to_owned(),
         Some(Agreement { chi2, df, p: Some(p), .. }) => {
             let verdict = if *p < USUAL_LEVEL { "the trays differ among themselves" } else { "the trays agree with each other" };
@@ -228,6 +224,5 @@ fn agreement_words(found: Option<&Agreement>, page: Page) -> String {
             }
         }
         Some(_) => "The trays leave no degree of freedom to tell whether they agree.".to_owned(),
-    };
-    wrapped(&said, page.width, "")
+    }
 }

@@ -109,3 +109,20 @@ fn what_cannot_be_read_is_pointed_at() {
         );
     }
 }
+
+#[test]
+fn a_locus_that_no_trait_reads_is_said_to_make_no_difference() {
+    let bench = Bench::new();
+    let line = "expect --mother 'A/a B/b' --father 'A/a B/b'";
+    assert!(
+        bench
+            .ok(line)
+            .contains("\nB/b makes no difference here: foliage does not read it.\n")
+    );
+    assert_eq!(bench.json(line)["ignored"], serde_json::json!(["B/b"]));
+    assert!(
+        !bench
+            .ok("expect --mother A/a --father a/a")
+            .contains("difference")
+    );
+}

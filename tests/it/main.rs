@@ -9,6 +9,7 @@ mod cli_answers;
 mod cli_expect;
 mod cli_frame;
 mod cli_ledger;
+mod cli_list;
 mod demo;
 mod diagnosis_laws;
 mod diagnosis_oracle;

@@ -45,7 +45,11 @@ fn the_words_say_which_test_decides() {
     assert!(out.contains("The exact test decides"), "{out}");
     let out = flat(&bench.ok("ratio 315 108 101 32 --to 9:3:3:1"));
     assert!(out.contains("The chi-square decides: at least 5"), "{out}");
-    assert!(out.contains("The counts fit 9:3:3:1"), "{out}");
+    assert!(
+        out.contains("p = 0.925. The counts fit 9:3:3:1")
+            && out.contains("The other tests: chi-square 0.4700"),
+        "{out}"
+    );
 }
 
 #[test]

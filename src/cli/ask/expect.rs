@@ -115,6 +115,7 @@ impl ExpectArgs {
         let asked = Asked {
             mother: genotype(parents.0),
             father: genotype(parents.1),
+            ignored: Vec::new(),
             not_stated: not_stated(&context, &facts, &loci, parents),
             cross: Some(label),
             traits: places
@@ -188,6 +189,7 @@ impl ExpectArgs {
         )
         .map_err(|error| Failure::refused(error.to_string()))?;
         let asked = Asked {
+            ignored: ignored(&traits.book, &loci, [&mother_genotype, &father_genotype]),
             not_stated: open_loci(&traits.book, &loci, &mother_genotype, &father_genotype),
             cross: None,
             mother: mother_genotype.written(&traits.book),
@@ -246,6 +248,19 @@ impl ExpectArgs {
         }
         Ok((wanted, mother, father))
     }
+}
+
+/// What two genotypes state at loci that are not read, each once.
+fn ignored(book: &LocusBook, loci: &[LocusIx], genotypes: [&Genotype; 2]) -> Vec<String> {
+    let stated = genotypes.into_iter().flat_map(|genotype| &genotype.loci);
+    let mut found: Vec<String> = Vec::new();
+    for at in stated.filter(|at| !loci.contains(&at.locus)) {
+        let written = at.written(book);
+        if !found.contains(&written) {
+            found.push(written);
+        }
+    }
+    found
 }
 
 /// The loci of which two genotypes leave something open, by parent.
