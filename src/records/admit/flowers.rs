@@ -3,14 +3,12 @@
 use super::desk::{Desk, some};
 use super::refusal::{Excess, Identity, Order, Refusal};
 use super::{Subject, find, seedlings};
-use crate::genetics::Genotype;
 use crate::records::count::Count;
 use crate::records::day::Day;
-use crate::records::descent::cytoplasm_of;
+use crate::records::descent::{NoPollen, no_pollen};
 use crate::records::entry::{InFlower, NewPollination, PodSet};
 use crate::records::facts::Facts;
-use crate::records::genes::Loci;
-use crate::records::rows::{CrossRow, InFlowerRow, PlantCytoplasm, PollinationRow, Thing};
+use crate::records::rows::{CrossRow, InFlowerRow, PollinationRow, Thing};
 use crate::records::text::{self, NAME_MAX};
 
 pub(super) fn in_flower(desk: &mut Desk, entry: &InFlower) -> Result<Subject, Refusal> {
@@ -94,31 +92,18 @@ fn find_parents(desk: &mut Desk, entry: &NewPollination) -> Result<(i64, i64), R
     Ok((mother, father))
 }
 
-/// Doubts a father that makes no pollen: sterile cytoplasm without a restorer stated.
+/// Doubts a father that makes no pollen by what is recorded of it.
 fn check_father(desk: &mut Desk, father: i64) -> Result<(), Refusal> {
-    let facts = desk.facts;
-    if cytoplasm_of(facts, father) != PlantCytoplasm::Sterile || is_restored(facts, father) {
-        return Ok(());
-    }
-    let why = "its cytoplasm is sterile, and no restorer (Rf) is stated".to_owned();
+    let why = match no_pollen(desk.facts, father) {
+        None => return Ok(()),
+        Some(NoPollen::Cytoplasm) => {
+            "its cytoplasm is sterile, and no restorer (Rf) is stated".to_owned()
+        }
+        Some(NoPollen::Recessive(allele)) => format!("it is stated to be {allele}/{allele}"),
+    };
     desk.doubt(Excess::NoPollen {
-        father: find::label(facts, father),
+        father: find::label(desk.facts, father),
         why,
-    })
-}
-
-fn is_restored(facts: &Facts, plant: i64) -> bool {
-    let Ok(mut loci) = Loci::of(facts) else {
-        return false;
-    };
-    let Some((locus, allele)) = loci.book.locus_of_allele("Rf") else {
-        return false;
-    };
-    let stated = facts.statement.iter().filter(|row| row.plant_id == plant);
-    stated.into_iter().any(|row| {
-        let genotype = Genotype::parse(&row.genotype, &mut loci.book).ok();
-        let at = genotype.as_ref().and_then(|genotype| genotype.at(locus));
-        at.is_some_and(|at| at.first == Some(allele) || at.second == Some(allele))
     })
 }
 
