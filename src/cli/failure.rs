@@ -6,6 +6,7 @@ use super::exit::{Exit, Kept, Outcome};
 use crate::diagnosis::DiagnosisError;
 use crate::records::admit::{Kind, Refusal};
 use crate::records::day::DayError;
+use crate::records::genes::UnreadableRow;
 use crate::report::text::shown;
 use crate::store::{Class, StoreError};
 
@@ -129,6 +130,12 @@ impl From<DiagnosisError> for Failure {
                 Self::refused(error.to_string()).try_typing("locule trait list")
             }
         }
+    }
+}
+
+impl From<UnreadableRow> for Failure {
+    fn from(row: UnreadableRow) -> Self {
+        DiagnosisError::from(row).into()
     }
 }
 

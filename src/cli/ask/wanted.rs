@@ -94,11 +94,7 @@ impl Traits {
             name: look.code,
             after: look.classes.iter().map(|class| class.after).collect(),
             classes: look.classes.into_iter().map(|class| class.name).collect(),
-            onset: look.onset.map(|onset| Onset {
-                median_days: onset.median_days,
-                spread: onset.spread,
-                ceiling: onset.ceiling,
-            }),
+            onset: look.onset,
             model: look.model,
         };
         Self {

@@ -4,8 +4,8 @@ use super::Subject;
 use super::desk::Desk;
 use super::init::enter_locus;
 use super::refusal::{GeneRefusal, Refusal};
-use crate::genetics::Genotype;
 use crate::genetics::allele::{case_twin, check_symbol, dominant_first};
+use crate::genetics::{Genotype, LocusError};
 use crate::records::entry::LocusFacts;
 use crate::records::facts::Facts;
 use crate::records::genes::{Loci, alleles_of, locus_named, models_of, read_number, trait_spec};
@@ -18,7 +18,7 @@ const CHROMOSOME_MAX: usize = 24;
 
 /// The ledger's loci; what the ledger holds went through this gate.
 pub(super) fn loci_of(facts: &Facts) -> Result<Loci, Refusal> {
-    Loci::of(facts).map_err(|error| GeneRefusal::Locus(error.to_string()).into())
+    Ok(Loci::of(facts)?)
 }
 
 pub(super) fn set(desk: &mut Desk, entry: &LocusFacts) -> Result<Subject, Refusal> {
@@ -43,7 +43,7 @@ pub(super) fn set(desk: &mut Desk, entry: &LocusFacts) -> Result<Subject, Refusa
             .flat_map(|locus| alleles_of(desk.facts, locus.id));
         rows.map(|row| row.symbol.clone()).collect()
     });
-    check_shares(&entry.symbol, &symbols, &entry.shares)?;
+    check_shares(desk.facts, entry, &symbols)?;
     let (new, locus) = enter(desk, entry, known.as_ref(), &symbols)?;
     for (other, r) in &entry.recombines {
         recombine(desk, locus, &entry.symbol, other, r)?;
@@ -117,7 +117,7 @@ fn user_of(facts: &Facts, symbol: &str) -> Result<Option<String>, Refusal> {
         }
     }
     for row in &facts.trait_ {
-        let Some(spec) = trait_spec(facts, row.id) else {
+        let Some(spec) = trait_spec(facts, row.id)? else {
             continue;
         };
         let Ok(models) = spec.check(&mut loci.book) else {
@@ -133,7 +133,7 @@ fn user_of(facts: &Facts, symbol: &str) -> Result<Option<String>, Refusal> {
 /// Every model must still give every genotype a class.
 fn check_models(facts: &Facts, loci: &mut Loci) -> Result<(), Refusal> {
     for row in &facts.trait_ {
-        let Some(spec) = trait_spec(facts, row.id) else {
+        let Some(spec) = trait_spec(facts, row.id)? else {
             continue;
         };
         if models_of(facts, row.id).is_empty() {
@@ -155,31 +155,58 @@ fn check_models(facts: &Facts, loci: &mut Loci) -> Result<(), Refusal> {
     Ok(())
 }
 
-fn check_shares(
-    locus: &str,
-    alleles: &[String],
-    shares: &[(String, String)],
-) -> Result<(), Refusal> {
-    let mut sum = 0.0;
-    for (allele, typed) in shares {
-        if !alleles.contains(allele) {
+/// Checks the shares typed together with those stated before.
+fn check_shares(facts: &Facts, entry: &LocusFacts, symbols: &[String]) -> Result<(), Refusal> {
+    let locus = &entry.symbol;
+    for (allele, typed) in &entry.shares {
+        if !symbols.contains(allele) {
             let message = format!(
                 "locus {locus} has no allele '{}'; it has {}",
                 shown(allele),
-                alleles.join(", ")
+                symbols.join(", ")
             );
             return Err(GeneRefusal::Locus(message).into());
         }
         let what = format!("the share of {allele}");
-        sum += in_range(what, typed, "a share from 0 to 1", |share| {
+        in_range(what, typed, "a share from 0 to 1", |share| {
             (0.0..=1.0).contains(&share)
         })?;
     }
-    if sum > 1.0 + 1e-9 {
-        let message = format!("the shares of locus {locus} add up to {sum}, more than 1");
-        return Err(GeneRefusal::Locus(message).into());
-    }
+    let mut loci = loci_of(facts)?;
+    let known = loci.book.find(locus);
+    let entered = match known {
+        Some(ix) => loci.book.redeclare(ix, symbols).map(|()| ix),
+        None => loci.book.declare(locus, symbols),
+    };
+    let row = locus_named(facts, locus);
+    let before = row.map_or_else(Vec::new, |row| alleles_of(facts, row.id));
+    let stated = |symbol: &String| {
+        let old = before.iter().find(|row| row.symbol == *symbol);
+        typed_share(entry, symbol).or_else(|| old?.share.clone())
+    };
+    let shares = symbols.iter().map(stated);
+    let shares = shares.map(|share| share.as_deref().and_then(read_number));
+    entered
+        .and_then(|ix| loci.book.set_shares(ix, shares.collect()))
+        .map_err(|error| match error {
+            LocusError::ShareSum { .. } => GeneRefusal::Shares {
+                locus: locus.clone(),
+                message: error.to_string(),
+                alleles: symbols.to_vec(),
+            },
+            other => GeneRefusal::Locus(other.to_string()),
+        })?;
     Ok(())
+}
+
+/// The share typed for an allele; the last one where there are several.
+fn typed_share(entry: &LocusFacts, symbol: &String) -> Option<String> {
+    let found = entry
+        .shares
+        .iter()
+        .rev()
+        .find(|(allele, _)| allele == symbol);
+    found.map(|(_, typed)| typed.trim().to_owned())
 }
 
 fn in_range(
@@ -223,14 +250,7 @@ fn enter(
             (0.0..=1000.0).contains(&at)
         })?;
     }
-    let share = |symbol: &String| {
-        let found = entry
-            .shares
-            .iter()
-            .rev()
-            .find(|(allele, _)| allele == symbol);
-        found.map(|(_, typed)| typed.trim().to_owned())
-    };
+    let share = |symbol: &String| typed_share(entry, symbol);
     let at_cm = entry.at.as_ref().map(|at| at.trim().to_owned());
     let Some(before) = known else {
         return Ok((

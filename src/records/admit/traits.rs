@@ -96,8 +96,8 @@ fn spell(entry: &NewTrait) -> Result<TraitSpec, Refusal> {
         .collect();
     for late in &entry.late {
         let (late, early) = parse_late(late).map_err(refuse)?;
-        let class = class_of(&mut classes, &late).map_err(refuse)?;
-        class.after = Some(early);
+        let early = class_of(&mut classes, &early).map_err(refuse)?.name.clone();
+        class_of(&mut classes, &late).map_err(refuse)?.after = Some(early);
     }
     for (word, typed) in &entry.class_misread {
         let misread = number("--misread", typed)?;
@@ -312,7 +312,7 @@ fn redefine(desk: &mut Desk, id: i64, spec: &TraitSpec) -> i64 {
 
 pub(super) fn add_model(desk: &mut Desk, entry: &NewModel) -> Result<Subject, Refusal> {
     let (_, id) = thing(desk.facts, &entry.of, Wanted::Trait)?;
-    let mut spec = trait_spec(desk.facts, id).expect("a code names a row that is there");
+    let mut spec = trait_spec(desk.facts, id)?.expect("a code names a row that is there");
     let source = word("source", entry.source.as_ref())?;
     let rival = model(&spec.code, &entry.name, &entry.rules, false, source)?;
     if spec

@@ -56,7 +56,7 @@ pub(super) fn locus(facts: &Facts, id: i64, new: bool) -> Said {
 }
 
 pub(super) fn trait_done(facts: &Facts, id: i64, done: TraitDone, new_loci: &[String]) -> Said {
-    let Some(spec) = trait_spec(facts, id) else {
+    let Ok(Some(spec)) = trait_spec(facts, id) else {
         return Said::bare("a trait");
     };
     let classes = spec.class_names().join(", ");

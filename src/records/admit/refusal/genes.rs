@@ -1,6 +1,7 @@
 //! Loci, genotypes, traits and gene models that cannot stand.
 
 use super::Kind;
+use crate::records::genes::UnreadableRow;
 
 /// What is wrong with a locus, a genotype, a trait or its model.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -18,6 +19,19 @@ pub enum GeneRefusal {
     /// A locus that cannot be entered.
     #[error("{0}")]
     Locus(String),
+    /// Shares that do not add up.
+    #[error("{message}")]
+    Shares {
+        /// The locus.
+        locus: String,
+        /// What is wrong.
+        message: String,
+        /// The alleles it has.
+        alleles: Vec<String>,
+    },
+    /// A row that no command of this program writes.
+    #[error(transparent)]
+    Unreadable(#[from] UnreadableRow),
     /// The alleles of a locus that is used already.
     #[error(
         "locus {locus} is used by {by}: its alleles {old} can be added to, but neither dropped nor put in another order"
@@ -118,6 +132,14 @@ impl GeneRefusal {
         match self {
             Self::Genotype { hint, .. } | Self::Trait { hint, .. } => hint.clone(),
             Self::Locus(_) => "locule locus set A --alleles A,a".to_owned(),
+            Self::Shares { locus, alleles, .. } => {
+                let share = 1.0 / alleles.len().max(1) as f64;
+                let flags = alleles
+                    .iter()
+                    .map(|allele| format!(" --share {allele}={share:.3}"));
+                format!("locule locus set {locus}{}", flags.collect::<String>())
+            }
+            Self::Unreadable(_) => "locule check-ledger".to_owned(),
             Self::AllelesUsed { locus, old, .. } => {
                 format!("locule locus set {locus} --alleles {old},NEW")
             }

@@ -14,6 +14,7 @@ pub use identity::{Identity, Wanted};
 pub use look::LookRefusal;
 
 use crate::records::assumptions::AssumeError;
+use crate::records::genes::UnreadableRow;
 use crate::records::text::TextError;
 
 /// What sort of refusal it is.
@@ -53,6 +54,12 @@ pub enum Refusal {
     /// A starting belief.
     #[error(transparent)]
     Assume(#[from] AssumeError),
+}
+
+impl From<UnreadableRow> for Refusal {
+    fn from(row: UnreadableRow) -> Self {
+        GeneRefusal::from(row).into()
+    }
 }
 
 impl Refusal {
