@@ -94,6 +94,28 @@ pub fn locus_named<'f>(facts: &'f Facts, symbol: &str) -> Option<&'f LocusRow> {
 /// Longest text of a number, in bytes.
 const NUMBER_MAX: usize = 40;
 
+/// The pairs of loci that are recorded as linked: with a measured recombination below one half, or both
+/// placed on one chromosome.
+#[must_use]
+pub fn linked_pairs(facts: &Facts) -> Vec<(&str, &str)> {
+    let symbol = |id: i64| facts.locus.get(id).map(|row| row.symbol.as_str());
+    let free = |r: &str| read_number(r).is_some_and(|r| r >= 0.5);
+    let measured = facts.recombination.iter();
+    let measured = measured.filter(|row| !free(&row.r));
+    let measured = measured.filter_map(|row| symbol(row.locus_a).zip(symbol(row.locus_b)));
+    let is_placed = |row: &&LocusRow| row.chromosome.is_some() && row.at_cm.is_some();
+    let placed: Vec<&LocusRow> = facts.locus.iter().filter(is_placed).collect();
+    let mut pairs: Vec<(&str, &str)> = measured.collect();
+    for (at, one) in placed.iter().enumerate() {
+        let same = |other: &&&LocusRow| other.chromosome == one.chromosome;
+        let others = placed[at + 1..].iter().filter(same);
+        pairs.extend(others.map(|other| (one.symbol.as_str(), other.symbol.as_str())));
+    }
+    pairs.sort_unstable();
+    pairs.dedup();
+    pairs
+}
+
 /// A plain finite number, written in at most 40 characters.
 #[must_use]
 pub fn read_number(text: &str) -> Option<f64> {

@@ -36,6 +36,8 @@ pub struct ExpectAnswer {
     pub ratio: Option<String>,
     /// What is not stated of a parent, so that its shares rest on starting beliefs: `CW at A`.
     pub not_stated: Vec<String>,
+    /// Loci read here that are recorded as linked and still taken as independent: `A and B`.
+    pub linked: Vec<String>,
     /// The age asked about, in days from emergence.
     pub age: Option<f64>,
     /// The classes.
@@ -55,6 +57,8 @@ pub struct Asked {
     pub traits: Vec<(String, Vec<String>)>,
     /// What is not stated of a parent: `CW at A`.
     pub not_stated: Vec<String>,
+    /// Loci read here that are recorded as linked: `A and B`.
+    pub linked: Vec<String>,
     /// The age asked about.
     pub age: Option<f64>,
 }
@@ -83,6 +87,7 @@ impl ExpectAnswer {
             father: asked.father,
             traits: asked.traits.into_iter().map(|(name, _)| name).collect(),
             not_stated: asked.not_stated,
+            linked: asked.linked,
             age: asked.age,
         }
     }
@@ -145,7 +150,13 @@ impl Answer for ExpectAnswer {
             let open = super::text::listed(&self.not_stated, "and");
             format!(" Not stated: {open}; there the shares rest on the starting beliefs.")
         };
-        let said = format!("{ratio}{}{open}", age.unwrap_or_default());
+        let linked = if self.linked.is_empty() {
+            String::new()
+        } else {
+            let linked = self.linked.join("; ");
+            format!(" Recorded as linked: {linked}; loci are taken as independent here.")
+        };
+        let said = format!("{ratio}{}{open}{linked}", age.unwrap_or_default());
         let heading = format!("{}, {}", self.heading(), self.traits.join(" / "));
         format!(
             "{}\n\n{}\n\n{}",
