@@ -2,6 +2,7 @@
 
 use super::numbers::several;
 use super::show::Known;
+use super::text::fate_word;
 use crate::records::facts::Facts;
 use crate::records::rows::{
     BatchRow, CrossRow, FateRow, LotRow, PlantCytoplasm, PlantKind, PlantRow, PollinationRow,
@@ -366,7 +367,11 @@ fn fate_words(row: &FateRow) -> String {
     } else {
         format!(": {}", row.why)
     };
-    format!("{}: {many}{}{cell}{blind}{why}", row.day, row.kind)
+    format!(
+        "{}: {many}{}{cell}{blind}{why}",
+        row.day,
+        fate_word(row.kind)
+    )
 }
 
 /// Remarks, pictures and treatments of anything.

@@ -23,10 +23,8 @@ pub(super) fn loci_of(facts: &Facts) -> Result<Loci, Refusal> {
 
 pub(super) fn set(desk: &mut Desk, entry: &LocusFacts) -> Result<Subject, Refusal> {
     check_symbol(&entry.symbol).map_err(|fault| {
-        GeneRefusal::Locus(format!(
-            "'{}' cannot be a locus: {fault}",
-            shown(&entry.symbol)
-        ))
+        let message = format!("'{}' cannot be a locus: {fault}", shown(&entry.symbol));
+        unfit(&entry.symbol, message)
     })?;
     let known = locus_named(desk.facts, &entry.symbol).cloned();
     let alleles = match (&known, &entry.alleles) {
@@ -71,15 +69,14 @@ fn new_alleles(
     let alleles = match stated {
         Some(stated) => stated.to_vec(),
         None => {
-            let twin = case_twin(symbol).ok_or_else(|| {
-                GeneRefusal::Locus(format!("locus {symbol} needs its alleles named"))
-            })?;
+            let twin = case_twin(symbol)
+                .ok_or_else(|| unfit(symbol, format!("locus {symbol} needs its alleles named")))?;
             dominant_first(symbol.to_owned(), twin).to_vec()
         }
     };
     let mut loci = loci_of(facts)?;
     let entered = loci.book.declare(symbol, &alleles);
-    entered.map_err(|error| GeneRefusal::Locus(error.to_string()))?;
+    entered.map_err(|error| unfit(symbol, error.to_string()))?;
     Ok(alleles)
 }
 
@@ -90,7 +87,7 @@ fn check_further(facts: &Facts, locus: &LocusRow, stated: &[String]) -> Result<(
     let old = loci.book.get(ix).alleles.clone();
     let user = user_of(facts, &locus.symbol)?;
     let redeclared = loci.book.redeclare(ix, stated);
-    redeclared.map_err(|error| GeneRefusal::Locus(error.to_string()))?;
+    redeclared.map_err(|error| unfit(&locus.symbol, error.to_string()))?;
     let kept: Vec<&String> = stated
         .iter()
         .filter(|symbol| old.contains(symbol))
@@ -165,7 +162,7 @@ fn check_shares(facts: &Facts, entry: &LocusFacts, symbols: &[String]) -> Result
                 shown(allele),
                 symbols.join(", ")
             );
-            return Err(GeneRefusal::Locus(message).into());
+            return Err(unfit(locus, message));
         }
         let what = format!("the share of {allele}");
         in_range(what, typed, "a share from 0 to 1", |share| {
@@ -193,10 +190,20 @@ fn check_shares(facts: &Facts, entry: &LocusFacts, symbols: &[String]) -> Result
                 locus: locus.clone(),
                 message: error.to_string(),
                 alleles: symbols.to_vec(),
-            },
-            other => GeneRefusal::Locus(other.to_string()),
-        })?;
-    Ok(())
+            }
+            .into(),
+            other => unfit(locus, other.to_string()),
+        })
+}
+
+/// A locus that cannot stand as typed, with a line to type in its place.
+fn unfit(symbol: &str, message: String) -> Refusal {
+    let alleles = case_twin(symbol).filter(|_| check_symbol(symbol).is_ok());
+    let hint = match alleles.map(|twin| dominant_first(symbol.to_owned(), twin)) {
+        Some([first, second]) => format!("locule locus set {symbol} --alleles {first},{second}"),
+        None => "locule locus set SYMBOL --alleles DOMINANT,RECESSIVE".to_owned(),
+    };
+    GeneRefusal::Locus { message, hint }.into()
 }
 
 /// The share typed for an allele; the last one where there are several.
@@ -242,7 +249,8 @@ fn enter(
             "a position of locus {} needs its chromosome too",
             entry.symbol
         );
-        return Err(GeneRefusal::Locus(message).into());
+        let hint = format!("locule locus set {} --chromosome 10 --at 33", entry.symbol);
+        return Err(GeneRefusal::Locus { message, hint }.into());
     }
     if let Some(at) = &entry.at {
         let what = format!("the position of {}", entry.symbol);
@@ -352,7 +360,8 @@ fn recombine(
     };
     if row.id == locus {
         let message = format!("locus {symbol} does not recombine with itself");
-        return Err(GeneRefusal::Locus(message).into());
+        let hint = format!("locule locus set {symbol} --recombines OTHER=0.12");
+        return Err(GeneRefusal::Locus { message, hint }.into());
     }
     let what = format!("the recombination of {symbol} and {other}");
     in_range(what, typed, "a fraction from 0 to 0.5", |r| {

@@ -10,6 +10,7 @@ mod look;
 
 pub use doubt::{Excess, Order};
 pub use genes::GeneRefusal;
+pub(super) use identity::UNKNOWN_DAY;
 pub use identity::{Identity, Wanted};
 pub use look::LookRefusal;
 
@@ -89,7 +90,7 @@ impl Refusal {
             Self::Excess(refusal) => refusal.hint(),
             Self::Look(refusal) => refusal.hint(),
             Self::Gene(refusal) => refusal.hint(),
-            Self::Assume(_) => "locule assume".to_owned(),
+            Self::Assume(refusal) => refusal.hint(),
         }
     }
 }
