@@ -5,6 +5,7 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
+use clap::builder::{OsStringValueParser, TypedValueParser};
 use clap::{Args as ClapArgs, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use super::ask::Ask;
@@ -42,6 +43,7 @@ pub struct Everywhere {
         help_heading = "Everywhere",
         value_name = "FILE",
         env = "LOCULE_LEDGER",
+        value_parser = OsStringValueParser::new().map(PathBuf::from),
         hide_env_values = true
     )]
     pub ledger: Option<PathBuf>,

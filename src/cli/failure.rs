@@ -7,6 +7,7 @@ use super::session::page_width;
 use crate::diagnosis::DiagnosisError;
 use crate::records::admit::{Kind, Refusal};
 use crate::records::day::DayError;
+use crate::records::genes::UnreadableRow;
 use crate::report::text::{columns, shown, wrapped};
 use crate::store::{Class, StoreError};
 
@@ -135,6 +136,12 @@ impl From<DiagnosisError> for Failure {
         Self::new(Exit::Damaged, error.to_string())
             .because("the ledger holds what no command of this program writes")
             .try_typing("locule check-ledger")
+    }
+}
+
+impl From<UnreadableRow> for Failure {
+    fn from(row: UnreadableRow) -> Self {
+        DiagnosisError::from(row).into()
     }
 }
 

@@ -13,8 +13,7 @@ use super::failure::Failure;
 pub fn ledger(said: Option<PathBuf>) -> Result<PathBuf, Failure> {
     if let Some(path) = said {
         if path.as_os_str().is_empty() {
-            return Err(Failure::usage("the path of the ledger is empty")
-                .because("it comes from --ledger or from the environment variable LOCULE_LEDGER")
+            return Err(Failure::usage("--ledger was given an empty path")
                 .try_typing("locule --ledger season.db history"));
         }
         return Ok(path);

@@ -89,7 +89,7 @@ impl Session {
             on: everywhere.on,
             even_so: everywhere.even_so,
             json: everywhere.json,
-            ledger: places::ledger(everywhere.ledger)?,
+            ledger: places::ledger(stated_ledger(everywhere.ledger))?,
             page: Page {
                 width: page_width(),
             },
@@ -230,6 +230,12 @@ fn fresh_id(seed: Option<&str>) -> Result<String, Failure> {
 
 fn variable(name: &str) -> Option<String> {
     std::env::var(name).ok().filter(|value| !value.is_empty())
+}
+
+/// The ledger as stated; an environment variable that is set to nothing states none.
+fn stated_ledger(said: Option<PathBuf>) -> Option<PathBuf> {
+    let is_blank = std::env::var_os("LOCULE_LEDGER").is_some_and(|value| value.is_empty());
+    said.filter(|path| !(is_blank && path.as_os_str().is_empty()))
 }
 
 fn read_clock(fixed: Option<String>) -> Result<(Day, Stamp), Failure> {

@@ -7,21 +7,14 @@ use std::collections::HashMap;
 
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::rule::GeneModel;
+use crate::genetics::traits::TraitSpec;
 use crate::records::facts::Facts;
-use crate::records::rows::{Thing, TraitRow};
+use crate::records::genes::{Loci, UnreadableRow, classes_of, trait_spec};
+use crate::records::rows::TraitClassRow;
 
 use super::DiagnosisError;
 
-/// When the late classes of a trait show: lognormal age, times a ceiling.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Onset {
-    /// Median age in days.
-    pub median_days: f64,
-    /// Spread of the log of the age.
-    pub spread: f64,
-    /// Share that ever shows it.
-    pub ceiling: f64,
-}
+pub use crate::genetics::traits::Onset;
 
 /// One class of a trait.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,25 +95,25 @@ impl Looks {
     /// # Errors
     /// [`DiagnosisError::Unreadable`] where a stored number or rule cannot be read.
     pub fn of(facts: &Facts) -> Result<Self, DiagnosisError> {
-        let mut book = locus_book(facts)?;
         let mut looks = Self {
-            book: LocusBook::new(),
+            book: Loci::of(facts)?.book,
             traits: Vec::new(),
             by_id: HashMap::new(),
             class_places: HashMap::new(),
         };
-        let parts = TraitParts::of(facts);
         for row in &facts.trait_ {
-            if let Some(look) = read_look(facts, row, &parts, &mut book)? {
-                let place = looks.traits.len();
-                looks.by_id.insert(row.id, place);
-                for (at, class) in look.classes.iter().enumerate() {
-                    looks.class_places.insert(class.id, (place, at));
-                }
-                looks.traits.push(look);
+            let spec = trait_spec(facts, row.id)?;
+            let look = spec.map(|spec| read_look(facts, row.id, spec, &mut looks.book));
+            let Some(look) = look.transpose()?.flatten() else {
+                continue;
+            };
+            let place = looks.traits.len();
+            looks.by_id.insert(row.id, place);
+            for (at, class) in look.classes.iter().enumerate() {
+                looks.class_places.insert(class.id, (place, at));
             }
+            looks.traits.push(look);
         }
-        looks.book = book;
         Ok(looks)
     }
 
@@ -149,146 +142,46 @@ impl Looks {
     }
 }
 
-/// Rows of classes, models, rules and onsets by the thing they belong to.
-struct TraitParts<'a> {
-    classes: HashMap<i64, Vec<&'a crate::records::rows::TraitClassRow>>,
-    models: HashMap<i64, Vec<&'a crate::records::rows::TraitModelRow>>,
-    rules: HashMap<i64, Vec<&'a crate::records::rows::TraitRuleRow>>,
-    onsets: HashMap<i64, &'a crate::records::rows::OnsetRow>,
-}
-
-impl<'a> TraitParts<'a> {
-    fn of(facts: &'a Facts) -> Self {
-        let mut parts = Self {
-            classes: HashMap::new(),
-            models: HashMap::new(),
-            rules: HashMap::new(),
-            onsets: HashMap::new(),
-        };
-        for row in &facts.trait_class {
-            parts.classes.entry(row.trait_id).or_default().push(row);
-        }
-        for row in &facts.trait_model {
-            parts.models.entry(row.trait_id).or_default().push(row);
-        }
-        for row in &facts.trait_rule {
-            parts.rules.entry(row.model_id).or_default().push(row);
-        }
-        for row in &facts.onset {
-            parts.onsets.insert(row.trait_id, row);
-        }
-        for rows in parts.classes.values_mut() {
-            rows.sort_by_key(|row| row.ord);
-        }
-        for rows in parts.rules.values_mut() {
-            rows.sort_by_key(|row| row.ord);
-        }
-        parts
+impl From<UnreadableRow> for DiagnosisError {
+    fn from(row: UnreadableRow) -> Self {
+        let UnreadableRow { what, why } = row;
+        Self::Unreadable { what, why }
     }
 }
 
-/// The loci of a ledger with their alleles and shares.
-///
-/// # Errors
-/// [`DiagnosisError::Unreadable`] where a stored locus cannot be read.
-pub fn locus_book(facts: &Facts) -> Result<LocusBook, DiagnosisError> {
-    let mut alleles: HashMap<i64, Vec<&crate::records::rows::AlleleRow>> = HashMap::new();
-    for row in &facts.allele {
-        alleles.entry(row.locus_id).or_default().push(row);
-    }
-    let mut book = LocusBook::new();
-    for locus in &facts.locus {
-        let mut rows = alleles.remove(&locus.id).unwrap_or_default();
-        rows.sort_by_key(|row| row.ord);
-        let symbols: Vec<&str> = rows.iter().map(|row| row.symbol.as_str()).collect();
-        let unreadable = |why: String| DiagnosisError::Unreadable {
-            what: format!("locus {}", locus.symbol),
-            why,
-        };
-        let ix = book
-            .declare(&locus.symbol, &symbols)
-            .map_err(|error| unreadable(error.to_string()))?;
-        if let Some(share) = rows.first().and_then(|row| row.share.as_deref()) {
-            let share = number(share, || format!("share of {}", locus.symbol))?;
-            book.set_share(ix, Some(share))
-                .map_err(|error| unreadable(error.to_string()))?;
-        }
-    }
-    Ok(book)
-}
-
+/// A trait with its model in use; nothing where it has none.
 fn read_look(
     facts: &Facts,
-    row: &TraitRow,
-    parts: &TraitParts<'_>,
+    id: i64,
+    spec: TraitSpec,
     book: &mut LocusBook,
 ) -> Result<Option<Look>, DiagnosisError> {
-    let code = facts
-        .code_of(Thing::Trait, row.id)
-        .unwrap_or_default()
-        .to_owned();
-    let default = number(&row.misread, || format!("misreading of {code}"))?;
-    let class_rows = parts.classes.get(&row.id).cloned().unwrap_or_default();
-    let mut classes = Vec::new();
-    for class in &class_rows {
-        let misread = match &class.misread {
-            Some(text) => number(text, || format!("misreading of {code}:{}", class.name))?,
-            None => default,
-        };
-        let after = class.after_class.as_ref().and_then(|name| {
-            class_rows
-                .iter()
-                .position(|other| other.name.eq_ignore_ascii_case(name))
-        });
-        classes.push(Class {
-            id: class.id,
-            name: class.name.clone(),
-            after,
-            misread,
-        });
-    }
-    let models = parts.models.get(&row.id).map_or(&[][..], Vec::as_slice);
-    let Some(model_row) = models.iter().find(|model| model.in_use) else {
+    let Some(in_use) = spec.model_in_use() else {
         return Ok(None);
     };
-    let rules: Vec<(String, String)> = parts
-        .rules
-        .get(&model_row.id)
-        .into_iter()
-        .flatten()
-        .map(|rule| (rule.pattern.clone(), rule.class.clone()))
-        .collect();
-    let names: Vec<String> = classes.iter().map(|class| class.name.clone()).collect();
-    let model = GeneModel::build(&model_row.name, &names, &rules, book).map_err(|error| {
+    let in_use = &spec.models[in_use];
+    let names = spec.class_names();
+    let model = GeneModel::build(&in_use.name, &names, &in_use.rules, book).map_err(|error| {
         DiagnosisError::Unreadable {
-            what: format!("rules of {code}"),
+            what: format!("rules of {}", spec.code),
             why: error.to_string(),
         }
     })?;
-    let onset = match parts.onsets.get(&row.id) {
-        None => None,
-        Some(onset) => Some(Onset {
-            median_days: number(&onset.median_days, || format!("median days of {code}"))?,
-            spread: number(&onset.spread, || format!("spread of {code}"))?,
-            ceiling: number(&onset.ceiling, || format!("ceiling of {code}"))?,
-        }),
-    };
-    Ok(Some(Look {
+    let class = |(at, row): (usize, &TraitClassRow)| Class {
         id: row.id,
-        code,
-        organ: row.organ.clone(),
-        stage: row.stage.clone(),
-        switched_on: row.switched_on,
-        classes,
+        name: row.name.clone(),
+        after: spec.earlier(at),
+        misread: spec.misread_of(at),
+    };
+    let rows = classes_of(facts, id);
+    Ok(Some(Look {
+        id,
+        classes: rows.into_iter().enumerate().map(class).collect(),
         model,
-        onset,
+        onset: spec.onset,
+        switched_on: spec.on,
+        stage: spec.stage.to_string(),
+        organ: spec.organ,
+        code: spec.code,
     }))
-}
-
-/// A stored number.
-pub(super) fn number(text: &str, what: impl Fn() -> String) -> Result<f64, DiagnosisError> {
-    text.trim().parse().map_err(|_| DiagnosisError::Unreadable {
-        what: what(),
-        why: format!("'{text}' is no number"),
-    })
 }

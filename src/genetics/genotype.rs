@@ -85,6 +85,7 @@ impl Diploid {
 
 #[cfg(test)]
 mod tests {
+    use super::super::locus::LocusBook;
     use super::*;
 
     #[test]
@@ -111,12 +112,8 @@ mod tests {
 
     #[test]
     fn is_written_dominant_first() {
-        let alleles = vec!["Pun1".to_owned(), "pun1".to_owned()];
-        let locus = Locus {
-            symbol: "Pun1".into(),
-            alleles,
-            share: None,
-        };
-        assert_eq!(Diploid::new(1, 0).written(&locus), "Pun1/pun1");
+        let mut book = LocusBook::new();
+        let pun1 = book.declare("Pun1", &["Pun1", "pun1"]).unwrap();
+        assert_eq!(Diploid::new(1, 0).written(book.get(pun1)), "Pun1/pun1");
     }
 }

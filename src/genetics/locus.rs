@@ -14,6 +14,9 @@ use super::allele::{SymbolFault, check_symbol, same_but_for_case};
 /// The most alleles that one locus may have.
 pub const MOST_ALLELES: usize = 20;
 
+/// How far a sum of shares may be from 1, for rounding.
+const SUM_SLACK: f64 = 1e-6;
+
 /// The place of a locus in its [`LocusBook`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct LocusIx(pub usize);
@@ -25,22 +28,23 @@ pub struct Locus {
     pub symbol: String,
     /// Allele symbols, dominant or wild type first.
     pub alleles: Vec<String>,
-    /// Share of the first allele among founders; `None` for 1/k with k alleles.
-    pub share: Option<f64>,
+    /// The stated share of each allele among founders, in the order of the alleles.
+    stated: Vec<Option<f64>>,
 }
 
 impl Locus {
-    /// The shares of all alleles among founders: the stated share of the first one and the rest spread
-    /// evenly over the others, or 1/k each. They sum to 1.
+    /// The shares of all alleles among founders: as stated, what is left spread evenly over the unstated
+    /// ones; 1/k each where nothing is stated. They sum to 1.
     #[must_use]
     pub fn shares(&self) -> Vec<f64> {
-        let k = self.alleles.len();
-        let Some(first) = self.share else {
-            return vec![1.0 / k as f64; k];
-        };
-        let mut shares = vec![(1.0 - first) / (k - 1) as f64; k];
-        shares[0] = first;
-        shares
+        let sum: f64 = self.stated.iter().flatten().sum();
+        let open = self.stated.iter().filter(|share| share.is_none()).count();
+        if open == 0 {
+            return self.stated.iter().flatten().map(|p| p / sum).collect();
+        }
+        let rest = (1.0 - sum).max(0.0) / open as f64;
+        let share = |stated: &Option<f64>| stated.unwrap_or(rest);
+        self.stated.iter().map(share).collect()
     }
 
     /// The index of an allele by its symbol, case-sensitive.
@@ -55,7 +59,7 @@ impl Locus {
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum LocusError {
     /// A symbol that cannot be spelled so.
-    #[error("\"{}\" cannot be a symbol: {fault}", .symbol.escape_default())]
+    #[error("\"{}\" cannot be a symbol: {fault}", .symbol.escape_debug())]
     Symbol {
         /// The symbol as written.
         symbol: String,
@@ -97,12 +101,24 @@ pub enum LocusError {
         count: usize,
     },
     /// A share that does not lie between 0 and 1.
-    #[error("{share} cannot be the share of the first allele of {locus}; it lies between 0 and 1")]
+    #[error("{share} cannot be the share of {allele} at locus {locus}; it lies between 0 and 1")]
     Share {
         /// The locus.
         locus: String,
+        /// The allele.
+        allele: String,
         /// The share as given.
         share: f64,
+    },
+    /// Shares that add up to more than 1, or to less where every allele has one.
+    #[error("the shares of locus {locus} add up to {sum}, not 1: {shares}")]
+    ShareSum {
+        /// The locus.
+        locus: String,
+        /// Their sum.
+        sum: f64,
+        /// Each allele with its share.
+        shares: String,
     },
 }
 
@@ -197,15 +213,15 @@ impl LocusBook {
         let alleles = self.admit_alleles(ix, symbol, alleles)?;
         self.loci.push(Locus {
             symbol: symbol.into(),
+            stated: vec![None; alleles.len()],
             alleles,
-            share: None,
         });
         self.index(ix);
         Ok(ix)
     }
 
-    /// Gives a known locus another list of alleles. Genotypes and gene models read before hold
-    /// indices into the old list and must be read again.
+    /// Gives a known locus another list of alleles, whose shares are then unstated. Genotypes and gene
+    /// models read before hold indices into the old list and must be read again.
     ///
     /// # Errors
     /// As [`LocusBook::declare`]; the book is then as before.
@@ -217,21 +233,24 @@ impl LocusBook {
         let symbol = self.get(ix).symbol.clone();
         let alleles = self.admit_alleles(ix, &symbol, alleles)?;
         self.by_allele.retain(|_, (holder, _)| *holder != ix);
+        self.loci[ix.0].stated = vec![None; alleles.len()];
         self.loci[ix.0].alleles = alleles;
         self.index(ix);
         Ok(())
     }
 
-    /// States the share of a locus's first allele among founders, or takes the statement back.
+    /// States the shares of a locus's alleles among founders, one for each allele in order; the unstated
+    /// ones share the rest evenly. Alleles beyond the end of the list are unstated.
     ///
     /// # Errors
-    /// [`LocusError::Share`] outside [0, 1].
-    pub fn set_share(&mut self, ix: LocusIx, share: Option<f64>) -> Result<(), LocusError> {
-        if let Some(p) = share.filter(|p| !(0.0..=1.0).contains(p)) {
-            let locus = self.get(ix).symbol.clone();
-            return Err(LocusError::Share { locus, share: p });
-        }
-        self.loci[ix.0].share = share;
+    /// [`LocusError::Share`] outside [0, 1]; [`LocusError::ShareSum`] where they add up to more than 1, or
+    /// where every allele has one and they add up to less. The book is then as before.
+    pub fn set_shares(&mut self, ix: LocusIx, shares: Vec<Option<f64>>) -> Result<(), LocusError> {
+        let locus = self.get(ix);
+        let mut stated = shares;
+        stated.resize(locus.alleles.len(), None);
+        check_shares(locus, &stated)?;
+        self.loci[ix.0].stated = stated;
         Ok(())
     }
 
@@ -286,6 +305,30 @@ impl LocusBook {
             self.by_allele.insert(allele.clone(), (ix, i as u8));
         }
     }
+}
+
+fn check_shares(locus: &Locus, stated: &[Option<f64>]) -> Result<(), LocusError> {
+    let named = || locus.alleles.iter().zip(stated);
+    let named = || named().filter_map(|(allele, share)| Some((allele, (*share)?)));
+    if let Some((allele, share)) = named().find(|(_, p)| !(0.0..=1.0).contains(p)) {
+        let (locus, allele) = (locus.symbol.clone(), allele.clone());
+        return Err(LocusError::Share {
+            locus,
+            allele,
+            share,
+        });
+    }
+    let sum: f64 = stated.iter().flatten().sum();
+    let is_whole = stated.iter().all(Option::is_some);
+    if sum <= 1.0 + SUM_SLACK && (!is_whole || sum >= 1.0 - SUM_SLACK) {
+        return Ok(());
+    }
+    let shares: Vec<String> = named().map(|(a, share)| format!("{a} {share}")).collect();
+    Err(LocusError::ShareSum {
+        locus: locus.symbol.clone(),
+        sum,
+        shares: shares.join(", "),
+    })
 }
 
 fn check_spelling(symbol: &str) -> Result<(), LocusError> {
@@ -349,9 +392,22 @@ mod tests {
         let mut book = LocusBook::new();
         let l = book.declare("L", &["L4", "L3", "l"]).unwrap();
         assert_eq!(book.get(l).shares(), [1.0 / 3.0; 3].to_vec());
-        book.set_share(l, Some(0.5)).unwrap();
+        book.set_shares(l, vec![Some(0.5)]).unwrap();
         assert_eq!(book.get(l).shares(), [0.5, 0.25, 0.25]);
-        assert!(book.set_share(l, Some(1.5)).is_err());
-        assert!(book.set_share(l, Some(f64::NAN)).is_err());
+        book.set_shares(l, vec![None, None, Some(0.5)]).unwrap();
+        assert_eq!(book.get(l).shares(), [0.25, 0.25, 0.5]);
+        let whole = vec![Some(0.5), Some(0.25), Some(0.25)];
+        book.set_shares(l, whole).unwrap();
+        assert_eq!(book.get(l).shares(), [0.5, 0.25, 0.25]);
+        let before = book.clone();
+        for bad in [
+            vec![Some(1.5)],
+            vec![None, Some(f64::NAN)],
+            vec![Some(0.6), None, Some(0.5)],
+            vec![Some(0.1), Some(0.2), Some(0.3)],
+        ] {
+            assert!(book.set_shares(l, bad).is_err());
+        }
+        assert_eq!(book, before);
     }
 }

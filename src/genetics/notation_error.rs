@@ -31,7 +31,7 @@ pub enum NotationFault {
     #[error("{0}")]
     Symbol(SymbolFault),
     /// An allele that a known locus does not have.
-    #[error("unknown allele {} of locus {locus} (it has {})", .allele.escape_default(), .known.join(", "))]
+    #[error("unknown allele {} of locus {locus} (it has {})", .allele.escape_debug(), .known.join(", "))]
     UnknownAllele {
         /// The allele as written.
         allele: String,

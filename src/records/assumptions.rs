@@ -2,7 +2,10 @@
 //!
 //! Each has a key, a default, a range and a standing; the ledger keeps only those that were changed.
 
+use super::code::fold;
 use super::facts::Facts;
+use super::genes::read_number;
+use super::near::nearest;
 
 /// How far a starting belief can be trusted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -80,8 +83,18 @@ pub struct Assumption {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum AssumeError {
     /// No such key.
-    #[error("there is no starting belief '{0}'")]
+    #[error("there is no starting belief '{}'{}", .0, near_words(.0))]
     UnknownKey(String),
+    /// A keep threshold at or above the cull threshold.
+    #[error(
+        "verdict.keep {keep} must lie below verdict.cull {cull}, or one seedling would be both kept and culled"
+    )]
+    KeepAboveCull {
+        /// The keep threshold that would be in force.
+        keep: String,
+        /// The cull threshold that would be in force.
+        cull: String,
+    },
     /// Not a number, or outside the range.
     #[error("'{key}' takes {wanted}, not '{value}'")]
     BadValue {
@@ -92,6 +105,40 @@ pub enum AssumeError {
         /// What belongs there.
         wanted: String,
     },
+}
+
+impl AssumeError {
+    /// A command to type next.
+    #[must_use]
+    pub fn hint(&self) -> String {
+        match self {
+            Self::UnknownKey(typed) => match nearest_keys(typed).first() {
+                Some(key) => format!("locule assume {key}"),
+                None => "locule assume".to_owned(),
+            },
+            Self::KeepAboveCull { .. } => "locule assume verdict.keep 0.2".to_owned(),
+            Self::BadValue { .. } => "locule assume".to_owned(),
+        }
+    }
+}
+
+fn near_words(typed: &str) -> String {
+    match &nearest_keys(typed)[..] {
+        [] => String::new(),
+        near => format!("; the nearest: {}", near.join(", ")),
+    }
+}
+
+/// The keys that a mistyped one may have meant: those spelled nearly so, else those that hold it.
+fn nearest_keys(typed: &str) -> Vec<String> {
+    let keys = || ASSUMPTIONS.iter().map(|known| known.key);
+    let near = nearest(typed, keys());
+    let word = fold(typed);
+    if !near.is_empty() || word.is_empty() {
+        return near;
+    }
+    let holding = keys().filter(|key| key.contains(&word));
+    holding.take(3).map(str::to_owned).collect()
 }
 
 macro_rules! assumptions {
@@ -125,6 +172,13 @@ macro_rules! assumptions {
                     }
                 }
                 values
+            }
+
+            /// The same values with one of them changed.
+            #[must_use]
+            pub fn with(mut self, key: &str, value: f64) -> Self {
+                self.set(key, value);
+                self
             }
 
             fn set(&mut self, key: &str, value: f64) {
@@ -241,6 +295,17 @@ pub fn find(key: &str) -> Option<&'static Assumption> {
     ASSUMPTIONS
         .iter()
         .find(|assumption| assumption.key.eq_ignore_ascii_case(key))
+}
+
+/// A typed value as it is kept: a plain number, a percentage where a probability is meant.
+#[must_use]
+pub fn plain_value(known: &Assumption, typed: &str) -> String {
+    let typed = typed.trim();
+    let percent = typed
+        .strip_suffix('%')
+        .filter(|_| known.range == Range::Probability);
+    let number = percent.and_then(|text| read_number(text.trim_end()));
+    number.map_or_else(|| typed.to_owned(), |percent| (percent / 100.0).to_string())
 }
 
 /// Checks a typed value for a key.

@@ -132,7 +132,10 @@ fn read_loci(facts: &Facts, found: &mut Vec<Discord>) -> LocusBook {
 /// A trait whose models cannot be read, or which leave a genotype without a class.
 fn judge_trait(facts: &Facts, row: &TraitRow, book: &mut LocusBook) -> Option<Discord> {
     let models = models_of(facts, row.id);
-    let spec = trait_spec(facts, row.id).filter(|_| !models.is_empty())?;
+    let spec = match trait_spec(facts, row.id) {
+        Ok(spec) => spec.filter(|_| !models.is_empty())?,
+        Err(unreadable) => return Some(Discord::new(place(row), unreadable.to_string())),
+    };
     let rules = facts.trait_rule.iter();
     let rules = rules.filter(|rule| models.iter().any(|model| model.id == rule.model_id));
     let mut rows: BTreeSet<(Table, i64)> = places(models.iter().copied()).into_iter().collect();

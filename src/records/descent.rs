@@ -1,9 +1,18 @@
-//! Who a plant comes from, as recorded: mother, father, cytoplasm.
+//! Who a plant comes from, as recorded: mother, father, cytoplasm, and whether it makes pollen.
 //!
 //! Follows the rows and asks no readings; what the seedlings say of it is the diagnosis's business.
 
 use super::facts::Facts;
-use super::rows::{BatchRow, PlantCytoplasm, PlantRow};
+use super::genes::Loci;
+use super::rows::{BatchRow, PlantCytoplasm, PlantRow, StatementRow};
+use crate::genetics::notation::StatedLocus;
+use crate::genetics::{Genotype, LocusBook};
+
+/// The allele that restores pollen in sterile cytoplasm.
+const RESTORER: &str = "Rf";
+
+/// Recessive alleles that, homozygous, leave a plant without pollen.
+const STERILE: [&str; 3] = ["ms3", "ms10", "msw"];
 
 /// The mother and father of a batch by its label; a packet counts as a self of its parent.
 #[must_use]
@@ -42,4 +51,138 @@ pub fn cytoplasm_of(facts: &Facts, plant_id: i64) -> PlantCytoplasm {
         next = mother_of(facts, plant);
     }
     PlantCytoplasm::Unknown
+}
+
+/// Why a plant makes no pollen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoPollen {
+    /// Its cytoplasm is sterile, and no restorer is stated.
+    Cytoplasm,
+    /// It is stated to be homozygous for this recessive allele.
+    Recessive(&'static str),
+}
+
+/// Why a plant makes no pollen by what is recorded of it; nothing where nothing says so. Its cytoplasm is
+/// its own or its mother's line's; of statements about one locus the latest holds. What cannot be read of
+/// the loci counts as not stated.
+#[must_use]
+pub fn no_pollen(facts: &Facts, plant_id: i64) -> Option<NoPollen> {
+    let is_sterile = cytoplasm_of(facts, plant_id) == PlantCytoplasm::Sterile;
+    let is_stated = facts.statement.iter().any(|row| row.plant_id == plant_id);
+    let loci = is_stated.then(|| Loci::of(facts).ok()).flatten();
+    let carried = |allele: &str| {
+        let book = &loci.as_ref()?.book;
+        copies_stated(facts, book, plant_id, allele)
+    };
+    let recessive = STERILE
+        .into_iter()
+        .find(|allele| carried(allele) == Some(2));
+    match recessive {
+        Some(allele) => Some(NoPollen::Recessive(allele)),
+        None if is_sterile && carried(RESTORER).unwrap_or(0) == 0 => Some(NoPollen::Cytoplasm),
+        None => None,
+    }
+}
+
+/// Whether a plant makes no pollen by what is recorded of it; see [`no_pollen`].
+#[must_use]
+pub fn makes_no_pollen(facts: &Facts, plant_id: i64) -> bool {
+    no_pollen(facts, plant_id).is_some()
+}
+
+/// How many copies of an allele the statement in force says a plant has; nothing where its locus is not
+/// stated.
+fn copies_stated(facts: &Facts, book: &LocusBook, plant_id: i64, allele: &str) -> Option<usize> {
+    let (locus, allele) = book.locus_of_allele(allele)?;
+    let mut scratch = book.clone();
+    let mut in_force: Option<StatedLocus> = None;
+    let of_plant = |row: &&StatementRow| row.plant_id == plant_id;
+    for row in facts.statement.iter().filter(of_plant) {
+        let genotype = Genotype::parse(&row.genotype, &mut scratch).ok();
+        let at = genotype.as_ref().and_then(|genotype| genotype.at(locus));
+        let says_something = |at: &&StatedLocus| at.first.is_some() || at.second.is_some();
+        in_force = at.filter(says_something).copied().or(in_force);
+    }
+    let copies = in_force.map(|at| [at.first, at.second])?;
+    Some(copies.iter().filter(|one| **one == Some(allele)).count())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::records::admit::{Bench, admit};
+    use crate::records::change::RowChange;
+    use crate::records::entry::Entry;
+    use crate::records::rows::PlantKind;
+
+    fn ledger() -> Facts {
+        let mut facts = Facts::default();
+        let bench = Bench {
+            today: "2026-03-01".parse().unwrap(),
+            even_so: false,
+        };
+        for change in admit(&facts, &Entry::Init, &bench).unwrap().changes {
+            facts.apply(&change);
+        }
+        facts
+    }
+
+    fn plant(facts: &mut Facts, id: i64, cytoplasm: PlantCytoplasm, mother_id: Option<i64>) {
+        facts.apply(&RowChange::insert(PlantRow {
+            id,
+            kind: PlantKind::Line,
+            name: String::new(),
+            species: String::new(),
+            cytoplasm,
+            batch_id: None,
+            cell: None,
+            part: String::new(),
+            mother_id,
+            father_id: None,
+            entered: "2026-01-01".parse().unwrap(),
+        }));
+    }
+
+    fn state(facts: &mut Facts, plant_id: i64, genotype: &str) {
+        let id = facts.statement.len() as i64 + 1;
+        facts.apply(&RowChange::insert(StatementRow {
+            id,
+            plant_id,
+            genotype: genotype.to_owned(),
+            proven: false,
+            day: "2026-01-01".parse().unwrap(),
+        }));
+    }
+
+    #[test]
+    fn sterile_cytoplasm_comes_from_the_mother_and_a_restorer_lifts_it() {
+        let mut facts = ledger();
+        plant(&mut facts, 1, PlantCytoplasm::Sterile, None);
+        plant(&mut facts, 2, PlantCytoplasm::Unknown, Some(1));
+        plant(&mut facts, 3, PlantCytoplasm::Unknown, None);
+        assert_eq!(no_pollen(&facts, 2), Some(NoPollen::Cytoplasm));
+        assert!(!makes_no_pollen(&facts, 3));
+        state(&mut facts, 2, "Rf/rf A/a");
+        assert!(!makes_no_pollen(&facts, 2));
+        state(&mut facts, 2, "A/A");
+        assert!(!makes_no_pollen(&facts, 2), "nothing new is said of Rf");
+        state(&mut facts, 2, "rf/rf");
+        assert!(makes_no_pollen(&facts, 2), "the later statement holds");
+    }
+
+    #[test]
+    fn a_double_recessive_makes_no_pollen() {
+        let mut facts = ledger();
+        plant(&mut facts, 1, PlantCytoplasm::Normal, None);
+        for (genotype, wanted) in [
+            ("Ms3/ms3", None),
+            ("ms3/_", None),
+            ("ms3/ms3", Some(NoPollen::Recessive("ms3"))),
+            ("Ms3/ms3", None),
+            ("msw/msw", Some(NoPollen::Recessive("msw"))),
+        ] {
+            state(&mut facts, 1, genotype);
+            assert_eq!(no_pollen(&facts, 1), wanted, "{genotype}");
+        }
+    }
 }

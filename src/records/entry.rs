@@ -195,6 +195,26 @@ pub struct NewPollination {
     pub day: Option<Day>,
 }
 
+/// Which of a cross's pollinations is meant: that of a day, or that of a day long forgotten.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PollinationDay {
+    /// That of this day.
+    On(Day),
+    /// That of an unknown day.
+    Unknown,
+}
+
+impl PollinationDay {
+    /// The day, where it is known.
+    #[must_use]
+    pub const fn day(self) -> Option<Day> {
+        match self {
+            Self::On(day) => Some(day),
+            Self::Unknown => None,
+        }
+    }
+}
+
 /// `set`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PodSet {
@@ -205,7 +225,7 @@ pub struct PodSet {
     /// How many dropped.
     pub dropped: Option<Count>,
     /// Which pollination is meant, where there are several.
-    pub pollinated: Option<Day>,
+    pub pollinated: Option<PollinationDay>,
     /// The day of the look.
     pub day: Day,
 }
@@ -222,7 +242,7 @@ pub struct Harvest {
     /// Whether the seeds are only estimated.
     pub about: bool,
     /// The day of the pollination it came from.
-    pub pollinated: Option<Day>,
+    pub pollinated: Option<PollinationDay>,
     /// Where it is kept.
     pub kept: String,
     /// The day of harvest.

@@ -38,6 +38,8 @@ pub struct ExpectAnswer {
     pub not_stated: Vec<String>,
     /// What is stated at loci that no trait asked about reads: `B/b`.
     pub ignored: Vec<String>,
+    /// Loci read here that are recorded as linked and still taken as independent: `A and B`.
+    pub linked: Vec<String>,
     /// The age asked about, in days from emergence.
     pub age: Option<f64>,
     /// The classes.
@@ -59,6 +61,8 @@ pub struct Asked {
     pub not_stated: Vec<String>,
     /// What is stated at loci that no trait asked about reads: `B/b`.
     pub ignored: Vec<String>,
+    /// Loci read here that are recorded as linked: `A and B`.
+    pub linked: Vec<String>,
     /// The age asked about.
     pub age: Option<f64>,
 }
@@ -88,6 +92,7 @@ impl ExpectAnswer {
             traits: asked.traits.into_iter().map(|(name, _)| name).collect(),
             not_stated: asked.not_stated,
             ignored: asked.ignored,
+            linked: asked.linked,
             age: asked.age,
         }
     }
@@ -151,6 +156,12 @@ impl Answer for ExpectAnswer {
             format!(" Not stated: {open}; there the shares rest on the starting beliefs.")
         };
         let mut said = format!("{ratio}{}{open}", age.unwrap_or_default());
+        if !self.linked.is_empty() {
+            let linked = self.linked.join("; ");
+            said.push_str(&format!(
+                " Recorded as linked: {linked}; loci are taken as independent here."
+            ));
+        }
         if !self.ignored.is_empty() {
             said.push_str(&format!(
                 "\n{} makes no difference here: {} does not read it.",

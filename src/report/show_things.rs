@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::numbers::several;
 use super::show::Known;
+use super::text::fate_word;
 use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
@@ -502,7 +503,11 @@ fn fate_words(row: &FateRow) -> String {
     } else {
         format!(": {}", row.why)
     };
-    format!("{}: {many}{}{cell}{blind}{why}", row.day, row.kind)
+    format!(
+        "{}: {many}{}{cell}{blind}{why}",
+        row.day,
+        fate_word(row.kind)
+    )
 }
 
 /// Remarks, pictures and treatments of anything.

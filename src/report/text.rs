@@ -3,6 +3,7 @@
 use unicode_width::UnicodeWidthStr;
 
 use crate::records::code::is_bidi;
+use crate::records::rows::FateKind;
 
 fn strange(c: char) -> bool {
     c.is_control()
@@ -12,6 +13,15 @@ fn strange(c: char) -> bool {
 
 fn by_number(c: char) -> String {
     format!("U+{:04X}", u32::from(c))
+}
+
+/// What became of a seedling, as it is spoken.
+#[must_use]
+pub const fn fate_word(kind: FateKind) -> &'static str {
+    match kind {
+        FateKind::PottedUp => "potted up",
+        other => other.word(),
+    }
 }
 
 /// Text with every control and direction character but the line feed shown by number.

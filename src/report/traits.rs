@@ -145,6 +145,16 @@ impl TraitShow {
         }
     }
 
+    /// What it is, where and when it is looked at; what is not stated is left out.
+    fn about(&self, offered: &str) -> String {
+        let line = &self.line;
+        let how = [&line.organ, &line.stage, offered];
+        let how: Vec<&str> = how.into_iter().filter(|word| !word.is_empty()).collect();
+        let parts = [line.name.clone(), how.join(", ")];
+        let said = parts.into_iter().filter(|part| !part.is_empty());
+        said.collect::<Vec<_>>().join("; ")
+    }
+
     fn lateness(&self) -> Option<String> {
         let onset = self.onset.as_ref()?;
         let late: Vec<String> = self
@@ -153,12 +163,26 @@ impl TraitShow {
             .filter_map(|class| Some(format!("{} after {}", class.class, class.after.as_ref()?)))
             .collect();
         Some(format!(
-            "Late: {}; half of them by {} days after coming up, spread of the log {}, {} ever.",
+            "Late: {}; half of them by {} {} after coming up, spread of the log {}, {} ever.",
             listed(&late, "and"),
-            onset.median_days,
-            onset.spread,
-            onset.ceiling
+            short(onset.median_days),
+            if onset.median_days == 1.0 {
+                "day"
+            } else {
+                "days"
+            },
+            short(onset.spread),
+            short(onset.ceiling)
         ))
+    }
+}
+
+/// A number in its shortest form, a tiny one with its exponent.
+fn short(number: f64) -> String {
+    if number != 0.0 && number.abs() < 1e-6 {
+        format!("{number:e}")
+    } else {
+        number.to_string()
     }
 }
 
@@ -184,17 +208,14 @@ impl Answer for TraitShow {
             (false, false) => "switched off",
         };
         let mut said = vec![
-            format!(
-                "{}: {}; {}, {}, {offered}.",
-                self.line.code, self.line.name, self.line.organ, self.line.stage
-            ),
+            format!("{}: {}.", self.line.code, self.about(offered)),
             format!("Classes: {}.", self.line.classes.join(", ")),
         ];
         said.extend(self.lateness());
         let misread: Vec<String> = self
             .class_details
             .iter()
-            .map(|class| format!("{} {}", class.class, class.misread))
+            .map(|class| format!("{} {}", class.class, short(class.misread)))
             .collect();
         said.push(format!("Misread: {}.", misread.join(", ")));
         for model in &self.models {

@@ -27,6 +27,7 @@ mod oracle;
 mod random_season;
 mod ratio;
 mod recording;
+mod recording_rules;
 mod refusals;
 mod seasons;
 mod stats_laws;

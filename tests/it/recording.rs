@@ -129,7 +129,7 @@ fn seed_is_harvested_and_drawn_on_by_lot() {
         &[
             (
                 "harvest X1 --seeds 10 --about --kept 'jar 4' --on 21apr",
-                "X1/2: about 10 seeds, kept in jar 4. X1 has 38 seeds in store.",
+                "X1/2: about 10 seeds, kept in jar 4. X1 has about 38 seeds in store.",
             ),
             (
                 "sow X1 --seeds 20 --on 1may",
@@ -304,7 +304,7 @@ fn fates_of_seedlings_looks_and_counts() {
             ),
             (
                 "pot-up T2-02 --on 12may",
-                "T2: T2-02 potted-up; 1 of T2 still standing.",
+                "T2: T2-02 potted up; 1 of T2 still standing.",
             ),
             ("up T2-03 2 --on 12may", "T2:"),
             (

@@ -1,5 +1,7 @@
 //! `expect`: what a cross should give, of two genotypes or of a cross in the ledger.
 
+use std::str::FromStr;
+
 use clap::Args;
 
 use crate::cli::exit::Outcome;
@@ -17,11 +19,14 @@ use crate::genetics::rule::GeneModel;
 use crate::records::assumptions::Assumptions;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
+use crate::records::genes::{linked_pairs, read_number};
+use crate::records::near::nearest;
 use crate::records::rows::Thing;
 use crate::report::expect::{Asked, ExpectAnswer};
+use crate::report::text::shown;
 
 use super::thing::{batches, find, unknown};
-use super::wanted::{Traits, Wanted, own_trait};
+use super::wanted::{Traits, Wanted, linked_among, own_trait};
 
 /// Oldest age that is asked about, in days.
 const OLDEST: f64 = 10_000.0;
@@ -46,9 +51,40 @@ pub struct ExpectArgs {
     /// again for each rule
     #[arg(long = "rule", value_name = "RULE")]
     rules: Vec<String>,
+    /// A recombination fraction of two loci: A,B=0.12; again for each pair
+    #[arg(long, value_name = "LOCUS,LOCUS=FRACTION")]
+    recombines: Vec<Recombines>,
     /// Age of the seedlings in days since they came up, for traits that show late
     #[arg(long, value_name = "DAYS", allow_negative_numbers = true)]
     age: Option<f64>,
+}
+
+/// A recombination fraction as typed with `--recombines`: two loci and the fraction.
+#[derive(Debug, Clone, PartialEq)]
+struct Recombines {
+    loci: [String; 2],
+    r: f64,
+}
+
+impl FromStr for Recombines {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let form = || "write two loci and a fraction, such as A,B=0.12".to_owned();
+        let (pair, r) = text.split_once('=').ok_or_else(form)?;
+        let (one, other) = pair.split_once(',').ok_or_else(form)?;
+        let loci = [one.trim().to_owned(), other.trim().to_owned()];
+        let r = read_number(r).ok_or_else(form)?;
+        if !(0.0..=0.5).contains(&r) {
+            return Err(format!(
+                "{r} is no recombination fraction; it lies from 0 to 0.5"
+            ));
+        }
+        if loci.iter().any(String::is_empty) || loci[0] == loci[1] {
+            return Err(form());
+        }
+        Ok(Self { loci, r })
+    }
 }
 
 /// Traits, the mother's and the father's genotype, as typed.
@@ -79,6 +115,39 @@ impl ExpectArgs {
         }
     }
 
+    /// Declines what is not computed; free recombination is what an expectation takes for granted.
+    ///
+    /// # Errors
+    /// [`Failure`] naming a locus that is not known, or the pair that is linked.
+    fn check_linkage(&self, book: &LocusBook) -> Result<(), Failure> {
+        for Recombines { loci, r } in &self.recombines {
+            for locus in loci {
+                if book.find(locus).is_none() {
+                    let known: Vec<&str> = book.iter().map(|(_, l)| l.symbol.as_str()).collect();
+                    let near = nearest(locus, known);
+                    let what = format!("--recombines: there is no locus '{}'", shown(locus));
+                    return Err(match near.first() {
+                        Some(near) => {
+                            Failure::refused(what).try_typing(format!("{near} in place of {locus}"))
+                        }
+                        None => Failure::refused(what).try_typing(format!(
+                            "locule locus set {locus} --alleles DOMINANT,RECESSIVE"
+                        )),
+                    });
+                }
+            }
+            if *r < 0.5 {
+                let pair = loci.join(" and ");
+                return Err(Failure::refused(format!(
+                    "{pair} at {r}: linked loci are not computed yet"
+                ))
+                .because("loci are taken as independent here, as if each fraction were 0.5")
+                .try_typing("the same without --recombines"));
+            }
+        }
+        Ok(())
+    }
+
     fn of_cross(&self, session: &Session, typed: &str) -> Result<Outcome, Failure> {
         if !self.rules.is_empty() {
             return Err(Failure::usage(
@@ -90,6 +159,7 @@ impl ExpectArgs {
         let (_, facts) = session.ask()?;
         let beliefs = Assumptions::of(&facts);
         let looks = Looks::of(&facts)?;
+        self.check_linkage(&looks.book)?;
         let index = Index::new(&facts);
         let context = Context::new(&looks, &index, &beliefs)?;
         let (label, parents) = parents_of(&facts, typed)?;
@@ -117,6 +187,7 @@ impl ExpectArgs {
             father: genotype(parents.1),
             ignored: Vec::new(),
             not_stated: not_stated(&context, &facts, &loci, parents),
+            linked: linked_among(linked_pairs(&facts), &looks.book, &loci),
             cross: Some(label),
             traits: places
                 .iter()
@@ -173,6 +244,7 @@ impl ExpectArgs {
     ) -> Result<Outcome, Failure> {
         let (traits, remark, asked) = self.read_at_hand(session, mother, father)?;
         let (wanted, mother_genotype, father_genotype) = asked;
+        self.check_linkage(&traits.book)?;
         let models: Vec<&GeneModel> = wanted.iter().map(|wanted| &wanted.model).collect();
         let loci = loci_read(&models);
         let at_word = |genotype: &Genotype| {
@@ -191,6 +263,7 @@ impl ExpectArgs {
         let asked = Asked {
             ignored: ignored(&traits.book, &loci, [&mother_genotype, &father_genotype]),
             not_stated: open_loci(&traits.book, &loci, &mother_genotype, &father_genotype),
+            linked: traits.linked(&loci),
             cross: None,
             mother: mother_genotype.written(&traits.book),
             father: father_genotype.written(&traits.book),

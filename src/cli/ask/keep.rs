@@ -58,7 +58,7 @@ impl CheckArgs {
 /// Writes the whole ledger, its history included, as lines of JSON.
 #[derive(Debug, Args)]
 pub struct ExportArgs {
-    /// The file; without it standard output
+    /// The file; without it, or with '-', standard output
     #[arg(value_name = "FILE")]
     file: Option<PathBuf>,
     /// Write over a file that is there already
@@ -75,7 +75,8 @@ impl ExportArgs {
         let ledger = session.open_to_ask()?;
         let mut text = Vec::new();
         ledger.export(&mut text)?;
-        let Some(file) = &self.file else {
+        let file = self.file.as_ref().filter(|file| file.as_os_str() != "-");
+        let Some(file) = file else {
             let text = String::from_utf8(text).expect("JSON is written as UTF-8");
             return Ok(Outcome {
                 json: true,

@@ -22,13 +22,11 @@ fn is_bench(facts: &Facts, code: &str) -> bool {
 /// [`Failure`] where the ledger cannot be read.
 pub fn list(session: &Session) -> Result<Outcome, Failure> {
     let (_, facts) = session.ask()?;
-    let specs = facts
-        .trait_
-        .iter()
-        .filter_map(|row| trait_spec(&facts, row.id));
-    let traits = specs
-        .map(|spec| TraitLine::new(&spec, is_bench(&facts, &spec.code)))
-        .collect();
+    let mut traits = Vec::new();
+    for row in &facts.trait_ {
+        let spec = trait_spec(&facts, row.id)?;
+        traits.extend(spec.map(|spec| TraitLine::new(&spec, is_bench(&facts, &spec.code))));
+    }
     Ok(session.answer(&TraitList { traits }))
 }
 
@@ -49,8 +47,9 @@ pub fn of(session: &Session, facts: &Facts, code: &str) -> Result<Outcome, Failu
     let row = facts
         .code_named(code)
         .filter(|row| row.thing == Thing::Trait);
-    let spec = row.and_then(|row| trait_spec(facts, row.thing_id));
-    let spec =
-        spec.ok_or_else(|| unknown(facts, code, &[Thing::Trait]).try_typing("locule trait list"))?;
+    let spec = row.map(|row| trait_spec(facts, row.thing_id)).transpose()?;
+    let spec = spec
+        .flatten()
+        .ok_or_else(|| unknown(facts, code, &[Thing::Trait]).try_typing("locule trait list"))?;
     Ok(session.answer(&TraitShow::new(&spec, is_bench(facts, &spec.code))))
 }

@@ -5,11 +5,13 @@ use crate::cli::session::Session;
 use crate::diagnosis::expectation::Scored;
 use crate::diagnosis::looks::{Look, Looks};
 use crate::genetics::catalogue;
-use crate::genetics::locus::LocusBook;
+use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{GeneModel, RuleError, parse_rule};
 use crate::genetics::traits::{Onset, TraitSpec};
 use crate::records::code::fold;
+use crate::records::facts::Facts;
+use crate::records::genes::linked_pairs;
 use crate::records::near::nearest;
 use crate::report::text::shown;
 
@@ -46,6 +48,8 @@ pub struct Traits {
     /// The loci.
     pub book: LocusBook,
     traits: Vec<Wanted>,
+    /// Pairs of loci that are recorded as linked.
+    linked: Vec<(String, String)>,
 }
 
 impl Traits {
@@ -55,6 +59,7 @@ impl Traits {
         Self {
             book: LocusBook::new(),
             traits: Vec::new(),
+            linked: Vec::new(),
         }
     }
 
@@ -66,7 +71,11 @@ impl Traits {
             .iter()
             .map(|spec| read_spec(spec, &mut book))
             .collect();
-        Self { book, traits }
+        Self {
+            book,
+            traits,
+            linked: Vec::new(),
+        }
     }
 
     /// The traits of the ledger where there is one, else the built-in ones; with a remark where there is a
@@ -76,9 +85,12 @@ impl Traits {
         if !session.ledger.exists() {
             return (Self::built_in(), None);
         }
-        let looks = session.ask().and_then(|(_, facts)| Ok(Looks::of(&facts)?));
-        match looks {
-            Ok(looks) => (Self::of_ledger(looks), None),
+        let read = session.ask().and_then(|(_, facts)| {
+            let looks = Looks::of(&facts)?;
+            Ok(Self::of_ledger(looks, &facts))
+        });
+        match read {
+            Ok(traits) => (traits, None),
             Err(_) => {
                 let remark = format!(
                     "note: {} cannot be read, so the built-in traits are used",
@@ -89,22 +101,33 @@ impl Traits {
         }
     }
 
-    fn of_ledger(looks: Looks) -> Self {
+    fn of_ledger(looks: Looks, facts: &Facts) -> Self {
         let wanted = |look: Look| Wanted {
             name: look.code,
             after: look.classes.iter().map(|class| class.after).collect(),
             classes: look.classes.into_iter().map(|class| class.name).collect(),
-            onset: look.onset.map(|onset| Onset {
-                median_days: onset.median_days,
-                spread: onset.spread,
-                ceiling: onset.ceiling,
-            }),
+            onset: look.onset,
             model: look.model,
         };
         Self {
             book: looks.book,
             traits: looks.traits.into_iter().map(wanted).collect(),
+            linked: linked_pairs(facts)
+                .into_iter()
+                .map(|(one, other)| (one.to_owned(), other.to_owned()))
+                .collect(),
         }
+    }
+
+    /// The pairs of these loci that are recorded as linked, in words.
+    #[must_use]
+    pub fn linked(&self, loci: &[LocusIx]) -> Vec<String> {
+        let pairs = self.linked.iter();
+        linked_among(
+            pairs.map(|(one, other)| (one.as_str(), other.as_str())),
+            &self.book,
+            loci,
+        )
     }
 
     /// The trait of a code.
@@ -150,6 +173,20 @@ impl Traits {
             .try_typing("locule expect --mother 'A/a B/b' --father 'A/a B/b' --rule 'A/_ B/_ => purple' --rule 'else => white'")
         })
     }
+}
+
+/// Those of some pairs of loci of which a question reads both: `A and B`.
+pub fn linked_among<'p>(
+    pairs: impl IntoIterator<Item = (&'p str, &'p str)>,
+    book: &LocusBook,
+    loci: &[LocusIx],
+) -> Vec<String> {
+    let read = |symbol: &str| book.find(symbol).is_some_and(|ix| loci.contains(&ix));
+    let both = pairs
+        .into_iter()
+        .filter(|(one, other)| read(one) && read(other));
+    both.map(|(one, other)| format!("{one} and {other}"))
+        .collect()
 }
 
 fn read_spec(spec: &TraitSpec, book: &mut LocusBook) -> Wanted {

@@ -89,9 +89,7 @@ impl MeasureArgs {
 fn measured(text: &str) -> Result<Measured, Failure> {
     let example = "locule measure T1-03 height=42mm";
     let (name, value) = typed::pair(text, example)?;
-    let in_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+');
-    let end = value.find(|c| !in_number(c)).unwrap_or(value.len());
-    let (number, unit) = value.split_at(end);
+    let (number, unit) = value.split_at(number_end(&value));
     if number.is_empty() {
         return Err(
             Failure::usage(format!("'{}' holds no number", shown(text))).try_typing(example)
@@ -102,6 +100,21 @@ fn measured(text: &str) -> Result<Measured, Failure> {
         number: number.to_owned(),
         unit: unit.trim().to_owned(),
     })
+}
+
+/// Where the number ends that a text begins with, its exponent included.
+fn number_end(text: &str) -> usize {
+    let in_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+');
+    let end = text.find(|c| !in_number(c)).unwrap_or(text.len());
+    let Some(exponent) = text[end..].strip_prefix(['e', 'E']) else {
+        return end;
+    };
+    let digits = exponent.strip_prefix(['-', '+']).unwrap_or(exponent);
+    let rest = digits.trim_start_matches(|c: char| c.is_ascii_digit());
+    if rest.len() == digits.len() {
+        return end;
+    }
+    text.len() - rest.len()
 }
 
 impl NoteArgs {
@@ -130,6 +143,11 @@ mod tests {
         assert_eq!((&height.number[..], &height.unit[..]), ("42", "mm"));
         assert_eq!(read("leaves=6").unit, "");
         assert_eq!(read("weight=1.5 g").unit, "g");
+        let weight = read("weight=1.5e-3kg");
+        assert_eq!((&weight.number[..], &weight.unit[..]), ("1.5e-3", "kg"));
+        assert_eq!(read("height=1e400").number, "1e400");
+        assert_eq!(read("food=5eggs").unit, "eggs");
+        assert_eq!(read("food=5é").unit, "é");
         for bad in ["height", "height=", "=42", "height=tall"] {
             assert!(measured(bad).is_err(), "{bad}");
         }

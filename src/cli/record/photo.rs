@@ -28,7 +28,10 @@ impl PhotoArgs {
     /// # Errors
     /// [`Failure`] where a file cannot be read.
     pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
-        let files: Result<_, _> = self.files.iter().map(|file| checked(file)).collect();
+        let files: Result<_, _> = {
+            let checked = |file: &PathBuf| checked(&self.target, file);
+            self.files.iter().map(checked).collect()
+        };
         Ok(Entry::Photo(Photos {
             target: self.target,
             files: files?,
@@ -38,15 +41,17 @@ impl PhotoArgs {
 }
 
 /// A file's path as typed and the SHA-256 of its content.
-fn checked(file: &Path) -> Result<(String, String), Failure> {
+fn checked(target: &Target, file: &Path) -> Result<(String, String), Failure> {
     let path = file.to_str().ok_or_else(|| {
         Failure::refused(format!("the path {} is not plain text", file.display()))
             .because("a path is kept as text; nothing was recorded")
+            .try_typing(format!("locule photo {target} FOLDER/PICTURE.jpg"))
     })?;
     let digest = digest(file).map_err(|error| {
         Failure::refused(format!("the picture {path} cannot be read"))
             .because(error.to_string())
             .because("nothing was recorded")
+            .try_typing(format!("locule photo {target} FOLDER/PICTURE.jpg"))
     })?;
     Ok((path.to_owned(), digest))
 }

@@ -7,7 +7,7 @@ use crate::cli::session::Session;
 use crate::records::code::Code;
 use crate::records::count::Count;
 use crate::records::day::Day;
-use crate::records::entry::{Claim, Entry, Harvest, Packet, PodSet};
+use crate::records::entry::{Claim, Entry, Harvest, Packet, PodSet, PollinationDay};
 use crate::records::target::Target;
 
 /// Record what became of the flowers of a pollination
@@ -86,10 +86,18 @@ enum ClaimWord {
     Open,
 }
 
-fn day_of(text: Option<String>, session: &Session) -> Result<Option<Day>, Failure> {
-    Ok(text
-        .map(|text| Day::read(&text, session.today))
-        .transpose()?)
+/// The day of a pollination as typed: a day, or `unknown`.
+fn pollination_day(
+    text: Option<String>,
+    session: &Session,
+) -> Result<Option<PollinationDay>, Failure> {
+    let read = |text: String| -> Result<PollinationDay, Failure> {
+        if text.trim().eq_ignore_ascii_case("unknown") {
+            return Ok(PollinationDay::Unknown);
+        }
+        Ok(PollinationDay::On(Day::read(&text, session.today)?))
+    };
+    text.map(read).transpose()
 }
 
 impl SetArgs {
@@ -102,7 +110,7 @@ impl SetArgs {
             cross: self.cross,
             pods: self.pods,
             dropped: self.dropped,
-            pollinated: day_of(self.pollinated, session)?,
+            pollinated: pollination_day(self.pollinated, session)?,
             day: session.day()?,
         }))
     }
@@ -119,7 +127,7 @@ impl HarvestArgs {
             pods: self.pods,
             seeds: self.seeds,
             about: self.about,
-            pollinated: day_of(self.pollinated, session)?,
+            pollinated: pollination_day(self.pollinated, session)?,
             kept: self.kept,
             day: session.day()?,
         }))

@@ -3,10 +3,11 @@
 use super::desk::{Desk, some};
 use super::refusal::{GeneRefusal, Identity, Refusal};
 use super::{Subject, find};
-use crate::records::assumptions::{self, AssumeError, Assumption};
+use crate::records::assumptions::{self, AssumeError, Assumption, Assumptions};
 use crate::records::entry::{Assume, Care, Measures, Note, Photos};
 use crate::records::genes::read_number;
 use crate::records::rows::{CareRow, CareTargetRow, MeasureRow, PhotoRow, RemarkRow, SettingRow};
+use crate::records::target::Target;
 use crate::records::text::{self, NAME_MAX, NOTE_MAX, shown};
 
 /// Longest unit, in characters.
@@ -18,7 +19,10 @@ pub(super) fn care(desk: &mut Desk, entry: &Care) -> Result<Subject, Refusal> {
     let product = text::check("product", &entry.product, NAME_MAX)?;
     let dose = text::check("dose", &entry.dose, NAME_MAX)?;
     let note = text::check("remark", &entry.note, NOTE_MAX)?;
-    let interval_days = entry.every.map(|days| some(days, "days")).transpose()?;
+    let interval_days = entry
+        .every
+        .map(|days| some(days, "days", &kind))
+        .transpose()?;
     let day = entry.day;
     let care = desk.insert(|id| CareRow {
         id,
@@ -69,9 +73,14 @@ pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refu
         }));
     }
     if measures.is_empty() {
-        return Err(Identity::Nothing { what: "measures" }.into());
+        return Err(nothing("measures", &entry.target));
     }
     Ok(Subject::Measures { measures })
+}
+
+fn nothing(what: &'static str, of: &Target) -> Refusal {
+    let of = of.to_string();
+    Identity::Nothing { of, what }.into()
 }
 
 pub(super) fn note(desk: &mut Desk, entry: &Note) -> Result<Subject, Refusal> {
@@ -107,7 +116,7 @@ pub(super) fn photo(desk: &mut Desk, entry: &Photos) -> Result<Subject, Refusal>
         }));
     }
     if photos.is_empty() {
-        return Err(Identity::Nothing { what: "pictures" }.into());
+        return Err(nothing("pictures", &entry.target));
     }
     Ok(Subject::Photos { photos })
 }
@@ -121,6 +130,7 @@ pub(super) fn assume(desk: &mut Desk, entry: &Assume) -> Result<Subject, Refusal
         .as_deref()
         .map(|typed| value_of(known, typed))
         .transpose()?;
+    check_thresholds(desk, known, value.as_deref())?;
     match (value, before) {
         (None, Some(row)) => desk.delete(row),
         (None, None) => return Err(Identity::Unchanged.into()),
@@ -145,8 +155,8 @@ pub(super) fn assume(desk: &mut Desk, entry: &Assume) -> Result<Subject, Refusal
 
 /// A value as it is kept: a plain number within the range of its key.
 fn value_of(known: &Assumption, typed: &str) -> Result<String, AssumeError> {
-    let value = typed.trim();
-    if read_number(value).is_none() {
+    let value = assumptions::plain_value(known, typed);
+    if read_number(&value).is_none() {
         let (key, wanted) = (known.key, known.range.words());
         return Err(AssumeError::BadValue {
             key,
@@ -154,6 +164,21 @@ fn value_of(known: &Assumption, typed: &str) -> Result<String, AssumeError> {
             wanted,
         });
     }
-    assumptions::read_value(known.key, value)?;
-    Ok(value.to_owned())
+    assumptions::read_value(known.key, &value)?;
+    Ok(value)
+}
+
+/// Refuses thresholds by which one seedling would be both kept and culled.
+fn check_thresholds(
+    desk: &Desk,
+    known: &Assumption,
+    value: Option<&str>,
+) -> Result<(), AssumeError> {
+    let number = value.and_then(read_number).unwrap_or(known.default);
+    let then = Assumptions::of(desk.facts).with(known.key, number);
+    if known.key.starts_with("verdict.") && then.keep >= then.cull {
+        let (keep, cull) = (then.keep.to_string(), then.cull.to_string());
+        return Err(AssumeError::KeepAboveCull { keep, cull });
+    }
+    Ok(())
 }

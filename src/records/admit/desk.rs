@@ -170,9 +170,12 @@ impl<'f> Desk<'f> {
 }
 
 /// Refuses a count of zero.
-pub(super) fn some(count: Count, what: &'static str) -> Result<i64, Refusal> {
+pub(super) fn some(count: Count, what: &'static str, of: impl ToString) -> Result<i64, Refusal> {
     match count.get() {
-        0 => Err(Identity::Nothing { what }.into()),
+        0 => {
+            let of = of.to_string();
+            Err(Identity::Nothing { of, what }.into())
+        }
         number => Ok(number),
     }
 }

@@ -3,8 +3,10 @@
 use super::desk::{Desk, some};
 use super::looks::{Reader, Sight};
 use super::refusal::{Excess, Identity, LookRefusal, Refusal};
+use super::score::check_cell_up;
 use super::seedlings::{check_alive, check_cell, place};
 use super::{Subject, find, up};
+use crate::records::cells::Spot;
 use crate::records::count::Count;
 use crate::records::entry::{FateWhom, Fates, Look};
 use crate::records::rows::{
@@ -29,6 +31,7 @@ pub(super) fn remove(desk: &mut Desk, entry: &Fates) -> Result<Subject, Refusal>
         batch: None,
         fates: Vec::new(),
         seen: Vec::new(),
+        taken: Vec::new(),
     };
     for whom in &entry.whom {
         match whom {
@@ -43,7 +46,8 @@ pub(super) fn remove(desk: &mut Desk, entry: &Fates) -> Result<Subject, Refusal>
         }
     }
     let Some(batch) = maker.batch else {
-        return Err(Identity::Nothing { what: "seedlings" }.into());
+        let (of, what) = (command(entry.kind).to_owned(), "seedlings");
+        return Err(Identity::Nothing { of, what }.into());
     };
     Ok(Subject::Fate {
         batch,
@@ -61,6 +65,8 @@ struct Maker<'e> {
     fates: Vec<i64>,
     /// Plants named so far.
     seen: Vec<i64>,
+    /// Seedlings removed so far, by batch.
+    taken: Vec<(i64, i64)>,
 }
 
 impl Maker<'_> {
@@ -88,12 +94,25 @@ impl Maker<'_> {
             why,
         });
         self.batch.get_or_insert(batch_id);
+        if kind.is_gone() {
+            self.taken.push((batch_id, count));
+        }
         self.fates.push(fate);
         fate
     }
 
     fn plant(&mut self, desk: &mut Desk, target: &Target) -> Result<(), Refusal> {
-        let plant = find::plant(desk, target, self.entry.day)?;
+        let whole = |refusal| match refusal {
+            Refusal::Identity(Identity::NotOnePlant {
+                tray: Some(tray), ..
+            }) => Identity::WholeTray {
+                tray,
+                command: command(self.entry.kind),
+            }
+            .into(),
+            other => other,
+        };
+        let plant = find::plant(desk, target, self.entry.day).map_err(whole)?;
         self.named(desk, plant, target)
     }
 
@@ -104,7 +123,11 @@ impl Maker<'_> {
         self.seen.push(plant);
         check_alive(desk, plant, verb(self.entry.kind), self.entry.day)?;
         let batch = match target {
-            Target::Spot(code, _) => find::tray(desk.facts, code)?.batch.id,
+            Target::Spot(code, spot) => {
+                let tray = find::tray(desk.facts, code)?;
+                self.check_there(desk, &tray, plant, spot)?;
+                tray.batch.id
+            }
             _ => desk
                 .facts
                 .plant
@@ -119,10 +142,42 @@ impl Maker<'_> {
         Ok(())
     }
 
+    /// Doubts what becomes of a seedling where none came up or none is left.
+    fn check_there(
+        &self,
+        desk: &mut Desk,
+        tray: &Tray,
+        plant: i64,
+        spot: &Spot,
+    ) -> Result<(), Refusal> {
+        let (act, day) = (verb(self.entry.kind), self.entry.day);
+        if !tray.ever_scored().contains(&plant) {
+            check_cell_up(desk, tray, spot.cell, act, day)?;
+        }
+        let already = gone(desk.facts, plant, day).is_some();
+        let standing = tray.standing_by(None, day) - self.taken_from(tray);
+        if standing > 0 || already {
+            return Ok(());
+        }
+        desk.doubt(Excess::Gone {
+            place: tray.label().to_owned(),
+            count: 1,
+            fate: act,
+            standing: 0,
+            what: "seedlings".to_owned(),
+        })
+    }
+
+    /// How many of a tray this entry has removed so far.
+    fn taken_from(&self, tray: &Tray) -> i64 {
+        let here = self.taken.iter().filter(|(id, _)| *id == tray.batch.id);
+        here.map(|(_, count)| count).sum()
+    }
+
     /// So many of a batch or cell, whichever.
     fn count(&mut self, desk: &mut Desk, target: &Target, count: Count) -> Result<(), Refusal> {
         let (tray, cell, label) = find_place(desk, target)?;
-        let count = some(count, "seedlings")?;
+        let count = some(count, "seedlings", &label)?;
         up::check_sown(desk, &tray, "seedlings removed", self.entry.day)?;
         self.check_standing(desk, &tray, cell, &label, count)?;
         self.enter(desk, tray.batch.id, None, cell, count);
@@ -167,7 +222,9 @@ impl Maker<'_> {
         if sights.iter().any(|sight| sight.class.is_none()) {
             return Err(LookRefusal::NoClass(words).into());
         }
-        let count = count.map(|count| some(count, "seedlings")).transpose()?;
+        let count = count
+            .map(|count| some(count, "seedlings", &label))
+            .transpose()?;
         up::check_sown(desk, &tray, "seedlings removed", self.entry.day)?;
         let stands = standing_of_look(desk, &tray, cell, &sights, self.entry);
         let standing: i64 = stands.iter().map(Stand::size).sum();
@@ -421,6 +478,16 @@ fn removed_since(
             && sights.iter().all(|sight| has(fate, sight))
     });
     fates.map(|fate| fate.count).sum()
+}
+
+/// The command that records it.
+const fn command(kind: FateKind) -> &'static str {
+    match kind {
+        FateKind::Culled => "cull",
+        FateKind::Thinned => "thin",
+        FateKind::Died => "died",
+        FateKind::PottedUp => "pot-up",
+    }
 }
 
 /// What is done to a seedling, in words.

@@ -1,16 +1,14 @@
 //! `cross`, `self`, `set`, `parent in-flower`: what happens at the flower.
 
 use super::desk::{Desk, some};
-use super::refusal::{Excess, Identity, Order, Refusal};
+use super::refusal::{Excess, Identity, Order, Refusal, UNKNOWN_DAY};
 use super::{Subject, find, seedlings};
-use crate::genetics::Genotype;
 use crate::records::count::Count;
 use crate::records::day::Day;
-use crate::records::descent::cytoplasm_of;
-use crate::records::entry::{InFlower, NewPollination, PodSet};
+use crate::records::descent::{NoPollen, no_pollen};
+use crate::records::entry::{InFlower, NewPollination, PodSet, PollinationDay};
 use crate::records::facts::Facts;
-use crate::records::genes::Loci;
-use crate::records::rows::{CrossRow, InFlowerRow, PlantCytoplasm, PollinationRow, Thing};
+use crate::records::rows::{CrossRow, InFlowerRow, PollinationRow, Thing};
 use crate::records::text::{self, NAME_MAX};
 
 pub(super) fn in_flower(desk: &mut Desk, entry: &InFlower) -> Result<Subject, Refusal> {
@@ -43,7 +41,7 @@ pub(super) fn pollinate(desk: &mut Desk, entry: &NewPollination) -> Result<Subje
     }
     let flowers = entry
         .flowers
-        .map(|count| some(count, "flowers"))
+        .map(|count| some(count, "flowers", &entry.mother))
         .transpose()?;
     let tool = text::check("tool", &entry.tool, NAME_MAX)?;
     let (mother, father) = find_parents(desk, entry)?;
@@ -94,31 +92,18 @@ fn find_parents(desk: &mut Desk, entry: &NewPollination) -> Result<(i64, i64), R
     Ok((mother, father))
 }
 
-/// Doubts a father that makes no pollen: sterile cytoplasm without a restorer stated.
+/// Doubts a father that makes no pollen by what is recorded of it.
 fn check_father(desk: &mut Desk, father: i64) -> Result<(), Refusal> {
-    let facts = desk.facts;
-    if cytoplasm_of(facts, father) != PlantCytoplasm::Sterile || is_restored(facts, father) {
-        return Ok(());
-    }
-    let why = "its cytoplasm is sterile, and no restorer (Rf) is stated".to_owned();
+    let why = match no_pollen(desk.facts, father) {
+        None => return Ok(()),
+        Some(NoPollen::Cytoplasm) => {
+            "its cytoplasm is sterile, and no restorer (Rf) is stated".to_owned()
+        }
+        Some(NoPollen::Recessive(allele)) => format!("it is stated to be {allele}/{allele}"),
+    };
     desk.doubt(Excess::NoPollen {
-        father: find::label(facts, father),
+        father: find::label(desk.facts, father),
         why,
-    })
-}
-
-fn is_restored(facts: &Facts, plant: i64) -> bool {
-    let Ok(mut loci) = Loci::of(facts) else {
-        return false;
-    };
-    let Some((locus, allele)) = loci.book.locus_of_allele("Rf") else {
-        return false;
-    };
-    let stated = facts.statement.iter().filter(|row| row.plant_id == plant);
-    stated.into_iter().any(|row| {
-        let genotype = Genotype::parse(&row.genotype, &mut loci.book).ok();
-        let at = genotype.as_ref().and_then(|genotype| genotype.at(locus));
-        at.is_some_and(|at| at.first == Some(allele) || at.second == Some(allele))
     })
 }
 
@@ -181,6 +166,7 @@ pub(super) fn set(desk: &mut Desk, entry: &PodSet) -> Result<Subject, Refusal> {
     check_outcome(desk, &label, &after)?;
     if *before == after && entry.pods.is_none() && entry.dropped.is_none() {
         return Err(Identity::Nothing {
+            of: label,
             what: "pods and drops",
         }
         .into());
@@ -210,15 +196,15 @@ fn check_outcome(desk: &mut Desk, cross: &str, after: &PollinationRow) -> Result
 pub(super) fn one_pollination<'f>(
     facts: &'f Facts,
     cross: &CrossRow,
-    day: Option<Day>,
+    meant: Option<PollinationDay>,
 ) -> Result<&'f PollinationRow, Refusal> {
     let all: Vec<_> = facts
         .pollination
         .iter()
         .filter(|row| row.cross_id == cross.id)
         .collect();
-    let found = match day {
-        Some(day) => all.iter().rev().find(|row| row.day == Some(day)),
+    let found = match meant {
+        Some(meant) => all.iter().rev().find(|row| row.day == meant.day()),
         None if all.len() == 1 => all.first(),
         None => None,
     };
@@ -227,11 +213,10 @@ pub(super) fn one_pollination<'f>(
             .code_of(Thing::Cross, cross.id)
             .unwrap_or("?")
             .to_owned();
-        let known = all.iter().map(|row| {
-            row.day
-                .map_or_else(|| "an unknown day".to_owned(), |day| day.to_string())
-        });
-        let (day, known) = (day.map(|day| day.to_string()), known.collect());
+        let words =
+            |day: Option<Day>| day.map_or_else(|| UNKNOWN_DAY.to_owned(), |day| day.to_string());
+        let known = all.iter().map(|row| words(row.day)).collect();
+        let day = meant.map(|meant| words(meant.day()));
         Identity::NoSuchPollination { cross, day, known }.into()
     })
 }

@@ -23,7 +23,7 @@ pub(super) fn begin(desk: &mut Desk) -> Result<Subject, Refusal> {
     let all = catalogue::traits();
     for spec in &all {
         let code = spec.code.parse().expect("the catalogue's codes are codes");
-        traits::enter(desk, &code, spec, true);
+        traits::enter(desk, &code, spec, None);
     }
     let (key, value) = (BENCH_SETTING.to_owned(), BENCH_TRAIT.to_owned());
     desk.insert(|id| SettingRow { id, key, value });

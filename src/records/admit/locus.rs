@@ -4,8 +4,8 @@ use super::Subject;
 use super::desk::Desk;
 use super::init::enter_locus;
 use super::refusal::{GeneRefusal, Refusal};
-use crate::genetics::Genotype;
 use crate::genetics::allele::{case_twin, check_symbol, dominant_first};
+use crate::genetics::{Genotype, LocusError};
 use crate::records::entry::LocusFacts;
 use crate::records::facts::Facts;
 use crate::records::genes::{Loci, alleles_of, locus_named, models_of, read_number, trait_spec};
@@ -18,15 +18,13 @@ const CHROMOSOME_MAX: usize = 24;
 
 /// The ledger's loci; what the ledger holds went through this gate.
 pub(super) fn loci_of(facts: &Facts) -> Result<Loci, Refusal> {
-    Loci::of(facts).map_err(|error| GeneRefusal::Locus(error.to_string()).into())
+    Ok(Loci::of(facts)?)
 }
 
 pub(super) fn set(desk: &mut Desk, entry: &LocusFacts) -> Result<Subject, Refusal> {
     check_symbol(&entry.symbol).map_err(|fault| {
-        GeneRefusal::Locus(format!(
-            "'{}' cannot be a locus: {fault}",
-            shown(&entry.symbol)
-        ))
+        let message = format!("'{}' cannot be a locus: {fault}", shown(&entry.symbol));
+        unfit(&entry.symbol, message)
     })?;
     let known = locus_named(desk.facts, &entry.symbol).cloned();
     let alleles = match (&known, &entry.alleles) {
@@ -43,7 +41,7 @@ pub(super) fn set(desk: &mut Desk, entry: &LocusFacts) -> Result<Subject, Refusa
             .flat_map(|locus| alleles_of(desk.facts, locus.id));
         rows.map(|row| row.symbol.clone()).collect()
     });
-    check_shares(&entry.symbol, &symbols, &entry.shares)?;
+    check_shares(desk.facts, entry, &symbols)?;
     let (new, locus) = enter(desk, entry, known.as_ref(), &symbols)?;
     for (other, r) in &entry.recombines {
         recombine(desk, locus, &entry.symbol, other, r)?;
@@ -71,15 +69,14 @@ fn new_alleles(
     let alleles = match stated {
         Some(stated) => stated.to_vec(),
         None => {
-            let twin = case_twin(symbol).ok_or_else(|| {
-                GeneRefusal::Locus(format!("locus {symbol} needs its alleles named"))
-            })?;
+            let twin = case_twin(symbol)
+                .ok_or_else(|| unfit(symbol, format!("locus {symbol} needs its alleles named")))?;
             dominant_first(symbol.to_owned(), twin).to_vec()
         }
     };
     let mut loci = loci_of(facts)?;
     let entered = loci.book.declare(symbol, &alleles);
-    entered.map_err(|error| GeneRefusal::Locus(error.to_string()))?;
+    entered.map_err(|error| unfit(symbol, error.to_string()))?;
     Ok(alleles)
 }
 
@@ -90,7 +87,7 @@ fn check_further(facts: &Facts, locus: &LocusRow, stated: &[String]) -> Result<(
     let old = loci.book.get(ix).alleles.clone();
     let user = user_of(facts, &locus.symbol)?;
     let redeclared = loci.book.redeclare(ix, stated);
-    redeclared.map_err(|error| GeneRefusal::Locus(error.to_string()))?;
+    redeclared.map_err(|error| unfit(&locus.symbol, error.to_string()))?;
     let kept: Vec<&String> = stated
         .iter()
         .filter(|symbol| old.contains(symbol))
@@ -117,7 +114,7 @@ fn user_of(facts: &Facts, symbol: &str) -> Result<Option<String>, Refusal> {
         }
     }
     for row in &facts.trait_ {
-        let Some(spec) = trait_spec(facts, row.id) else {
+        let Some(spec) = trait_spec(facts, row.id)? else {
             continue;
         };
         let Ok(models) = spec.check(&mut loci.book) else {
@@ -133,7 +130,7 @@ fn user_of(facts: &Facts, symbol: &str) -> Result<Option<String>, Refusal> {
 /// Every model must still give every genotype a class.
 fn check_models(facts: &Facts, loci: &mut Loci) -> Result<(), Refusal> {
     for row in &facts.trait_ {
-        let Some(spec) = trait_spec(facts, row.id) else {
+        let Some(spec) = trait_spec(facts, row.id)? else {
             continue;
         };
         if models_of(facts, row.id).is_empty() {
@@ -155,31 +152,68 @@ fn check_models(facts: &Facts, loci: &mut Loci) -> Result<(), Refusal> {
     Ok(())
 }
 
-fn check_shares(
-    locus: &str,
-    alleles: &[String],
-    shares: &[(String, String)],
-) -> Result<(), Refusal> {
-    let mut sum = 0.0;
-    for (allele, typed) in shares {
-        if !alleles.contains(allele) {
+/// Checks the shares typed together with those stated before.
+fn check_shares(facts: &Facts, entry: &LocusFacts, symbols: &[String]) -> Result<(), Refusal> {
+    let locus = &entry.symbol;
+    for (allele, typed) in &entry.shares {
+        if !symbols.contains(allele) {
             let message = format!(
                 "locus {locus} has no allele '{}'; it has {}",
                 shown(allele),
-                alleles.join(", ")
+                symbols.join(", ")
             );
-            return Err(GeneRefusal::Locus(message).into());
+            return Err(unfit(locus, message));
         }
         let what = format!("the share of {allele}");
-        sum += in_range(what, typed, "a share from 0 to 1", |share| {
+        in_range(what, typed, "a share from 0 to 1", |share| {
             (0.0..=1.0).contains(&share)
         })?;
     }
-    if sum > 1.0 + 1e-9 {
-        let message = format!("the shares of locus {locus} add up to {sum}, more than 1");
-        return Err(GeneRefusal::Locus(message).into());
-    }
-    Ok(())
+    let mut loci = loci_of(facts)?;
+    let known = loci.book.find(locus);
+    let entered = match known {
+        Some(ix) => loci.book.redeclare(ix, symbols).map(|()| ix),
+        None => loci.book.declare(locus, symbols),
+    };
+    let row = locus_named(facts, locus);
+    let before = row.map_or_else(Vec::new, |row| alleles_of(facts, row.id));
+    let stated = |symbol: &String| {
+        let old = before.iter().find(|row| row.symbol == *symbol);
+        typed_share(entry, symbol).or_else(|| old?.share.clone())
+    };
+    let shares = symbols.iter().map(stated);
+    let shares = shares.map(|share| share.as_deref().and_then(read_number));
+    entered
+        .and_then(|ix| loci.book.set_shares(ix, shares.collect()))
+        .map_err(|error| match error {
+            LocusError::ShareSum { .. } => GeneRefusal::Shares {
+                locus: locus.clone(),
+                message: error.to_string(),
+                alleles: symbols.to_vec(),
+            }
+            .into(),
+            other => unfit(locus, other.to_string()),
+        })
+}
+
+/// A locus that cannot stand as typed, with a line to type in its place.
+fn unfit(symbol: &str, message: String) -> Refusal {
+    let alleles = case_twin(symbol).filter(|_| check_symbol(symbol).is_ok());
+    let hint = match alleles.map(|twin| dominant_first(symbol.to_owned(), twin)) {
+        Some([first, second]) => format!("locule locus set {symbol} --alleles {first},{second}"),
+        None => "locule locus set SYMBOL --alleles DOMINANT,RECESSIVE".to_owned(),
+    };
+    GeneRefusal::Locus { message, hint }.into()
+}
+
+/// The share typed for an allele; the last one where there are several.
+fn typed_share(entry: &LocusFacts, symbol: &String) -> Option<String> {
+    let found = entry
+        .shares
+        .iter()
+        .rev()
+        .find(|(allele, _)| allele == symbol);
+    found.map(|(_, typed)| typed.trim().to_owned())
 }
 
 fn in_range(
@@ -215,7 +249,8 @@ fn enter(
             "a position of locus {} needs its chromosome too",
             entry.symbol
         );
-        return Err(GeneRefusal::Locus(message).into());
+        let hint = format!("locule locus set {} --chromosome 10 --at 33", entry.symbol);
+        return Err(GeneRefusal::Locus { message, hint }.into());
     }
     if let Some(at) = &entry.at {
         let what = format!("the position of {}", entry.symbol);
@@ -223,14 +258,7 @@ fn enter(
             (0.0..=1000.0).contains(&at)
         })?;
     }
-    let share = |symbol: &String| {
-        let found = entry
-            .shares
-            .iter()
-            .rev()
-            .find(|(allele, _)| allele == symbol);
-        found.map(|(_, typed)| typed.trim().to_owned())
-    };
+    let share = |symbol: &String| typed_share(entry, symbol);
     let at_cm = entry.at.as_ref().map(|at| at.trim().to_owned());
     let Some(before) = known else {
         return Ok((
@@ -332,7 +360,8 @@ fn recombine(
     };
     if row.id == locus {
         let message = format!("locus {symbol} does not recombine with itself");
-        return Err(GeneRefusal::Locus(message).into());
+        let hint = format!("locule locus set {symbol} --recombines OTHER=0.12");
+        return Err(GeneRefusal::Locus { message, hint }.into());
     }
     let what = format!("the recombination of {symbol} and {other}");
     in_range(what, typed, "a fraction from 0 to 0.5", |r| {

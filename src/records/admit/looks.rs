@@ -8,7 +8,7 @@ use crate::records::code::{Code, fold};
 use crate::records::day::Day;
 use crate::records::entry::{Look, Seen, SeenWhat};
 use crate::records::facts::Facts;
-use crate::records::genes::is_seedling_trait;
+use crate::records::genes::{classes_of, is_seedling_trait};
 use crate::records::near::nearest;
 use crate::records::rows::{ReadingRow, Sureness, Thing, TraitClassRow};
 use crate::records::text::shown;
@@ -258,8 +258,21 @@ impl<'f> Reader<'f> {
         LookRefusal::UnknownClass {
             word: shown(word),
             nearest: nearest(word, known),
+            offered: self.seedling_traits(),
         }
         .into()
+    }
+
+    /// The seedling traits on offer, each with its classes: `foliage: purple, green`.
+    fn seedling_traits(&self) -> Vec<String> {
+        let rows = self.facts.trait_.iter();
+        let offered = rows.filter(|row| row.switched_on && is_seedling_trait(row));
+        let line = |of: i64| {
+            let classes = classes_of(self.facts, of).into_iter();
+            let names: Vec<&str> = classes.map(|class| class.name.as_str()).collect();
+            format!("{}: {}", self.code(of), names.join(", "))
+        };
+        offered.map(|row| line(row.id)).collect()
     }
 
     /// A sight as it was typed.

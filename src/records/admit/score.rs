@@ -120,7 +120,7 @@ fn check_plants(desk: &mut Desk, tray: &Tray, plants: &[i64], day: Day) -> Resul
         .filter_map(|plant| cell_of(desk, *plant))
         .collect();
     for cell in &cells {
-        check_cell_up(desk, tray, *cell, day)?;
+        check_cell_up(desk, tray, *cell, "scored", day)?;
     }
     let before = scored(desk, tray, day);
     let known = tray.scored_by(day);
@@ -162,8 +162,14 @@ fn check_first_up(desk: &mut Desk, tray: &Tray, day: Day) -> Result<(), Refusal>
     })
 }
 
-/// Doubts a score in a cell that is not among those up, where the cells were counted one by one.
-fn check_cell_up(desk: &mut Desk, tray: &Tray, cell: i64, day: Day) -> Result<(), Refusal> {
+/// Doubts what is recorded of a cell that is not among those up, where the cells were counted one by one.
+pub(super) fn check_cell_up(
+    desk: &mut Desk,
+    tray: &Tray,
+    cell: i64,
+    act: &'static str,
+    day: Day,
+) -> Result<(), Refusal> {
     let (Some(cells), Some(up)) = (tray.cells_up_by(day), tray.up_by(day)) else {
         return Ok(());
     };
@@ -171,7 +177,12 @@ fn check_cell_up(desk: &mut Desk, tray: &Tray, cell: i64, day: Day) -> Result<()
         return Ok(());
     }
     let seedling = format!("{}-{cell:02}", tray.label());
-    desk.doubt(Excess::NotUp { seedling, up, day })
+    desk.doubt(Excess::NotUp {
+        seedling,
+        act,
+        up,
+        day,
+    })
 }
 
 /// How many are scored by a day: seedlings of their own, else the newest tally of a cell; the batch's
@@ -330,7 +341,8 @@ fn read_tally(
     let counts = looks.iter().map(|(count, _)| count.get());
     let counted: Vec<_> = counts.zip(read).filter(|(count, _)| *count > 0).collect();
     if counted.is_empty() {
-        return Err(Identity::Nothing { what: "scored" }.into());
+        let (of, what) = (entry.target.to_string(), "scored");
+        return Err(Identity::Nothing { of, what }.into());
     }
     Ok(counted)
 }
@@ -357,7 +369,7 @@ fn check_tally(
         tell_idle_batch(desk, tray);
         return Ok(());
     };
-    check_cell_up(desk, tray, cell, day)?;
+    check_cell_up(desk, tray, cell, "scored", day)?;
     if let Some(up) = tray.cell_up_by(cell, day).filter(|up| *up > 0) {
         check_count(desk, tray, place.clone(), total, Some(up), day)?;
     }

@@ -6,14 +6,17 @@ use super::refusal::{Excess, Order, Refusal};
 use super::{Subject, find};
 use crate::records::count::Count;
 use crate::records::day::Day;
-use crate::records::entry::{Harvest, Packet};
+use crate::records::entry::{Harvest, Packet, PollinationDay};
 use crate::records::rows::{LotRow, Table, Thing};
 use crate::records::text::{self, NAME_MAX};
 
 pub(super) fn harvest(desk: &mut Desk, entry: &Harvest) -> Result<Subject, Refusal> {
     desk.not_future(entry.day)?;
     let kept = text::check("place", &entry.kept, NAME_MAX)?;
-    let pods = entry.pods.map(|pods| some(pods, "pods")).transpose()?;
+    let pods = entry
+        .pods
+        .map(|pods| some(pods, "pods", &entry.cross))
+        .transpose()?;
     let cross = find::cross(desk.facts, &entry.cross)?.id;
     check_pollinated(desk, entry, cross)?;
     check_pods(desk, entry, cross, pods)?;
@@ -27,7 +30,7 @@ pub(super) fn harvest(desk: &mut Desk, entry: &Harvest) -> Result<Subject, Refus
         seeds: entry.seeds.map(Count::get),
         about: entry.about,
         day: entry.day,
-        pollinated: entry.pollinated,
+        pollinated: entry.pollinated.and_then(PollinationDay::day),
         kept,
         label: String::new(),
         giver: String::new(),
@@ -40,10 +43,9 @@ pub(super) fn harvest(desk: &mut Desk, entry: &Harvest) -> Result<Subject, Refus
 fn check_pollinated(desk: &mut Desk, entry: &Harvest, cross: i64) -> Result<(), Refusal> {
     let facts = desk.facts;
     let since = match entry.pollinated {
-        Some(day) => {
+        Some(meant) => {
             let row = facts.cross.get(cross).expect("the cross was found");
-            one_pollination(facts, row, Some(day))?;
-            Some(day)
+            one_pollination(facts, row, Some(meant))?.day
         }
         None => first_pollinated(desk, cross),
     };
@@ -105,7 +107,10 @@ pub(super) fn packet(desk: &mut Desk, entry: &Packet) -> Result<Subject, Refusal
     let label = text::check("label", &entry.label, NAME_MAX)?;
     let giver = text::check("giver", &entry.giver, NAME_MAX)?;
     let kept = text::check("place", &entry.kept, NAME_MAX)?;
-    let seeds = entry.seeds.map(|seeds| some(seeds, "seeds")).transpose()?;
+    let seeds = entry
+        .seeds
+        .map(|seeds| some(seeds, "seeds", &entry.plant))
+        .transpose()?;
     let plant = find::plant(desk, &entry.plant, entry.day)?;
     let number = desk.number(&format!("{}:plant:{plant}", Table::Lot.name()));
     let lot = desk.insert(|id| LotRow {

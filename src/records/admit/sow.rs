@@ -17,7 +17,7 @@ type Draw = (i64, i64);
 
 pub(super) fn sow(desk: &mut Desk, entry: &Sowing) -> Result<Subject, Refusal> {
     desk.not_future(entry.day)?;
-    let seeds = some(entry.seeds, "seeds")?;
+    let seeds = some(entry.seeds, "seeds", &entry.source)?;
     let cells = check_cells(desk, entry, seeds)?;
     let place = text::check("place", &entry.place, NAME_MAX)?;
     let medium = text::check("medium", &entry.medium, NAME_MAX)?;
@@ -55,7 +55,7 @@ pub(super) fn sow(desk: &mut Desk, entry: &Sowing) -> Result<Subject, Refusal> {
 fn check_cells(desk: &mut Desk, entry: &Sowing, seeds: i64) -> Result<i64, Refusal> {
     let cells = entry
         .cells
-        .map(|cells| some(cells, "cells"))
+        .map(|cells| some(cells, "cells", &entry.source))
         .transpose()?
         .unwrap_or(seeds);
     if cells > CELLS_MAX {

@@ -172,6 +172,13 @@ pub enum Notice {
         /// How many there were.
         before: i64,
     },
+    /// Gene models that went with the old definition of a trait.
+    ModelsGone {
+        /// The trait.
+        of: String,
+        /// Their names.
+        models: Vec<String>,
+    },
     /// A species that is not one of the cultivated five.
     OtherSpecies {
         /// As typed.

@@ -5,7 +5,7 @@ use super::find::{Wanted, thing};
 use super::init::{BENCH_SETTING, enter_new_loci};
 use super::locus::loci_of;
 use super::refusal::{GeneRefusal, Refusal};
-use super::subject::{Subject, TraitDone};
+use super::subject::{Notice, Subject, TraitDone};
 use crate::genetics::traits::USUAL_MISREAD;
 use crate::genetics::{
     ClassSpec, ModelSpec, Onset, RuleError, Stage, Standing, TraitError, TraitSpec, catalogue,
@@ -34,6 +34,7 @@ pub(super) fn add(desk: &mut Desk, entry: &NewTrait) -> Result<Subject, Refusal>
     };
     if let Some(id) = replaced {
         refuse_scored(desk.facts, id)?;
+        doubt_built_in(desk, id)?;
     }
     let spec = spell(entry)?;
     let mut loci = loci_of(desk.facts)?;
@@ -42,8 +43,11 @@ pub(super) fn add(desk: &mut Desk, entry: &NewTrait) -> Result<Subject, Refusal>
         .map_err(|error| refused(&spec.code, &error))?;
     let new_loci = enter_new_loci(desk, &loci.book, known);
     let (of, done) = match replaced {
-        Some(id) => (redefine(desk, id, &spec), TraitDone::Redefined),
-        None => (enter(desk, &entry.code, &spec, false), TraitDone::Added),
+        Some(id) => (redefine(desk, id, &spec, entry), TraitDone::Redefined),
+        None => (
+            enter(desk, &entry.code, &spec, Some(entry)),
+            TraitDone::Added,
+        ),
     };
     Ok(Subject::Trait { of, done, new_loci })
 }
@@ -54,6 +58,16 @@ fn refuse_scored(facts: &Facts, id: i64) -> Result<(), Refusal> {
         0 => Ok(()),
         scored => Err(GeneRefusal::Scored { of, scored }.into()),
     }
+}
+
+/// Doubts another definition in the place of a trait that came with the ledger.
+fn doubt_built_in(desk: &mut Desk, id: i64) -> Result<(), Refusal> {
+    let facts = desk.facts;
+    if !facts.trait_.get(id).is_some_and(|row| row.built_in) {
+        return Ok(());
+    }
+    let of = facts.code_of(Thing::Trait, id).unwrap_or("?").to_owned();
+    desk.doubt(GeneRefusal::BuiltIn(of))
 }
 
 fn refused(of: &str, error: &TraitError) -> Refusal {
@@ -96,8 +110,8 @@ fn spell(entry: &NewTrait) -> Result<TraitSpec, Refusal> {
         .collect();
     for late in &entry.late {
         let (late, early) = parse_late(late).map_err(refuse)?;
-        let class = class_of(&mut classes, &late).map_err(refuse)?;
-        class.after = Some(early);
+        let early = class_of(&mut classes, &early).map_err(refuse)?.name.clone();
+        class_of(&mut classes, &late).map_err(refuse)?.after = Some(early);
     }
     for (word, typed) in &entry.class_misread {
         let misread = number("--misread", typed)?;
@@ -105,10 +119,9 @@ fn spell(entry: &NewTrait) -> Result<TraitSpec, Refusal> {
     }
     let misread = optional("--misread", entry.misread.as_ref())?;
     let stage: Option<Result<Stage, _>> = entry.stage.as_ref().map(|word| word.parse());
-    let stage = stage.transpose().map_err(|error| GeneRefusal::Number {
-        what: "--stage".to_owned(),
-        typed: error.word,
-        wanted: "seedling, plant, flower, fruit, chemistry or inoculation",
+    let stage = stage.transpose().map_err(|error| GeneRefusal::Stage {
+        typed: text::shown(&error.word),
+        known: error.known,
     })?;
     Ok(TraitSpec {
         code: code.to_owned(),
@@ -198,37 +211,54 @@ fn model(
     })
 }
 
-/// Enters a trait with all that hangs on it; gives its number.
-pub(super) fn enter(desk: &mut Desk, code: &Code, spec: &TraitSpec, built_in: bool) -> i64 {
-    let trait_id = desk.insert(|id| row(id, spec, built_in));
+/// Enters a trait with all that hangs on it; gives its number. Numbers are kept as they were typed; a
+/// built-in trait was not typed.
+pub(super) fn enter(
+    desk: &mut Desk,
+    code: &Code,
+    spec: &TraitSpec,
+    typed: Option<&NewTrait>,
+) -> i64 {
+    let trait_id = desk.insert(|id| row(id, spec, typed));
     desk.name(code, Thing::Trait, trait_id);
-    enter_parts(desk, trait_id, spec);
+    enter_parts(desk, trait_id, spec, typed);
     trait_id
 }
 
-fn row(id: i64, spec: &TraitSpec, built_in: bool) -> TraitRow {
+/// A number as it was typed, else in its shortest form.
+fn number_text(typed: Option<&String>, number: f64) -> String {
+    typed.map_or_else(|| number.to_string(), |typed| typed.trim().to_owned())
+}
+
+fn row(id: i64, spec: &TraitSpec, typed: Option<&NewTrait>) -> TraitRow {
+    let misread = typed.and_then(|typed| typed.misread.as_ref());
     TraitRow {
         id,
         name: spec.name.clone(),
         organ: spec.organ.clone(),
         stage: spec.stage.to_string(),
-        misread: spec.misread.to_string(),
+        misread: number_text(misread, spec.misread),
         switched_on: spec.on,
-        built_in,
+        built_in: typed.is_none(),
         note: spec.note.clone(),
     }
 }
 
-fn enter_parts(desk: &mut Desk, trait_id: i64, spec: &TraitSpec) {
+fn enter_parts(desk: &mut Desk, trait_id: i64, spec: &TraitSpec, typed: Option<&NewTrait>) {
     for (ord, class) in (0..).zip(&spec.classes) {
         let class = class.clone();
+        let own = typed.and_then(|typed| {
+            let mut own = typed.class_misread.iter().rev();
+            own.find(|(word, _)| fold(word) == fold(&class.name))
+        });
+        let own = own.map(|(_, typed)| typed);
         desk.insert(|id| TraitClassRow {
             id,
             trait_id,
             ord,
             name: class.name,
             after_class: class.after,
-            misread: class.misread.map(|misread| misread.to_string()),
+            misread: class.misread.map(|misread| number_text(own, misread)),
         });
     }
     for model in &spec.models {
@@ -244,12 +274,15 @@ fn enter_parts(desk: &mut Desk, trait_id: i64, spec: &TraitSpec) {
         } else {
             Standing::DesignChoice
         };
+        let stated = |of: fn(&NewTrait) -> &Option<String>, number| {
+            number_text(typed.and_then(|typed| of(typed).as_ref()), number)
+        };
         desk.insert(|id| OnsetRow {
             id,
             trait_id,
-            median_days: onset.median_days.to_string(),
-            spread: onset.spread.to_string(),
-            ceiling: onset.ceiling.to_string(),
+            median_days: stated(|typed| &typed.median_days, onset.median_days),
+            spread: stated(|typed| &typed.spread, onset.spread),
+            ceiling: stated(|typed| &typed.ceiling, onset.ceiling),
             standing: standing.to_string(),
         });
     }
@@ -279,8 +312,17 @@ fn enter_model(desk: &mut Desk, trait_id: i64, model: &ModelSpec) {
 }
 
 /// Puts another definition in the place of a trait's that was never scored.
-fn redefine(desk: &mut Desk, id: i64, spec: &TraitSpec) -> i64 {
+fn redefine(desk: &mut Desk, id: i64, spec: &TraitSpec, typed: &NewTrait) -> i64 {
     let facts = desk.facts;
+    let going = models_of(facts, id).into_iter();
+    let going: Vec<String> = going
+        .filter(|model| spec.models.iter().all(|new| new.name != model.name))
+        .map(|model| model.name.clone())
+        .collect();
+    if !going.is_empty() {
+        let of = spec.code.clone();
+        desk.tell(Notice::ModelsGone { of, models: going });
+    }
     let before = facts
         .trait_
         .get(id)
@@ -305,14 +347,14 @@ fn redefine(desk: &mut Desk, id: i64, spec: &TraitSpec) -> i64 {
     {
         desk.delete(class);
     }
-    desk.update(before, row(id, spec, false));
-    enter_parts(desk, id, spec);
+    desk.update(before, row(id, spec, Some(typed)));
+    enter_parts(desk, id, spec, Some(typed));
     id
 }
 
 pub(super) fn add_model(desk: &mut Desk, entry: &NewModel) -> Result<Subject, Refusal> {
     let (_, id) = thing(desk.facts, &entry.of, Wanted::Trait)?;
-    let mut spec = trait_spec(desk.facts, id).expect("a code names a row that is there");
+    let mut spec = trait_spec(desk.facts, id)?.expect("a code names a row that is there");
     let source = word("source", entry.source.as_ref())?;
     let rival = model(&spec.code, &entry.name, &entry.rules, false, source)?;
     if spec

@@ -5,7 +5,7 @@ use super::plants::{dated, label, lot_label};
 use crate::records::admit::TraitDone;
 use crate::records::assumptions;
 use crate::records::facts::Facts;
-use crate::records::genes::{alleles_of, models_of, trait_spec};
+use crate::records::genes::{alleles_of, linked_pairs, models_of, trait_spec};
 use crate::records::rows::Thing;
 use crate::report::text::{listed, shown};
 
@@ -52,11 +52,17 @@ pub(super) fn locus(facts: &Facts, id: i64, new: bool) -> Said {
         words.push(format!("recombines with {other} at {}", pair.r));
     }
     let new = if new { "a new locus; " } else { "" };
-    Said::of(row.symbol.clone(), format!("{new}{}.", words.join("; ")))
+    let has = |pair: &&(&str, &str)| pair.0 == row.symbol || pair.1 == row.symbol;
+    let independent = match linked_pairs(facts).iter().find(has) {
+        Some(_) => " Loci are still taken as independent.",
+        None => "",
+    };
+    let words = format!("{new}{}.{independent}", words.join("; "));
+    Said::of(row.symbol.clone(), words)
 }
 
 pub(super) fn trait_done(facts: &Facts, id: i64, done: TraitDone, new_loci: &[String]) -> Said {
-    let Some(spec) = trait_spec(facts, id) else {
+    let Ok(Some(spec)) = trait_spec(facts, id) else {
         return Said::bare("a trait");
     };
     let classes = spec.class_names().join(", ");

@@ -1,6 +1,7 @@
 //! What the grower should know beside an answer, one sentence each.
 
 use crate::records::admit::Notice;
+use crate::report::text::listed;
 
 /// A notice in words.
 pub(super) fn note(notice: &Notice) -> String {
@@ -19,6 +20,13 @@ pub(super) fn note(notice: &Notice) -> String {
             format!(
                 "that is fewer than the {before} counted before; a count that falls adds nothing"
             )
+        }
+        Notice::ModelsGone { of, models } => {
+            let (models, verb) = match &models[..] {
+                [only] => (format!("the gene model {only}"), "goes"),
+                several => (format!("the gene models {}", listed(several, "and")), "go"),
+            };
+            format!("{models} of {of} {verb} with its old definition")
         }
         Notice::OtherSpecies { species } => {
             format!("'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens")

@@ -146,12 +146,22 @@ pub(super) fn pollination(facts: &Facts, id: i64, number: usize) -> Said {
         "anthers left in"
     };
     let cover = if row.covered { ", covered" } else { "" };
-    let words = format!("{pair}{further}{flowers} {when}; {anthers}{cover}.");
+    let tool = tool_words(&row.tool, row.wiped);
+    let words = format!("{pair}{further}{flowers} {when}; {anthers}{cover}{tool}.");
     let on_tag = row.day.map_or_else(String::new, |day| format!(" {day}"));
     let tag = format!("{code} {pair}{on_tag}");
     Said {
         tag: Some(tag),
         ..Said::of(code, words)
+    }
+}
+
+fn tool_words(tool: &str, wiped: bool) -> String {
+    match (tool.is_empty(), wiped) {
+        (true, false) => String::new(),
+        (true, true) => "; tool wiped before".to_owned(),
+        (false, false) => format!("; tool {tool}"),
+        (false, true) => format!("; tool {tool}, wiped before"),
     }
 }
 
@@ -228,8 +238,14 @@ pub(super) fn lot(facts: &Facts, id: i64) -> Said {
         .sum();
     let label = lot_label(facts, row);
     let source = label.split('/').next().unwrap_or_default();
+    let about = if facts.lot.iter().filter(of_source).any(|lot| lot.about) {
+        "about "
+    } else {
+        ""
+    };
     let left = all.map_or_else(String::new, |n| {
-        format!(" {source} has {} in store.", several(n.max(0), "seed"))
+        let seeds = several(n.max(0), "seed");
+        format!(" {source} has {about}{seeds} in store.")
     });
     Said::of(label.clone(), format!("{words}.{left}"))
 }

@@ -12,7 +12,7 @@ use crate::records::rows::{
 };
 use crate::records::tray::{Tray, stock};
 use crate::report::numbers::percent;
-use crate::report::text::listed;
+use crate::report::text::{fate_word, listed};
 
 pub(super) fn sowing(facts: &Facts, id: i64) -> Said {
     let Some(tray) = Tray::of(facts, id) else {
@@ -84,7 +84,11 @@ pub(super) fn up(facts: &Facts, batch: i64, cells: &[i64], day: Day) -> Said {
         return Said::bare("seedlings up");
     };
     let (up, sown) = (tray.up_by(day).unwrap_or(0), tray.batch.seeds);
-    let share = percent(up as f64 / sown.max(1) as f64);
+    let share = if up > sown {
+        format!("{:.0} %", 100.0 * up as f64 / sown.max(1) as f64)
+    } else {
+        percent(up as f64 / sown.max(1) as f64)
+    };
     let place = match cells {
         [] => String::new(),
         [cell] => {
@@ -230,7 +234,7 @@ pub(super) fn readings(facts: &Facts, ids: &[i64]) -> Said {
 
 pub(super) fn fates(facts: &Facts, batch: i64, kind: FateKind, ids: &[i64], day: Day) -> Said {
     let Some(tray) = Tray::of(facts, batch) else {
-        return Said::bare(kind.word());
+        return Said::bare(fate_word(kind));
     };
     let rows: Vec<&FateRow> = ids.iter().filter_map(|id| facts.fate.get(*id)).collect();
     let whom: Vec<String> = rows.iter().map(|row| whom(facts, &tray, row)).collect();
@@ -245,7 +249,7 @@ pub(super) fn fates(facts: &Facts, batch: i64, kind: FateKind, ids: &[i64], day:
     } else {
         String::new()
     };
-    let words = format!("{} {}{blind}{left}.", listed(&whom, "and"), kind.word());
+    let words = format!("{} {}{blind}{left}.", listed(&whom, "and"), fate_word(kind));
     Said::of(tray.label(), words)
 }
 

@@ -128,10 +128,12 @@ pub enum Excess {
         sown: i64,
     },
     /// A cell that is not among those up.
-    #[error("{seedling} is scored, but it is not among the {up} up by {day}")]
+    #[error("{seedling} is {act}, but it is not among the {up} up by {day}")]
     NotUp {
         /// The seedling or cell.
         seedling: String,
+        /// What is to be recorded of it.
+        act: &'static str,
         /// How many cells are up.
         up: i64,
         /// The day.

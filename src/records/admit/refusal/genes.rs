@@ -1,6 +1,7 @@
 //! Loci, genotypes, traits and gene models that cannot stand.
 
 use super::Kind;
+use crate::records::genes::UnreadableRow;
 
 /// What is wrong with a locus, a genotype, a trait or its model.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -16,8 +17,26 @@ pub enum GeneRefusal {
         hint: String,
     },
     /// A locus that cannot be entered.
-    #[error("{0}")]
-    Locus(String),
+    #[error("{message}")]
+    Locus {
+        /// What is wrong.
+        message: String,
+        /// What to write instead.
+        hint: String,
+    },
+    /// Shares that do not add up.
+    #[error("{message}")]
+    Shares {
+        /// The locus.
+        locus: String,
+        /// What is wrong.
+        message: String,
+        /// The alleles it has.
+        alleles: Vec<String>,
+    },
+    /// A row that no command of this program writes.
+    #[error(transparent)]
+    Unreadable(#[from] UnreadableRow),
     /// The alleles of a locus that is used already.
     #[error(
         "locus {locus} is used by {by}: its alleles {old} can be added to, but neither dropped nor put in another order"
@@ -62,12 +81,23 @@ pub enum GeneRefusal {
         hint: String,
     },
     /// A trait that has been scored.
-    #[error("the trait {of} has been scored {scored} times; its classes stand")]
+    #[error("the trait {of} has been scored {}; its classes stand", times(*.scored))]
     Scored {
         /// The trait.
         of: String,
         /// How often it was scored.
         scored: i64,
+    },
+    /// A trait that came with the ledger.
+    #[error("the trait {0} is built in, and this puts another one in its place")]
+    BuiltIn(String),
+    /// No such stage.
+    #[error("--stage takes {}, not '{typed}'", .known.join(", "))]
+    Stage {
+        /// As typed.
+        typed: String,
+        /// The stages there are.
+        known: Vec<&'static str>,
     },
     /// No such gene model.
     #[error("the trait {of} has no model '{typed}'; it has {}", .known.join(", "))]
@@ -95,6 +125,13 @@ pub enum GeneRefusal {
     BenchTrait(String),
 }
 
+fn times(scored: i64) -> String {
+    match scored {
+        1 => "once".to_owned(),
+        scored => format!("{scored} times"),
+    }
+}
+
 fn near(nearest: &[String]) -> String {
     match nearest {
         [] => String::new(),
@@ -108,6 +145,7 @@ impl GeneRefusal {
     pub const fn kind(&self) -> Kind {
         match self {
             Self::UnknownLocus { .. } | Self::UnknownModel { .. } => Kind::Unknown,
+            Self::BuiltIn(_) => Kind::Implausible,
             _ => Kind::Impossible,
         }
     }
@@ -116,8 +154,17 @@ impl GeneRefusal {
     #[must_use]
     pub fn hint(&self) -> String {
         match self {
-            Self::Genotype { hint, .. } | Self::Trait { hint, .. } => hint.clone(),
-            Self::Locus(_) => "locule locus set A --alleles A,a".to_owned(),
+            Self::Genotype { hint, .. } | Self::Trait { hint, .. } | Self::Locus { hint, .. } => {
+                hint.clone()
+            }
+            Self::Shares { locus, alleles, .. } => {
+                let share = 1.0 / alleles.len().max(1) as f64;
+                let flags = alleles
+                    .iter()
+                    .map(|allele| format!(" --share {allele}={share:.3}"));
+                format!("locule locus set {locus}{}", flags.collect::<String>())
+            }
+            Self::Unreadable(_) => "locule check-ledger".to_owned(),
             Self::AllelesUsed { locus, old, .. } => {
                 format!("locule locus set {locus} --alleles {old},NEW")
             }
@@ -129,7 +176,8 @@ impl GeneRefusal {
                 Some(near) => format!("{near} in place of {typed}"),
                 None => format!("locule locus set {typed} --alleles {typed},OTHER"),
             },
-            Self::Scored { of, .. } => format!(
+            Self::Stage { known, .. } => format!("--stage {}", known.join("|")),
+            Self::Scored { of, .. } | Self::BuiltIn(of) => format!(
                 "locule trait model add {of} NAME --rule 'A/_ => purple' --rule 'else => green'"
             ),
             Self::UnknownModel { of, known, .. } => match known.first() {

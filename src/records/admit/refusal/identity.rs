@@ -97,8 +97,17 @@ pub enum Identity {
     },
     /// A count of zero where that says nothing.
     Nothing {
+        /// What it is of.
+        of: String,
         /// What was counted.
         what: &'static str,
+    },
+    /// A whole tray where its seedlings are meant.
+    WholeTray {
+        /// The tray.
+        tray: String,
+        /// The command typed.
+        command: &'static str,
     },
     /// More cells than a batch can have.
     TooManyCells {
@@ -117,6 +126,9 @@ pub enum Identity {
     /// The ledger says so already.
     Unchanged,
 }
+
+/// A pollination's day where it is long forgotten, in words.
+pub(in crate::records::admit) const UNKNOWN_DAY: &str = "an unknown day";
 
 /// What was looked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -277,7 +289,13 @@ impl fmt::Display for Identity {
             Self::NoSeedling { typed } => {
                 write!(f, "{typed} is a parent, and a seedling of a tray is meant")
             }
-            Self::Nothing { what } => write!(f, "0 {what}: there is nothing to record"),
+            Self::Nothing { of, what } => {
+                write!(f, "{of}: 0 {what}: there is nothing to record")
+            }
+            Self::WholeTray { tray, .. } => write!(
+                f,
+                "{tray} is a whole tray; say how many of it are meant, or which"
+            ),
             Self::TooManyCells { cells, most } => {
                 write!(
                     f,
@@ -340,6 +358,7 @@ impl Identity {
                 format!("locule show {source}")
             }
             Self::NoSuchPollination { known, .. } => match known.last() {
+                Some(day) if day == UNKNOWN_DAY => "--pollinated unknown".to_owned(),
                 Some(day) => format!("--pollinated {day}"),
                 None => "leave out --pollinated".to_owned(),
             },
@@ -350,6 +369,7 @@ impl Identity {
             } => format!("locule show {typed}"),
             Self::NotOnePlant { typed, tray: None } => format!("locule score {typed} purple"),
             Self::NoSeedling { typed } => format!("locule note {typed} \"what became of it\""),
+            Self::WholeTray { tray, command } => format!("locule {command} {tray} 3"),
             Self::Nothing { .. } => "give a number above 0, or leave it out".to_owned(),
             Self::TooManyCells { most, .. } => format!("--cells {most}"),
             Self::SelfNamed { plant } => format!("locule self {plant}"),

@@ -6,12 +6,14 @@ use super::Kind;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum LookRefusal {
     /// No trait has such a class.
-    #[error("no trait has a class '{word}'{}", near(.nearest))]
+    #[error("no trait has a class '{word}'{}{}", near(.nearest), offered_lines(.offered))]
     UnknownClass {
         /// As typed.
         word: String,
         /// Known classes that are near.
         nearest: Vec<String>,
+        /// The traits that seedlings are scored for, each with its classes.
+        offered: Vec<String>,
     },
     /// The trait has no such class.
     #[error("{of} has no class '{word}'; its classes are {}", .classes.join(", "))]
@@ -84,6 +86,11 @@ pub enum LookRefusal {
     NoClass(String),
 }
 
+/// One line for each trait on offer.
+fn offered_lines(offered: &[String]) -> String {
+    offered.iter().map(|line| format!("\n{line}")).collect()
+}
+
 fn near(nearest: &[String]) -> String {
     match nearest {
         [] => String::new(),
@@ -106,7 +113,7 @@ impl LookRefusal {
     #[must_use]
     pub fn hint(&self) -> String {
         match self {
-            Self::UnknownClass { nearest, word } => match nearest.first() {
+            Self::UnknownClass { nearest, word, .. } => match nearest.first() {
                 Some(class) => format!("{class} in place of {word}"),
                 None => "locule trait add CODE --classes purple,green --rule 'A/_ => purple' --rule 'else => green'".to_owned(),
             },

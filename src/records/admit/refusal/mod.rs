@@ -10,10 +10,12 @@ mod look;
 
 pub use doubt::{Excess, Order};
 pub use genes::GeneRefusal;
+pub(super) use identity::UNKNOWN_DAY;
 pub use identity::{Identity, Wanted};
 pub use look::LookRefusal;
 
 use crate::records::assumptions::AssumeError;
+use crate::records::genes::UnreadableRow;
 use crate::records::text::TextError;
 
 /// What sort of refusal it is.
@@ -55,6 +57,12 @@ pub enum Refusal {
     Assume(#[from] AssumeError),
 }
 
+impl From<UnreadableRow> for Refusal {
+    fn from(row: UnreadableRow) -> Self {
+        GeneRefusal::from(row).into()
+    }
+}
+
 impl Refusal {
     /// What sort of refusal it is.
     #[must_use]
@@ -82,7 +90,7 @@ impl Refusal {
             Self::Excess(refusal) => refusal.hint(),
             Self::Look(refusal) => refusal.hint(),
             Self::Gene(refusal) => refusal.hint(),
-            Self::Assume(_) => "locule assume".to_owned(),
+            Self::Assume(refusal) => refusal.hint(),
         }
     }
 }
