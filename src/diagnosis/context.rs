@@ -59,7 +59,7 @@ impl<'a> Context<'a> {
         index: &'a Index<'a>,
         beliefs: &'a Assumptions,
     ) -> Result<Self, super::DiagnosisError> {
-        let sources = SourceBook::new(index.facts, &looks.book);
+        let sources = SourceBook::new(index.facts);
         let mut pots: HashMap<String, Vec<&BatchRow>> = HashMap::new();
         for row in &index.facts.batch {
             let (mother, father) = sources.parents(stock_of(row));

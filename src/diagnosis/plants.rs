@@ -11,12 +11,12 @@ use crate::genetics::locus::LocusIx;
 use crate::genetics::notation::{Genotype, StatedLocus};
 use crate::genetics::rule::Cytoplasm;
 use crate::records::assumptions::Assumptions;
+use crate::records::descent::{cytoplasm_of, label_parents};
 use crate::records::rows::{PlantCytoplasm, PlantKind, PlantRow};
 
 use super::DiagnosisError;
 use super::evidence::{Index, Telling, telling_readings};
 use super::looks::Looks;
-use super::sources::{Stock, stock_of};
 use super::space::{mean_gametes, union};
 
 /// A genotype stated of one plant at one locus.
@@ -93,36 +93,17 @@ impl<'a> Plants<'a> {
     /// The cytoplasm of a plant: stated, else its mother's.
     #[must_use]
     pub fn cytoplasm(&self, plant: i64) -> Cytoplasm {
-        let mut at = plant;
-        for _ in 0..DEEPEST {
-            let Some(row) = self.index.facts.plant.get(at) else {
-                break;
-            };
-            match row.cytoplasm {
-                PlantCytoplasm::Normal => return Cytoplasm::Normal,
-                PlantCytoplasm::Sterile => return Cytoplasm::Sterile,
-                PlantCytoplasm::Unknown => {}
-            }
-            match self.parents_of(row) {
-                Some((mother, _)) => at = mother,
-                None => break,
-            }
+        match cytoplasm_of(self.index.facts, plant) {
+            PlantCytoplasm::Normal => Cytoplasm::Normal,
+            PlantCytoplasm::Sterile => Cytoplasm::Sterile,
+            PlantCytoplasm::Unknown => Cytoplasm::Unknown,
         }
-        Cytoplasm::Unknown
     }
 
     /// The parents of a plant that came from one of the ledger's batches, or that were stated.
     fn parents_of(&self, row: &PlantRow) -> Option<(i64, i64)> {
         if let Some(batch) = row.batch_id.and_then(|id| self.index.facts.batch.get(id)) {
-            return match stock_of(batch) {
-                Stock::Cross(id) => self
-                    .index
-                    .facts
-                    .cross
-                    .get(id)
-                    .map(|cross| (cross.mother_id, cross.father_id)),
-                Stock::Packet(plant) => Some((plant, plant)),
-            };
+            return label_parents(self.index.facts, batch);
         }
         row.mother_id.zip(row.father_id)
     }

@@ -3,15 +3,15 @@
 //! From the records of pollination (day, order, tool, wipe, cover), of flowering and of sowing. The numbers
 //! are starting beliefs that the ledger can change.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Mutex;
 
-use crate::genetics::locus::LocusBook;
-use crate::genetics::notation::Genotype;
 use crate::records::assumptions::Assumptions;
 use crate::records::code::fold;
 use crate::records::day::Day;
+use crate::records::descent::makes_no_pollen;
 use crate::records::facts::Facts;
-use crate::records::rows::{BatchRow, InFlowerRow, PlantCytoplasm, PollinationRow, Thing};
+use crate::records::rows::{BatchRow, InFlowerRow, PollinationRow, Thing};
 
 use super::answer::{Named, Source};
 
@@ -109,7 +109,8 @@ pub struct SourceBook<'a> {
     in_flower: Vec<&'a InFlowerRow>,
     pollinations: HashMap<i64, Vec<&'a PollinationRow>>,
     sown: HashMap<Day, BTreeSet<Stock>>,
-    pollenless: HashSet<i64>,
+    /// Whether a plant asked about makes no pollen, worked out once.
+    pollenless: Mutex<HashMap<i64, bool>>,
 }
 
 /// The stock of a batch.
@@ -124,7 +125,7 @@ pub fn stock_of(batch: &BatchRow) -> Stock {
 impl<'a> SourceBook<'a> {
     /// Sorts the facts.
     #[must_use]
-    pub fn new(facts: &'a Facts, book: &LocusBook) -> Self {
+    pub fn new(facts: &'a Facts) -> Self {
         let mut by_day: BTreeMap<Day, Vec<Handling>> = BTreeMap::new();
         let mut pollinations: HashMap<i64, Vec<&'a PollinationRow>> = HashMap::new();
         for row in &facts.pollination {
@@ -149,7 +150,7 @@ impl<'a> SourceBook<'a> {
             in_flower: facts.in_flower.iter().collect(),
             pollinations,
             sown,
-            pollenless: pollenless_plants(facts, book),
+            pollenless: Mutex::default(),
         }
     }
 
@@ -229,7 +230,7 @@ impl<'a> SourceBook<'a> {
             .copied()
             .filter(|other| *other != stock)
             .collect();
-        let selfable = mother != father && !self.pollenless.contains(&mother);
+        let selfable = mother != father && !self.is_pollenless(mother);
         let column = Column::of(technique, beliefs);
         let mut list = Vec::new();
         let partial = self.partial_sources(&column, selfable, &donors, &others, beliefs);
@@ -355,6 +356,17 @@ impl<'a> SourceBook<'a> {
         list
     }
 
+    /// Whether a plant makes no pollen by what is recorded of it.
+    fn is_pollenless(&self, plant: i64) -> bool {
+        let mut known = self
+            .pollenless
+            .lock()
+            .expect("no thread panics while it asks about pollen");
+        *known
+            .entry(plant)
+            .or_insert_with(|| makes_no_pollen(self.facts, plant))
+    }
+
     /// Plants whose pollen may have come along, with their weights, by number.
     fn donors(&self, stock: Stock, beliefs: &Assumptions) -> Vec<(i64, f64)> {
         let Stock::Cross(cross_id) = stock else {
@@ -388,10 +400,7 @@ impl<'a> SourceBook<'a> {
         weights
             .into_iter()
             .filter(|(plant, weight)| {
-                *plant != mother
-                    && *plant != father
-                    && *weight > 0.0
-                    && !self.pollenless.contains(plant)
+                *plant != mother && *plant != father && *weight > 0.0 && !self.is_pollenless(*plant)
             })
             .collect()
     }
@@ -475,43 +484,4 @@ impl Column {
             mixed_weight,
         }
     }
-}
-
-/// Plants that make no pollen: sterile cytoplasm without a stated restorer, or a stated double recessive
-/// male-sterility gene.
-fn pollenless_plants(facts: &Facts, book: &LocusBook) -> HashSet<i64> {
-    let mut restored: HashSet<i64> = HashSet::new();
-    let mut sterile: HashSet<i64> = HashSet::new();
-    for row in &facts.statement {
-        let mut scratch = book.clone();
-        let Ok(stated) = Genotype::parse(&row.genotype, &mut scratch) else {
-            continue;
-        };
-        let carries = |allele: &str| {
-            scratch.locus_of_allele(allele).is_some_and(|(locus, ix)| {
-                stated
-                    .at(locus)
-                    .is_some_and(|at| at.first == Some(ix) || at.second == Some(ix))
-            })
-        };
-        let double = |allele: &str| {
-            scratch.locus_of_allele(allele).is_some_and(|(locus, ix)| {
-                stated
-                    .at(locus)
-                    .is_some_and(|at| at.first == Some(ix) && at.second == Some(ix))
-            })
-        };
-        if carries("Rf") {
-            restored.insert(row.plant_id);
-        }
-        if ["ms3", "ms10", "msw"].iter().any(|allele| double(allele)) {
-            sterile.insert(row.plant_id);
-        }
-    }
-    for plant in &facts.plant {
-        if plant.cytoplasm == PlantCytoplasm::Sterile && !restored.contains(&plant.id) {
-            sterile.insert(plant.id);
-        }
-    }
-    sterile
 }

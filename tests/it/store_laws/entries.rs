@@ -156,7 +156,7 @@ fn bench_work(kind: u8, a: u8, b: u8, n: u8) -> Entry {
     match kind % 16 {
         10 => Entry::Pollination(NewPollination {
             mother: parsed(&["NL", "CW"], a),
-            father: (n % 2 == 0).then(|| parsed(&["NL", "CW", "K1"], b)),
+            father: n.is_multiple_of(2).then(|| parsed(&["NL", "CW", "K1"], b)),
             code: None,
             flowers: Some(count(3)),
             tool: String::new(),
