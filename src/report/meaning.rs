@@ -3,7 +3,7 @@
 //! Made from the diagnosis alone; the long form is the answer of `suspects`.
 
 use super::numbers::percent;
-use super::reasons::label_of;
+use super::reasons::{label_of, overdue};
 use super::text::listed;
 use crate::diagnosis::answer::{BatchAnswer, SeedlingAnswer, Verdict};
 use crate::records::day::Day;
@@ -14,7 +14,7 @@ const WORTH_NAMING: f64 = 0.05;
 /// Seedlings of one look and verdict.
 struct Alike<'a> {
     count: i64,
-    likeliest_off: f64,
+    least_off: f64,
     look_again: Option<Day>,
     one: &'a SeedlingAnswer,
 }
@@ -54,16 +54,17 @@ fn alike(batch: &BatchAnswer) -> Vec<Alike<'_>> {
         let same = |group: &&mut Alike<'_>| {
             group.one.verdict == one.verdict
                 && group.one.reason.loudest.class == one.reason.loudest.class
+                && group.one.reason.loudest.trait_code == one.reason.loudest.trait_code
         };
         match groups.iter_mut().find(same) {
             Some(group) => {
                 group.count += one.count;
-                group.likeliest_off = group.likeliest_off.max(one.p_off);
-                group.look_again = group.look_again.max(one.look_again);
+                group.least_off = group.least_off.min(one.p_off);
+                group.look_again = group.look_again.min(one.look_again);
             }
             None => groups.push(Alike {
                 count: one.count,
-                likeliest_off: one.p_off,
+                least_off: one.p_off,
                 look_again: one.look_again,
                 one,
             }),
@@ -84,20 +85,21 @@ fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
     };
     match group.one.verdict {
         Verdict::Cull => format!(
-            "{against}: {} not {} (up to {}), cull",
+            "{against}: {} not {} ({} or more), cull",
             if count == 1 {
                 "almost surely"
             } else {
                 "almost surely all"
             },
             label_of(batch),
-            percent(group.likeliest_off)
+            percent(group.least_off)
         ),
         Verdict::Wait => {
             let until = reason.rare_from.filter(|day| {
                 reason.may_still_turn && group.look_again.is_some_and(|again| *day >= again)
             });
             let possible = match (until, reason.may_still_turn) {
+                _ if overdue(group.one) => "late by now, ".to_owned(),
                 (Some(day), _) => format!("still possible until about {}, ", day.spoken()),
                 (None, true) => "still possible, ".to_owned(),
                 (None, false) => String::new(),
@@ -108,6 +110,9 @@ fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
             format!("{against}; {possible}{again}")
         }
         Verdict::Keep => ", as the label promises: keep".to_owned(),
+        Verdict::Unproven if overdue(group.one) && !own => {
+            format!("{against}: more likely the light than the seed; give light, then look again")
+        }
         Verdict::Unproven => format!(
             ": nothing speaks against {}, and nothing could have",
             them(count)

@@ -12,6 +12,9 @@ use crate::records::rows::Sureness;
 /// A class that the label ends in less often than this is not said to be one of its own.
 const WORTH_NAMING: f64 = 0.05;
 
+/// A class that the label ends in at least this often is what it should show.
+const NEARLY_ALWAYS: f64 = 0.95;
+
 /// The pair on a batch's label: `NL x CW`, `NL selfed`.
 #[must_use]
 pub fn label_of(batch: &BatchAnswer) -> String {
@@ -85,14 +88,21 @@ pub fn readings_words(one: &SeedlingAnswer) -> String {
 
 /// What the label can end in: `only purple`, `purple or green`.
 fn promised(one: &SeedlingAnswer) -> String {
-    let classes: Vec<&str> = one
-        .reason
-        .label_ends_in
+    let ends_in = &one.reason.label_ends_in;
+    let often: Vec<&str> = ends_in
         .iter()
         .filter(|(_, p)| *p >= WORTH_NAMING)
         .map(|(class, _)| class.as_str())
         .collect();
-    match classes.as_slice() {
+    match often.as_slice() {
+        [] => listed(
+            &ends_in
+                .iter()
+                .map(|(class, _)| class.as_str())
+                .collect::<Vec<_>>(),
+            "or",
+        ),
+        [only] if ends_in.len() > 1 => format!("nearly only {only}"),
         [only] => format!("only {only}"),
         several => listed(several, "or"),
     }
@@ -163,7 +173,17 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
             most_likely(one, batch)
         ),
         Verdict::Keep => format!(
-            "{seen}, as {label} should be, and what can have gone wrong would seldom look so."
+            "{seen}, as {label} {} be, and what can have gone wrong would seldom look so.",
+            if one.reason.label_ends_in_it >= NEARLY_ALWAYS {
+                "should"
+            } else {
+                "may"
+            }
+        ),
+        Verdict::Unproven if foreign && overdue(one) => format!(
+            "Still {} {days}, when nearly all of {label} should have turned {}: more likely the light than the seed. Give light, then look again.",
+            class_seen(&one.reason.loudest),
+            turning(one)
         ),
         Verdict::Unproven if foreign && one.reason.may_still_turn => format!(
             "Still {} {days}: {label} can yet turn {}, and nothing speaks against it so far.",
@@ -188,6 +208,12 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
         Verdict::Wait => format!(
             "{seen}: one more look should settle it. Look again from {}.",
             look_day(one)
+        ),
+        Verdict::Undecided if foreign && overdue(one) && !lags_for_light(batch) => format!(
+            "Still {} {days}, when nearly all of {label} have turned {}: not explained by the label. A parent may not be what is stated: look at {} itself.",
+            class_seen(&one.reason.loudest),
+            turning(one),
+            parents_of(batch)
         ),
         Verdict::Undecided if foreign && !one.reason.may_still_turn => format!(
             "{seen}, where {label} gives {}: not explained by the label. A parent may not be what is stated: look at {} itself.",
@@ -256,8 +282,20 @@ pub const fn comes_first(note: &EvidenceNote) -> bool {
     )
 }
 
+/// Whether the batch lags for want of light rather than for its seed.
+fn lags_for_light(batch: &BatchAnswer) -> bool {
+    let light = |note: &EvidenceNote| {
+        matches!(
+            note,
+            EvidenceNote::ControlPotNotTurned { .. } | EvidenceNote::LikelyDim { .. }
+        )
+    };
+    batch.notes.iter().any(light)
+}
+
 /// Whether a seedling that may still turn should have turned by its newest reading.
-fn overdue(one: &SeedlingAnswer) -> bool {
+#[must_use]
+pub fn overdue(one: &SeedlingAnswer) -> bool {
     let rare = one.reason.rare_from;
     one.reason.may_still_turn && rare.is_some_and(|day| day <= one.reason.loudest.day)
 }
