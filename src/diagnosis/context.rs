@@ -8,7 +8,8 @@ use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::rows::{BatchRow, Thing};
 
-use super::evidence::{BatchEvidence, Index, gather, telling_readings};
+use super::evidence::{BatchEvidence, gather, telling_readings};
+use super::index::Index;
 use super::looks::Looks;
 use super::paces::OnsetTables;
 use super::plants::Plants;

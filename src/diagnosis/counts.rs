@@ -7,7 +7,8 @@
 use std::collections::BTreeMap;
 
 use super::context::Context;
-use super::evidence::{Emergence, Member, Telling};
+use super::dates::Emergence;
+use super::evidence::{Member, Telling};
 use super::expectation::{Expectation, Mating, Scored, expect};
 use super::looks::{Look, Looks};
 use crate::genetics::expect::{ExpectError, Parent};

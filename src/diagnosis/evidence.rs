@@ -3,16 +3,16 @@
 //! The ledger keeps everything; this decides what is evidence (the newest reading of a seedling, trait and
 //! day; the newest tally; the finer of two readings) and says what it set aside.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use crate::records::day::Day;
-use crate::records::facts::Facts;
 use crate::records::rows::{
-    BatchRow, EmergenceRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyClassRow,
-    TallyLookRow, TallyRow, Thing,
+    BatchRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyRow, Thing,
 };
 
 use super::answer::EvidenceNote;
+use super::dates::{Dates, Emergence};
+use super::index::Index;
 use super::looks::Looks;
 
 /// One telling reading.
@@ -41,9 +41,6 @@ impl Telling {
         }
     }
 }
-
-/// A distribution over the days of emergence.
-pub type Emergence = Vec<(Day, f64)>;
 
 /// One seedling, or the seedlings of one tallied look.
 #[derive(Debug, Clone)]
@@ -92,106 +89,6 @@ pub struct BatchEvidence {
     pub emergence: Emergence,
     /// What has to be said.
     pub notes: Vec<EvidenceNote>,
-}
-
-/// The rows of the ledger by the thing they belong to, so that each batch is looked up once.
-#[derive(Debug)]
-pub struct Index<'a> {
-    /// The facts.
-    pub facts: &'a Facts,
-    seedlings: HashMap<i64, Vec<&'a PlantRow>>,
-    readings: HashMap<i64, Vec<&'a ReadingRow>>,
-    tallies: HashMap<i64, Vec<&'a TallyRow>>,
-    tally_looks: HashMap<i64, Vec<&'a TallyLookRow>>,
-    tally_classes: HashMap<i64, Vec<&'a TallyClassRow>>,
-    emergences: HashMap<i64, Vec<&'a EmergenceRow>>,
-    fates: HashMap<i64, Vec<&'a FateRow>>,
-    fate_classes: HashMap<i64, Vec<(i64, i64)>>,
-}
-
-fn by<'a, R, K: std::hash::Hash + Eq>(
-    rows: impl IntoIterator<Item = &'a R>,
-    key: impl Fn(&R) -> K,
-) -> HashMap<K, Vec<&'a R>> {
-    let mut map: HashMap<K, Vec<&'a R>> = HashMap::new();
-    for row in rows {
-        map.entry(key(row)).or_default().push(row);
-    }
-    map
-}
-
-fn of<R>(map: &HashMap<i64, Vec<R>>, id: i64) -> &[R] {
-    map.get(&id).map_or(&[], Vec::as_slice)
-}
-
-impl<'a> Index<'a> {
-    /// Sorts the facts.
-    #[must_use]
-    pub fn new(facts: &'a Facts) -> Self {
-        let mut fate_classes: HashMap<i64, Vec<(i64, i64)>> = HashMap::new();
-        for row in &facts.fate_class {
-            fate_classes
-                .entry(row.fate_id)
-                .or_default()
-                .push((row.trait_id, row.class_id));
-        }
-        let mut tally_looks = by(&facts.tally_look, |row| row.tally_id);
-        for looks in tally_looks.values_mut() {
-            looks.sort_by_key(|look| look.ord);
-        }
-        Self {
-            facts,
-            seedlings: by(facts.plant.iter().filter(|p| p.batch_id.is_some()), |p| {
-                p.batch_id.unwrap_or_default()
-            }),
-            readings: by(&facts.reading, |row| row.plant_id),
-            tallies: by(&facts.tally, |row| row.batch_id),
-            tally_looks,
-            tally_classes: by(&facts.tally_class, |row| row.look_id),
-            emergences: by(&facts.emergence, |row| row.batch_id),
-            fates: by(&facts.fate, |row| row.batch_id),
-            fate_classes,
-        }
-    }
-
-    /// The readings of a plant.
-    #[must_use]
-    pub fn readings_of(&self, plant_id: i64) -> &[&'a ReadingRow] {
-        of(&self.readings, plant_id)
-    }
-
-    /// The seedlings of a batch that were mentioned.
-    #[must_use]
-    pub fn seedlings_of(&self, batch_id: i64) -> &[&'a PlantRow] {
-        of(&self.seedlings, batch_id)
-    }
-
-    /// The tallies of a batch or its cells.
-    #[must_use]
-    pub fn tallies_of(&self, batch_id: i64) -> &[&'a TallyRow] {
-        of(&self.tallies, batch_id)
-    }
-
-    /// The looks of a tally with their classes.
-    #[must_use]
-    pub fn looks_of(&self, tally_id: i64) -> Vec<(&'a TallyLookRow, &[&'a TallyClassRow])> {
-        of(&self.tally_looks, tally_id)
-            .iter()
-            .map(|look| (*look, of(&self.tally_classes, look.id)))
-            .collect()
-    }
-
-    /// What became of the seedlings of a batch.
-    #[must_use]
-    pub fn fates_of(&self, batch_id: i64) -> &[&'a FateRow] {
-        of(&self.fates, batch_id)
-    }
-
-    /// The emergence counts of a batch and its cells.
-    #[must_use]
-    pub fn emergences_of(&self, batch_id: i64) -> &[&'a EmergenceRow] {
-        of(&self.emergences, batch_id)
-    }
 }
 
 /// Whether a fate takes a seedling away.
@@ -566,105 +463,4 @@ fn traits_off(index: &Index<'_>, looks: &Looks, batch: &BatchRow) -> Vec<Evidenc
             trait_code: looks.traits[*look].code.clone(),
         })
         .collect()
-}
-
-/// When the seedlings of a batch came up, as far as counted.
-#[derive(Debug)]
-struct Dates {
-    by_cell: HashMap<i64, Emergence>,
-    batch: Emergence,
-    fallback: Day,
-    guessed: bool,
-    up: Option<i64>,
-}
-
-/// Weights of the days on which a cumulative count rose; a count that falls adds nothing.
-fn rises(mut counts: Vec<(Day, i64, i64)>) -> Emergence {
-    counts.sort_unstable_by_key(|(day, id, _)| (*day, *id));
-    let mut emergence: Emergence = Vec::new();
-    let mut most = 0;
-    for (day, _, up) in counts {
-        if up > most {
-            emergence.push((day, (up - most) as f64));
-            most = up;
-        }
-    }
-    emergence
-}
-
-impl Dates {
-    fn of(rows: &[&EmergenceRow], batch: &BatchRow, usual_days: i64) -> Self {
-        let mut cells: HashMap<i64, Vec<(Day, i64, i64)>> = HashMap::new();
-        let mut whole: Vec<(Day, i64, i64)> = Vec::new();
-        for row in rows {
-            match row.cell {
-                Some(cell) => cells
-                    .entry(cell)
-                    .or_default()
-                    .push((row.day, row.id, row.up)),
-                None => whole.push((row.day, row.id, row.up)),
-            }
-        }
-        let newest_of = |counts: &[(Day, i64, i64)]| {
-            counts
-                .iter()
-                .max_by_key(|(day, id, _)| (*day, *id))
-                .map(|(_, _, up)| *up)
-        };
-        let in_cells =
-            (!cells.is_empty()).then(|| cells.values().filter_map(|c| newest_of(c)).sum::<i64>());
-        let up = newest_of(&whole).into_iter().chain(in_cells).max();
-        let by_cell: HashMap<i64, Emergence> = cells
-            .into_iter()
-            .map(|(cell, counts)| (cell, rises(counts)))
-            .filter(|(_, e)| !e.is_empty())
-            .collect();
-        let mut emergence = rises(whole);
-        if emergence.is_empty() {
-            let mut days: BTreeMap<Day, f64> = BTreeMap::new();
-            for (day, weight) in by_cell.values().flatten() {
-                *days.entry(*day).or_default() += weight;
-            }
-            emergence = days.into_iter().collect();
-        }
-        let guessed = emergence.is_empty();
-        Self {
-            by_cell,
-            batch: emergence,
-            fallback: batch.day.forward(usual_days),
-            guessed,
-            up,
-        }
-    }
-
-    /// The dates of a seedling in a cell whose first reading was on `first`.
-    fn of_cell(&self, cell: Option<i64>, first: Day) -> Emergence {
-        match cell.and_then(|cell| self.by_cell.get(&cell)) {
-            // A cell's own dates stand even where a reading is older: its age is then 0.
-            Some(own) if own.iter().all(|(day, _)| *day > first) => self.until(own, None),
-            Some(own) => self.until(own, Some(first)),
-            None => self.until(&self.batch, Some(first)),
-        }
-    }
-
-    fn of_batch(&self, newest: Option<Day>) -> Emergence {
-        self.until(&self.batch, newest)
-    }
-
-    /// Leaves out the dates after a day; where none is left the usual days serve.
-    fn until(&self, emergence: &Emergence, last: Option<Day>) -> Emergence {
-        let kept: Vec<(Day, f64)> = emergence
-            .iter()
-            .copied()
-            .filter(|(day, _)| last.is_none_or(|last| *day <= last))
-            .collect();
-        let total: f64 = kept.iter().map(|(_, weight)| weight).sum();
-        if total > 0.0 {
-            kept.into_iter()
-                .map(|(day, weight)| (day, weight / total))
-                .collect()
-        } else {
-            vec![(self.fallback, 1.0)]
-        }
-    }
 }

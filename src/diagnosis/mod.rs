@@ -1,7 +1,8 @@
 //! What can have gone wrong with a batch of seedlings, and how sure that is.
 //!
 //! Pure: facts and "today" come in, numbers and reasons go out ([`answer`]); no clock, file, database or
-//! terminal. [`suspects::suspects`] is the way in. Behind it: what counts as evidence ([`evidence`]), how
+//! terminal. [`suspects::suspects`] is the way in. Behind it: what counts as evidence ([`index`],
+//! [`dates`], [`evidence`]), how
 //! likely readings are ([`paces`],
 //! [`series`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
 //! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
@@ -12,9 +13,11 @@ pub mod batch;
 pub mod belief;
 pub mod context;
 pub mod counts;
+pub mod dates;
 pub mod evidence;
 pub mod expectation;
 mod graph;
+pub mod index;
 pub mod looks;
 pub mod paces;
 pub mod plants;

@@ -15,7 +15,8 @@ use crate::records::descent::{cytoplasm_of, label_parents};
 use crate::records::rows::{PlantCytoplasm, PlantKind, PlantRow};
 
 use super::DiagnosisError;
-use super::evidence::{Index, Telling, telling_readings};
+use super::evidence::{Telling, telling_readings};
+use super::index::Index;
 use super::looks::Looks;
 use super::space::{mean_gametes, union};
 

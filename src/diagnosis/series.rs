@@ -7,7 +7,8 @@ use std::sync::Arc;
 
 use crate::records::day::Day;
 
-use super::evidence::{Emergence, Telling};
+use super::dates::Emergence;
+use super::evidence::Telling;
 use super::looks::{Look, Looks};
 use super::paces::{OnsetTable, OnsetTables, Paces};
 use super::space::Profiles;

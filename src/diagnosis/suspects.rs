@@ -17,7 +17,8 @@ use super::answer::{
 use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads, too_large};
 use super::context::Context;
-use super::evidence::{Index, Member};
+use super::evidence::Member;
+use super::index::Index;
 use super::looks::Looks;
 use super::posterior::{Rules, Weigher};
 use super::reason::{newest_by_trait, reason_for, seen};

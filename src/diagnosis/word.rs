@@ -4,7 +4,7 @@
 
 use super::batch::BatchModel;
 use super::context::Context;
-use super::evidence::Emergence;
+use super::dates::Emergence;
 use super::paces::{Pace, shown_by};
 use super::sources::{Seed, Share};
 use crate::genetics::rule::Cytoplasm;

@@ -9,7 +9,7 @@ use crate::diagnosis::context::Context;
 use crate::diagnosis::counts::{
     TrayCounts, bench_trait, counted_before_pulling, traits_read, tray_counts,
 };
-use crate::diagnosis::evidence::Index;
+use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::ratio::Ratio;
 use crate::records::assumptions::Assumptions;

@@ -1,0 +1,110 @@
+//! The rows of the ledger by the thing they belong to, so that each batch is looked up once.
+//!
+//! Sorted once per question; what counts as evidence is decided next door.
+
+use std::collections::HashMap;
+
+use crate::records::facts::Facts;
+use crate::records::rows::{
+    EmergenceRow, FateRow, PlantRow, ReadingRow, TallyClassRow, TallyLookRow, TallyRow,
+};
+
+/// The rows of the ledger by the thing they belong to, so that each batch is looked up once.
+#[derive(Debug)]
+pub struct Index<'a> {
+    /// The facts.
+    pub facts: &'a Facts,
+    seedlings: HashMap<i64, Vec<&'a PlantRow>>,
+    readings: HashMap<i64, Vec<&'a ReadingRow>>,
+    tallies: HashMap<i64, Vec<&'a TallyRow>>,
+    tally_looks: HashMap<i64, Vec<&'a TallyLookRow>>,
+    tally_classes: HashMap<i64, Vec<&'a TallyClassRow>>,
+    emergences: HashMap<i64, Vec<&'a EmergenceRow>>,
+    fates: HashMap<i64, Vec<&'a FateRow>>,
+    pub(super) fate_classes: HashMap<i64, Vec<(i64, i64)>>,
+}
+
+fn by<'a, R, K: std::hash::Hash + Eq>(
+    rows: impl IntoIterator<Item = &'a R>,
+    key: impl Fn(&R) -> K,
+) -> HashMap<K, Vec<&'a R>> {
+    let mut map: HashMap<K, Vec<&'a R>> = HashMap::new();
+    for row in rows {
+        map.entry(key(row)).or_default().push(row);
+    }
+    map
+}
+
+fn of<R>(map: &HashMap<i64, Vec<R>>, id: i64) -> &[R] {
+    map.get(&id).map_or(&[], Vec::as_slice)
+}
+
+impl<'a> Index<'a> {
+    /// Sorts the facts.
+    #[must_use]
+    pub fn new(facts: &'a Facts) -> Self {
+        let mut fate_classes: HashMap<i64, Vec<(i64, i64)>> = HashMap::new();
+        for row in &facts.fate_class {
+            fate_classes
+                .entry(row.fate_id)
+                .or_default()
+                .push((row.trait_id, row.class_id));
+        }
+        let mut tally_looks = by(&facts.tally_look, |row| row.tally_id);
+        for looks in tally_looks.values_mut() {
+            looks.sort_by_key(|look| look.ord);
+        }
+        Self {
+            facts,
+            seedlings: by(facts.plant.iter().filter(|p| p.batch_id.is_some()), |p| {
+                p.batch_id.unwrap_or_default()
+            }),
+            readings: by(&facts.reading, |row| row.plant_id),
+            tallies: by(&facts.tally, |row| row.batch_id),
+            tally_looks,
+            tally_classes: by(&facts.tally_class, |row| row.look_id),
+            emergences: by(&facts.emergence, |row| row.batch_id),
+            fates: by(&facts.fate, |row| row.batch_id),
+            fate_classes,
+        }
+    }
+
+    /// The readings of a plant.
+    #[must_use]
+    pub fn readings_of(&self, plant_id: i64) -> &[&'a ReadingRow] {
+        of(&self.readings, plant_id)
+    }
+
+    /// The seedlings of a batch that were mentioned.
+    #[must_use]
+    pub fn seedlings_of(&self, batch_id: i64) -> &[&'a PlantRow] {
+        of(&self.seedlings, batch_id)
+    }
+
+    /// The tallies of a batch or its cells.
+    #[must_use]
+    pub fn tallies_of(&self, batch_id: i64) -> &[&'a TallyRow] {
+        of(&self.tallies, batch_id)
+    }
+
+    /// The looks of a tally with their classes.
+    #[must_use]
+    pub fn looks_of(&self, tally_id: i64) -> Vec<(&'a TallyLookRow, &[&'a TallyClassRow])> {
+        of(&self.tally_looks, tally_id)
+            .iter()
+            .map(|look| (*look, of(&self.tally_classes, look.id)))
+            .collect()
+    }
+
+    /// What became of the seedlings of a batch.
+    #[must_use]
+    pub fn fates_of(&self, batch_id: i64) -> &[&'a FateRow] {
+        of(&self.fates, batch_id)
+    }
+
+    /// The emergence counts of a batch and its cells.
+    #[must_use]
+    pub fn emergences_of(&self, batch_id: i64) -> &[&'a EmergenceRow] {
+        of(&self.emergences, batch_id)
+    }
+}
