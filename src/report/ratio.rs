@@ -200,7 +200,7 @@ impl Tested {
         if self.n == 0 {
             return "Nothing was counted, so nothing can be said.".to_owned();
         }
-        let Some(p) = self.p else {
+        let Some(p) = self.p.filter(|_| self.df > 0) else {
             return format!(
                 "Only one class can come under {label} and only that one was seen: nothing to test."
             );
@@ -343,6 +343,9 @@ impl Answer for ModelsAnswer {
 
 impl ModelsAnswer {
     fn verdict(&self) -> String {
+        if self.models.iter().all(|line| line.tested.n == 0) {
+            return "Nothing was counted, so nothing can be said.".to_owned();
+        }
         let fitting: Vec<&str> = self
             .models
             .iter()

@@ -178,7 +178,7 @@ fn assemble(trays: &[Counted], of: &str, names: &[String], not_scored: Vec<Strin
         }
     }
     let asked: Vec<usize> = (0..crosses.len())
-        .filter(|at| crosses[*at].pooled.p.is_some())
+        .filter(|at| crosses[*at].pooled.p.is_some() && crosses[*at].pooled.df > 0)
         .collect();
     let p: Vec<f64> = asked
         .iter()
