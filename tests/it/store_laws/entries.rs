@@ -51,7 +51,7 @@ fn look(at: u8) -> Look {
 
 /// Loci and traits, whose rows speak of each other in words, come up most.
 fn entry((kind, a, b, n): Dice) -> Entry {
-    let flag = n % 2 == 0;
+    let flag = n.is_multiple_of(2);
     match kind % 16 {
         0 | 1 => locus(a, b, flag),
         2 => parent(a, b, flag),
@@ -157,7 +157,7 @@ fn bench_work(kind: u8, a: u8, b: u8, n: u8) -> Entry {
     match kind % 16 {
         10 => Entry::Pollination(NewPollination {
             mother: parsed(&["NL", "CW"], a),
-            father: (n % 2 == 0).then(|| parsed(&["NL", "CW", "K1"], b)),
+            father: n.is_multiple_of(2).then(|| parsed(&["NL", "CW", "K1"], b)),
             code: None,
             flowers: Some(count(3)),
             tool: String::new(),
