@@ -8,17 +8,8 @@ const KEPT_UP_TO: f64 = 0.20;
 /// where exact. One decimal below 10 and from 90 on; more where rounding would cross the threshold of a verdict.
 #[must_use]
 pub fn percent(p: f64) -> String {
-    if p <= 0.0 {
-        return "0 %".to_owned();
-    }
-    if p >= 1.0 {
-        return "100 %".to_owned();
-    }
-    if p > 0.999 {
-        return "over 99.9 %".to_owned();
-    }
-    if p < 0.001 {
-        return "under 0.1 %".to_owned();
+    if let Some(end) = near_an_end(p) {
+        return end.to_owned();
     }
     let hundredfold = 100.0 * p;
     let fewest = usize::from(!(9.95..89.95).contains(&hundredfold));
@@ -33,6 +24,33 @@ pub fn percent(p: f64) -> String {
         .find(true_to_it)
         .unwrap_or_else(|| written(MOST_DECIMALS));
     format!("{number} %")
+}
+
+/// The percentage of a share of things counted, which decides nothing: whole from 10 to 99, `92 %`.
+#[must_use]
+pub fn share(p: f64) -> String {
+    let hundredfold = 100.0 * p;
+    match near_an_end(p) {
+        _ if p > 1.0 => format!("{hundredfold:.0} %"),
+        Some(end) => end.to_owned(),
+        None if (9.95..99.0).contains(&hundredfold) => format!("{hundredfold:.0} %"),
+        None => format!("{hundredfold:.1} %"),
+    }
+}
+
+/// What is said of probabilities that rounding would make certain.
+fn near_an_end(p: f64) -> Option<&'static str> {
+    if p <= 0.0 {
+        Some("0 %")
+    } else if p >= 1.0 {
+        Some("100 %")
+    } else if p > 0.999 {
+        Some("over 99.9 %")
+    } else if p < 0.001 {
+        Some("under 0.1 %")
+    } else {
+        None
+    }
 }
 
 /// Most decimals of a percentage that comes close to a threshold.
@@ -84,6 +102,10 @@ mod tests {
         assert_eq!(percent(1e-12), "under 0.1 %");
         assert_eq!(percent(0.97), "97.0 %");
         assert_eq!(percent(0.82), "82 %");
+        assert_eq!(
+            (share(0.9167), share(0.9999)),
+            ("92 %".to_owned(), "over 99.9 %".to_owned())
+        );
         assert_eq!(percent(0.994), "99.4 %");
         assert_eq!(percent(0.034), "3.4 %");
         assert_eq!(percent(1.0), "100 %");

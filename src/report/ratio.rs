@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::numbers::{count, p_value, percent};
+use super::numbers::{count, p_value, percent, share};
 use super::table::Table;
 use super::text::{listed, wrapped};
 use super::{Answer, Page};
@@ -140,17 +140,13 @@ impl Tested {
             let interval = if self.n == 0 {
                 String::new()
             } else {
-                format!(
-                    "{} to {}",
-                    percent(line.wilson.low),
-                    percent(line.wilson.high)
-                )
+                format!("{} to {}", share(line.wilson.low), share(line.wilson.high))
             };
             table.row([
                 line.class.clone().unwrap_or_else(|| (at + 1).to_string()),
                 line.observed.to_string(),
                 count(line.expected),
-                line.share.map(percent).unwrap_or_default(),
+                line.share.map(share).unwrap_or_default(),
                 interval,
             ]);
         }

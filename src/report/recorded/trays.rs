@@ -11,7 +11,7 @@ use crate::records::rows::{
     BatchRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyLookRow, Thing,
 };
 use crate::records::tray::{Tray, stock};
-use crate::report::numbers::percent;
+use crate::report::numbers::share;
 use crate::report::text::{fate_word, listed};
 
 pub(super) fn sowing(facts: &Facts, id: i64) -> Said {
@@ -84,11 +84,7 @@ pub(super) fn up(facts: &Facts, batch: i64, cells: &[i64], day: Day) -> Said {
         return Said::bare("seedlings up");
     };
     let (up, sown) = (tray.up_by(day).unwrap_or(0), tray.batch.seeds);
-    let share = if up > sown {
-        format!("{:.0} %", 100.0 * up as f64 / sown.max(1) as f64)
-    } else {
-        percent(up as f64 / sown.max(1) as f64)
-    };
+    let of_sown = share(up as f64 / sown.max(1) as f64);
     let place = match cells {
         [] => String::new(),
         [cell] => {
@@ -97,7 +93,10 @@ pub(super) fn up(facts: &Facts, batch: i64, cells: &[i64], day: Day) -> Said {
         }
         several => format!("up in cells {}; ", CellRange::from(several.to_vec())),
     };
-    Said::of(tray.label(), format!("{place}{up} of {sown} up, {share}."))
+    Said::of(
+        tray.label(),
+        format!("{place}{up} of {sown} up, {of_sown}."),
+    )
 }
 
 /// A class, doubt and all; what could not be seen by its word.
