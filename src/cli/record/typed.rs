@@ -177,24 +177,43 @@ fn unreadable_score(typed: &[String]) -> Failure {
         .try_typing("locule score T1-03 green")
 }
 
-/// Which seedlings are meant, by the form of the words.
+/// Which seedlings are meant, by the form of the words after a verb.
 ///
 /// # Errors
 /// [`Failure`] where the words name none.
-pub fn whom(typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
+pub fn whom(verb: &str, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
     let mut found = Vec::new();
     let mut rest = typed;
     while let Some((first, after)) = rest.split_first() {
         let target = target(first)?;
         let is_next = |word: &String| matches!(word.parse(), Ok(Target::Spot(..)));
         let end = after.iter().position(is_next).unwrap_or(after.len());
-        found.extend(whom_of(&target, &after[..end])?);
+        found.extend(whom_of(verb, &target, &after[..end])?);
         rest = &after[end..];
     }
     Ok(found)
 }
 
-fn whom_of(target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
+/// Refuses a lone `01`: a count is never padded, and a seedling's number is written with its tray.
+fn check_padding(verb: &str, target: &Target, typed: &[String]) -> Result<(), Failure> {
+    let [number] = typed else { return Ok(()) };
+    let count = number.trim_start_matches('0');
+    let is_padded = number.len() > count.len()
+        && !count.is_empty()
+        && count.bytes().all(|b| b.is_ascii_digit());
+    match target {
+        Target::Code(tray) if is_padded => Err(Failure::usage(format!(
+            "'{number}' could be the seedling {tray}-{number} or a count"
+        ))
+        .because("one seedling is written with its tray, a count without a leading 0")
+        .try_typing(format!("locule {verb} {tray}-{number}"))
+        .try_typing(format!("locule {verb} {tray} {count}"))),
+        _ => Ok(()),
+    }
+}
+
+fn whom_of(verb: &str, target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
+    check_padding(verb, target, typed)?;
     let words = words(typed)?;
     if words.is_empty() {
         return Ok(vec![FateWhom::Plant(target.clone())]);
@@ -222,8 +241,8 @@ fn whom_of(target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> 
                 return Err(
                     Failure::usage(format!("'{typed}' names no seedlings of {target}"))
                         .because("write seedlings, cells, a look, or a count")
-                        .try_typing(format!("locule cull {target} 1-6,9"))
-                        .try_typing(format!("locule cull {target} green 2")),
+                        .try_typing(format!("locule {verb} {target} 1-6,9"))
+                        .try_typing(format!("locule {verb} {target} green 2")),
                 );
             }
         };
@@ -352,7 +371,7 @@ mod tests {
 
     #[test]
     fn those_removed_are_read() {
-        let read = |line: &str| whom(&split(line)).unwrap();
+        let read = |line: &str| whom("cull", &split(line)).unwrap();
         assert_eq!(read("T1-02 T1-03").len(), 2);
         assert!(matches!(&read("T1 1-6,9")[0], FateWhom::Spots(_, spots) if spots.len() == 7));
         assert!(matches!(
@@ -367,8 +386,9 @@ mod tests {
         }
         assert!(matches!(&read("T1 3")[0], FateWhom::Count(_, n) if n.get() == 3));
         assert!(matches!(&read("K1")[0], FateWhom::Plant(Target::Code(_))));
-        assert!(whom(&split("T1 3 4")).is_err());
-        assert!(whom(&split("T1-02 1-3")).is_err());
+        assert!(whom("cull", &split("T1 3 4")).is_err());
+        assert!(whom("cull", &split("T1-02 1-3")).is_err());
+        assert!(whom("cull", &split("T1 03")).is_err());
     }
 
     #[test]
