@@ -17,6 +17,17 @@ pub struct Tray<'f> {
 }
 
 impl FateKind {
+    /// The command that records it.
+    #[must_use]
+    pub const fn command(self) -> &'static str {
+        match self {
+            Self::Culled => "cull",
+            Self::Thinned => "thin",
+            Self::Died => "died",
+            Self::PottedUp => "pot-up",
+        }
+    }
+
     /// Whether the seedling stands no more.
     #[must_use]
     pub const fn is_gone(self) -> bool {

@@ -55,7 +55,7 @@ impl FateArgs {
     }
 
     fn make(self, session: &Session, kind: FateKind, blind: bool) -> Result<Entry, Failure> {
-        let whom = typed::whom(verb(kind), &self.words)?;
+        let whom = typed::whom(kind.command(), &self.words)?;
         let day = session.day()?;
         Ok(Entry::Fate(Fates {
             kind,
@@ -65,16 +65,6 @@ impl FateArgs {
             why: self.why,
             day,
         }))
-    }
-}
-
-/// The command of a kind of fate.
-const fn verb(kind: FateKind) -> &'static str {
-    match kind {
-        FateKind::Culled => "cull",
-        FateKind::Thinned => "thin",
-        FateKind::Died => "died",
-        FateKind::PottedUp => "pot-up",
     }
 }
 

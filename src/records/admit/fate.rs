@@ -207,6 +207,7 @@ impl Maker<'_> {
                         .collect();
                     let (place, look) = (label, words);
                     Err(LookRefusal::WhichOfLook {
+                        verb: self.entry.kind.command(),
                         place,
                         look,
                         count,

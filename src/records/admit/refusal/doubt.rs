@@ -1,6 +1,6 @@
 //! What is merely implausible: days in the wrong order, counts that do not add up. Both facts are named.
 
-use super::Kind;
+use super::{Kind, Remedy};
 use crate::records::day::Day;
 
 /// Days in an order that cannot be, or plants acted on after their end.
@@ -77,18 +77,21 @@ fn after(days: i64, cause: &str) -> String {
 }
 
 impl Order {
-    /// A command to type next.
+    /// What to type next.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn remedy(&self) -> Remedy {
         let look = match self {
-            Self::Future { .. } => {
-                return "--on today".to_owned();
+            Self::Future { .. } => return Remedy::Flags(vec![("--on", "today".to_owned())]),
+            Self::Backwards { from, until } => {
+                return Remedy::Flags(vec![
+                    ("--on", until.to_string()),
+                    ("--until", from.to_string()),
+                ]);
             }
-            Self::Backwards { .. } => return "write the earlier day as --on".to_owned(),
             Self::Before { of, .. } | Self::TooSoon { of, .. } => of,
-            Self::Gone { plant, .. } => plant,
+            Self::Gone { plant, .. } => return Remedy::Command(format!("locule show {plant}")),
         };
-        format!("locule show {look}")
+        Remedy::show(look)
     }
 }
 
@@ -222,23 +225,23 @@ impl Excess {
         Kind::Implausible
     }
 
-    /// A command to type next.
+    /// What to type next.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn remedy(&self) -> Remedy {
         let look = match self {
             Self::Up { tray, .. } | Self::ToldApart { tray, .. } => tray,
             Self::Sown { lot, .. } => lot.split('/').next().unwrap_or(lot),
             Self::Scored { place, .. } | Self::ScoredOfSown { place, .. } => place,
             Self::NotUp { seedling, .. } => {
-                return format!("locule up {seedling} 1");
+                return Remedy::Command(format!("locule up {seedling} 1"));
             }
             Self::Gone { place, .. } | Self::LookGone { place, .. } => place,
             Self::Flowers { cross, .. } => cross,
             Self::Cells { seeds, .. } => {
-                return format!("--cells {seeds}");
+                return Remedy::Flags(vec![("--cells", seeds.to_string())]);
             }
             Self::NoPollen { father, .. } => father,
         };
-        format!("locule show {look}")
+        Remedy::show(look)
     }
 }

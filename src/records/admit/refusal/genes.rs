@@ -1,6 +1,6 @@
 //! Loci, genotypes, traits and gene models that cannot stand.
 
-use super::Kind;
+use super::{Kind, Remedy};
 
 /// What is wrong with a locus, a genotype, a trait or its model.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -112,23 +112,27 @@ impl GeneRefusal {
         }
     }
 
-    /// A command to type next.
+    /// What to type next.
     #[must_use]
-    pub fn hint(&self) -> String {
-        match self {
-            Self::Genotype { hint, .. } | Self::Trait { hint, .. } => hint.clone(),
-            Self::Locus(_) => "locule locus set A --alleles A,a".to_owned(),
+    pub fn remedy(&self) -> Remedy {
+        Remedy::Command(match self {
+            Self::Genotype { hint, .. } | Self::Trait { hint, .. } => {
+                return Remedy::Advice(hint.clone());
+            }
+            Self::Locus(_) | Self::Number { .. } => return Remedy::Help,
             Self::AllelesUsed { locus, old, .. } => {
                 format!("locule locus set {locus} --alleles {old},NEW")
             }
             Self::NothingSaid(locus) => {
                 format!("locule locus set {locus} --chromosome 10 --at 33")
             }
-            Self::Number { .. } => "give a plain number such as 0.3".to_owned(),
-            Self::UnknownLocus { typed, nearest } => match nearest.first() {
-                Some(near) => format!("{near} in place of {typed}"),
-                None => format!("locule locus set {typed} --alleles {typed},OTHER"),
-            },
+            Self::UnknownLocus { typed, nearest } => {
+                let otherwise = format!("locule locus set {typed} --alleles {typed},OTHER");
+                return match nearest.first() {
+                    Some(near) => Remedy::word(typed, near, otherwise),
+                    None => Remedy::Command(otherwise),
+                };
+            }
             Self::Scored { of, .. } => format!(
                 "locule trait model add {of} NAME --rule 'A/_ => purple' --rule 'else => green'"
             ),
@@ -138,7 +142,7 @@ impl GeneRefusal {
             },
             Self::ModelTaken { of, name } => format!("locule trait model use {of} '{name}'"),
             Self::SwitchedOff(of) => format!("locule trait on {of}"),
-            Self::BenchTrait(_) => "locule trait bench OTHER".to_owned(),
-        }
+            Self::BenchTrait(_) => "locule trait list".to_owned(),
+        })
     }
 }
