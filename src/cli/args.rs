@@ -45,7 +45,8 @@ pub struct Everywhere {
         hide_env_values = true
     )]
     pub ledger: Option<PathBuf>,
-    /// The day it happened: 2026-03-01, today, yesterday, 3d (days ago), sun (the last one), 12mar
+    /// The day it happened: 2026-03-01, 14 July 2025, today, yesterday, 3d (days ago), sun (the last one),
+    /// 12mar; for `cross` and `self` also unknown
     #[arg(long, global = true, help_heading = "Everywhere", value_name = "DATE")]
     pub on: Option<String>,
     /// Record it although it looks implausible

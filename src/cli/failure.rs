@@ -144,12 +144,22 @@ impl Failure {
     }
 }
 
-impl From<DayError> for Failure {
-    fn from(error: DayError) -> Self {
-        let failure = Self::usage(error.to_string());
+impl Failure {
+    /// A day that cannot be read, typed with a flag.
+    #[must_use]
+    pub fn of_day(flag: &'static str, error: &DayError) -> Self {
+        let mut failure = Self::usage(error.to_string());
         match error {
-            DayError::Slashes { example, .. } => failure.try_typing(format!("--on {example}")),
-            _ => failure.try_typing("--on yesterday"),
+            DayError::Slashes { readings, .. } if !readings.is_empty() => {
+                for day in readings {
+                    failure = failure.try_flag(flag, day.to_string());
+                }
+                failure
+            }
+            DayError::NoSuchDay {
+                last: Some(last), ..
+            } => failure.try_flag(flag, last.to_string()),
+            _ => failure.try_flag(flag, "yesterday"),
         }
     }
 }

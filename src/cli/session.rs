@@ -101,8 +101,16 @@ impl Session {
     pub fn day(&self) -> Result<Day, Failure> {
         match &self.on {
             None => Ok(self.today),
-            Some(text) => Ok(Day::read(text, self.today)?),
+            Some(text) => self.read_day("--on", text),
         }
+    }
+
+    /// A day typed with a flag.
+    ///
+    /// # Errors
+    /// [`Failure`] where it is no day.
+    pub fn read_day(&self, flag: &'static str, text: &str) -> Result<Day, Failure> {
+        Day::read(text, self.today).map_err(|error| Failure::of_day(flag, &error))
     }
 
     /// As [`Session::day`], nothing where `--on unknown` was typed.
@@ -112,7 +120,9 @@ impl Session {
     pub fn day_or_unknown(&self) -> Result<Option<Day>, Failure> {
         match &self.on {
             Some(text) if text.trim().eq_ignore_ascii_case("unknown") => Ok(None),
-            _ => self.day().map(Some),
+            _ => self.day().map(Some).map_err(|failure| {
+                failure.because("a pollination long past also takes --on unknown")
+            }),
         }
     }
 

@@ -87,9 +87,8 @@ enum ClaimWord {
 }
 
 fn day_of(text: Option<String>, session: &Session) -> Result<Option<Day>, Failure> {
-    Ok(text
-        .map(|text| Day::read(&text, session.today))
-        .transpose()?)
+    text.map(|text| session.read_day("--pollinated", &text))
+        .transpose()
 }
 
 impl SetArgs {
