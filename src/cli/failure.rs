@@ -3,12 +3,12 @@
 //! Every error of a lower room becomes a [`Failure`] here or beside the command that met it.
 
 use super::exit::{Exit, Kept, Outcome};
+use super::remedy::Typed;
 use crate::diagnosis::DiagnosisError;
-use crate::records::admit::{Kind, Refusal};
+use crate::records::admit::{Kind, Refusal, Remedy};
 use crate::records::day::DayError;
 use crate::records::genes::UnreadableRow;
 use crate::report::text::shown;
-use crate::store::{Class, StoreError};
 
 /// A failure in words: what failed with the value and the place, the causes, and what to try.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -16,7 +16,14 @@ pub struct Failure {
     exit: Exit,
     what: String,
     causes: Vec<String>,
-    tries: Vec<String>,
+    tries: Vec<Try>,
+}
+
+/// What to try: a command, or what becomes one beside the command that was typed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Try {
+    Remedy(Remedy),
+    Elsewhere(&'static str),
 }
 
 impl Failure {
@@ -59,8 +66,39 @@ impl Failure {
     /// Adds a command to try.
     #[must_use]
     pub fn try_typing(mut self, command: impl AsRef<str>) -> Self {
-        self.tries.push(shown(command.as_ref()));
+        let command = Remedy::Command(command.as_ref().to_owned());
+        self.tries.push(Try::Remedy(command));
         self
+    }
+
+    /// Adds a remedy, to be put into the command that was typed.
+    #[must_use]
+    pub fn try_remedy(mut self, remedy: Remedy) -> Self {
+        self.tries.push(Try::Remedy(remedy));
+        self
+    }
+
+    /// Adds the same command with a flag set.
+    #[must_use]
+    pub fn try_flag(self, flag: &'static str, value: impl Into<String>) -> Self {
+        self.try_remedy(Remedy::Flags(vec![(flag, value.into())]))
+    }
+
+    /// Adds the same command on another ledger.
+    #[must_use]
+    pub fn try_elsewhere(mut self, file: &'static str) -> Self {
+        self.tries.push(Try::Elsewhere(file));
+        self
+    }
+
+    /// Adds a command to try where none is named yet.
+    #[must_use]
+    pub fn or_try(self, command: impl AsRef<str>) -> Self {
+        if self.tries.is_empty() {
+            self.try_typing(command)
+        } else {
+            self
+        }
     }
 
     /// The exit status it leads to.
@@ -69,38 +107,60 @@ impl Failure {
         self.exit
     }
 
-    /// The whole message.
+    /// The whole message, with commands to try that are made from the one typed; a command never tries itself.
     #[must_use]
-    pub fn words(&self) -> String {
+    pub fn words(&self, typed: &Typed) -> String {
+        let (mut causes, mut commands) = (self.causes.clone(), Vec::new());
+        for to_try in &self.tries {
+            let (advice, command) = match to_try {
+                Try::Remedy(remedy) => typed.remedied(remedy),
+                Try::Elsewhere(file) => (None, typed.elsewhere(file)),
+            };
+            causes.extend(advice.map(|advice| shown(&advice)));
+            let is_again = *to_try == Try::Remedy(Remedy::Again);
+            if is_again || command != format!("locule {}", typed.text()) {
+                commands.push(shown(&typed.on_ledger(&command)));
+            }
+        }
         let mut words = format!("error: {}\n", self.what);
-        for cause in &self.causes {
+        for cause in causes {
             words.push_str(&format!("  {cause}\n"));
         }
-        for command in &self.tries {
+        for command in commands {
             words.push_str(&format!("try: {command}\n"));
         }
         words
     }
-}
 
-impl From<Failure> for Outcome {
-    fn from(failure: Failure) -> Self {
-        Self {
+    /// The outcome of the command typed.
+    #[must_use]
+    pub fn outcome(&self, typed: &Typed) -> Outcome {
+        Outcome {
             out: String::new(),
-            err: failure.words(),
-            exit: failure.exit,
+            err: self.words(typed),
+            exit: self.exit,
             kept: Kept::Nothing,
             json: false,
         }
     }
 }
 
-impl From<DayError> for Failure {
-    fn from(error: DayError) -> Self {
-        let failure = Self::usage(error.to_string());
+impl Failure {
+    /// A day that cannot be read, typed with a flag.
+    #[must_use]
+    pub fn of_day(flag: &'static str, error: &DayError) -> Self {
+        let mut failure = Self::usage(error.to_string());
         match error {
-            DayError::Slashes { example, .. } => failure.try_typing(format!("--on {example}")),
-            _ => failure.try_typing("--on yesterday"),
+            DayError::Slashes { readings, .. } if !readings.is_empty() => {
+                for day in readings {
+                    failure = failure.try_flag(flag, day.to_string());
+                }
+                failure
+            }
+            DayError::NoSuchDay {
+                last: Some(last), ..
+            } => failure.try_flag(flag, last.to_string()),
+            _ => failure.try_flag(flag, "yesterday"),
         }
     }
 }
@@ -116,7 +176,7 @@ impl From<Refusal> for Failure {
         if refusal.kind() == Kind::Implausible {
             failure = failure.because("--even-so records it all the same");
         }
-        failure.try_typing(refusal.hint())
+        failure.try_remedy(refusal.remedy())
     }
 }
 
@@ -136,32 +196,5 @@ impl From<DiagnosisError> for Failure {
 impl From<UnreadableRow> for Failure {
     fn from(row: UnreadableRow) -> Self {
         DiagnosisError::from(row).into()
-    }
-}
-
-impl From<StoreError> for Failure {
-    /// The store's messages end in what to do; whatever stands behind a semicolon becomes a line of its own,
-    /// and a command among them the one to try.
-    fn from(error: StoreError) -> Self {
-        let exit = match error.class() {
-            Class::Refused => Exit::Refused,
-            Class::Busy => Exit::Busy,
-            Class::Damaged => Exit::Damaged,
-            Class::System => Exit::System,
-        };
-        let text = error.to_string();
-        let mut pieces = text.split("; ");
-        let mut failure = Self::new(exit, pieces.next().unwrap_or_default());
-        for piece in pieces {
-            failure = failure.because(piece);
-        }
-        if let Some(source) = std::error::Error::source(&error) {
-            failure = failure.because(source.to_string());
-        }
-        match text.rsplit_once(": locule ") {
-            Some((_, command)) => failure.try_typing(format!("locule {command}")),
-            None if exit == Exit::Refused => failure.try_typing("locule history"),
-            None => failure.try_typing("locule check-ledger"),
-        }
     }
 }
