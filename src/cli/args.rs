@@ -47,7 +47,8 @@ pub struct Everywhere {
         hide_env_values = true
     )]
     pub ledger: Option<PathBuf>,
-    /// The day it happened: 2026-03-01, today, yesterday, 3d (days ago), sun (the last one), 12mar
+    /// The day it happened: 2026-03-01, 14 July 2025, today, yesterday, 3d (days ago), sun (the last one),
+    /// 12mar; for `cross` and `self` also unknown
     #[arg(long, global = true, help_heading = "Everywhere", value_name = "DATE")]
     pub on: Option<String>,
     /// Record it although it looks implausible
@@ -103,7 +104,7 @@ fn early(error: &clap::Error, typed: &[OsString]) -> Outcome {
         return Outcome::said(text);
     }
     let pointer = "For more information, try '--help'.";
-    let help = format!("try: {} --help", verbs_of(&Args::command(), typed));
+    let help = format!("try: {} --help", verbs_of(typed));
     let err = if text.contains(pointer) {
         text.replace(pointer, &help)
     } else {
@@ -161,12 +162,18 @@ fn fold_verbs(tree: &clap::Command, mut typed: Vec<OsString>) -> Vec<OsString> {
     typed
 }
 
-fn verbs_of(tree: &clap::Command, typed: &[OsString]) -> String {
-    let verbs = find_verbs(tree, typed).into_iter().map(|(_, verb)| verb);
+fn verbs_of(typed: &[OsString]) -> String {
     std::iter::once("locule".to_owned())
-        .chain(verbs)
+        .chain(verbs(typed))
         .collect::<Vec<_>>()
         .join(" ")
+}
+
+/// The verbs of a command line: `parent add`.
+#[must_use]
+pub fn verbs(typed: &[OsString]) -> Vec<String> {
+    let found = find_verbs(&Args::command(), typed);
+    found.into_iter().map(|(_, verb)| verb).collect()
 }
 
 #[cfg(test)]

@@ -12,6 +12,7 @@ use serde::Serialize;
 use super::args;
 use super::exit::Outcome;
 use super::failure::Failure;
+use super::remedy::Typed;
 use super::session::{Fixed, Session, quoted};
 
 /// The script; a shell can run it too.
@@ -90,7 +91,7 @@ fn play(words: &[String], ledger: &Path, fixed: &Fixed, json: bool) -> Result<St
     }
     let args = args::read(typed.clone())
         .unwrap_or_else(|wrong| panic!("the demo's line '{line}' is wrong: {}", wrong.err));
-    let session = Session::begin(args.everywhere, &typed, fixed.clone())?;
+    let session = Session::begin(args.everywhere, &Typed::of(&typed), fixed.clone())?;
     let outcome = args.command.run(&session);
     Ok(outcome
         .map_err(|failure| failure.because(format!("met while playing: {line}")))?

@@ -3,13 +3,13 @@
 //! Every error of a lower room becomes a [`Failure`] here or beside the command that met it.
 
 use super::exit::{Exit, Kept, Outcome};
+use super::remedy::Typed;
 use super::session::page_width;
 use crate::diagnosis::DiagnosisError;
-use crate::records::admit::{Kind, Refusal};
+use crate::records::admit::{Kind, Refusal, Remedy};
 use crate::records::day::DayError;
 use crate::records::genes::UnreadableRow;
 use crate::report::text::{columns, shown, wrapped};
-use crate::store::{Class, StoreError};
 
 /// A failure in words: what failed with the value and the place, the causes, and what to try.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,7 +17,14 @@ pub struct Failure {
     exit: Exit,
     what: String,
     causes: Vec<String>,
-    tries: Vec<String>,
+    tries: Vec<Try>,
+}
+
+/// What to try: a command, or what becomes one beside the command that was typed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Try {
+    Remedy(Remedy),
+    Elsewhere(&'static str),
 }
 
 impl Failure {
@@ -60,8 +67,39 @@ impl Failure {
     /// Adds a command to try.
     #[must_use]
     pub fn try_typing(mut self, command: impl AsRef<str>) -> Self {
-        self.tries.push(shown(command.as_ref()));
+        let command = Remedy::Command(command.as_ref().to_owned());
+        self.tries.push(Try::Remedy(command));
         self
+    }
+
+    /// Adds a remedy, to be put into the command that was typed.
+    #[must_use]
+    pub fn try_remedy(mut self, remedy: Remedy) -> Self {
+        self.tries.push(Try::Remedy(remedy));
+        self
+    }
+
+    /// Adds the same command with a flag set.
+    #[must_use]
+    pub fn try_flag(self, flag: &'static str, value: impl Into<String>) -> Self {
+        self.try_remedy(Remedy::Flags(vec![(flag, value.into())]))
+    }
+
+    /// Adds the same command on another ledger.
+    #[must_use]
+    pub fn try_elsewhere(mut self, file: &'static str) -> Self {
+        self.tries.push(Try::Elsewhere(file));
+        self
+    }
+
+    /// Adds a command to try where none is named yet.
+    #[must_use]
+    pub fn or_try(self, command: impl AsRef<str>) -> Self {
+        if self.tries.is_empty() {
+            self.try_typing(command)
+        } else {
+            self
+        }
     }
 
     /// The exit status it leads to.
@@ -70,14 +108,27 @@ impl Failure {
         self.exit
     }
 
-    /// The whole message, wrapped at a width; what is to be typed or pointed at stays in one line.
+    /// The whole message, wrapped at a width, with commands to try that are made from the one typed; what is to be typed
+    /// or pointed at stays in one line, and a command never tries itself.
     #[must_use]
-    pub fn words(&self, width: usize) -> String {
+    pub fn words(&self, typed: &Typed, width: usize) -> String {
+        let (mut causes, mut commands) = (self.causes.clone(), Vec::new());
+        for to_try in &self.tries {
+            let (advice, command) = match to_try {
+                Try::Remedy(remedy) => typed.remedied(remedy),
+                Try::Elsewhere(file) => (None, typed.elsewhere(file)),
+            };
+            causes.extend(advice.map(|advice| shown(&advice)));
+            let is_again = *to_try == Try::Remedy(Remedy::Again);
+            if is_again || command != format!("locule {}", typed.text()) {
+                commands.push(shown(&typed.on_ledger(&command)));
+            }
+        }
         let mut words = wrapped(&format!("error: {}", self.what), width, "  ");
         words.push('\n');
-        for (at, cause) in self.causes.iter().enumerate() {
+        for (at, cause) in causes.iter().enumerate() {
             let pointer = |line: &String| line.trim().chars().all(|c| c == '^');
-            let pointed_at = self.causes.get(at + 1).is_some_and(pointer);
+            let pointed_at = causes.get(at + 1).is_some_and(pointer);
             let line = format!("  {cause}");
             if pointed_at || columns(&line) <= width {
                 words.push_str(&line);
@@ -86,31 +137,41 @@ impl Failure {
             }
             words.push('\n');
         }
-        for command in &self.tries {
+        for command in commands {
             words.push_str(&format!("try: {command}\n"));
         }
         words
     }
-}
 
-impl From<Failure> for Outcome {
-    fn from(failure: Failure) -> Self {
-        Self {
+    /// The outcome of the command typed.
+    #[must_use]
+    pub fn outcome(&self, typed: &Typed) -> Outcome {
+        Outcome {
             out: String::new(),
-            err: failure.words(page_width()),
-            exit: failure.exit,
+            err: self.words(typed, page_width()),
+            exit: self.exit,
             kept: Kept::Nothing,
             json: false,
         }
     }
 }
 
-impl From<DayError> for Failure {
-    fn from(error: DayError) -> Self {
-        let failure = Self::usage(error.to_string());
+impl Failure {
+    /// A day that cannot be read, typed with a flag.
+    #[must_use]
+    pub fn of_day(flag: &'static str, error: &DayError) -> Self {
+        let mut failure = Self::usage(error.to_string());
         match error {
-            DayError::Slashes { example, .. } => failure.try_typing(format!("--on {example}")),
-            _ => failure.try_typing("--on yesterday"),
+            DayError::Slashes { readings, .. } if !readings.is_empty() => {
+                for day in readings {
+                    failure = failure.try_flag(flag, day.to_string());
+                }
+                failure
+            }
+            DayError::NoSuchDay {
+                last: Some(last), ..
+            } => failure.try_flag(flag, last.to_string()),
+            _ => failure.try_flag(flag, "yesterday"),
         }
     }
 }
@@ -126,7 +187,7 @@ impl From<Refusal> for Failure {
         if refusal.kind() == Kind::Implausible {
             failure = failure.because("--even-so records it all the same");
         }
-        failure.try_typing(refusal.hint())
+        failure.try_remedy(refusal.remedy())
     }
 }
 
@@ -145,25 +206,6 @@ impl From<UnreadableRow> for Failure {
     }
 }
 
-impl From<StoreError> for Failure {
-    fn from(error: StoreError) -> Self {
-        let exit = match error.class() {
-            Class::Refused => Exit::Refused,
-            Class::Busy => Exit::Busy,
-            Class::Damaged => Exit::Damaged,
-            Class::System => Exit::System,
-        };
-        let mut failure = Self::new(exit, error.to_string());
-        for cause in error.causes() {
-            failure = failure.because(cause);
-        }
-        match error.hint() {
-            Some(command) => failure.try_typing(command),
-            None => failure,
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -175,7 +217,11 @@ mod tests {
             .because(&genotype)
             .because("      ^")
             .try_typing(format!("locule expect --mother '{genotype}'"));
-        let lines: Vec<String> = failure.words(40).lines().map(str::to_owned).collect();
+        let lines: Vec<String> = failure
+            .words(&Typed::default(), 40)
+            .lines()
+            .map(str::to_owned)
+            .collect();
         assert_eq!(lines[0], "error: what went wrong here what went");
         assert_eq!(lines[1], "  wrong here what went wrong here");
         assert_eq!(lines[2], format!("  {genotype}"));

@@ -12,7 +12,9 @@ pub mod exit;
 pub mod failure;
 pub mod places;
 pub mod record;
+pub mod remedy;
 pub mod session;
+mod store_failure;
 
 use std::process::ExitCode;
 
@@ -37,10 +39,11 @@ fn run() -> Exit {
 
 fn carry_out(args: args::Args, typed: &[std::ffi::OsString]) -> Outcome {
     let json = args.everywhere.json;
-    let done = session::Session::begin(args.everywhere, typed, session::Fixed::by_environment())
+    let typed = remedy::Typed::of(typed);
+    let done = session::Session::begin(args.everywhere, &typed, session::Fixed::by_environment())
         .and_then(|session| args.command.run(&session));
     match done {
         Ok(outcome) => Outcome { json, ..outcome },
-        Err(failure) => failure.into(),
+        Err(failure) => failure.outcome(&typed),
     }
 }

@@ -2,7 +2,6 @@
 //!
 //! The environment and the clock are read here once and nowhere else.
 
-use std::ffi::OsString;
 use std::path::PathBuf;
 
 use sha2::{Digest, Sha256};
@@ -11,6 +10,7 @@ use super::args::Everywhere;
 use super::exit::Outcome;
 use super::failure::Failure;
 use super::places;
+use super::remedy::Typed;
 use crate::records::admit::{Admitted, Bench, admit};
 use crate::records::day::Day;
 use crate::records::entry::Entry;
@@ -77,11 +77,7 @@ impl Session {
     ///
     /// # Errors
     /// [`Failure`] where the day fixed is no day, or there is no place for a ledger.
-    pub fn begin(
-        everywhere: Everywhere,
-        typed: &[OsString],
-        fixed: Fixed,
-    ) -> Result<Self, Failure> {
+    pub fn begin(everywhere: Everywhere, typed: &Typed, fixed: Fixed) -> Result<Self, Failure> {
         let (today, stamp) = read_clock(fixed.today)?;
         Ok(Self {
             today,
@@ -93,7 +89,7 @@ impl Session {
             page: Page {
                 width: page_width(),
             },
-            command: command_text(typed),
+            command: typed.text(),
             seed: fixed.seed,
         })
     }
@@ -105,8 +101,16 @@ impl Session {
     pub fn day(&self) -> Result<Day, Failure> {
         match &self.on {
             None => Ok(self.today),
-            Some(text) => Ok(Day::read(text, self.today)?),
+            Some(text) => self.read_day("--on", text),
         }
+    }
+
+    /// A day typed with a flag.
+    ///
+    /// # Errors
+    /// [`Failure`] where it is no day.
+    pub fn read_day(&self, flag: &'static str, text: &str) -> Result<Day, Failure> {
+        Day::read(text, self.today).map_err(|error| Failure::of_day(flag, &error))
     }
 
     /// As [`Session::day`], nothing where `--on unknown` was typed.
@@ -116,7 +120,9 @@ impl Session {
     pub fn day_or_unknown(&self) -> Result<Option<Day>, Failure> {
         match &self.on {
             Some(text) if text.trim().eq_ignore_ascii_case("unknown") => Ok(None),
-            _ => self.day().map(Some),
+            _ => self.day().map(Some).map_err(|failure| {
+                failure.because("a pollination long past also takes --on unknown")
+            }),
         }
     }
 
@@ -273,20 +279,6 @@ pub(super) fn page_width() -> usize {
     width.unwrap_or(80).clamp(40, 500)
 }
 
-/// The command as a person could type it again: without the program, `--ledger` and `--json`.
-fn command_text(typed: &[OsString]) -> String {
-    let mut words = Vec::new();
-    let mut rest = typed.iter().skip(1).map(|word| word.to_string_lossy());
-    while let Some(word) = rest.next() {
-        if word == "--ledger" {
-            rest.next();
-        } else if word != "--json" && !word.starts_with("--ledger=") {
-            words.push(quoted(&word));
-        }
-    }
-    words.join(" ")
-}
-
 /// A word as a shell takes it for one.
 pub(super) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_.,/=:+@%".contains(c);
@@ -306,7 +298,7 @@ mod tests {
         let typed = [
             "locule", "--ledger", "x.db", "note", "NL", "it's up", "--json",
         ];
-        let typed: Vec<OsString> = typed.iter().map(OsString::from).collect();
-        assert_eq!(command_text(&typed), "note NL 'it'\\''s up'");
+        let typed: Vec<std::ffi::OsString> = typed.iter().map(Into::into).collect();
+        assert_eq!(Typed::of(&typed).text(), "note NL 'it'\\''s up'");
     }
 }

@@ -115,7 +115,9 @@ impl NotationError {
             }
             NotationFault::LocusTwice { .. } => "state each locus once".into(),
             NotationFault::NoTwin { allele } => {
-                format!("name both alleles, or first: locus set SYMBOL --alleles {allele},OTHER")
+                format!(
+                    "name both alleles, or first: locule locus set SYMBOL --alleles {allele},OTHER"
+                )
             }
             NotationFault::Phased => "write a slash: A/a".into(),
         }
@@ -161,7 +163,9 @@ fn unknown_allele_hint(allele: &str, locus: &str, known: &[String]) -> String {
         Some(meant) => format!("allele symbols are case-sensitive: did you mean {meant}?"),
         None => {
             let listed = known.join(",");
-            format!("if it is a further allele: locus set {locus} --alleles {listed},{allele}")
+            format!(
+                "if it is a further allele: locule locus set {locus} --alleles {listed},{allele}"
+            )
         }
     }
 }

@@ -16,26 +16,57 @@ pub struct Day(NaiveDate);
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum DayError {
     /// Not written as a day.
-    #[error("'{0}' is not a date; write 2026-03-01, today, yesterday, 3d (days ago), sun or 12mar")]
+    #[error(
+        "'{0}' is not a date; write 2026-03-01, 14 July 2025, today, yesterday, 3d (days ago), sun or 12mar"
+    )]
     Unreadable(String),
     /// Slashes mean different days in different countries.
-    #[error("'{typed}' could be read two ways; write the date as year-month-day, e.g. {example}")]
+    #[error("'{typed}' {}", slashes(.readings))]
     Slashes {
         /// What was typed.
         typed: String,
-        /// A date in the form that is understood.
-        example: String,
+        /// The days it can mean, in the form that is understood.
+        readings: Vec<Day>,
     },
     /// No such day in the calendar.
-    #[error("'{0}' is not in the calendar")]
-    NoSuchDay(String),
+    #[error("'{typed}' is not in the calendar: {why}")]
+    NoSuchDay {
+        /// What was typed.
+        typed: String,
+        /// What the calendar has.
+        why: String,
+        /// The last day of the month meant, if any.
+        last: Option<Day>,
+    },
     /// Outside the years the ledger keeps.
     #[error("'{0}' is outside the years 1900 to 2199")]
     OutOfRange(String),
 }
 
+fn slashes(readings: &[Day]) -> String {
+    let form = "write the date as year-month-day, e.g. 2026-03-01";
+    match readings {
+        [one, other] => {
+            format!("could be read two ways, {one} or {other}; write the date as year-month-day")
+        }
+        [one] => format!("is written with slashes; write the date as year-month-day: {one}"),
+        _ => format!("is written with slashes; {form}"),
+    }
+}
+
 const MONTHS: [&str; 12] = [
-    "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
 ];
 
 impl Day {
@@ -50,10 +81,11 @@ impl Day {
         }
         NaiveDate::from_ymd_opt(year, month, day)
             .map(Self)
-            .ok_or(DayError::NoSuchDay(typed))
+            .ok_or_else(|| no_such_day(typed, year, month))
     }
 
-    /// Reads what a person types: an ISO date, `today`, `yesterday`, `3d`, `sun`, `12mar`.
+    /// Reads what a person types: an ISO date, `today`, `yesterday`, `3d`, `sun`, `12mar`, `14 July 2025`,
+    /// `14jul25`.
     ///
     /// A weekday is the last one before today (today itself counts); a day and month without a year is the
     /// last one not after today, unless only a date up to 31 days ahead is nearer.
@@ -70,7 +102,7 @@ impl Day {
         if typed.contains('/') {
             return Err(DayError::Slashes {
                 typed: text.to_owned(),
-                example: today.to_string(),
+                readings: read_slashes(&typed, today),
             });
         }
         if let Some(ago) = typed.strip_suffix('d').and_then(plain_number) {
@@ -84,10 +116,11 @@ impl Day {
                 (today.0.weekday().num_days_from_monday() + 7 - weekday.num_days_from_monday()) % 7;
             return Ok(today.back(i64::from(back)));
         }
-        if let Some(day) = read_day_month(&typed, today) {
-            return day.ok_or_else(|| DayError::NoSuchDay(text.to_owned()));
-        }
-        typed.parse().map_err(|error| match error {
+        let read = match read_named_month(&typed) {
+            Some((day, month, year)) => of_named_month(text, day, month, year, today),
+            None => typed.parse(),
+        };
+        read.map_err(|error| match error {
             DayError::Unreadable(_) => DayError::Unreadable(text.to_owned()),
             other => other,
         })
@@ -126,22 +159,59 @@ impl Day {
     /// As a grower says it: `24 June` (the year left out).
     #[must_use]
     pub fn spoken(self) -> String {
-        const NAMES: [&str; 12] = [
-            "January",
-            "February",
-            "March",
-            "April",
-            "May",
-            "June",
-            "July",
-            "August",
-            "September",
-            "October",
-            "November",
-            "December",
-        ];
-        format!("{} {}", self.0.day(), NAMES[self.0.month0() as usize])
+        format!("{} {}", self.0.day(), MONTHS[self.0.month0() as usize])
     }
+}
+
+/// Why the calendar has no such day, with the last day of the month where that is a month.
+fn no_such_day(typed: String, year: i32, month: u32) -> DayError {
+    let last = (28..=31)
+        .rev()
+        .find_map(|day| NaiveDate::from_ymd_opt(year, month, day));
+    let why = match last {
+        Some(last) => format!(
+            "{} {year} has {} days",
+            MONTHS[last.month0() as usize],
+            last.day()
+        ),
+        None => "the months run from 1 to 12".to_owned(),
+    };
+    DayError::NoSuchDay {
+        typed,
+        why,
+        last: last.map(Day),
+    }
+}
+
+/// The days that a date with slashes can mean: day first, then month first; year first where it says so.
+fn read_slashes(text: &str, today: Day) -> Vec<Day> {
+    let numbers: Option<Vec<i64>> = text
+        .split('/')
+        .map(|piece| plain_number(piece.trim()))
+        .collect();
+    let readings = match numbers.unwrap_or_default()[..] {
+        [year, month, day] if year > 99 => vec![(year, month, day)],
+        [first, second, year] => vec![(year, second, first), (year, first, second)],
+        [first, second] => {
+            let year = i64::from(today.year());
+            vec![(year, second, first), (year, first, second)]
+        }
+        _ => Vec::new(),
+    };
+    let mut days: Vec<Day> = readings
+        .into_iter()
+        .filter_map(|(year, month, day)| {
+            let year = if year < 100 { year + 2000 } else { year };
+            Day::new(
+                i32::try_from(year).ok()?,
+                u32::try_from(month).ok()?,
+                u32::try_from(day).ok()?,
+            )
+            .ok()
+        })
+        .collect();
+    days.dedup();
+    days
 }
 
 fn plain_number(text: &str) -> Option<i64> {
@@ -165,34 +235,79 @@ fn read_weekday(text: &str) -> Option<Weekday> {
         .map(|(_, weekday)| *weekday)
 }
 
-/// `12mar` or `mar12`; the inner nothing is a day that month never has.
-fn read_day_month(text: &str, today: Day) -> Option<Option<Day>> {
-    let split = text.find(|c: char| c.is_ascii_alphabetic())?;
-    let (day, month) = if split == 0 {
-        let end = text.find(|c: char| c.is_ascii_digit())?;
-        (&text[end..], &text[..end])
-    } else {
-        text.split_at(split)
+/// The runs of letters and of digits in a text; nothing where it holds anything else but blanks, commas and
+/// full stops between them.
+fn runs(text: &str) -> Option<Vec<String>> {
+    let mut runs: Vec<String> = Vec::new();
+    let mut before = ' ';
+    for c in text.chars() {
+        let is_run = c.is_ascii_alphanumeric();
+        if !is_run && !matches!(c, ' ' | ',' | '.') {
+            return None;
+        }
+        let goes_on =
+            before.is_ascii_alphanumeric() && before.is_ascii_digit() == c.is_ascii_digit();
+        match runs.last_mut() {
+            Some(run) if is_run && goes_on => run.push(c),
+            _ if is_run => runs.push(c.to_string()),
+            _ => {}
+        }
+        before = c;
+    }
+    Some(runs)
+}
+
+/// `12mar`, `mar12`, `14 july 2025`, `july 14, 2025`, `14jul25` as day, month and year.
+fn read_named_month(text: &str) -> Option<(i64, u32, Option<i64>)> {
+    let runs = runs(text)?;
+    let (first, second, year) = match &runs[..] {
+        [first, second] => (first, second, None),
+        [first, second, year] => (first, second, Some(year)),
+        _ => return None,
     };
-    let month = MONTHS.iter().position(|name| *name == month)?;
+    let (day, name) = if first.starts_with(|c: char| c.is_ascii_digit()) {
+        (first, second)
+    } else {
+        (second, first)
+    };
+    let is_name = |month: &&str| name.len() >= 3 && month.to_lowercase().starts_with(&name[..]);
+    let month = MONTHS.iter().position(|month| is_name(&month))?;
+    let year = match year {
+        None => None,
+        Some(year) if matches!(year.len(), 2 | 4) => Some(plain_number(year)?),
+        Some(_) => return None,
+    };
     let month = u32::try_from(month).expect("twelve months") + 1;
-    let day = u32::try_from(plain_number(day)?).ok()?;
-    let near = |year: i32| Day::new(year, month, day).ok();
+    Some((plain_number(day)?, month, year))
+}
+
+/// A day of a named month: of the year said, or the last one not after today unless only a date up to 31 days
+/// ahead is nearer.
+fn of_named_month(
+    text: &str,
+    day: i64,
+    month: u32,
+    year: Option<i64>,
+    today: Day,
+) -> Result<Day, DayError> {
+    let day = u32::try_from(day).unwrap_or(u32::MAX);
+    if let Some(year) = year {
+        let year = if year < 100 { year + 2000 } else { year };
+        let year = i32::try_from(year).unwrap_or(i32::MAX);
+        return Day::new(year, month, day).map_err(|error| match error {
+            DayError::NoSuchDay { why, last, .. } => DayError::NoSuchDay {
+                typed: text.to_owned(),
+                why,
+                last,
+            },
+            other => other,
+        });
+    }
     let limit = today.forward(31);
-    let candidates = [
-        today.year() + 1,
-        today.year(),
-        today.year() - 1,
-        today.year() - 2,
-        today.year() - 3,
-        today.year() - 4,
-    ];
-    Some(
-        candidates
-            .iter()
-            .filter_map(|year| near(*year))
-            .find(|found| *found <= limit),
-    )
+    let years = (today.year() - 4..=today.year() + 1).rev();
+    let mut days = years.filter_map(|year| Day::new(year, month, day).ok());
+    days.find(|found| *found <= limit)
+        .ok_or_else(|| no_such_day(text.to_owned(), today.year(), month))
 }
 
 impl FromStr for Day {
@@ -241,12 +356,41 @@ mod tests {
         assert_eq!(read("12dec").unwrap(), "2025-12-12");
         assert_eq!(read("29feb").unwrap(), "2024-02-29");
         assert_eq!(
-            read("2026-02-30").unwrap_err(),
-            DayError::NoSuchDay("2026-02-30".into())
+            read("2026-02-30").unwrap_err().to_string(),
+            "'2026-02-30' is not in the calendar: February 2026 has 28 days"
         );
+        assert_eq!(
+            read("2026-13-01").unwrap_err().to_string(),
+            "'2026-13-01' is not in the calendar: the months run from 1 to 12"
+        );
+        for long in [
+            "14 July 2025",
+            "14jul2025",
+            "14jul25",
+            "July 14, 2025",
+            "14. july 2025",
+        ] {
+            assert_eq!(read(long).unwrap().to_string(), "2025-07-14", "{long}");
+        }
+        assert!(matches!(read("14jul202"), Err(DayError::Unreadable(_))));
+        assert!(matches!(
+            read("30 February 2024"),
+            Err(DayError::NoSuchDay { .. })
+        ));
+        let readings = |text: &str| match read(text) {
+            Err(DayError::Slashes { readings, .. }) => {
+                readings.iter().map(ToString::to_string).collect::<Vec<_>>()
+            }
+            other => panic!("{text}: {other:?}"),
+        };
+        assert_eq!(readings("01/03/2026"), ["2026-03-01", "2026-01-03"]);
+        assert_eq!(readings("25/03/26"), ["2026-03-25"]);
+        assert_eq!(readings("2026/3/5"), ["2026-03-05"]);
+        assert_eq!(readings("4/4"), ["2026-04-04"]);
+        assert!(readings("a/b").is_empty());
         assert!(matches!(read("1/3/2026"), Err(DayError::Slashes { .. })));
         assert!(matches!(read("26-3-5"), Err(DayError::Unreadable(_))));
-        assert!(matches!(read("31feb"), Err(DayError::NoSuchDay(_))));
+        assert!(matches!(read("31feb"), Err(DayError::NoSuchDay { .. })));
         assert!(matches!(read("0001-01-01"), Err(DayError::OutOfRange(_))));
         assert!(matches!(read(""), Err(DayError::Unreadable(_))));
     }

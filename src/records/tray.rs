@@ -17,6 +17,17 @@ pub struct Tray<'f> {
 }
 
 impl FateKind {
+    /// The command that records it.
+    #[must_use]
+    pub const fn command(self) -> &'static str {
+        match self {
+            Self::Culled => "cull",
+            Self::Thinned => "thin",
+            Self::Died => "died",
+            Self::PottedUp => "pot-up",
+        }
+    }
+
     /// Whether the seedling stands no more.
     #[must_use]
     pub const fn is_gone(self) -> bool {
@@ -47,38 +58,37 @@ impl<'f> Tray<'f> {
             .filter(move |row| row.batch_id == id)
     }
 
-    /// The newest count up to a day of the whole batch, or of one cell.
-    fn newest_count(&self, cell: Option<i64>, day: Day) -> Option<i64> {
+    /// The highest count up to a day of the whole batch, or of one cell: what came up once stays counted.
+    fn highest_count(&self, cell: Option<i64>, day: Day) -> Option<i64> {
         let rows = self
             .emergence()
             .filter(|row| row.cell == cell && row.day <= day);
-        rows.max_by_key(|row| (row.day, row.id)).map(|row| row.up)
+        rows.map(|row| row.up).max()
     }
 
     /// How many are up in one cell by a day; nothing where the cell was never counted.
     #[must_use]
     pub fn cell_up_by(&self, cell: i64, day: Day) -> Option<i64> {
-        self.newest_count(Some(cell), day)
+        self.highest_count(Some(cell), day)
     }
 
     /// How many are up by a day according to the cells alone; nothing where no cell was counted.
     #[must_use]
     pub fn cells_up_by(&self, day: Day) -> Option<i64> {
-        let mut newest: BTreeMap<i64, (Day, i64, i64)> = BTreeMap::new();
+        let mut highest: BTreeMap<i64, i64> = BTreeMap::new();
         for row in self.emergence().filter(|row| row.day <= day) {
             let Some(cell) = row.cell else { continue };
-            let count = (row.day, row.id, row.up);
-            let kept = newest.entry(cell).or_insert(count);
-            *kept = count.max(*kept);
+            let kept = highest.entry(cell).or_insert(row.up);
+            *kept = row.up.max(*kept);
         }
-        (!newest.is_empty()).then(|| newest.values().map(|(_, _, up)| up).sum())
+        (!highest.is_empty()).then(|| highest.values().sum())
     }
 
-    /// How many are up by a day: the newest count of the batch or the sum of its cells, whichever is
+    /// How many are up by a day: the highest count of the batch or the sum of its cells, whichever is
     /// more; nothing where nothing was counted by then.
     #[must_use]
     pub fn up_by(&self, day: Day) -> Option<i64> {
-        self.newest_count(None, day).max(self.cells_up_by(day))
+        self.highest_count(None, day).max(self.cells_up_by(day))
     }
 
     /// The first day on which any seedling was counted as up.

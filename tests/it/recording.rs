@@ -178,6 +178,8 @@ fn what_is_up_is_counted_whole_and_by_cell() {
     let err = bench.fails("up T1 --cells 1-3", 1);
     assert!(err.contains("the ledger says so already"), "{err}");
     remarks(&bench, "up T1 8", "fewer than the 11 counted before");
+    assert!(bench.run("up T1 10").out.contains("11 of 12 up"));
+    bench.ok("score T1 purple=11");
 }
 
 #[test]
@@ -312,23 +314,65 @@ fn fates_of_seedlings_looks_and_counts() {
                 "T2: T2-03a and T2-03b died; 1 of T2 still standing.",
             ),
             ("sow X1 --seeds 6 --on 1may", "T3:"),
+            ("up T3 6 --on 9may", "T3:"),
             ("score T3 1-3=green 4=maybe-green --on 12may", "T3:"),
             (
-                "cull T3 1 --on 12may",
-                "T3: 1 seedling culled; 5 of T3 still standing.",
-            ),
-            (
                 "cull T3 green --on 12may",
-                "T3: T3-01, T3-02, T3-03 and T3-04 culled; 1 of T3 still standing.",
+                "T3: T3-01, T3-02, T3-03 and T3-04 culled; 2 of T3 still standing.",
             ),
         ],
     );
+    remarks(
+        &bench,
+        "thin T3 1 --on 12may",
+        "1 seedling, not seedling 01: for that one write T3-01; 'locule undo' takes this back",
+    );
+}
+
+#[test]
+fn what_is_left_of_a_look_is_counted_down() {
+    let bench = season();
+    bench.ok("score T1 purple=7 green=2 --on 10may");
+    bench.ok("cull T1 green --on 11may");
+    let gone = "T1: 2 culled, but only 0 green are left there";
+    for line in [
+        "cull T1 2 green --on 12may",
+        "cull T1-04 2 green --on 12may",
+    ] {
+        let err = bench.fails(line, 1).replace("T1-04:", "T1:");
+        assert!(
+            err.contains(gone) && err.contains("--even-so"),
+            "{line}\n{err}"
+        );
+    }
+    remarks(&bench, "cull T1 2 green --on 12may --even-so", gone);
+    bench.ok("sow X1 --seeds 6 --on 1may");
+    bench.ok("up T2 6 --on 9may");
+    bench.ok("cull T2 2 green --on 12may");
+    bench.ok("score T2 2-4=purple 5=green --on 13may");
+    bench.ok("cull T2 green --on 13may");
+    let err = bench.fails("cull T2 1 green --on 13may", 1);
+    assert!(err.contains("only 0 green are left there"), "{err}");
+}
+
+#[test]
+fn the_first_score_of_an_uncounted_tray_asks_for_the_count() {
+    let bench = season();
+    bench.ok("sow X1 --seeds 6 --on 1may");
+    let asks = "nobody counted what came up in T2; 'locule up T2 N --on DAY' makes the ages right";
+    remarks(&bench, "score T2 purple=3 --on 10may", asks);
+    bench.ok("score T2 purple=4 --on 11may");
+    bench.ok("up T2 4 --on 8may");
+    bench.ok("undo 9");
+    bench.ok("undo 10");
+    bench.ok("score T2 purple=4 --on 12may");
 }
 
 #[test]
 fn a_cells_number_is_the_last_one_left() {
     let bench = season();
     bench.ok("sow X1 --seeds 9 --cells 3 --on 1may");
+    bench.ok("up T2 9 --on 9may");
     bench.ok("score T2 1a=green 1b=purple --on 12may");
     let err = bench.fails("score T2-01 purple", 1);
     assert!(

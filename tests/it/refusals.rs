@@ -293,7 +293,7 @@ fn counts_that_do_not_add_up() {
             (
                 "cull T1 green 3",
                 1,
-                &["T1: 3 culled, but 2 green stand there"],
+                &["T1: 3 culled, but only 2 green are left there"],
             ),
             (
                 "set X1 --pods 3 --dropped 1",
@@ -342,6 +342,7 @@ fn more_scored_than_sown_where_nothing_was_counted() {
         &bench,
         &[("score T2 purple=4", 1, &["T2: 4 scored, but 3 sown"])],
     );
+    bench.ok("up T2 3 --on 9may");
     bench.ok("score T2 1a=purple 1b=purple 2=purple");
     refuses(
         &bench,
@@ -350,6 +351,30 @@ fn more_scored_than_sown_where_nothing_was_counted() {
             1,
             &["T2-03 would be the 4th seedling told apart in T2, of 3 sown"],
         )],
+    );
+}
+
+#[test]
+fn a_score_before_a_seedling_can_be_up() {
+    let bench = season();
+    bench.ok("sow X1 --seeds 3 --on 1may");
+    refuses(
+        &bench,
+        &[
+            (
+                "score T2 purple=1 --on 1may",
+                1,
+                &[
+                    "T2 scored on 2026-05-01, the day T2 was sown; no seedling is up so soon",
+                    "--even-so",
+                ],
+            ),
+            (
+                "score T2-01 purple --on 3may",
+                1,
+                &["T2 scored on 2026-05-03, 2 days after T2 was sown"],
+            ),
+        ],
     );
 }
 
@@ -550,6 +575,15 @@ fn command_lines_that_are_wrong_by_themselves() {
             ),
             ("sow X1 --seeds 3.5", 2, &["'3.5' is no count"]),
             ("up T1 -3", 2, &["'-3' is below zero"]),
+            (
+                "cull T1 03",
+                2,
+                &[
+                    "'03' could be the seedling T1-03 or a count",
+                    "try: locule cull T1-03",
+                    "try: locule cull T1 3",
+                ],
+            ),
             ("score T1 purple=-3", 2, &["'-3' is below zero"]),
             ("score T1 purple green", 2, &["'purple green' is no score"]),
             ("up T1 7 --cells 1-3", 2, &["does not say how many are up"]),

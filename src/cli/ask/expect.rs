@@ -16,6 +16,7 @@ use crate::genetics::expect::{Parent, founder_genotypes, loci_read};
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::notation::{Genotype, NotationError, StatedLocus};
 use crate::genetics::rule::GeneModel;
+use crate::records::admit::Remedy;
 use crate::records::assumptions::Assumptions;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
@@ -126,14 +127,11 @@ impl ExpectArgs {
                     let known: Vec<&str> = book.iter().map(|(_, l)| l.symbol.as_str()).collect();
                     let near = nearest(locus, known);
                     let what = format!("--recombines: there is no locus '{}'", shown(locus));
-                    return Err(match near.first() {
-                        Some(near) => {
-                            Failure::refused(what).try_typing(format!("{near} in place of {locus}"))
-                        }
-                        None => Failure::refused(what).try_typing(format!(
-                            "locule locus set {locus} --alleles DOMINANT,RECESSIVE"
-                        )),
-                    });
+                    let mut failure = Failure::refused(what);
+                    if !near.is_empty() {
+                        failure = failure.because(format!("the nearest: {}", near.join(", ")));
+                    }
+                    return Err(failure.try_remedy(Remedy::Without("--recombines")));
                 }
             }
             if *r < 0.5 {
@@ -142,7 +140,7 @@ impl ExpectArgs {
                     "{pair} at {r}: linked loci are not computed yet"
                 ))
                 .because("loci are taken as independent here, as if each fraction were 0.5")
-                .try_typing("the same without --recombines"));
+                .try_remedy(Remedy::Without("--recombines")));
             }
         }
         Ok(())

@@ -37,11 +37,18 @@ impl RatioArgs {
     /// # Errors
     /// [`Failure`] where the counts or the ratio cannot be read or do not belong together.
     pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        if self
-            .counts
-            .iter()
-            .any(|text| text.starts_with(char::is_alphabetic))
+        let is_code = |text: &&String| text.starts_with(char::is_alphabetic);
+        let codes: Vec<&String> = self.counts.iter().filter(is_code).collect();
+        if let Some(number) = self.counts.iter().find(|text| !is_code(text))
+            && !codes.is_empty()
         {
+            let codes: Vec<&str> = codes.into_iter().map(String::as_str).collect();
+            return Err(Failure::usage(format!(
+                "'{number}' is no tray or cross, and a bare count does not stand beside one"
+            ))
+            .try_typing(format!("locule ratio {}", codes.join(" "))));
+        }
+        if !codes.is_empty() {
             let (to, of) = (self.to.as_deref(), self.of.as_deref());
             return super::ratio_trays::answer(session, &self.counts, to, of);
         }

@@ -97,7 +97,7 @@ fn choose_trait(
                 .collect();
             Err(
                 Failure::refused(format!("several traits were read: {}", codes.join(", ")))
-                    .try_typing(format!("--trait {}", codes[0])),
+                    .try_flag("--trait", codes[0]),
             )
         }
     }

@@ -25,7 +25,7 @@ pub fn find(facts: &Facts, typed: &str) -> Result<Found, Failure> {
     let target: Target = typed
         .parse()
         .map_err(|error: crate::records::target::TargetError| {
-            Failure::usage(error.to_string()).try_typing("locule show NL")
+            Failure::usage(error.to_string()).try_typing("locule history")
         })?;
     let row = facts.code_named(target.code().as_str());
     let row = row.ok_or_else(|| unknown(facts, target.code().as_str(), &[]))?;

@@ -143,7 +143,7 @@ impl Traits {
             match near.first() {
                 Some(best) => failure
                     .because(format!("the nearest: {}", near.join(", ")))
-                    .try_typing(format!("--trait {best}")),
+                    .try_flag("--trait", best),
                 None => failure.try_typing("locule trait list"),
             }
         })
@@ -242,5 +242,7 @@ fn bad_rule(error: &RuleError) -> Failure {
         }
         failure = failure.because(error.hint());
     }
-    failure.try_typing("--rule 'A/_ => purple' --rule 'else => green'")
+    failure.try_typing(
+        "locule expect --mother A/a --father A/a --rule 'A/_ => purple' --rule 'else => green'",
+    )
 }

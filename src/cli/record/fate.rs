@@ -55,7 +55,7 @@ impl FateArgs {
     }
 
     fn make(self, session: &Session, kind: FateKind, blind: bool) -> Result<Entry, Failure> {
-        let whom = typed::whom(&self.words)?;
+        let whom = typed::whom(kind.command(), &self.words)?;
         let day = session.day()?;
         Ok(Entry::Fate(Fates {
             kind,

@@ -6,7 +6,6 @@ use super::typed;
 use crate::cli::failure::Failure;
 use crate::cli::session::Session;
 use crate::records::code::Code;
-use crate::records::day::Day;
 use crate::records::entry::{Entry, InFlower, NewParent};
 use crate::records::rows::{PlantCytoplasm, PlantKind};
 use crate::records::target::Target;
@@ -102,7 +101,13 @@ impl AddArgs {
             (_, true) => PlantKind::Single,
             _ => PlantKind::Line,
         };
-        let looks = self.looks.as_deref().map(typed::looks_of_one).transpose()?;
+        let looks = self.looks.as_deref().map(typed::looks_of_one).transpose();
+        let looks = looks.map_err(|failure| {
+            failure.or_try(format!(
+                "locule parent add {} --looks purple,red",
+                self.code
+            ))
+        })?;
         let cytoplasm = self.cytoplasm.map(|word| match word {
             CytoplasmWord::Normal => PlantCytoplasm::Normal,
             CytoplasmWord::Sterile => PlantCytoplasm::Sterile,
@@ -127,7 +132,7 @@ impl InFlowerArgs {
     fn entry(self, session: &Session) -> Result<Entry, Failure> {
         let until = self
             .until
-            .map(|text| Day::read(&text, session.today))
+            .map(|text| session.read_day("--until", &text))
             .transpose()?;
         Ok(Entry::InFlower(InFlower {
             plant: self.plant,

@@ -35,11 +35,12 @@ impl ScoreArgs {
     /// [`Failure`] where it cannot be read.
     pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
         let (target, words) = typed::target_first(&self.words)?;
-        let what = typed::score(&words)?;
+        let what = typed::score(&target, &words)?;
         if self.leaves.is_some() && matches!(what, ScoreWhat::Tally(_)) {
             return Err(
-                Failure::usage("--leaves is of single seedlings, and this is a tally")
-                    .try_typing(format!("locule score {target}-03 purple --leaves 4")),
+                Failure::usage("--leaves is of single seedlings, and this is a tally").try_typing(
+                    format!("locule score {}-03 purple --leaves 4", target.code()),
+                ),
             );
         }
         let day = session.day()?;

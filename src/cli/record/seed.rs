@@ -6,7 +6,6 @@ use crate::cli::failure::Failure;
 use crate::cli::session::Session;
 use crate::records::code::Code;
 use crate::records::count::Count;
-use crate::records::day::Day;
 use crate::records::entry::{Claim, Entry, Harvest, Packet, PodSet, PollinationDay};
 use crate::records::target::Target;
 
@@ -95,7 +94,9 @@ fn pollination_day(
         if text.trim().eq_ignore_ascii_case("unknown") {
             return Ok(PollinationDay::Unknown);
         }
-        Ok(PollinationDay::On(Day::read(&text, session.today)?))
+        session
+            .read_day("--pollinated", &text)
+            .map(PollinationDay::On)
     };
     text.map(read).transpose()
 }

@@ -4,7 +4,9 @@
 //! exist is for the gate. `score`, `parent add` and the four fates read their words here.
 
 use crate::cli::failure::Failure;
-use crate::records::cells::{CellRange, Spot};
+use crate::records::admit::Remedy;
+use crate::records::cells::{CellError, CellRange, Spot};
+use crate::records::code::Code;
 use crate::records::count::Count;
 use crate::records::entry::{FateWhom, Look, ScoreWhat, Seen, SeenWhat};
 use crate::records::target::Target;
@@ -48,10 +50,21 @@ fn seen(piece: &str, whole: &str) -> Result<Seen, Failure> {
     let (still_doubtful, class) = strip_maybe(class);
     if class.is_empty() || of.as_ref().is_some_and(String::is_empty) {
         return Err(Failure::usage(format!("'{}' names no look", shown(whole)))
-            .because("a look is a class, or classes of several traits joined by a slash")
-            .try_typing("locule score T1-03 purple"));
+            .because("a look is a class, or classes of several traits joined by a slash"));
     }
     let what = match class.to_lowercase().as_str() {
+        word @ ("early" | "dim") if doubtful || still_doubtful => {
+            return Err(Failure::usage(format!(
+                "'{}' says nothing more than '{word}'",
+                shown(whole)
+            ))
+            .because(format!("'{word}' says already that nothing could be told"))
+            .try_remedy(Remedy::Word {
+                typed: format!("maybe-{word}"),
+                by: word.to_owned(),
+                otherwise: "locule score --help".to_owned(),
+            }));
+        }
         "early" => SeenWhat::Early,
         "dim" => SeenWhat::Dim,
         _ if doubtful || still_doubtful => SeenWhat::Maybe(class.to_owned()),
@@ -75,7 +88,9 @@ fn spots(text: &str) -> Result<Vec<Spot>, Failure> {
             found.push(spot);
             continue;
         }
-        let range: CellRange = piece.parse().map_err(cells_wrong)?;
+        let range: CellRange = piece
+            .parse()
+            .map_err(|error: CellError| Failure::usage(error.to_string()))?;
         let cells = range.cells().iter();
         found.extend(cells.map(|cell| Spot {
             cell: *cell,
@@ -83,10 +98,6 @@ fn spots(text: &str) -> Result<Vec<Spot>, Failure> {
         }));
     }
     Ok(found)
-}
-
-fn cells_wrong(error: crate::records::cells::CellError) -> Failure {
-    Failure::usage(error.to_string()).try_typing("locule score T1 1-6,9=purple")
 }
 
 fn word(text: &str) -> Result<Word, Failure> {
@@ -116,9 +127,8 @@ fn word(text: &str) -> Result<Word, Failure> {
 /// # Errors
 /// [`Failure`] naming the text.
 pub fn count(text: &str) -> Result<Count, Failure> {
-    text.parse::<Count>().map_err(|error| {
-        Failure::usage(error.to_string()).try_typing("locule score T1 purple=9 green=2")
-    })
+    text.parse::<Count>()
+        .map_err(|error| Failure::usage(error.to_string()))
 }
 
 /// Typed words without trailing commas and without `and`.
@@ -129,11 +139,53 @@ fn words(typed: &[String]) -> Result<Vec<Word>, Failure> {
         .collect()
 }
 
-/// What was scored, by the form of the words.
+/// What was scored in a tray or cell, or of a plant, by the form of the words.
 ///
 /// # Errors
 /// [`Failure`] where the words make no tally, no list of seedlings and no look.
-pub fn score(typed: &[String]) -> Result<ScoreWhat, Failure> {
+pub fn score(target: &Target, typed: &[String]) -> Result<ScoreWhat, Failure> {
+    check_no_fate(target, typed)?;
+    score_words(typed).map_err(|failure| {
+        let tray = target.code();
+        match target {
+            Target::Spot(..) => failure.or_try(format!("locule score {target} green")),
+            _ => failure.or_try(format!("locule score {tray} purple=9 green=2")),
+        }
+    })
+}
+
+/// Refuses a fate among the looks: `8=dead`.
+fn check_no_fate(target: &Target, typed: &[String]) -> Result<(), Failure> {
+    for (at, word) in typed.iter().enumerate() {
+        let halves = word.split_once('=').unwrap_or(("", word));
+        let (left, fate) = match (fate_of(halves.1), fate_of(halves.0)) {
+            (Some(fate), _) => (halves.0, fate),
+            (_, Some(fate)) => (halves.1, fate),
+            _ => continue,
+        };
+        let before = at.checked_sub(1).and_then(|before| typed.get(before));
+        let is_place = |word: &&String| word.starts_with(|c: char| c.is_ascii_digit());
+        let whom = before.filter(is_place).map_or(left, String::as_str);
+        let command = format!("locule {fate} {target} {whom}");
+        return Err(Failure::usage(format!("'{}' is no look", shown(word)))
+            .because("what became of seedlings is recorded by itself; their readings stay evidence")
+            .try_typing(command.trim_end()));
+    }
+    Ok(())
+}
+
+/// The command that records what a word says became of a seedling.
+fn fate_of(word: &str) -> Option<&'static str> {
+    match word.trim().to_lowercase().as_str() {
+        "dead" | "died" | "gone" => Some("died"),
+        "culled" | "pulled" => Some("cull"),
+        "thinned" => Some("thin"),
+        "potted" | "potted-up" => Some("pot-up"),
+        _ => None,
+    }
+}
+
+fn score_words(typed: &[String]) -> Result<ScoreWhat, Failure> {
     let words = words(typed)?;
     let mut tally: Vec<(Count, Look)> = Vec::new();
     let mut plants: Vec<(Vec<Spot>, Look)> = Vec::new();
@@ -171,30 +223,51 @@ pub fn score(typed: &[String]) -> Result<ScoreWhat, Failure> {
 
 fn unreadable_score(typed: &[String]) -> Failure {
     Failure::usage(format!("'{}' is no score", shown(&typed.join(" "))))
-        .because("write a tally, seedlings with their looks, or one look of one plant")
-        .try_typing("locule score T1 purple=9 green=2")
-        .try_typing("locule score T1 1-6=purple 7=maybe-green")
-        .try_typing("locule score T1-03 green")
+        .because("write a tally (purple=9 green=2), seedlings with their looks (1-6=purple 7=green), or one look of one plant (green)")
 }
 
-/// Which seedlings are meant, by the form of the words.
+/// Which seedlings are meant, by the form of the words after a verb.
 ///
 /// # Errors
 /// [`Failure`] where the words name none.
-pub fn whom(typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
+pub fn whom(verb: &str, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
     let mut found = Vec::new();
     let mut rest = typed;
     while let Some((first, after)) = rest.split_first() {
-        let target = target(first)?;
+        let target = target(first).map_err(|failure| failure.try_remedy(Remedy::Help))?;
         let is_next = |word: &String| matches!(word.parse(), Ok(Target::Spot(..)));
         let end = after.iter().position(is_next).unwrap_or(after.len());
-        found.extend(whom_of(&target, &after[..end])?);
+        let those = whom_of(verb, &target, &after[..end]);
+        found.extend(
+            those.map_err(|failure| {
+                failure.or_try(format!("locule {verb} {} 1-6,9", target.code()))
+            })?,
+        );
         rest = &after[end..];
     }
     Ok(found)
 }
 
-fn whom_of(target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
+/// Refuses a lone `01`: a count is never padded, and a seedling's number is written with its tray.
+fn check_padding(verb: &str, target: &Target, typed: &[String]) -> Result<(), Failure> {
+    let [number] = typed else { return Ok(()) };
+    let count = number.trim_start_matches('0');
+    let is_padded = number.len() > count.len()
+        && !count.is_empty()
+        && count.bytes().all(|b| b.is_ascii_digit());
+    match target {
+        Target::Code(tray) if is_padded => Err(Failure::usage(format!(
+            "'{number}' could be the seedling {tray}-{number} or a count"
+        ))
+        .because("one seedling is written with its tray, a count without a leading 0")
+        .try_typing(format!("locule {verb} {tray}-{number}"))
+        .try_typing(format!("locule {verb} {tray} {count}"))),
+        _ => Ok(()),
+    }
+}
+
+fn whom_of(verb: &str, target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
+    check_padding(verb, target, typed)?;
     let words = words(typed)?;
     if words.is_empty() {
         return Ok(vec![FateWhom::Plant(target.clone())]);
@@ -222,8 +295,8 @@ fn whom_of(target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> 
                 return Err(
                     Failure::usage(format!("'{typed}' names no seedlings of {target}"))
                         .because("write seedlings, cells, a look, or a count")
-                        .try_typing(format!("locule cull {target} 1-6,9"))
-                        .try_typing(format!("locule cull {target} green 2")),
+                        .try_typing(format!("locule {verb} {} 1-6,9", target.code()))
+                        .try_typing(format!("locule {verb} {target} green 2")),
                 );
             }
         };
@@ -239,7 +312,7 @@ fn whom_of(target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> 
 /// [`Failure`] naming the text.
 pub fn target(text: &str) -> Result<Target, Failure> {
     text.parse::<Target>()
-        .map_err(|error| Failure::usage(error.to_string()).try_typing("locule show T1-03"))
+        .map_err(|error| Failure::usage(error.to_string()))
 }
 
 /// The target and the other words, whichever came first.
@@ -247,6 +320,33 @@ pub fn target(text: &str) -> Result<Target, Failure> {
 /// # Errors
 /// [`Failure`] where there is no word that could be a target.
 pub fn target_first(typed: &[String]) -> Result<(Target, Vec<String>), Failure> {
+    if let Some(command) = seedlings_apart(typed) {
+        let words = shown(&typed.join(" "));
+        return Err(Failure::usage(format!("'{words}' joins seedling and look"))
+            .because("write the tray first, then each cell with its look")
+            .try_typing(command));
+    }
+    read_target_first(typed).map_err(|failure| failure.try_remedy(Remedy::Help))
+}
+
+/// What `T2-10=green T2-11=purple` means: `locule score T2 10=green 11=purple`.
+fn seedlings_apart(typed: &[String]) -> Option<String> {
+    let mut tray: Option<Code> = None;
+    let mut pieces = Vec::new();
+    for word in typed {
+        let (place, look) = word.split_once('=')?;
+        let Ok(Target::Spot(code, spot)) = place.parse() else {
+            return None;
+        };
+        if *tray.get_or_insert(code.clone()) != code {
+            return None;
+        }
+        pieces.push(format!("{}{}={look}", spot.cell, spot.part));
+    }
+    tray.map(|tray| format!("locule score {tray} {}", pieces.join(" ")))
+}
+
+fn read_target_first(typed: &[String]) -> Result<(Target, Vec<String>), Failure> {
     let counts_first =
         |word: &String| word.starts_with(|c: char| c.is_ascii_digit()) || word.contains('=');
     match typed {
@@ -254,7 +354,7 @@ pub fn target_first(typed: &[String]) -> Result<(Target, Vec<String>), Failure> 
             Ok((target(last)?, rest.to_vec()))
         }
         [first, rest @ ..] => Ok((target(first)?, rest.to_vec())),
-        [] => Err(Failure::usage("nothing is named").try_typing("locule show T1")),
+        [] => Err(Failure::usage("nothing is named")),
     }
 }
 
@@ -286,7 +386,7 @@ mod tests {
     }
 
     fn tally(line: &str) -> Vec<(i64, Look)> {
-        match score(&split(line)).unwrap() {
+        match score_words(&split(line)).unwrap() {
             ScoreWhat::Tally(tally) => tally.into_iter().map(|(n, look)| (n.get(), look)).collect(),
             other => panic!("{line}: {other:?}"),
         }
@@ -308,7 +408,8 @@ mod tests {
 
     #[test]
     fn seedlings_are_read_by_their_places() {
-        let ScoreWhat::Spots(spots) = score(&split("1-3,5a=purple 7=maybe-green 8=early")).unwrap()
+        let ScoreWhat::Spots(spots) =
+            score_words(&split("1-3,5a=purple 7=maybe-green 8=early")).unwrap()
         else {
             panic!("no seedlings")
         };
@@ -316,7 +417,7 @@ mod tests {
         assert_eq!(spots[0].0[3].to_string(), "05a");
         assert_eq!(spots[1].1[0].what, SeenWhat::Maybe("green".into()));
         assert_eq!(spots[2].1[0].what, SeenWhat::Early);
-        let beside = score(&split("1-3 purple 7,8 green")).unwrap();
+        let beside = score_words(&split("1-3 purple 7,8 green")).unwrap();
         assert!(matches!(beside, ScoreWhat::Spots(list) if list[1].0.len() == 2));
     }
 
@@ -346,13 +447,13 @@ mod tests {
             "1-=purple",
             "purple=-1",
         ] {
-            assert!(score(&split(bad)).is_err(), "{bad}");
+            assert!(score_words(&split(bad)).is_err(), "{bad}");
         }
     }
 
     #[test]
     fn those_removed_are_read() {
-        let read = |line: &str| whom(&split(line)).unwrap();
+        let read = |line: &str| whom("cull", &split(line)).unwrap();
         assert_eq!(read("T1-02 T1-03").len(), 2);
         assert!(matches!(&read("T1 1-6,9")[0], FateWhom::Spots(_, spots) if spots.len() == 7));
         assert!(matches!(
@@ -367,8 +468,9 @@ mod tests {
         }
         assert!(matches!(&read("T1 3")[0], FateWhom::Count(_, n) if n.get() == 3));
         assert!(matches!(&read("K1")[0], FateWhom::Plant(Target::Code(_))));
-        assert!(whom(&split("T1 3 4")).is_err());
-        assert!(whom(&split("T1-02 1-3")).is_err());
+        assert!(whom("cull", &split("T1 3 4")).is_err());
+        assert!(whom("cull", &split("T1-02 1-3")).is_err());
+        assert!(whom("cull", &split("T1 03")).is_err());
     }
 
     #[test]

@@ -6,7 +6,6 @@ use super::typed;
 use crate::cli::failure::Failure;
 use crate::cli::session::Session;
 use crate::records::cells::CellRange;
-use crate::records::count::Count;
 use crate::records::entry::{Entry, UpCount, UpWhat};
 use crate::records::target::Target;
 use crate::records::text::shown;
@@ -46,14 +45,17 @@ fn what(target: &Target, word: Option<&str>, cells: Option<CellRange>) -> Result
             if word.contains([',', '-']) && !word.starts_with('-') =>
         {
             let cells = word.parse::<CellRange>();
-            cells
-                .map(UpWhat::Cells)
-                .map_err(|error| Failure::usage(error.to_string()))
+            cells.map(UpWhat::Cells).map_err(|error| {
+                Failure::usage(error.to_string())
+                    .try_typing(format!("locule up {} --cells 1-5,9", target.code()))
+            })
         }
-        (Target::Code(_), Some(word), None) => Ok(UpWhat::Batch(typed::count(word)?)),
+        (Target::Code(tray), Some(word), None) => typed::count(word)
+            .map(UpWhat::Batch)
+            .map_err(|failure| failure.or_try(format!("locule up {tray} 7"))),
         (Target::Spot(_, spot), word, None) if spot.part.is_empty() => {
-            let count = word.unwrap_or("1").parse::<Count>();
-            let count = count.map_err(|error| Failure::usage(error.to_string()))?;
+            let count = typed::count(word.unwrap_or("1"))
+                .map_err(|failure| failure.or_try(format!("locule up {target} 3")))?;
             Ok(UpWhat::Cell(spot.cell, count))
         }
         _ => Err(unreadable(target, word)),

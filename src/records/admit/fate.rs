@@ -5,7 +5,7 @@ use super::looks::{Reader, Sight};
 use super::refusal::{Excess, Identity, LookRefusal, Refusal};
 use super::score::check_cell_up;
 use super::seedlings::{check_alive, check_cell, place};
-use super::{Subject, find, up};
+use super::{Notice, Subject, find, up};
 use crate::records::cells::Spot;
 use crate::records::count::Count;
 use crate::records::entry::{FateWhom, Fates, Look};
@@ -164,7 +164,6 @@ impl Maker<'_> {
             count: 1,
             fate: act,
             standing: 0,
-            what: "seedlings".to_owned(),
         })
     }
 
@@ -180,6 +179,10 @@ impl Maker<'_> {
         let count = some(count, "seedlings", &label)?;
         up::check_sown(desk, &tray, "seedlings removed", self.entry.day)?;
         self.check_standing(desk, &tray, cell, &label, count)?;
+        if cell.is_none() && count <= tray.batch.cells && !tray.seedlings().is_empty() {
+            let seedling = format!("{label}-{count:02}");
+            desk.tell(Notice::CountNotSeedling { count, seedling });
+        }
         self.enter(desk, tray.batch.id, None, cell, count);
         Ok(())
     }
@@ -195,13 +198,11 @@ impl Maker<'_> {
         let standing = tray.standing_by(cell, self.entry.day);
         if count > standing {
             let (place, fate) = (label.to_owned(), verb(self.entry.kind));
-            let what = "seedlings".to_owned();
             desk.doubt(Excess::Gone {
                 place,
                 count,
                 fate,
                 standing: standing.max(0),
-                what,
             })?;
         }
         Ok(())
@@ -238,20 +239,18 @@ impl Maker<'_> {
             Some(count) if count == standing => self.take_all(desk, &tray, stands, &sights),
             Some(count) => match &stands[..] {
                 [] => {
+                    if let Some(standing) =
+                        left_of_look(desk, &tray, cell, &sights, self.entry).filter(|n| count > *n)
+                    {
+                        self.doubt_look(desk, &label, count, standing, words)?;
+                    }
                     self.check_standing(desk, &tray, cell, &label, count)?;
                     self.unnamed(desk, &tray, cell, count, &sights);
                     Ok(())
                 }
                 [Stand::Unnamed(at, most)] => {
                     if count > *most {
-                        let (fate, standing, what) = (verb(self.entry.kind), *most, words);
-                        desk.doubt(Excess::Gone {
-                            place: label,
-                            count,
-                            fate,
-                            standing,
-                            what,
-                        })?;
+                        self.doubt_look(desk, &label, count, *most, words)?;
                     }
                     let at = *at;
                     self.unnamed(desk, &tray, at, count, &sights);
@@ -264,6 +263,7 @@ impl Maker<'_> {
                         .collect();
                     let (place, look) = (label, words);
                     Err(LookRefusal::WhichOfLook {
+                        verb: self.entry.kind.command(),
                         place,
                         look,
                         count,
@@ -274,6 +274,23 @@ impl Maker<'_> {
                 }
             },
         }
+    }
+
+    fn doubt_look(
+        &self,
+        desk: &mut Desk,
+        label: &str,
+        count: i64,
+        standing: i64,
+        look: String,
+    ) -> Result<(), Refusal> {
+        desk.doubt(Excess::LookGone {
+            place: label.to_owned(),
+            count,
+            fate: verb(self.entry.kind),
+            standing,
+            look,
+        })
     }
 
     fn take_all(
@@ -430,8 +447,50 @@ fn tallied(
     let tally = tray.newest_tally(cell, entry.day)?;
     let counted = counted_in(desk, tally, sights);
     let removed = removed_since(desk, tray, tally, sights, entry);
-    let left = counted - removed;
+    let left = (counted - removed).min(tray.standing_by(cell, entry.day));
     (left > 0).then_some(Stand::Unnamed(cell, left))
+}
+
+/// How many of a look can be left of a place where none is known by its own reading or tally; nothing where the
+/// look's traits were never scored there. In a cell of a batch that was tallied as a whole, the batch's.
+fn left_of_look(
+    desk: &Desk,
+    tray: &Tray,
+    cell: Option<i64>,
+    sights: &[Sight],
+    entry: &Fates,
+) -> Option<i64> {
+    let facts = desk.facts;
+    let is_meant = |of: Option<i64>| sights.iter().any(|sight| of == Some(sight.of));
+    let here = |plant: &PlantRow| cell.is_none() || plant.cell == cell;
+    let read = tray.seedlings().into_iter().filter(|plant| here(plant));
+    let is_read = read.into_iter().any(|plant| {
+        facts
+            .reading
+            .iter()
+            .any(|row| row.plant_id == plant.id && is_meant(row.trait_id) && row.day <= entry.day)
+    });
+    let tallies_it = |tally: &TallyRow| {
+        let of_tally = |look: i64| {
+            facts
+                .tally_look
+                .get(look)
+                .is_some_and(|look| look.tally_id == tally.id)
+        };
+        facts
+            .tally_class
+            .iter()
+            .any(|row| is_meant(row.trait_id) && of_tally(row.look_id))
+    };
+    if is_read || tray.newest_tally(cell, entry.day).is_some_and(tallies_it) {
+        return Some(0);
+    }
+    let whole = tray
+        .newest_tally(None, entry.day)
+        .filter(|tally| tallies_it(tally))?;
+    let is_finer = !tray.ever_scored().is_empty() || !tray.tallied_cells().is_empty();
+    let left = || counted_in(desk, whole, sights) - removed_since(desk, tray, whole, sights, entry);
+    (!is_finer).then(|| left().max(0))
 }
 
 fn counted_in(desk: &Desk, tally: &TallyRow, sights: &[Sight]) -> i64 {
@@ -472,7 +531,7 @@ fn removed_since(
     };
     let fates = tray.fates().into_iter().filter(|fate| {
         fate.kind.is_gone()
-            && fate.cell == tally.cell
+            && (tally.cell.is_none() || fate.cell == tally.cell)
             && fate.plant_id.is_none()
             && (tally.day..=entry.day).contains(&fate.day)
             && sights.iter().all(|sight| has(fate, sight))

@@ -26,7 +26,9 @@ mod up;
 
 use std::collections::BTreeMap;
 
-pub use refusal::{Excess, GeneRefusal, Identity, Kind, LookRefusal, Order, Refusal, Wanted};
+pub use refusal::{
+    Excess, GeneRefusal, Identity, Kind, LookRefusal, Order, Refusal, Remedy, Wanted,
+};
 pub use subject::{Notice, Subject, TraitDone};
 
 use super::change::RowChange;

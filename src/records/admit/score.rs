@@ -146,9 +146,17 @@ fn check_plants(desk: &mut Desk, tray: &Tray, plants: &[i64], day: Day) -> Resul
     Ok(())
 }
 
-/// Doubts a score before the first seedling was counted as up.
+/// Days after sowing before which no seedling can be up. Germination of a bell pepper on paper began at
+/// 3.0 days at 25 degrees (a conference paper of Florida); a seedling above ground comes later.
+const FIRST_DAYS: i64 = 3;
+
+/// Doubts a score before the first seedling was counted as up, or, where nobody counted, before one can be
+/// up; says at the first score that the count is missing.
 fn check_first_up(desk: &mut Desk, tray: &Tray, day: Day) -> Result<(), Refusal> {
-    let Some(since) = tray.first_up().filter(|since| day < *since) else {
+    let Some(first) = tray.first_up() else {
+        return check_uncounted(desk, tray, day);
+    };
+    let Some(since) = Some(first).filter(|since| day < *since) else {
         return Ok(());
     };
     let of = tray.label().to_owned();
@@ -160,6 +168,27 @@ fn check_first_up(desk: &mut Desk, tray: &Tray, day: Day) -> Result<(), Refusal>
         since,
         of,
     })
+}
+
+fn check_uncounted(desk: &mut Desk, tray: &Tray, day: Day) -> Result<(), Refusal> {
+    let tray_label = tray.label().to_owned();
+    let days = day.since(tray.batch.day);
+    if days < FIRST_DAYS {
+        desk.doubt(Order::TooSoon {
+            effect: format!("{tray_label} scored"),
+            day,
+            days,
+            cause: format!("{tray_label} was sown"),
+            of: tray_label.clone(),
+            why: "no seedling is up so soon",
+        })?;
+    }
+    let is_first =
+        !has_readings(tray, None) && tray.tallied_cells().is_empty() && !tray.has_batch_tally();
+    if is_first {
+        desk.tell(Notice::NobodyUp { tray: tray_label });
+    }
+    Ok(())
 }
 
 /// Doubts what is recorded of a cell that is not among those up, where the cells were counted one by one.

@@ -179,6 +179,18 @@ pub enum Notice {
         /// Their names.
         models: Vec<String>,
     },
+    /// A first reading in a tray of which nobody counted what came up.
+    NobodyUp {
+        /// The tray.
+        tray: String,
+    },
+    /// A bare number that was taken as a count where it could be a cell.
+    CountNotSeedling {
+        /// The number.
+        count: i64,
+        /// The seedling of that number.
+        seedling: String,
+    },
     /// A species that is not one of the cultivated five.
     OtherSpecies {
         /// As typed.

@@ -90,9 +90,9 @@ fn refused(of: &str, error: &TraitError) -> Refusal {
 
 fn rule_hint(error: &RuleError) -> String {
     match error {
-        RuleError::NoClass { .. } => "--rule 'else => CLASS' as the last rule".to_owned(),
+        RuleError::NoClass { .. } => "end the rules with: --rule 'else => CLASS'".to_owned(),
         RuleError::Pattern { error, .. } => error.hint(),
-        _ => "--rule 'A/_ => purple' --rule 'else => green'".to_owned(),
+        _ => "a rule reads: --rule 'A/_ => purple'".to_owned(),
     }
 }
 

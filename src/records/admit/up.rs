@@ -111,7 +111,11 @@ fn in_cell(
 ) -> Result<Vec<i64>, Refusal> {
     seedlings::check_cell(tray, cell)?;
     let (up, before) = (up.get(), tray.cell_up_by(cell, day).unwrap_or(0));
-    check_up(desk, tray, tray.cells_up_by(day).unwrap_or(0) - before + up)?;
+    check_up(
+        desk,
+        tray,
+        tray.cells_up_by(day).unwrap_or(0) - before + up.max(before),
+    )?;
     if up < before {
         desk.tell(Notice::FewerUp { before });
     }

@@ -18,7 +18,17 @@ pub(super) fn note(notice: &Notice) -> String {
         }
         Notice::FewerUp { before } => {
             format!(
-                "that is fewer than the {before} counted before; a count that falls adds nothing"
+                "that is fewer than the {before} counted before; a count that falls adds nothing, and {before} stays"
+            )
+        }
+        Notice::NobodyUp { tray } => format!(
+            "nobody counted what came up in {tray}; 'locule up {tray} N --on DAY' makes the ages right"
+        ),
+        Notice::CountNotSeedling { count, seedling } => {
+            let number = seedling.rsplit('-').next().unwrap_or_default();
+            let many = super::several(*count, "seedling");
+            format!(
+                "{many}, not seedling {number}: for that one write {seedling}; 'locule undo' takes this back"
             )
         }
         Notice::ModelsGone { of, models } => {

@@ -1,6 +1,6 @@
 //! What is merely implausible: days in the wrong order, counts that do not add up. Both facts are named.
 
-use super::Kind;
+use super::{Kind, Remedy};
 use crate::records::day::Day;
 
 /// Days in an order that cannot be, or plants acted on after their end.
@@ -36,6 +36,22 @@ pub enum Order {
         /// What the cause is recorded of.
         of: String,
     },
+    /// An effect too soon after its cause.
+    #[error("{effect} on {day}, {}; {why}", after(*.days, cause))]
+    TooSoon {
+        /// What is to be recorded.
+        effect: String,
+        /// Its day.
+        day: Day,
+        /// How many days after the cause.
+        days: i64,
+        /// The cause.
+        cause: String,
+        /// What the cause is recorded of.
+        of: String,
+        /// Why that is too soon.
+        why: &'static str,
+    },
     /// A seedling that is gone.
     #[error("{plant} is to be {act} on {day}, but it {fate} on {since}")]
     Gone {
@@ -52,19 +68,30 @@ pub enum Order {
     },
 }
 
+fn after(days: i64, cause: &str) -> String {
+    match days {
+        0 => format!("the day {cause}"),
+        1 => format!("1 day after {cause}"),
+        days => format!("{days} days after {cause}"),
+    }
+}
+
 impl Order {
-    /// A command to type next.
+    /// What to type next.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn remedy(&self) -> Remedy {
         let look = match self {
-            Self::Future { .. } => {
-                return "--on today".to_owned();
+            Self::Future { .. } => return Remedy::Flags(vec![("--on", "today".to_owned())]),
+            Self::Backwards { from, until } => {
+                return Remedy::Flags(vec![
+                    ("--on", until.to_string()),
+                    ("--until", from.to_string()),
+                ]);
             }
-            Self::Backwards { .. } => return "write the earlier day as --on".to_owned(),
-            Self::Before { of, .. } => of,
-            Self::Gone { plant, .. } => plant,
+            Self::Before { of, .. } | Self::TooSoon { of, .. } => of,
+            Self::Gone { plant, .. } => return Remedy::Command(format!("locule show {plant}")),
         };
-        format!("locule show {look}")
+        Remedy::show(look)
     }
 }
 
@@ -140,7 +167,7 @@ pub enum Excess {
         day: Day,
     },
     /// More removed than stand.
-    #[error("{place}: {count} {fate}, but {standing} {what} stand there")]
+    #[error("{place}: {count} {fate}, but {standing} seedlings stand there")]
     Gone {
         /// The tray or cell.
         place: String,
@@ -150,8 +177,20 @@ pub enum Excess {
         fate: &'static str,
         /// How many stand.
         standing: i64,
-        /// The look meant, or `seedlings`.
-        what: String,
+    },
+    /// More of a look removed than are left of it.
+    #[error("{place}: {count} {fate}, but only {standing} {look} are left there")]
+    LookGone {
+        /// The tray or cell.
+        place: String,
+        /// How many are to go.
+        count: i64,
+        /// What becomes of them.
+        fate: &'static str,
+        /// How many of the look are left.
+        standing: i64,
+        /// The look meant.
+        look: String,
     },
     /// More pods or drops than flowers.
     #[error("{cross}: {outcome}, but {flowers} flowers pollinated")]
@@ -188,23 +227,23 @@ impl Excess {
         Kind::Implausible
     }
 
-    /// A command to type next.
+    /// What to type next.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn remedy(&self) -> Remedy {
         let look = match self {
             Self::Up { tray, .. } | Self::ToldApart { tray, .. } => tray,
             Self::Sown { lot, .. } => lot.split('/').next().unwrap_or(lot),
             Self::Scored { place, .. } | Self::ScoredOfSown { place, .. } => place,
             Self::NotUp { seedling, .. } => {
-                return format!("locule up {seedling} 1");
+                return Remedy::Command(format!("locule up {seedling} 1"));
             }
-            Self::Gone { place, .. } => place,
+            Self::Gone { place, .. } | Self::LookGone { place, .. } => place,
             Self::Flowers { cross, .. } => cross,
             Self::Cells { seeds, .. } => {
-                return format!("--cells {seeds}");
+                return Remedy::Flags(vec![("--cells", seeds.to_string())]);
             }
             Self::NoPollen { father, .. } => father,
         };
-        format!("locule show {look}")
+        Remedy::show(look)
     }
 }

@@ -1,6 +1,6 @@
 //! Loci, genotypes, traits and gene models that cannot stand.
 
-use super::Kind;
+use super::{Kind, Remedy};
 use crate::records::genes::UnreadableRow;
 
 /// What is wrong with a locus, a genotype, a trait or its model.
@@ -150,13 +150,19 @@ impl GeneRefusal {
         }
     }
 
-    /// A command to type next.
+    /// What to type next.
     #[must_use]
-    pub fn hint(&self) -> String {
-        match self {
-            Self::Genotype { hint, .. } | Self::Trait { hint, .. } | Self::Locus { hint, .. } => {
-                hint.clone()
+    pub fn remedy(&self) -> Remedy {
+        Remedy::Command(match self {
+            Self::Genotype { hint, .. } | Self::Trait { hint, .. } => {
+                return Remedy::Advice(hint.clone());
             }
+            Self::Number { .. } => return Remedy::Help,
+            Self::Stage { known, .. } => {
+                let first = known.first().copied().unwrap_or_default();
+                return Remedy::Flags(vec![("--stage", first.to_owned())]);
+            }
+            Self::Locus { hint, .. } => hint.clone(),
             Self::Shares { locus, alleles, .. } => {
                 let share = 1.0 / alleles.len().max(1) as f64;
                 let flags = alleles
@@ -171,12 +177,13 @@ impl GeneRefusal {
             Self::NothingSaid(locus) => {
                 format!("locule locus set {locus} --chromosome 10 --at 33")
             }
-            Self::Number { .. } => "give a plain number such as 0.3".to_owned(),
-            Self::UnknownLocus { typed, nearest } => match nearest.first() {
-                Some(near) => format!("{near} in place of {typed}"),
-                None => format!("locule locus set {typed} --alleles {typed},OTHER"),
-            },
-            Self::Stage { known, .. } => format!("--stage {}", known.join("|")),
+            Self::UnknownLocus { typed, nearest } => {
+                let otherwise = format!("locule locus set {typed} --alleles {typed},OTHER");
+                return match nearest.first() {
+                    Some(near) => Remedy::word(typed, near, otherwise),
+                    None => Remedy::Command(otherwise),
+                };
+            }
             Self::Scored { of, .. } | Self::BuiltIn(of) => format!(
                 "locule trait model add {of} NAME --rule 'A/_ => purple' --rule 'else => green'"
             ),
@@ -186,7 +193,7 @@ impl GeneRefusal {
             },
             Self::ModelTaken { of, name } => format!("locule trait model use {of} '{name}'"),
             Self::SwitchedOff(of) => format!("locule trait on {of}"),
-            Self::BenchTrait(_) => "locule trait bench OTHER".to_owned(),
-        }
+            Self::BenchTrait(_) => "locule trait list".to_owned(),
+        })
     }
 }

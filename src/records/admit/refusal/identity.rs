@@ -2,7 +2,8 @@
 
 use std::fmt;
 
-use super::Kind;
+use super::remedy::show;
+use super::{Kind, Remedy};
 use crate::records::rows::Thing;
 
 /// A name that does not fit.
@@ -332,49 +333,48 @@ impl Identity {
         }
     }
 
-    /// A command to type next.
+    /// What to type next.
     #[must_use]
-    pub fn hint(&self) -> String {
-        match self {
+    pub fn remedy(&self) -> Remedy {
+        Remedy::Command(match self {
             Self::Unknown {
                 wanted,
                 typed,
                 nearest,
             } => unknown_hint(*wanted, typed, nearest),
-            Self::OtherThing { typed, .. } => format!("locule show {typed}"),
-            Self::Taken { code, .. } => format!("locule show {code}"),
-            Self::OtherParents { cross, .. } => format!("locule show {cross}"),
-            Self::NoSuchCell { tray, .. } => format!("locule show {tray}"),
-            Self::SeveralInCell { place, known, .. } => match known.first() {
-                Some(first) => format!("{first} in place of {place}"),
-                None => {
-                    format!("{place}a in place of {place}, or a look: locule cull {place} green")
-                }
-            },
-            Self::NoSuchLot { typed, .. } => {
-                let source = typed
-                    .split_once('/')
-                    .map_or(&typed[..], |(source, _)| source);
-                format!("locule show {source}")
+            Self::OtherThing { typed, .. }
+            | Self::NotOnePlant { typed, .. }
+            | Self::NoSeedling { typed } => show(typed),
+            Self::Taken { code, .. } | Self::NamedAlready { code, .. } => show(code),
+            Self::OtherParents { cross, .. } => show(cross),
+            Self::NoSuchCell { tray, .. } => show(tray),
+            Self::SeveralInCell { place, known, .. } => {
+                let letter = format!("{place}a");
+                let first = known.first().unwrap_or(&letter);
+                return Remedy::word(place, first, show(place));
             }
-            Self::NoSuchPollination { known, .. } => match known.last() {
-                Some(day) if day == UNKNOWN_DAY => "--pollinated unknown".to_owned(),
-                Some(day) => format!("--pollinated {day}"),
-                None => "leave out --pollinated".to_owned(),
-            },
-            Self::NamedAlready { code, .. } => format!("locule show {code}"),
-            Self::NotOnePlant {
-                typed,
-                tray: Some(_),
-            } => format!("locule show {typed}"),
-            Self::NotOnePlant { typed, tray: None } => format!("locule score {typed} purple"),
-            Self::NoSeedling { typed } => format!("locule note {typed} \"what became of it\""),
+            Self::NoSuchLot { typed, .. } => {
+                let source = typed.split_once('/').map_or(&typed[..], |(code, _)| code);
+                show(source)
+            }
+            Self::NoSuchPollination { known, .. } => {
+                let days = |day: &&String| day.starts_with(|c: char| c.is_ascii_digit());
+                return match known.iter().rfind(days) {
+                    Some(day) => Remedy::Flags(vec![("--pollinated", day.clone())]),
+                    None if known.iter().any(|day| day == UNKNOWN_DAY) => {
+                        Remedy::Flags(vec![("--pollinated", "unknown".to_owned())])
+                    }
+                    None => Remedy::Without("--pollinated"),
+                };
+            }
+            Self::Nothing { .. } => return Remedy::Help,
+            Self::TooManyCells { most, .. } => {
+                return Remedy::Flags(vec![("--cells", most.to_string())]);
+            }
             Self::WholeTray { tray, command } => format!("locule {command} {tray} 3"),
-            Self::Nothing { .. } => "give a number above 0, or leave it out".to_owned(),
-            Self::TooManyCells { most, .. } => format!("--cells {most}"),
             Self::SelfNamed { plant } => format!("locule self {plant}"),
             Self::NotEmpty | Self::Unchanged => "locule history".to_owned(),
-        }
+        })
     }
 }
 

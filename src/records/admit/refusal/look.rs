@@ -1,6 +1,7 @@
 //! Class words and looks that mean nothing, or several things.
 
-use super::Kind;
+use super::remedy::show;
+use super::{Kind, Remedy};
 
 /// A class word or look that does not fit.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -70,6 +71,8 @@ pub enum LookRefusal {
     /// Which of several is meant.
     #[error("{count} of {place} are meant, but {standing} of the look {look} stand there: {}", .candidates.join(", "))]
     WhichOfLook {
+        /// The command.
+        verb: &'static str,
         /// The tray or cell.
         place: String,
         /// The look.
@@ -109,34 +112,40 @@ impl LookRefusal {
         }
     }
 
-    /// A command to type next.
+    /// What to type next.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn remedy(&self) -> Remedy {
+        let list = || "locule trait list".to_owned();
         match self {
             Self::UnknownClass { nearest, word, .. } => match nearest.first() {
-                Some(class) => format!("{class} in place of {word}"),
-                None => "locule trait add CODE --classes purple,green --rule 'A/_ => purple' --rule 'else => green'".to_owned(),
+                Some(class) => Remedy::word(word, class, list()),
+                None => Remedy::Command(list()),
             },
-            Self::NotOfTrait { of, classes, .. } => match classes.first() {
-                Some(class) => format!("{of}:{class}"),
-                None => format!("locule show {of}"),
+            Self::NotOfTrait { of, word, classes } => match classes.first() {
+                Some(class) => Remedy::word(word, class, format!("locule trait show {of}")),
+                None => Remedy::Command(format!("locule trait show {of}")),
             },
             Self::Ambiguous { candidates, word } => match candidates.first() {
-                Some(class) => format!("{class} in place of {word}"),
-                None => format!("TRAIT:{word}"),
+                Some(class) => Remedy::word(word, class, list()),
+                None => Remedy::Command(list()),
             },
-            Self::TraitTwice { first, .. } => format!("{first} alone"),
-            Self::LookTwice(look) => format!("{look} once, with the whole count"),
-            Self::UnlikeLooks { .. } => {
-                "score each trait by itself, or both at once: purple/hairy=5".to_owned()
-            }
-            Self::SeedlingTwice(_) => "name each seedling once".to_owned(),
-            Self::NoneOfLook { place, look } => format!("locule cull {place} {look} 2"),
-            Self::WhichOfLook { candidates, .. } => match candidates.first() {
-                Some(first) => format!("locule cull {first}"),
-                None => "name the seedlings".to_owned(),
+            Self::TraitTwice { of, .. } => Remedy::Command(format!("locule trait show {of}")),
+            Self::LookTwice(look) => Remedy::Advice(format!("{look} once, with the whole count")),
+            Self::UnlikeLooks { .. } => Remedy::Advice(
+                "score each trait by itself, or both at once: purple/hairy=5".to_owned(),
+            ),
+            Self::SeedlingTwice(place) => Remedy::show(place),
+            Self::NoneOfLook { place, .. } => Remedy::show(place),
+            Self::WhichOfLook {
+                candidates,
+                place,
+                verb,
+                ..
+            } => match candidates.first() {
+                Some(first) => Remedy::Command(format!("locule {verb} {first}")),
+                None => Remedy::Command(show(place)),
             },
-            Self::NoClass(_) => "locule cull T1 green 2".to_owned(),
+            Self::NoClass(_) => Remedy::Command(list()),
         }
     }
 }

@@ -7,12 +7,14 @@ mod doubt;
 mod genes;
 mod identity;
 mod look;
+mod remedy;
 
 pub use doubt::{Excess, Order};
 pub use genes::GeneRefusal;
 pub(super) use identity::UNKNOWN_DAY;
 pub use identity::{Identity, Wanted};
 pub use look::LookRefusal;
+pub use remedy::Remedy;
 
 use crate::records::assumptions::AssumeError;
 use crate::records::genes::UnreadableRow;
@@ -80,17 +82,34 @@ impl Refusal {
         }
     }
 
-    /// A command to type next.
+    /// What to type next.
     #[must_use]
-    pub fn hint(&self) -> String {
+    pub fn remedy(&self) -> Remedy {
         match self {
-            Self::Text(_) => "retype it as plain text on one line".to_owned(),
-            Self::Identity(refusal) => refusal.hint(),
-            Self::Order(refusal) => refusal.hint(),
-            Self::Excess(refusal) => refusal.hint(),
-            Self::Look(refusal) => refusal.hint(),
-            Self::Gene(refusal) => refusal.hint(),
-            Self::Assume(refusal) => refusal.hint(),
+            Self::Text(error) => remedy_of_text(error),
+            Self::Identity(refusal) => refusal.remedy(),
+            Self::Order(refusal) => refusal.remedy(),
+            Self::Excess(refusal) => refusal.remedy(),
+            Self::Look(refusal) => refusal.remedy(),
+            Self::Gene(refusal) => refusal.remedy(),
+            Self::Assume(refusal) => Remedy::Command(refusal.hint()),
         }
+    }
+}
+
+/// Names that may be left out altogether.
+const OPTIONAL: [&str; 4] = ["name", "species", "organ", "source"];
+
+fn remedy_of_text(error: &TextError) -> Remedy {
+    match error {
+        TextError::Empty(what) if OPTIONAL.contains(what) => Remedy::WithoutBlanks,
+        TextError::Empty(_) => Remedy::Help,
+        TextError::TooLong { what: "remark", .. } => {
+            Remedy::Advice("split it into several remarks".to_owned())
+        }
+        TextError::TooLong { .. } => Remedy::Advice(
+            "shorten it; what is longer fits a remark: locule note CODE TEXT".to_owned(),
+        ),
+        TextError::Unshowable { .. } => Remedy::Plain,
     }
 }

@@ -1,0 +1,70 @@
+//! How a ledger file fails a command: the store's words, and a remedy that is not the command just refused.
+//!
+//! The store knows the file and says what is wrong; which command helps is known here.
+
+use super::exit::Exit;
+use super::failure::Failure;
+use crate::records::admit::Remedy;
+use crate::store::{Class, StoreError};
+
+/// A ledger's name for examples, beside whatever stands in the way.
+const OTHER: &str = "season.db";
+
+impl From<StoreError> for Failure {
+    fn from(error: StoreError) -> Self {
+        let exit = match error.class() {
+            Class::Refused => Exit::Refused,
+            Class::Busy => Exit::Busy,
+            Class::Damaged => Exit::Damaged,
+            Class::System => Exit::System,
+        };
+        let mut failure = Self::new(exit, error.to_string());
+        for cause in error.causes() {
+            failure = failure.because(cause);
+        }
+        remedied(failure, &error)
+    }
+}
+
+fn remedied(failure: Failure, error: &StoreError) -> Failure {
+    match error {
+        StoreError::Missing { .. } | StoreError::FolderMissing { .. } => {
+            failure.try_typing("locule init")
+        }
+        StoreError::Exists { .. }
+        | StoreError::ImportNotEmpty { .. }
+        | StoreError::NotADatabase { .. }
+        | StoreError::Foreign { .. }
+        | StoreError::Links { .. }
+        | StoreError::Permission { .. }
+        | StoreError::ReadOnly { .. } => failure.try_elsewhere(OTHER),
+        StoreError::Empty { .. } => failure.try_typing(format!("locule --ledger {OTHER} init")),
+        StoreError::Damaged { .. } => failure
+            .try_typing("locule check-ledger")
+            .try_typing("locule --ledger restored.db import season.jsonl"),
+        StoreError::Truncated { .. } => {
+            failure.try_typing("locule --ledger restored.db import season.jsonl")
+        }
+        StoreError::Newer { .. } => failure.try_typing("locule --version"),
+        StoreError::ImportLine { .. } => failure.try_typing("locule export season.jsonl"),
+        StoreError::BuiltUpon { later, .. } => match later.last() {
+            Some(last) => failure.try_typing(format!("locule undo {}", last.entry)),
+            None => failure.try_typing("locule history"),
+        },
+        StoreError::CodeTaken { holder, .. } => {
+            failure.try_typing(format!("locule undo {}", holder.entry))
+        }
+        StoreError::AlreadyUndone { .. } => failure.try_typing("locule redo"),
+        StoreError::Busy { .. }
+        | StoreError::Stale { .. }
+        | StoreError::Full { .. }
+        | StoreError::InterruptedWrite { .. }
+        | StoreError::Sibling { .. }
+        | StoreError::NotRecorded { .. } => failure.try_remedy(Remedy::Again),
+        StoreError::Io { what, .. } if *what == "making it" => failure.try_elsewhere(OTHER),
+        StoreError::Moved { .. } | StoreError::Io { .. } | StoreError::Sqlite { .. } => failure
+            .try_typing("locule check-ledger")
+            .try_elsewhere(OTHER),
+        _ => failure.try_typing(error.hint().unwrap_or_else(|| "locule history".to_owned())),
+    }
+}
