@@ -5,6 +5,7 @@ use clap::Args;
 use super::typed;
 use crate::cli::failure::Failure;
 use crate::cli::session::Session;
+use crate::records::admit::Remedy;
 use crate::records::count::Count;
 use crate::records::entry::{Care, Entry, Measured, Measures, Note};
 use crate::records::target::Target;
@@ -89,7 +90,7 @@ impl MeasureArgs {
 fn measured(text: &str) -> Result<Measured, Failure> {
     let example = "locule measure T1-03 height=42mm";
     let (name, value) = typed::pair(text, example)?;
-    let in_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+');
+    let in_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+');
     let end = value.find(|c| !in_number(c)).unwrap_or(value.len());
     let (number, unit) = value.split_at(end);
     if number.is_empty() {
@@ -98,10 +99,30 @@ fn measured(text: &str) -> Result<Measured, Failure> {
         );
     }
     Ok(Measured {
+        number: decimal(&name, number, unit)?,
         name,
-        number: number.to_owned(),
         unit: unit.trim().to_owned(),
     })
+}
+
+/// A number with a decimal point where a comma was typed; a comma before three digits could be either.
+fn decimal(name: &str, number: &str, unit: &str) -> Result<String, Failure> {
+    let Some((whole, part)) = number.split_once(',') else {
+        return Ok(number.to_owned());
+    };
+    if part.len() != 3 || part.contains(['.', ',']) || whole.contains('.') {
+        return Ok(number.replacen(',', ".", 1));
+    }
+    let with = |by: &str| Remedy::Word {
+        typed: number.to_owned() + unit,
+        by: format!("{whole}{by}{part}{unit}"),
+        otherwise: format!("locule measure T1-03 {name}={whole}{by}{part}{unit}"),
+    };
+    Err(Failure::usage(format!(
+        "'{number}' could be {whole}.{part} or {whole}{part}"
+    ))
+    .try_remedy(with("."))
+    .try_remedy(with("")))
 }
 
 impl NoteArgs {
@@ -129,6 +150,9 @@ mod tests {
         let height = read("height=42mm");
         assert_eq!((&height.number[..], &height.unit[..]), ("42", "mm"));
         assert_eq!(read("leaves=6").unit, "");
+        let comma = read("height=4,2cm");
+        assert_eq!((&comma.number[..], &comma.unit[..]), ("4.2", "cm"));
+        assert!(measured("height=1,000mm").is_err());
         assert_eq!(read("weight=1.5 g").unit, "g");
         for bad in ["height", "height=", "=42", "height=tall"] {
             assert!(measured(bad).is_err(), "{bad}");

@@ -18,7 +18,7 @@ const SPECIES: [&str; 5] = ["annuum", "chinense", "frutescens", "baccatum", "pub
 
 pub(super) fn add(desk: &mut Desk, entry: &NewParent) -> Result<Subject, Refusal> {
     desk.not_future(entry.day)?;
-    desk.free(&entry.code)?;
+    desk.free_of_series(&entry.code)?;
     let name = entry
         .name
         .as_ref()

@@ -19,10 +19,25 @@ type Scored = BTreeMap<i64, i64>;
 
 pub(super) fn score(desk: &mut Desk, entry: &Score) -> Result<Subject, Refusal> {
     desk.not_future(entry.day)?;
+    check_leaves(desk, entry)?;
     match &entry.what {
         ScoreWhat::Plant(look) => one_plant(desk, entry, look),
         ScoreWhat::Tally(looks) => tally(desk, entry, looks),
         ScoreWhat::Spots(spots) => many_plants(desk, entry, spots),
+    }
+}
+
+/// Leaves above which an age in leaves is doubted, from common practice: seedlings are scored long before.
+const LEAVES_MAX: i64 = 60;
+
+fn check_leaves(desk: &mut Desk, entry: &Score) -> Result<(), Refusal> {
+    match entry.leaves.map(Count::get) {
+        Some(leaves) if leaves > LEAVES_MAX => desk.doubt(Excess::Leaves {
+            place: entry.target.to_string(),
+            leaves,
+            most: LEAVES_MAX,
+        }),
+        _ => Ok(()),
     }
 }
 

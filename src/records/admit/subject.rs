@@ -184,6 +184,13 @@ pub enum Notice {
         /// The seedling of that number.
         seedling: String,
     },
+    /// Which of several lots was drawn on.
+    LotTaken {
+        /// The lot.
+        lot: String,
+        /// The other lots at hand.
+        others: Vec<String>,
+    },
     /// A species that is not one of the cultivated five.
     OtherSpecies {
         /// As typed.

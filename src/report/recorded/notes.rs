@@ -30,6 +30,10 @@ pub(super) fn note(notice: &Notice) -> String {
                 "{many}, not seedling {number}: for that one write {seedling}; 'locule undo' takes this back"
             )
         }
+        Notice::LotTaken { lot, others } => format!(
+            "the seed is taken from {lot}, the oldest lot with enough; --lot takes another ({})",
+            others.join(", ")
+        ),
         Notice::OtherSpecies { species } => {
             format!("'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens")
         }
