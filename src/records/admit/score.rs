@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::desk::Desk;
 use super::looks::{Reader, Sight, enter_reading};
 use super::refusal::{Excess, Identity, LookRefusal, Order, Refusal};
-use super::{Notice, Subject, find, seedlings};
+use super::{Notice, Subject, contradict, find, seedlings};
 use crate::records::cells::Spot;
 use crate::records::count::Count;
 use crate::records::day::Day;
@@ -62,6 +62,7 @@ fn one_plant(desk: &mut Desk, entry: &Score, look: &Look) -> Result<Subject, Ref
     if let Some(tray) = batch {
         check_plants(desk, &tray, &[plant], entry.day)?;
     }
+    contradict::remark_on_stated(desk, plant, &sights);
     let leaves = entry.leaves.map(Count::get);
     Ok(Subject::Readings {
         readings: enter_reading(desk, plant, &sights, entry.day, leaves),

@@ -191,6 +191,19 @@ pub enum Notice {
         /// The other lots at hand.
         others: Vec<String>,
     },
+    /// A look that a stated genotype cannot give.
+    Unlike {
+        /// The plant.
+        plant: String,
+        /// Its genotype as stated.
+        genotype: String,
+        /// The trait.
+        of: String,
+        /// The look.
+        class: String,
+        /// The looks that the genotype can give.
+        gives: Vec<String>,
+    },
     /// A species that is not one of the cultivated five.
     OtherSpecies {
         /// As typed.
