@@ -5,7 +5,6 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-use clap::builder::{OsStringValueParser, TypedValueParser};
 use clap::{Args as ClapArgs, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use super::ask::Ask;
@@ -22,7 +21,8 @@ use super::session::Session;
     name = "locule",
     version,
     term_width = 80,
-    disable_help_subcommand = true
+    arg_required_else_help = true,
+    disable_help_flag = true
 )]
 pub struct Args {
     /// Flags that every command takes.
@@ -36,16 +36,9 @@ pub struct Args {
 /// Flags that every command takes.
 #[derive(Debug, Clone, Default, ClapArgs)]
 pub struct Everywhere {
-    /// The ledger; without it `locule/ledger.db` under the platform's data folder
-    #[arg(
-        long,
-        global = true,
-        help_heading = "Everywhere",
-        value_name = "FILE",
-        env = "LOCULE_LEDGER",
-        value_parser = OsStringValueParser::new().map(PathBuf::from),
-        hide_env_values = true
-    )]
+    /// The ledger; without it the file that the environment variable LOCULE_LEDGER names, else
+    /// `locule/ledger.db` under the platform's data folder
+    #[arg(long, global = true, help_heading = "Everywhere", value_name = "FILE")]
     pub ledger: Option<PathBuf>,
     /// The day it happened: 2026-03-01, 14 July 2025, today, yesterday, 3d (days ago), sun (the last one),
     /// 12mar; for `cross` and `self` also unknown
@@ -57,6 +50,15 @@ pub struct Everywhere {
     /// Answer in JSON
     #[arg(long, global = true, help_heading = "Everywhere")]
     pub json: bool,
+    /// Show this help
+    #[arg(
+        long,
+        short,
+        global = true,
+        help_heading = "Everywhere",
+        action = clap::ArgAction::Help
+    )]
+    pub help: Option<bool>,
 }
 
 /// A command: one that records, or one that asks.
@@ -68,7 +70,8 @@ pub enum Command {
     /// Commands that ask.
     #[command(flatten)]
     Ask(Ask),
-    /// Plays an invented season and prints its cull and keep list
+    /// Show an invented season and its cull and keep list
+    #[command(display_order = 33)]
     Demo(DemoArgs),
 }
 

@@ -18,6 +18,10 @@ pub fn ledger(said: Option<PathBuf>) -> Result<PathBuf, Failure> {
         }
         return Ok(path);
     }
+    usual()
+}
+
+fn usual() -> Result<PathBuf, Failure> {
     let base = etcetera::choose_base_strategy().map_err(|error| {
         Failure::refused("no place for the ledger: this account has no home folder")
             .because(error.to_string())
@@ -26,20 +30,19 @@ pub fn ledger(said: Option<PathBuf>) -> Result<PathBuf, Failure> {
     Ok(base.data_dir().join("locule").join("ledger.db"))
 }
 
-/// Makes the folder of the usual place; any other folder is the user's to make.
+/// Makes the folder of a new ledger.
 ///
 /// # Errors
 /// A [`Failure`] where the system refuses.
 pub fn make_room(path: &Path) -> Result<(), Failure> {
-    let usual = ledger(None).is_ok_and(|usual| usual == path);
-    match path.parent() {
-        Some(folder) if usual => std::fs::create_dir_all(folder).map_err(|error| {
-            Failure::refused(format!("the folder '{}' cannot be made", folder.display()))
-                .because(error.to_string())
-                .try_typing("locule --ledger season.db init")
-        }),
-        _ => Ok(()),
-    }
+    let Some(folder) = path.parent() else {
+        return Ok(());
+    };
+    std::fs::create_dir_all(folder).map_err(|error| {
+        Failure::refused(format!("the folder '{}' cannot be made", folder.display()))
+            .because(error.to_string())
+            .try_elsewhere("season.db")
+    })
 }
 
 /// Says plainly that there is no ledger yet where even the folder of the usual place is not there.
@@ -48,7 +51,7 @@ pub fn make_room(path: &Path) -> Result<(), Failure> {
 /// A [`Failure`] that names `init`.
 pub fn expect_begun(path: &Path) -> Result<(), Failure> {
     let folder_there = path.parent().is_some_and(Path::is_dir);
-    if !folder_there && ledger(None).is_ok_and(|usual| usual == path) {
+    if !folder_there && usual().is_ok_and(|usual| usual == path) {
         return Err(
             Failure::refused(format!("there is no ledger yet at {}", path.display()))
                 .try_typing("locule init"),

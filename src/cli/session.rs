@@ -11,12 +11,16 @@ use super::exit::Outcome;
 use super::failure::Failure;
 use super::places;
 use super::remedy::Typed;
-use crate::records::admit::{Admitted, Bench, admit};
+use crate::records::admit::Identity::Taken;
+use crate::records::admit::{Admitted, Bench, Refusal, admit};
+use crate::records::change::RowChange;
+use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::entry::Entry;
 use crate::records::facts::Facts;
+use crate::records::rows::Row;
 use crate::report::{Answer, Page};
-use crate::store::{EntryKind, EntryNote, Identity, Ledger, Stamp};
+use crate::store::{EntryKind, EntryNote, Identity, Ledger, Stamp, StoreError};
 
 /// What a recording gave.
 #[derive(Debug)]
@@ -183,9 +187,34 @@ impl Session {
         let identity = Identity {
             ledger_id: fresh_id(self.seed.as_deref())?,
         };
-        let mut ledger = Ledger::create(&self.ledger, &identity)?;
+        let mut ledger =
+            Ledger::create(&self.ledger, &identity).map_err(|error| self.not_made(error))?;
         let facts = ledger.facts()?;
         self.put(&mut ledger, facts, &Entry::Init, EntryKind::Init)
+    }
+
+    /// A ledger that cannot be made is the fault of its folder, unless something stands in its place.
+    fn not_made(&self, error: StoreError) -> Failure {
+        let denied = matches!(
+            error,
+            StoreError::Permission { .. } | StoreError::ReadOnly { .. }
+        ) || matches!(
+            &error,
+            StoreError::Io {
+                what: "making it",
+                ..
+            }
+        );
+        if !denied || self.ledger.exists() {
+            return error.into();
+        }
+        let folder = self.ledger.parent().unwrap_or(&self.ledger).display();
+        let failure = Failure::refused(format!("no file can be made in the folder '{folder}'"));
+        let cause = std::error::Error::source(&error).map(ToString::to_string);
+        failure
+            .because(cause.unwrap_or_else(|| "this user may not write in it".to_owned()))
+            .because("nothing was changed")
+            .try_elsewhere("season.db")
     }
 
     fn put(
@@ -199,7 +228,8 @@ impl Session {
             today: self.today,
             even_so: self.even_so,
         };
-        let admitted = admit(&facts, entry, &bench)?;
+        let admitted =
+            admit(&facts, entry, &bench).map_err(|refusal| explained(ledger, refusal))?;
         let note = EntryNote {
             at_utc: self.stamp.at_utc.clone(),
             utc_offset: self.stamp.utc_offset.clone(),
@@ -221,6 +251,34 @@ impl Session {
     }
 }
 
+/// A refusal in words; of a code that is taken with the entry that gave it, which can be taken back.
+fn explained(ledger: &Ledger, refusal: Refusal) -> Failure {
+    let taken = match &refusal {
+        Refusal::Identity(Taken { code, .. }) => Some(fold(code)),
+        _ => None,
+    };
+    let failure = Failure::from(refusal);
+    let Some(key) = taken else { return failure };
+    let gives = |change: &RowChange| {
+        change.before.is_none() && matches!(&change.after, Some(Row::Code(row)) if row.key == key)
+    };
+    let Ok(changes) = ledger.changes() else {
+        return failure;
+    };
+    let giver = changes
+        .iter()
+        .rfind(|(_, changes)| changes.iter().any(gives))
+        .map(|(entry, _)| *entry);
+    match giver.filter(|entry| *entry > 1) {
+        Some(entry) => failure
+            .because(format!(
+                "to correct what entry {entry} says, take it back and type it anew"
+            ))
+            .try_typing(format!("locule undo {entry}")),
+        None => failure,
+    }
+}
+
 /// The id of a new ledger, in hexadecimal: fixed by `LOCULE_SEED`, else random.
 fn fresh_id(seed: Option<&str>) -> Result<String, Failure> {
     let mut id = [0; 16];
@@ -238,10 +296,10 @@ fn variable(name: &str) -> Option<String> {
     std::env::var(name).ok().filter(|value| !value.is_empty())
 }
 
-/// The ledger as stated; an environment variable that is set to nothing states none.
+/// The ledger named with `--ledger`, else by `LOCULE_LEDGER`; an empty variable counts as unset.
 fn stated_ledger(said: Option<PathBuf>) -> Option<PathBuf> {
-    let is_blank = std::env::var_os("LOCULE_LEDGER").is_some_and(|value| value.is_empty());
-    said.filter(|path| !(is_blank && path.as_os_str().is_empty()))
+    let by_environment = || std::env::var_os("LOCULE_LEDGER").filter(|value| !value.is_empty());
+    said.or_else(|| by_environment().map(PathBuf::from))
 }
 
 fn read_clock(fixed: Option<String>) -> Result<(Day, Stamp), Failure> {

@@ -41,6 +41,13 @@ impl Code {
         fold(&self.0)
     }
 
+    /// Whether it has the form of the codes given to crosses and trays by themselves: `X12`, `T3`.
+    #[must_use]
+    pub fn is_automatic(&self) -> bool {
+        let number = self.0.strip_prefix(['x', 'X', 't', 'T']);
+        number.is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()))
+    }
+
     /// As typed.
     #[must_use]
     pub fn as_str(&self) -> &str {

@@ -30,6 +30,16 @@ pub enum TextError {
         /// How many it may have.
         most: usize,
     },
+    /// Not of the form it must have.
+    #[error("the {what} '{text}' is not {wanted}")]
+    Form {
+        /// What it is: a unit.
+        what: &'static str,
+        /// The text, made harmless.
+        text: String,
+        /// What it must be.
+        wanted: &'static str,
+    },
     /// A character that has no shape of its own.
     #[error("the {what} '{text}' holds {character}, which cannot be shown; leave it out")]
     Unshowable {

@@ -46,6 +46,28 @@ fn a_wrong_command_line_ends_with_2_and_a_command_to_try() {
 }
 
 #[test]
+fn the_bare_program_and_bare_verbs_print_their_help() {
+    let bench = Bench::new();
+    assert!(bench.fails("", 2).contains("Commands:\n  init "));
+    assert!(bench.fails("parent", 2).contains("in-flower"));
+    let help = bench.ok("help score");
+    assert!(help.contains("locule score T1 purple=9 green=2"), "{help}");
+    assert!(
+        !help.contains("[env:") && !help.contains("summary with"),
+        "{help}"
+    );
+    for verb in ["cull", "thin", "died", "pot-up", "up"] {
+        let help = bench.ok(&format!("{verb} --help"));
+        assert!(
+            help.matches(&format!("\n  locule {verb} ")).count() >= 3,
+            "{help}"
+        );
+    }
+    let usage = bench.fails("ratio 3 1 --too 3:1", 2);
+    assert!(!usage.contains("--ledger <FILE>"), "{usage}");
+}
+
+#[test]
 fn a_bad_day_in_the_environment_is_named() {
     let bench = Bench::new();
     let run = finish(

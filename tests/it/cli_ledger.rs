@@ -64,6 +64,97 @@ fn a_ledger_is_made_once() {
 }
 
 #[test]
+fn a_remedy_is_never_the_command_just_refused() {
+    let bench = begun();
+    fs::write(bench.folder().join("text.db"), "not a ledger at all").expect("it can be written");
+    fs::write(bench.folder().join("empty.db"), "").expect("it can be written");
+    let whole = fs::read(bench.ledger()).expect("it is there");
+    let mut torn = whole.clone();
+    torn[whole.len() / 2..whole.len() / 2 + 4096].fill(7);
+    fs::write(bench.folder().join("torn.db"), torn).expect("it can be written");
+    for (line, status, wanted) in [
+        ("init", 1, "try: locule --ledger season.db init"),
+        (
+            "--ledger text.db history",
+            4,
+            "try: locule --ledger season.db history",
+        ),
+        (
+            "--ledger text.db init",
+            1,
+            "try: locule --ledger season.db init",
+        ),
+        (
+            "--ledger empty.db history",
+            4,
+            "try: locule --ledger season.db init",
+        ),
+        (
+            "--ledger torn.db check-ledger",
+            4,
+            "try: locule --ledger restored.db import season.jsonl",
+        ),
+        (
+            "--ledger ledger.db show NX",
+            1,
+            "try: locule --ledger ledger.db show N",
+        ),
+        (
+            "--ledger other.db history",
+            1,
+            "try: locule --ledger other.db init",
+        ),
+    ] {
+        let run = bench.run(line);
+        let err = flat(&run.err);
+        assert!(
+            run.status == Some(status) && err.contains(wanted),
+            "{line}: {:?} {err} {}",
+            run.status,
+            run.out
+        );
+    }
+}
+
+#[test]
+fn the_folder_of_a_new_ledger_is_made_or_blamed() {
+    let bench = begun();
+    bench.ok("--ledger new/deep/season.db init");
+    assert!(bench.folder().join("new/deep/season.db").exists());
+    let err = flat(&bench.fails("export nowhere/season.jsonl", 1));
+    assert!(
+        err.contains("the folder 'nowhere' is not there")
+            && err.contains("try: locule export season.jsonl"),
+        "{err}"
+    );
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_folder_that_takes_no_file_is_blamed() {
+    let bench = begun();
+    let err = flat(&bench.run("--ledger /proc/x.db init").err);
+    assert!(
+        err.contains("no file can be made in the folder '/proc'")
+            && err.contains("try: locule --ledger season.db init"),
+        "{err}"
+    );
+}
+
+#[test]
+fn a_redo_that_came_too_late_says_what_to_type() {
+    let bench = begun();
+    bench.ok("undo");
+    bench.ok("note NL 'first buds'");
+    let err = flat(&bench.fails("redo", 1));
+    assert!(
+        err.contains("entry 6 was undone, but entry 8 was recorded since")
+            && err.contains("try: locule score T1-01 green --on 2026-02-20"),
+        "{err}"
+    );
+}
+
+#[test]
 fn asking_changes_nothing() {
     let bench = begun();
     let before = fs::read(bench.ledger()).expect("it is there");

@@ -174,7 +174,7 @@ fn errors_read_well() {
     );
     assert_eq!(
         error.hint(),
-        "if it is a further allele: locus set B --alleles B,b,x"
+        "if it is a further allele: locule locus set B --alleles B,b,x"
     );
     assert_eq!(error.pointed(text), "A/a B/x\n      ^");
     let error = refusal("A/b");

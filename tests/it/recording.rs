@@ -116,7 +116,7 @@ fn automatic_codes_are_never_given_twice() {
         bench.json("harvest X1 --seeds 5 --on 21apr")["code"],
         "X1/3"
     );
-    bench.ok("sow X1 --seeds 2");
+    bench.ok("sow X1/1 --seeds 2");
     bench.ok("undo");
     assert_eq!(bench.json("sow X1 --seeds 2")["code"], "T3");
 }
@@ -132,7 +132,7 @@ fn seed_is_harvested_and_drawn_on_by_lot() {
                 "X1/2: about 10 seeds, kept in jar 4. X1 has about 38 seeds in store.",
             ),
             (
-                "sow X1 --seeds 20 --on 1may",
+                "sow X1 --seeds 20 --lot 1 --on 1may",
                 "T2: 20 seeds of X1 (CW x NL) in 20 cells on 1 May 2026, from X1/1 (8 left).",
             ),
             (
@@ -157,6 +157,36 @@ fn seed_is_harvested_and_drawn_on_by_lot() {
             ),
         ],
     );
+}
+
+#[test]
+fn the_lot_taken_of_several_is_named() {
+    let bench = season();
+    bench.ok("harvest X1 --seeds 10 --on 21apr");
+    remarks(
+        &bench,
+        "sow X1 --seeds 5 --on 1may",
+        "the seed is taken from X1/1, the oldest lot with enough; --lot takes another (X1/2)",
+    );
+    bench.ok("sow X1 --seeds 5 --lot 2 --on 1may");
+}
+
+#[test]
+fn looks_that_the_stated_genotype_cannot_give_are_remarked_on() {
+    let bench = season();
+    remarks(
+        &bench,
+        "parent add HW --genotype A/A --looks green",
+        "HW is said to look green (foliage), but its stated genotype A/A gives purple",
+    );
+    remarks(
+        &bench,
+        "score CW purple",
+        "CW is said to look purple (foliage), but its stated genotype a/a gives green",
+    );
+    bench.ok("score CW maybe-purple");
+    bench.ok("parent add HX --genotype A/_ --looks purple");
+    bench.ok("parent add HY --genotype Y/Y --looks green");
 }
 
 #[test]
@@ -401,6 +431,14 @@ fn what_else_is_written_down() {
             (
                 "measure T1-03 height=42mm leaves=6",
                 "T1-03: height 42 mm, leaves 6 on 1 June 2026.",
+            ),
+            (
+                "measure T1-03 height=4,2cm",
+                "T1-03: height 4.2 cm on 1 June 2026.",
+            ),
+            (
+                "measure T1-03 chill=-3°C",
+                "T1-03: chill -3 °C on 1 June 2026.",
             ),
             ("note X1/1 kept dry", "X1/1: noted: kept dry"),
             (

@@ -598,7 +598,54 @@ fn command_lines_that_are_wrong_by_themselves() {
             (
                 "cross CW NL --on 01/03/2026",
                 2,
-                &["two ways", "2026-06-01"],
+                &[
+                    "could be read two ways, 2026-03-01 or 2026-01-03",
+                    "also takes --on unknown",
+                    "try: locule cross CW NL --on 2026-03-01",
+                    "try: locule cross CW NL --on 2026-01-03",
+                ],
+            ),
+            (
+                "cross CW NL --on 2026-02-30",
+                2,
+                &[
+                    "February 2026 has 28 days",
+                    "try: locule cross CW NL --on 2026-02-28",
+                ],
+            ),
+            ("up TA twelve", 2, &["try: locule up TA 7"]),
+            (
+                "score T1-10=green T1-11=purple",
+                2,
+                &["try: locule score T1 10=green 11=purple"],
+            ),
+            ("ratio T1 3", 2, &["'3' is no tray", "try: locule ratio T1"]),
+            (
+                "score T1 3=maybe-early",
+                2,
+                &[
+                    "'maybe-early' says nothing more",
+                    "try: locule score T1 3=early",
+                ],
+            ),
+            (
+                "score T1 8=dead",
+                2,
+                &["'8=dead' is no look", "try: locule died T1 8"],
+            ),
+            (
+                "undo abc",
+                2,
+                &["an entry is a number from 'locule history'"],
+            ),
+            ("history --last x", 2, &["how many entries to show"]),
+            (
+                "measure T1-03 height=1,000mm",
+                2,
+                &[
+                    "could be 1.000 or 1000",
+                    "try: locule measure T1-03 height=1000mm",
+                ],
             ),
             ("cross CW NL --on 31feb", 2, &["not in the calendar"]),
             (
@@ -620,6 +667,104 @@ fn command_lines_that_are_wrong_by_themselves() {
                 1,
                 &["the picture nowhere.jpg cannot be read"],
             ),
+        ],
+    );
+}
+
+#[test]
+fn what_is_implausible_of_harvests_and_ages() {
+    refuses(
+        &season(),
+        &[
+            (
+                "harvest X1 --seeds 9 --on 15mar",
+                1,
+                &[
+                    "X1 harvested on 2026-03-15, 14 days after X1 was pollinated",
+                    "--even-so",
+                ],
+            ),
+            (
+                "harvest X1 --pods 1 --seeds 1001",
+                1,
+                &[
+                    "X1: 1001 seeds of 1 pods, more than 1000 in each",
+                    "--even-so",
+                ],
+            ),
+            (
+                "score T1-03 purple --leaves 61",
+                1,
+                &["T1-03: 61 leaves", "try: locule score T1-03 purple"],
+            ),
+            (
+                "measure T1-03 height=-3mm",
+                1,
+                &["height takes a number from 0 up, not '-3'"],
+            ),
+            ("measure T1-03 4height=3mm", 1, &["begins with a letter"]),
+            (
+                "measure T1-03 height=3m!m",
+                1,
+                &["the unit 'm!m' is not a unit of letters"],
+            ),
+        ],
+    );
+}
+
+#[test]
+fn remedies_are_whole_commands_in_the_growers_own_words() {
+    let bench = season();
+    bench.ok("sow X1 --seeds 9 --cells 3 --tray T4 --on 25apr");
+    bench.ok("up T4-01 3 --on 5may");
+    refuses(
+        &bench,
+        &[
+            ("score T1-03 pruple", 1, &["try: locule score T1-03 purple"]),
+            (
+                "score T1-03 probably-green",
+                1,
+                &["try: locule score T1-03 maybe-green"],
+            ),
+            (
+                "score T1 1-3=early-green",
+                1,
+                &["try: locule score T1 1-3=maybe-green"],
+            ),
+            (
+                "score T1 purple,hairy=5",
+                1,
+                &["try: locule score T1 purple/hairy=5"],
+            ),
+            ("died T1 all", 1, &["try: locule died T1 1-12"]),
+            ("score T4 1=purple", 1, &["try: locule show T4"]),
+            ("score T4-1 purple", 1, &["try: locule score T4-01a purple"]),
+            (
+                "set X1 --pods 1 --pollinated 2mar",
+                1,
+                &["try: locule set X1 --pods 1 --pollinated 2026-03-01"],
+            ),
+            (
+                "parent add NL Other",
+                1,
+                &["to correct what entry 2 says", "try: locule undo 2"],
+            ),
+            (
+                "parent add X7",
+                1,
+                &["X7 is kept free", "try: locule parent add PX7"],
+            ),
+            (
+                "trait add t3 --classes a,b --rule 'E/_ => a' --rule 'else => b'",
+                1,
+                &["t3 is kept free"],
+            ),
+            (
+                "parent add ZZ --genotype L/L",
+                1,
+                &["try: locule locus set SYMBOL --alleles L,OTHER"],
+            ),
+            ("parent add ZZ ''", 1, &["try: locule parent add ZZ"]),
         ],
     );
 }

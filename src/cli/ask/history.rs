@@ -9,7 +9,7 @@ use crate::cli::failure::Failure;
 use crate::cli::session::Session;
 use crate::records::about::entries_about;
 use crate::report::history::{EntryLine, HistoryAnswer, Reverted};
-use crate::store::{EntryKind, HistoryEntry, Ledger};
+use crate::store::{EntryKind, HistoryEntry, Ledger, StoreError};
 
 /// What was recorded, entry by entry, nothing left out.
 #[derive(Debug, Args)]
@@ -18,8 +18,22 @@ pub struct HistoryArgs {
     #[arg(value_name = "CODE")]
     about: Option<String>,
     /// Only the newest so many entries
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = how_many)]
     last: Option<usize>,
+}
+
+/// The number of an entry as typed.
+///
+/// # Errors
+/// What an entry's number is.
+pub fn entry_number(text: &str) -> Result<i64, &'static str> {
+    text.parse()
+        .map_err(|_| "an entry is a number from 'locule history'")
+}
+
+fn how_many(text: &str) -> Result<usize, &'static str> {
+    text.parse()
+        .map_err(|_| "write how many entries to show, such as 10")
 }
 
 impl HistoryArgs {
@@ -85,7 +99,7 @@ fn on_the_wall(at_utc: &str, utc_offset: &str) -> String {
 #[command(allow_negative_numbers = true)]
 pub struct UndoArgs {
     /// The entry's number in 'locule history'
-    #[arg(value_name = "ENTRY")]
+    #[arg(value_name = "ENTRY", value_parser = entry_number)]
     entry: Option<i64>,
 }
 
@@ -112,9 +126,42 @@ impl RedoArgs {
     /// [`Failure`] where there is nothing to redo, or a code is held by another thing by now.
     pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
         let mut ledger = session.open_to_write()?;
-        let entry = ledger.redo(&session.stamp)?;
+        let entry = ledger.redo(&session.stamp).map_err(|error| match error {
+            StoreError::NothingToRedo { .. } => nothing_to_redo(&ledger, error),
+            _ => error.into(),
+        })?;
         said(session, &ledger, entry)
     }
+}
+
+/// Why nothing can be redone: where something was recorded since the last undo, what to type again.
+fn nothing_to_redo(ledger: &Ledger, error: StoreError) -> Failure {
+    let entries = ledger.history().unwrap_or_default();
+    let undone = entries.iter().filter_map(|entry| {
+        let by = entry.undone_by?;
+        Some((by, entry))
+    });
+    let Some((by, entry)) = undone.max_by_key(|(by, _)| *by) else {
+        return error.into();
+    };
+    let since = entries
+        .iter()
+        .map(|entry| entry.entry)
+        .filter(|since| *since > by);
+    let Some(since) = since.min() else {
+        return error.into();
+    };
+    let day = on_the_wall(&entry.at_utc, &entry.utc_offset);
+    let on = match day.split_once(' ') {
+        Some((day, _)) if !entry.command.contains("--on") => format!(" --on {day}"),
+        _ => String::new(),
+    };
+    Failure::refused(format!(
+        "entry {} was undone, but entry {since} was recorded since, so it cannot be redone",
+        entry.entry
+    ))
+    .because("type it again instead")
+    .try_typing(format!("locule {}{on}", entry.command))
 }
 
 fn said(session: &Session, ledger: &Ledger, number: i64) -> Result<Outcome, Failure> {

@@ -9,7 +9,7 @@ use clap::Args;
 use crate::cli::exit::{Exit, Outcome};
 use crate::cli::failure::Failure;
 use crate::cli::places;
-use crate::cli::session::Session;
+use crate::cli::session::{Session, quoted};
 use crate::report::ledger::{CheckAnswer, FindingLine, Moved};
 use crate::report::text::shown;
 use crate::store::{Imported, Ledger, import_new};
@@ -126,11 +126,30 @@ pub fn write_for_user(file: &Path, text: &[u8], force: bool) -> Result<(), Failu
             std::io::ErrorKind::NotFound | std::io::ErrorKind::PermissionDenied => Failure::refused,
             _ => Failure::system,
         };
-        failure(&format!(
-            "'{place}' could not be written; nothing was left there"
-        ))
-        .because(error.to_string())
-        .try_typing("locule export")
+        let folder = match file.parent() {
+            Some(folder) if folder != Path::new("") => folder.display().to_string(),
+            _ => ".".to_owned(),
+        };
+        let what = match error.kind() {
+            std::io::ErrorKind::NotFound => format!("the folder '{folder}' is not there"),
+            std::io::ErrorKind::PermissionDenied | std::io::ErrorKind::ReadOnlyFilesystem => {
+                format!("no file can be made in the folder '{folder}'")
+            }
+            _ => format!("'{place}' could not be written"),
+        };
+        let name = Path::new(file.file_name().unwrap_or_default());
+        let home = etcetera::home_dir().unwrap_or_default();
+        let other = if folder == "." {
+            home.join(name)
+        } else {
+            name.to_owned()
+        };
+        failure(&what)
+            .because(format!("{error}; nothing was left there"))
+            .try_typing(format!(
+                "locule export {}",
+                quoted(&other.display().to_string())
+            ))
     };
     if !force {
         // Taking the name first leaves no moment in which another program could put a file there.

@@ -23,43 +23,56 @@ use super::session::Session;
 /// A command that asks, or that keeps the ledger itself.
 #[derive(Debug, Subcommand)]
 pub enum Ask {
-    /// Makes a new ledger with the built-in traits
+    /// Record the beginning of a new ledger, with the built-in traits
+    #[command(display_order = 1)]
     Init(init::InitArgs),
-    /// What should a cross give?
+    /// Show what a cross should give
     ///
     /// Of two genotypes (expect --mother "A/a B/b" --father "A/a B/b"), which needs no ledger, or of a
     /// cross in the ledger (expect X1).
+    #[command(display_order = 24)]
     Expect(expect::ExpectArgs),
-    /// Do counts fit a ratio?
+    /// Show whether counts fit a ratio
     ///
     /// Bare counts (ratio 315 108 101 32 --to 9:3:3:1), which need no ledger, or trays and crosses of the
     /// ledger (ratio T1 T2), whose label then gives the ratio.
+    #[command(display_order = 25)]
     Ratio(ratio::RatioArgs),
-    /// Which seedlings look like contaminants, why, and whose pollen it was
+    /// Show which seedlings look like contaminants, why, and whose pollen it was
     ///
     /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
     /// reading on record counts, later ones too.
+    #[command(display_order = 22)]
     Suspects(suspects::SuspectsArgs),
-    /// The cull and keep list, to print
+    /// Show the cull and keep list, to print
     ///
     /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
     /// reading on record counts, later ones too.
+    #[command(display_order = 23)]
     Sheet(sheet::SheetArgs),
-    /// What was recorded, entry by entry
+    /// Show what was recorded, entry by entry
+    #[command(display_order = 27)]
     History(history::HistoryArgs),
-    /// What is in the ledger: parents, crosses, seed, trays, loci
+    /// Show what is in the ledger: parents, crosses, seed, trays, loci
+    #[command(display_order = 26)]
     List(list::ListArgs),
-    /// Everything recorded of one thing, now or after an entry
+    /// Show everything recorded of one thing, now or after an entry
+    #[command(display_order = 26)]
     Show(show::ShowArgs),
-    /// Takes back the newest entry, or the one named
+    /// Undo the newest entry, or the one named
+    #[command(display_order = 28)]
     Undo(history::UndoArgs),
-    /// Takes back the last undo
+    /// Redo what was undone last
+    #[command(display_order = 29)]
     Redo(history::RedoArgs),
-    /// Verifies the ledger: the file, its history, every record
+    /// Check the ledger: the file, its history, every record
+    #[command(display_order = 32)]
     CheckLedger(keep::CheckArgs),
-    /// Writes the whole ledger, its history included, as lines of JSON
+    /// Write the whole ledger, its history included, as lines of JSON
+    #[command(display_order = 30)]
     Export(keep::ExportArgs),
-    /// Brings an export in, into a ledger that holds nothing yet
+    /// Read an export into a ledger that holds nothing yet
+    #[command(display_order = 31)]
     Import(keep::ImportArgs),
 }
 

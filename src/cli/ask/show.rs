@@ -2,6 +2,7 @@
 
 use clap::Args;
 
+use super::history::entry_number;
 use super::thing::find;
 use super::traits;
 use crate::cli::exit::Outcome;
@@ -19,7 +20,7 @@ pub struct ShowArgs {
     #[arg(value_name = "CODE")]
     code: String,
     /// As it was after this entry of the history
-    #[arg(long, value_name = "ENTRY")]
+    #[arg(long, value_name = "ENTRY", value_parser = entry_number)]
     at: Option<i64>,
 }
 

@@ -5,6 +5,7 @@ use clap::Args;
 use super::typed;
 use crate::cli::failure::Failure;
 use crate::cli::session::Session;
+use crate::records::admit::Remedy;
 use crate::records::count::Count;
 use crate::records::entry::{Care, Entry, Measured, Measures, Note};
 use crate::records::target::Target;
@@ -96,15 +97,15 @@ fn measured(text: &str) -> Result<Measured, Failure> {
         );
     }
     Ok(Measured {
+        number: decimal(&name, number, unit)?,
         name,
-        number: number.to_owned(),
         unit: unit.trim().to_owned(),
     })
 }
 
 /// Where the number ends that a text begins with, its exponent included.
 fn number_end(text: &str) -> usize {
-    let in_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+');
+    let in_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+');
     let end = text.find(|c| !in_number(c)).unwrap_or(text.len());
     let Some(exponent) = text[end..].strip_prefix(['e', 'E']) else {
         return end;
@@ -115,6 +116,26 @@ fn number_end(text: &str) -> usize {
         return end;
     }
     text.len() - rest.len()
+}
+
+/// A number with a decimal point where a comma was typed; a comma before three digits could be either.
+fn decimal(name: &str, number: &str, unit: &str) -> Result<String, Failure> {
+    let Some((whole, part)) = number.split_once(',') else {
+        return Ok(number.to_owned());
+    };
+    if part.len() != 3 || part.contains(['.', ',']) || whole.contains('.') {
+        return Ok(number.replacen(',', ".", 1));
+    }
+    let with = |by: &str| Remedy::Word {
+        typed: number.to_owned() + unit,
+        by: format!("{whole}{by}{part}{unit}"),
+        otherwise: format!("locule measure T1-03 {name}={whole}{by}{part}{unit}"),
+    };
+    Err(Failure::usage(format!(
+        "'{number}' could be {whole}.{part} or {whole}{part}"
+    ))
+    .try_remedy(with("."))
+    .try_remedy(with("")))
 }
 
 impl NoteArgs {
@@ -142,6 +163,9 @@ mod tests {
         let height = read("height=42mm");
         assert_eq!((&height.number[..], &height.unit[..]), ("42", "mm"));
         assert_eq!(read("leaves=6").unit, "");
+        let comma = read("height=4,2cm");
+        assert_eq!((&comma.number[..], &comma.unit[..]), ("4.2", "cm"));
+        assert!(measured("height=1,000mm").is_err());
         assert_eq!(read("weight=1.5 g").unit, "g");
         let weight = read("weight=1.5e-3kg");
         assert_eq!((&weight.number[..], &weight.unit[..]), ("1.5e-3", "kg"));

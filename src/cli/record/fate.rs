@@ -37,6 +37,9 @@ pub struct FateArgs {
 
 /// Record seedlings pulled to give the others room; words as of `cull`
 #[derive(Debug, Args)]
+#[command(
+    after_help = "Examples (the first and last name seedlings, the second any three, the third two of a cell):\n  locule thin T1-02 T1-03\n  locule thin T1 3 --blind\n  locule thin T1-02 2\n  locule thin T1 1-6,9"
+)]
 pub struct ThinArgs {
     #[command(flatten)]
     fate: FateArgs,

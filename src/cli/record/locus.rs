@@ -8,6 +8,7 @@ use crate::records::entry::{Entry, LocusFacts};
 
 /// Loci
 #[derive(Debug, Args)]
+#[command(arg_required_else_help = true)]
 pub struct LocusArgs {
     #[command(subcommand)]
     what: LocusCommand,

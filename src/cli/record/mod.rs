@@ -29,46 +29,74 @@ use crate::records::rows::FateKind;
 /// A command that records.
 #[derive(Debug, Subcommand)]
 pub enum Record {
-    /// Enter parents, and when they were in flower
+    /// Record parents, and when they were in flower
+    #[command(display_order = 2)]
     Parent(parent::ParentArgs),
-    /// Say what is known of a locus
+    /// Record what is known of a locus
+    #[command(display_order = 21)]
     Locus(locus::LocusArgs),
-    /// Enter traits and gene models, switch them on and off
+    /// Record traits and gene models, switch them on and off
+    #[command(display_order = 20)]
     Trait(traits::TraitArgs),
     /// Record a pollination, mother first
+    #[command(display_order = 3)]
     Cross(cross::CrossArgs),
     /// Record a pollination of a plant by itself
-    #[command(name = "self")]
+    #[command(name = "self", display_order = 4)]
     Selfing(cross::SelfArgs),
     /// Record what became of the flowers
+    #[command(display_order = 5)]
     Set(seed::SetArgs),
     /// Record a harvest of a cross
+    #[command(display_order = 6)]
     Harvest(seed::HarvestArgs),
     /// Record seed that came from elsewhere
+    #[command(display_order = 7)]
     Packet(seed::PacketArgs),
     /// Record a sowing
+    #[command(display_order = 8)]
     Sow(sow::SowArgs),
     /// Record how many are up
+    #[command(display_order = 9)]
     Up(up::UpArgs),
     /// Record what seedlings or parents look like
+    #[command(display_order = 10)]
     Score(score::ScoreArgs),
     /// Record seedlings pulled as not wanted
+    #[command(
+        display_order = 11,
+        after_help = "Examples (the second names seedlings by their cells, the third two of the look green, the last any three):\n  locule cull T1-02 T1-03\n  locule cull T1 1-6,9 --why \"still green\"\n  locule cull T1 green 2\n  locule cull T1 3"
+    )]
     Cull(fate::FateArgs),
     /// Record seedlings pulled to give the others room
+    #[command(display_order = 12)]
     Thin(fate::ThinArgs),
     /// Record seedlings that died
+    #[command(
+        display_order = 13,
+        after_help = "Examples (the second names seedlings by their cells, the last any two):\n  locule died T1-04\n  locule died T1 1-6,9\n  locule died T1 2"
+    )]
     Died(fate::FateArgs),
     /// Record seedlings moved on to pots of their own
+    #[command(
+        display_order = 14,
+        after_help = "Examples (the second names seedlings by their cells, the last all of the look purple):\n  locule pot-up T1-04 T1-05\n  locule pot-up T1 1-6,9\n  locule pot-up T1 purple"
+    )]
     PotUp(fate::FateArgs),
     /// Record a treatment
+    #[command(display_order = 15)]
     Care(care::CareArgs),
     /// Record measures of a plant
+    #[command(display_order = 16)]
     Measure(care::MeasureArgs),
     /// Record a remark
+    #[command(display_order = 17)]
     Note(care::NoteArgs),
     /// Record pictures
+    #[command(display_order = 18)]
     Photo(photo::PhotoArgs),
     /// Show or change the starting beliefs
+    #[command(display_order = 19)]
     Assume(assume::AssumeArgs),
 }
 

@@ -12,6 +12,7 @@ use crate::records::target::Target;
 
 /// Parents
 #[derive(Debug, Args)]
+#[command(arg_required_else_help = true)]
 pub struct ParentArgs {
     #[command(subcommand)]
     what: ParentCommand,

@@ -16,6 +16,9 @@ use crate::records::entry::{Entry, Score, ScoreWhat};
 /// `score NL purple`. `maybe-` marks a doubtful look; `early` and `dim` say that nothing could be told
 /// yet. Two traits at once: `purple/hairy=5`.
 #[derive(Debug, Args)]
+#[command(
+    after_help = "Examples (a tally of a tray, of a cell, cells 1 to 6 and two more one by one, one parent):\n  locule score T1 purple=9 green=2\n  locule score T1-02 3 purple 1 green\n  locule score T1 1-6=purple 7=maybe-green 8=early\n  locule score NL purple"
+)]
 pub struct ScoreArgs {
     /// The tray, cell, seedling or parent, and what was seen
     #[arg(required = true, allow_negative_numbers = true, value_name = "WORDS")]

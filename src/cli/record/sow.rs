@@ -28,7 +28,7 @@ pub struct SowArgs {
     #[arg(long, default_value = "", hide_default_value = true)]
     place: String,
     /// The lot's number, where there are several
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(i64).range(1..), allow_negative_numbers = true)]
+    #[arg(long, value_name = "N", value_parser = lot_number, allow_negative_numbers = true)]
     lot: Option<i64>,
     /// In what medium
     #[arg(long, default_value = "", hide_default_value = true)]
@@ -36,6 +36,11 @@ pub struct SowArgs {
     /// Under what light
     #[arg(long, default_value = "", hide_default_value = true)]
     light: String,
+}
+
+fn lot_number(text: &str) -> Result<i64, &'static str> {
+    let number = text.parse().ok().filter(|number| *number > 0);
+    number.ok_or("a lot is a number from 1 up, such as 2 for X1/2")
 }
 
 impl SowArgs {

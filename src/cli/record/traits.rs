@@ -13,6 +13,7 @@ use crate::records::entry::{Entry, NewModel, NewTrait, SwitchTrait, UseModel};
 
 /// Traits
 #[derive(Debug, Args)]
+#[command(arg_required_else_help = true)]
 pub struct TraitArgs {
     #[command(subcommand)]
     what: TraitCommand,

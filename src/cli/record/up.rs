@@ -13,6 +13,9 @@ use crate::records::text::shown;
 /// Record how many are up so far in a tray (`up T1 7`) or a cell (`up T1-02 3`), or in which cells
 /// (`up T1 --cells 1-5,9`)
 #[derive(Debug, Args)]
+#[command(
+    after_help = "Examples (so many of a tray, which of its cells, so many in one cell; counts are all so far):\n  locule up T1 7\n  locule up T1 --cells 1-5,9\n  locule up T1-02 3"
+)]
 pub struct UpArgs {
     /// The tray or cell, and how many are up
     #[arg(required = true, num_args = 1..=2, allow_negative_numbers = true, value_names = ["TRAY", "COUNT"])]

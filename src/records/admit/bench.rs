@@ -8,7 +8,7 @@ use crate::records::entry::{Assume, Care, Measures, Note, Photos};
 use crate::records::genes::read_number;
 use crate::records::rows::{CareRow, CareTargetRow, MeasureRow, PhotoRow, RemarkRow, SettingRow};
 use crate::records::target::Target;
-use crate::records::text::{self, NAME_MAX, NOTE_MAX, shown};
+use crate::records::text::{self, NAME_MAX, NOTE_MAX, TextError, shown};
 
 /// Longest unit, in characters.
 const UNIT_MAX: usize = 24;
@@ -51,15 +51,20 @@ pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refu
     super::seedlings::check_alive(desk, plant_id, "measured", day)?;
     let mut measures = Vec::new();
     for measured in &entry.measures {
-        let name = text::require("measure's name", &measured.name, NAME_MAX)?;
-        let unit = text::check("unit", &measured.unit, UNIT_MAX)?;
+        let name = check_name(&measured.name)?;
+        let unit = check_unit(&measured.unit)?;
         let number = measured.number.trim().to_owned();
-        if read_number(&number).is_none() {
+        let wanted = match read_number(&number) {
+            None => Some("a plain number"),
+            Some(value) if value < 0.0 && !is_of_warmth(&unit) => Some("a number from 0 up"),
+            Some(_) => None,
+        };
+        if let Some(wanted) = wanted {
             let (what, typed) = (name, shown(&measured.number));
             return Err(GeneRefusal::Number {
                 what,
                 typed,
-                wanted: "a plain number",
+                wanted,
             }
             .into());
         }
@@ -81,6 +86,38 @@ pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refu
 fn nothing(what: &'static str, of: &Target) -> Refusal {
     let of = of.to_string();
     Identity::Nothing { of, what }.into()
+}
+
+/// The name of a measure: it begins with a letter.
+fn check_name(typed: &str) -> Result<String, TextError> {
+    let name = text::require("measure's name", typed, NAME_MAX)?;
+    if name.starts_with(char::is_alphabetic) {
+        return Ok(name);
+    }
+    Err(TextError::Form {
+        what: "measure's name",
+        text: shown(typed),
+        wanted: "a word that begins with a letter, such as height",
+    })
+}
+
+/// A unit: letters, `%`, a degree sign, a slash between letters.
+fn check_unit(typed: &str) -> Result<String, TextError> {
+    let unit = text::check("unit", typed, UNIT_MAX)?;
+    let fits = |c: char| c.is_alphabetic() || matches!(c, '%' | '°' | '/' | '²' | '³');
+    if unit.chars().all(fits) {
+        return Ok(unit);
+    }
+    Err(TextError::Form {
+        what: "unit",
+        text: shown(typed),
+        wanted: "a unit of letters, such as mm, % or °C",
+    })
+}
+
+/// Whether a unit is one of temperature, whose numbers may lie below zero.
+fn is_of_warmth(unit: &str) -> bool {
+    unit.starts_with('°') || matches!(unit, "C" | "F")
 }
 
 pub(super) fn note(desk: &mut Desk, entry: &Note) -> Result<Subject, Refusal> {

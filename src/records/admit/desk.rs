@@ -144,6 +144,16 @@ impl<'f> Desk<'f> {
         .into())
     }
 
+    /// Refuses a code that is taken, or that a cross or tray could be given by itself.
+    pub(super) fn free_of_series(&self, code: &Code) -> Result<(), Refusal> {
+        self.free(code)?;
+        if code.is_automatic() {
+            let code = code.to_string();
+            return Err(Identity::Automatic { code }.into());
+        }
+        Ok(())
+    }
+
     /// Gives a code to a thing.
     pub(super) fn name(&mut self, code: &Code, thing: Thing, thing_id: i64) {
         self.given.insert(code.key());

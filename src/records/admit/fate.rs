@@ -7,8 +7,9 @@ use super::score::check_cell_up;
 use super::seedlings::{check_alive, check_cell, place};
 use super::{Notice, Subject, find, up};
 use crate::records::cells::Spot;
+use crate::records::code::fold;
 use crate::records::count::Count;
-use crate::records::entry::{FateWhom, Fates, Look};
+use crate::records::entry::{FateWhom, Fates, Look, Seen, SeenWhat};
 use crate::records::rows::{
     FateClassRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyRow,
 };
@@ -218,7 +219,9 @@ impl Maker<'_> {
     ) -> Result<(), Refusal> {
         let (tray, cell, label) = find_place(desk, target)?;
         let reader = Reader::seedlings(desk.facts, self.entry.of.as_ref())?;
-        let sights = reader.read(look)?;
+        let sights = reader
+            .read(look)
+            .map_err(|refusal| self.all_of(&tray, look, refusal))?;
         let words = reader.words(&sights);
         if sights.iter().any(|sight| sight.class.is_none()) {
             return Err(LookRefusal::NoClass(words).into());
@@ -273,6 +276,30 @@ impl Maker<'_> {
                     .into())
                 }
             },
+        }
+    }
+
+    /// A refusal of a look's words, or one of a word for all seedlings where that was typed.
+    fn all_of(&self, tray: &Tray, look: &Look, refusal: Refusal) -> Refusal {
+        match (&refusal, &look[..]) {
+            (
+                Refusal::Look(LookRefusal::UnknownClass { word, .. }),
+                [
+                    Seen {
+                        what: SeenWhat::Class(_),
+                        ..
+                    },
+                ],
+            ) if ["all", "everything", "every", "rest"].contains(&&fold(word)[..]) => {
+                LookRefusal::AllOf {
+                    word: word.clone(),
+                    verb: self.entry.kind.command(),
+                    tray: tray.label().to_owned(),
+                    cells: tray.batch.cells,
+                }
+                .into()
+            }
+            _ => refusal,
         }
     }
 

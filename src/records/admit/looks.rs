@@ -259,6 +259,7 @@ impl<'f> Reader<'f> {
             word: shown(word),
             nearest: nearest(word, known),
             offered: self.seedling_traits(),
+            meant: self.meant_by(word),
         }
         .into()
     }
@@ -273,6 +274,23 @@ impl<'f> Reader<'f> {
             format!("{}: {}", self.code(of), names.join(", "))
         };
         offered.map(|row| line(row.id)).collect()
+    }
+
+    /// Whether any trait on offer has a class of a name.
+    fn is_class(&self, word: &str) -> bool {
+        self.offered().any(|of| self.class(of, word).is_some())
+    }
+
+    /// What a made-up word stands for: doubt put before a class, or classes joined by commas.
+    fn meant_by(&self, word: &str) -> Option<String> {
+        let pieces: Vec<&str> = word.split(',').map(str::trim).collect();
+        if pieces.len() > 1 && pieces.iter().all(|piece| self.is_class(piece)) {
+            return Some(pieces.join("/"));
+        }
+        let at = word.match_indices('-').map(|(at, _)| at);
+        let mut ends = at.map(|at| &word[at + 1..]);
+        ends.find(|end| self.is_class(end))
+            .map(|class| format!("maybe-{class}"))
     }
 
     /// A sight as it was typed.

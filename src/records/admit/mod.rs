@@ -5,6 +5,7 @@
 //! changes on. One file per kind of entry; [`desk`] is what they share.
 
 mod bench;
+mod contradict;
 mod desk;
 mod fate;
 mod find;

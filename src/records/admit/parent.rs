@@ -5,7 +5,7 @@ use super::init::enter_new_loci;
 use super::locus::loci_of;
 use super::looks::{self, Reader};
 use super::refusal::{GeneRefusal, Identity, Refusal};
-use super::{Notice, Subject, find, seedlings};
+use super::{Notice, Subject, contradict, find, seedlings};
 use crate::genetics::Genotype;
 use crate::records::code::fold;
 use crate::records::entry::NewParent;
@@ -18,7 +18,7 @@ const SPECIES: [&str; 5] = ["annuum", "chinense", "frutescens", "baccatum", "pub
 
 pub(super) fn add(desk: &mut Desk, entry: &NewParent) -> Result<Subject, Refusal> {
     desk.not_future(entry.day)?;
-    desk.free(&entry.code)?;
+    desk.free_of_series(&entry.code)?;
     let name = entry
         .name
         .as_ref()
@@ -125,6 +125,10 @@ fn read_looks(desk: &mut Desk, entry: &NewParent, plant: i64) -> Result<(), Refu
         return Ok(());
     }
     let look = Reader::grown(desk.facts, None)?.read(&entry.looks)?;
+    match &entry.genotype {
+        Some(genotype) => contradict::remark(desk, plant, entry.code.as_str(), genotype, &look),
+        None => contradict::remark_on_stated(desk, plant, &look),
+    }
     looks::enter_reading(desk, plant, &look, entry.day, None);
     Ok(())
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::desk::Desk;
 use super::looks::{Reader, Sight, enter_reading};
 use super::refusal::{Excess, Identity, LookRefusal, Order, Refusal};
-use super::{Notice, Subject, find, seedlings};
+use super::{Notice, Subject, contradict, find, seedlings};
 use crate::records::cells::Spot;
 use crate::records::count::Count;
 use crate::records::day::Day;
@@ -19,10 +19,25 @@ type Scored = BTreeMap<i64, i64>;
 
 pub(super) fn score(desk: &mut Desk, entry: &Score) -> Result<Subject, Refusal> {
     desk.not_future(entry.day)?;
+    check_leaves(desk, entry)?;
     match &entry.what {
         ScoreWhat::Plant(look) => one_plant(desk, entry, look),
         ScoreWhat::Tally(looks) => tally(desk, entry, looks),
         ScoreWhat::Spots(spots) => many_plants(desk, entry, spots),
+    }
+}
+
+/// Leaves above which an age in leaves is doubted, from common practice: seedlings are scored long before.
+const LEAVES_MAX: i64 = 60;
+
+fn check_leaves(desk: &mut Desk, entry: &Score) -> Result<(), Refusal> {
+    match entry.leaves.map(Count::get) {
+        Some(leaves) if leaves > LEAVES_MAX => desk.doubt(Excess::Leaves {
+            place: entry.target.to_string(),
+            leaves,
+            most: LEAVES_MAX,
+        }),
+        _ => Ok(()),
     }
 }
 
@@ -47,6 +62,7 @@ fn one_plant(desk: &mut Desk, entry: &Score, look: &Look) -> Result<Subject, Ref
     if let Some(tray) = batch {
         check_plants(desk, &tray, &[plant], entry.day)?;
     }
+    contradict::remark_on_stated(desk, plant, &sights);
     let leaves = entry.leaves.map(Count::get);
     Ok(Subject::Readings {
         readings: enter_reading(desk, plant, &sights, entry.day, leaves),

@@ -4,7 +4,7 @@ use super::desk::{Desk, some};
 use super::find::{self, Wanted};
 use super::refusal::{Excess, Identity, Order, Refusal};
 use super::seed::first_pollinated;
-use super::{Subject, seedlings};
+use super::{Notice, Subject, seedlings};
 use crate::records::cells::CELLS_MAX;
 use crate::records::entry::Sowing;
 use crate::records::rows::{BatchRow, BatchSeedRow, LotRow, Thing};
@@ -132,6 +132,16 @@ fn draw(
     let enough = |lot: &&&LotRow| stock(facts, lot.id).is_none_or(|left| left >= seeds);
     match (lots.iter().find(enough), &lots[..]) {
         (_, []) => Ok(Vec::new()),
+        (Some(lot), lots) if lots.len() > 1 => {
+            let others = lots.iter().filter(|other| other.id != lot.id);
+            let others = others.map(|other| lot_label(desk, other)).collect();
+            let lot_name = lot_label(desk, lot);
+            desk.tell(Notice::LotTaken {
+                lot: lot_name,
+                others,
+            });
+            draw_one(desk, entry, lot, seeds)
+        }
         (Some(lot), _) | (None, [lot]) => draw_one(desk, entry, lot, seeds),
         (None, lots) => draw_several(desk, lots, seeds),
     }

@@ -191,6 +191,26 @@ pub enum Notice {
         /// The seedling of that number.
         seedling: String,
     },
+    /// Which of several lots was drawn on.
+    LotTaken {
+        /// The lot.
+        lot: String,
+        /// The other lots at hand.
+        others: Vec<String>,
+    },
+    /// A look that a stated genotype cannot give.
+    Unlike {
+        /// The plant.
+        plant: String,
+        /// Its genotype as stated.
+        genotype: String,
+        /// The trait.
+        of: String,
+        /// The look.
+        class: String,
+        /// The looks that the genotype can give.
+        gives: Vec<String>,
+    },
     /// A species that is not one of the cultivated five.
     OtherSpecies {
         /// As typed.

@@ -28,7 +28,7 @@ pub(super) fn add(desk: &mut Desk, entry: &NewTrait) -> Result<Subject, Refusal>
     let replaced = match holder {
         Some(row) if row.thing == Thing::Trait => Some(row.thing_id),
         _ => {
-            desk.free(&entry.code)?;
+            desk.free_of_series(&entry.code)?;
             None
         }
     };

@@ -38,6 +38,20 @@ pub(super) fn note(notice: &Notice) -> String {
             };
             format!("{models} of {of} {verb} with its old definition")
         }
+        Notice::LotTaken { lot, others } => format!(
+            "the seed is taken from {lot}, the oldest lot with enough; --lot takes another ({})",
+            others.join(", ")
+        ),
+        Notice::Unlike {
+            plant,
+            genotype,
+            of,
+            class,
+            gives,
+        } => format!(
+            "{plant} is said to look {class} ({of}), but its stated genotype {genotype} gives {}; one of the two is wrong",
+            gives.join(" or ")
+        ),
         Notice::OtherSpecies { species } => {
             format!("'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens")
         }

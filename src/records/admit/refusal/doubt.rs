@@ -202,6 +202,26 @@ pub enum Excess {
         /// How many flowers.
         flowers: i64,
     },
+    /// More seeds than the pods can hold.
+    #[error("{cross}: {seeds} seeds of {pods} pods, more than 1000 in each")]
+    Seeds {
+        /// The cross.
+        cross: String,
+        /// How many seeds.
+        seeds: i64,
+        /// Of how many pods.
+        pods: i64,
+    },
+    /// More leaves than a seedling has.
+    #[error("{place}: {leaves} leaves; a seedling that is scored has {most} at most")]
+    Leaves {
+        /// The seedling or tray.
+        place: String,
+        /// How many leaves.
+        leaves: i64,
+        /// How many are believed.
+        most: i64,
+    },
     /// More cells than seeds.
     #[error("{cells} cells for {seeds} seeds: some cells would be empty")]
     Cells {
@@ -238,7 +258,8 @@ impl Excess {
                 return Remedy::Command(format!("locule up {seedling} 1"));
             }
             Self::Gone { place, .. } | Self::LookGone { place, .. } => place,
-            Self::Flowers { cross, .. } => cross,
+            Self::Flowers { cross, .. } | Self::Seeds { cross, .. } => cross,
+            Self::Leaves { .. } => return Remedy::Without("--leaves"),
             Self::Cells { seeds, .. } => {
                 return Remedy::Flags(vec![("--cells", seeds.to_string())]);
             }

@@ -36,6 +36,11 @@ pub enum Identity {
         /// That thing in words.
         holder: String,
     },
+    /// A code of the form that crosses and trays are given by themselves.
+    Automatic {
+        /// The code.
+        code: String,
+    },
     /// A cross's code given with other parents.
     OtherParents {
         /// The cross.
@@ -221,6 +226,12 @@ impl fmt::Display for Identity {
                     thing_words(*by)
                 )
             }
+            Self::Automatic { code } => {
+                write!(
+                    f,
+                    "the code {code} is kept free: crosses are numbered X1, X2 and trays T1, T2 by themselves"
+                )
+            }
             Self::OtherParents { cross, parents } => {
                 write!(
                     f,
@@ -346,6 +357,9 @@ impl Identity {
             | Self::NotOnePlant { typed, .. }
             | Self::NoSeedling { typed } => show(typed),
             Self::Taken { code, .. } | Self::NamedAlready { code, .. } => show(code),
+            Self::Automatic { code } => {
+                return Remedy::word(code, &format!("P{code}"), "locule history".to_owned());
+            }
             Self::OtherParents { cross, .. } => show(cross),
             Self::NoSuchCell { tray, .. } => show(tray),
             Self::SeveralInCell { place, known, .. } => {

@@ -15,6 +15,20 @@ pub enum LookRefusal {
         nearest: Vec<String>,
         /// The traits that seedlings are scored for, each with its classes.
         offered: Vec<String>,
+        /// What to write for it, where that can be told.
+        meant: Option<String>,
+    },
+    /// A word for all of them.
+    #[error("'{word}' is no look; name the seedlings by their cells")]
+    AllOf {
+        /// As typed.
+        word: String,
+        /// The command.
+        verb: &'static str,
+        /// The tray.
+        tray: String,
+        /// How many cells it has.
+        cells: i64,
     },
     /// The trait has no such class.
     #[error("{of} has no class '{word}'; its classes are {}", .classes.join(", "))]
@@ -117,10 +131,18 @@ impl LookRefusal {
     pub fn remedy(&self) -> Remedy {
         let list = || "locule trait list".to_owned();
         match self {
-            Self::UnknownClass { nearest, word, .. } => match nearest.first() {
+            Self::UnknownClass {
+                nearest,
+                word,
+                meant,
+                ..
+            } => match meant.as_ref().or(nearest.first()) {
                 Some(class) => Remedy::word(word, class, list()),
                 None => Remedy::Command(list()),
             },
+            Self::AllOf {
+                verb, tray, cells, ..
+            } => Remedy::Command(format!("locule {verb} {tray} 1-{cells}")),
             Self::NotOfTrait { of, word, classes } => match classes.first() {
                 Some(class) => Remedy::word(word, class, format!("locule trait show {of}")),
                 None => Remedy::Command(format!("locule trait show {of}")),

@@ -110,6 +110,7 @@ fn remedy_of_text(error: &TextError) -> Remedy {
         TextError::TooLong { .. } => Remedy::Advice(
             "shorten it; what is longer fits a remark: locule note CODE TEXT".to_owned(),
         ),
+        TextError::Form { .. } => Remedy::Help,
         TextError::Unshowable { .. } => Remedy::Plain,
     }
 }
