@@ -197,7 +197,9 @@ impl Session {
     fn not_made(&self, error: StoreError) -> Failure {
         let denied = matches!(
             error,
-            StoreError::Permission { .. } | StoreError::ReadOnly { .. }
+            StoreError::Missing { .. }
+                | StoreError::Permission { .. }
+                | StoreError::ReadOnly { .. }
         ) || matches!(
             &error,
             StoreError::Io {

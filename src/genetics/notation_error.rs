@@ -160,6 +160,11 @@ fn unknown_allele_hint(allele: &str, locus: &str, known: &[String]) -> String {
         .iter()
         .find(|k| super::allele::same_but_for_case(k, allele));
     match alike {
+        Some(_) if allele == locus && known.len() > 2 => format!(
+            "write two of the alleles of {locus}, such as {}/{}; symbols are case-sensitive",
+            known[0],
+            known[known.len() - 1]
+        ),
         Some(meant) => format!("allele symbols are case-sensitive: did you mean {meant}?"),
         None => {
             let listed = known.join(",");

@@ -270,8 +270,8 @@ fn read_named_month(text: &str) -> Option<(i64, u32, Option<i64>)> {
     } else {
         (second, first)
     };
-    let is_name = |month: &&str| name.len() >= 3 && month.to_lowercase().starts_with(&name[..]);
-    let month = MONTHS.iter().position(|month| is_name(&month))?;
+    let is_name = |month: &str| name.len() >= 3 && month.to_lowercase().starts_with(&name[..]);
+    let month = MONTHS.iter().position(|month| is_name(month))?;
     let year = match year {
         None => None,
         Some(year) if matches!(year.len(), 2 | 4) => Some(plain_number(year)?),

@@ -136,7 +136,7 @@ fn seed_is_harvested_and_drawn_on_by_lot() {
                 "T2: 20 seeds of X1 (CW x NL) in 20 cells on 1 May 2026, from X1/1 (8 left).",
             ),
             (
-                "sow X1 --seeds 9 --on 1may",
+                "sow X1/2 --seeds 9 --on 1may",
                 "T3: 9 seeds of X1 (CW x NL) in 9 cells on 1 May 2026, from X1/2 (1 left).",
             ),
             (

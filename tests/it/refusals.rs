@@ -762,7 +762,15 @@ fn remedies_are_whole_commands_in_the_growers_own_words() {
             (
                 "parent add ZZ --genotype L/L",
                 1,
-                &["try: locule locus set SYMBOL --alleles L,OTHER"],
+                &[
+                    "write two of the alleles of L, such as L4/l",
+                    "try: locule parent add --help",
+                ],
+            ),
+            (
+                "parent add ZZ --genotype 'H/h A/b'",
+                1,
+                &["try: locule locus set A --alleles A,a,b"],
             ),
             ("parent add ZZ ''", 1, &["try: locule parent add ZZ"]),
         ],
