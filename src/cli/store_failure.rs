@@ -27,25 +27,26 @@ impl From<StoreError> for Failure {
 }
 
 fn remedied(failure: Failure, error: &StoreError) -> Failure {
+    let hinted = |failure: Failure| match error.hint() {
+        Some(command) => failure.try_typing(command),
+        None => failure,
+    };
     match error {
+        StoreError::NotADatabase { .. }
+        | StoreError::Foreign { .. }
+        | StoreError::Empty { .. }
+        | StoreError::Truncated { .. }
+        | StoreError::Damaged { .. }
+        | StoreError::BeyondCheck { .. }
+        | StoreError::Newer { .. } => hinted(failure),
         StoreError::Missing { .. } | StoreError::FolderMissing { .. } => {
             failure.try_typing("locule init")
         }
         StoreError::Exists { .. }
         | StoreError::ImportNotEmpty { .. }
-        | StoreError::NotADatabase { .. }
-        | StoreError::Foreign { .. }
         | StoreError::Links { .. }
         | StoreError::Permission { .. }
         | StoreError::ReadOnly { .. } => failure.try_elsewhere(OTHER),
-        StoreError::Empty { .. } => failure.try_typing(format!("locule --ledger {OTHER} init")),
-        StoreError::Damaged { .. } => failure
-            .try_typing("locule check-ledger")
-            .try_typing("locule --ledger restored.db import season.jsonl"),
-        StoreError::Truncated { .. } => {
-            failure.try_typing("locule --ledger restored.db import season.jsonl")
-        }
-        StoreError::Newer { .. } => failure.try_typing("locule --version"),
         StoreError::ImportLine { .. } => failure.try_typing("locule export season.jsonl"),
         StoreError::BuiltUpon { later, .. } => match later.last() {
             Some(last) => failure.try_typing(format!("locule undo {}", last.entry)),
@@ -65,6 +66,6 @@ fn remedied(failure: Failure, error: &StoreError) -> Failure {
         StoreError::Moved { .. } | StoreError::Io { .. } | StoreError::Sqlite { .. } => failure
             .try_typing("locule check-ledger")
             .try_elsewhere(OTHER),
-        _ => failure.try_typing(error.hint().unwrap_or_else(|| "locule history".to_owned())),
+        _ => hinted(failure),
     }
 }

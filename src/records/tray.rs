@@ -2,7 +2,7 @@
 //!
 //! Counts what the rows say and judges nothing; the gate, the answers and the diagnosis ask here.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use super::day::Day;
 use super::facts::Facts;
@@ -82,6 +82,20 @@ impl<'f> Tray<'f> {
             *kept = row.up.max(*kept);
         }
         (!highest.is_empty()).then(|| highest.values().sum())
+    }
+
+    /// How many came up in one cell, whenever counted.
+    #[must_use]
+    pub fn cell_up_ever(&self, cell: i64) -> i64 {
+        let rows = self.emergence().filter(|row| row.cell == Some(cell));
+        rows.map(|row| row.up).max().unwrap_or(0)
+    }
+
+    /// How many came up according to the cells alone, whenever counted.
+    #[must_use]
+    pub fn cells_up_ever(&self) -> i64 {
+        let cells: BTreeSet<i64> = self.emergence().filter_map(|row| row.cell).collect();
+        cells.iter().map(|cell| self.cell_up_ever(*cell)).sum()
     }
 
     /// How many are up by a day: the highest count of the batch or the sum of its cells, whichever is

@@ -76,7 +76,7 @@ fn a_remedy_is_never_the_command_just_refused() {
         (
             "--ledger text.db history",
             4,
-            "try: locule --ledger season.db history",
+            "try: locule --ledger other.db init",
         ),
         (
             "--ledger text.db init",
@@ -86,12 +86,12 @@ fn a_remedy_is_never_the_command_just_refused() {
         (
             "--ledger empty.db history",
             4,
-            "try: locule --ledger season.db init",
+            "try: locule --ledger other.db init",
         ),
         (
             "--ledger cut.db check-ledger",
             4,
-            "try: locule --ledger restored.db import season.jsonl",
+            "try: locule --ledger new.db import season.jsonl",
         ),
         (
             "--ledger ledger.db show NX",

@@ -468,6 +468,6 @@ fn an_empty_ledger_variable_is_unset() {
         &bench,
         "history --ledger ''",
         2,
-        &["--ledger was given an empty path"],
+        &["a value is required for '--ledger <FILE>'"],
     );
 }

@@ -94,8 +94,12 @@ fn in_cells(
     }
     let counted = |cell: &&i64| tray.cell_up_by(**cell, day).unwrap_or(0) == 0;
     let new: Vec<i64> = cells.cells().iter().filter(counted).copied().collect();
-    let new_up = i64::try_from(new.len()).expect("the cells of a tray can be counted");
-    check_up(desk, tray, tray.cells_up_by(day).unwrap_or(0) + new_up)?;
+    let never_up = new
+        .iter()
+        .filter(|cell| tray.cell_up_ever(**cell) == 0)
+        .count();
+    let new_up = i64::try_from(never_up).expect("the cells of a tray can be counted");
+    check_up(desk, tray, tray.cells_up_ever() + new_up)?;
     for cell in new {
         enter(desk, tray, Some(cell), 1, day);
     }
@@ -111,11 +115,8 @@ fn in_cell(
 ) -> Result<Vec<i64>, Refusal> {
     seedlings::check_cell(tray, cell)?;
     let (up, before) = (up.get(), tray.cell_up_by(cell, day).unwrap_or(0));
-    check_up(
-        desk,
-        tray,
-        tray.cells_up_by(day).unwrap_or(0) - before + up.max(before),
-    )?;
+    let ever = tray.cell_up_ever(cell);
+    check_up(desk, tray, tray.cells_up_ever() - ever + up.max(ever))?;
     if up < before {
         desk.tell(Notice::FewerUp { before });
     }
