@@ -406,7 +406,7 @@ fn a_file_that_cannot_be_used_gets_a_command_that_helps() {
     for (file, verb, helps) in [
         ("text.db", "history", "locule --ledger other.db init"),
         ("text.db", "check-ledger", "locule --ledger other.db init"),
-        ("odd.db", "history", "locule check-ledger"),
+        ("odd.db", "history", "locule --ledger odd.db check-ledger"),
         (
             "odd.db",
             "check-ledger",
