@@ -21,6 +21,7 @@ mod score;
 mod seed;
 mod seedlings;
 mod sow;
+mod standing;
 mod subject;
 mod traits;
 mod up;
