@@ -12,7 +12,7 @@ use super::demo::DemoArgs;
 use super::exit::{Exit, Kept, Outcome};
 use super::failure::Failure;
 use super::record::Record;
-use super::session::Session;
+use super::world::World;
 
 /// A breeding ledger for hand-made pepper crosses: log crosses, sowings and what the seedlings look like;
 /// ask which seedlings are not the cross on the label, and how sure that is.
@@ -80,11 +80,11 @@ impl Command {
     ///
     /// # Errors
     /// [`Failure`] in words, with its exit status.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         match self {
-            Self::Record(command) => command.run(session),
-            Self::Ask(command) => command.run(session),
-            Self::Demo(command) => command.run(session),
+            Self::Record(command) => command.run(world),
+            Self::Ask(command) => command.run(world),
+            Self::Demo(command) => command.run(world),
         }
     }
 }

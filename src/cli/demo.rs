@@ -13,7 +13,7 @@ use super::args;
 use super::exit::Outcome;
 use super::failure::Failure;
 use super::remedy::Typed;
-use super::session::{Fixed, Session, quoted};
+use super::world::{Fixed, World, quoted};
 
 /// The script; a shell can run it too.
 const SEASON: &str = include_str!("../../demo/season.sh");
@@ -50,20 +50,20 @@ impl DemoArgs {
     ///
     /// # Errors
     /// [`Failure`] where the folder cannot be made or holds a ledger, or a command of the script fails.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let ledger = new_ledger(self.folder)?;
         let script = Script::read(SEASON);
         let mut sheet = String::new();
         for (at, words) in script.commands.iter().enumerate() {
             let last = at + 1 == script.commands.len();
-            sheet = play(words, &ledger, &script.fixed, session.json && last)?;
+            sheet = play(words, &ledger, &script.fixed, world.json && last)?;
         }
         let next: Vec<String> = script
             .afterwards
             .iter()
             .map(|words| typeable(words, &ledger))
             .collect();
-        if !session.json {
+        if !world.json {
             let lines: String = next.iter().map(|line| format!("\n  {line}")).collect();
             return Ok(Outcome::said(format!(
                 "{sheet}\nEvery plant above is invented. What to try next, with this season's ledger:{lines}"
@@ -91,8 +91,8 @@ fn play(words: &[String], ledger: &Path, fixed: &Fixed, json: bool) -> Result<St
     }
     let args = args::read(typed.clone())
         .unwrap_or_else(|wrong| panic!("the demo's line '{line}' is wrong: {}", wrong.err));
-    let session = Session::begin(args.everywhere, &Typed::of(&typed), fixed.clone())?;
-    let outcome = args.command.run(&session);
+    let world = World::begin(args.everywhere, &Typed::of(&typed), fixed.clone())?;
+    let outcome = args.command.run(&world);
     Ok(outcome
         .map_err(|failure| failure.because(format!("met while playing: {line}")))?
         .out)

@@ -4,7 +4,7 @@
 
 use super::exit::{Exit, Kept, Outcome};
 use super::remedy::Typed;
-use super::session::page_width;
+use super::world::page_width;
 use crate::diagnosis::DiagnosisError;
 use crate::records::admit::{Kind, Refusal, Remedy};
 use crate::records::day::DayError;

@@ -1,6 +1,6 @@
 //! The command line: arguments in, one answer out, an exit status.
 //!
-//! Each command has its own file with its arguments and its `run`; [`session::Session`] is what a run
+//! Each command has its own file with its arguments and its `run`; [`world::World`] is what a run
 //! gets from the world (ledger path, today, flags), [`failure::Failure`] how it fails, and [`door`] the
 //! only place that writes to standard output and standard error. Only `main.rs` calls this room.
 
@@ -13,8 +13,8 @@ pub mod failure;
 pub mod places;
 pub mod record;
 pub mod remedy;
-pub mod session;
 mod store_failure;
+pub mod world;
 
 use std::process::ExitCode;
 
@@ -40,8 +40,8 @@ fn run() -> Exit {
 fn carry_out(args: args::Args, typed: &[std::ffi::OsString]) -> Outcome {
     let json = args.everywhere.json;
     let typed = remedy::Typed::of(typed);
-    let done = session::Session::begin(args.everywhere, &typed, session::Fixed::by_environment())
-        .and_then(|session| args.command.run(&session));
+    let done = world::World::begin(args.everywhere, &typed, world::Fixed::by_environment())
+        .and_then(|world| args.command.run(&world));
     match done {
         Ok(outcome) => Outcome { json, ..outcome },
         Err(failure) => failure.outcome(&typed),

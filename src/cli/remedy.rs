@@ -6,7 +6,7 @@
 use std::ffi::OsString;
 
 use super::args;
-use super::session::quoted;
+use super::world::quoted;
 use crate::records::admit::Remedy;
 use crate::records::code::fold;
 use crate::records::target::Target;

@@ -6,7 +6,7 @@ use clap::Args;
 
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::diagnosis::context::Context;
 use crate::diagnosis::counts::{bench_trait, label_expectation, traits_read};
 use crate::diagnosis::expectation::{Mating, expect};
@@ -96,11 +96,11 @@ impl ExpectArgs {
     ///
     /// # Errors
     /// [`Failure`] where a genotype, rule, trait or code cannot be read.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         self.check_age()?;
         match (&self.cross, &self.mother, &self.father) {
-            (None, Some(mother), Some(father)) => self.of_genotypes(session, mother, father),
-            (Some(cross), ..) => self.of_cross(session, cross),
+            (None, Some(mother), Some(father)) => self.of_genotypes(world, mother, father),
+            (Some(cross), ..) => self.of_cross(world, cross),
             _ => Err(Failure::usage("name a cross, or two genotypes")
                 .try_typing("locule expect --mother A/a --father a/a")),
         }
@@ -146,7 +146,7 @@ impl ExpectArgs {
         Ok(())
     }
 
-    fn of_cross(&self, session: &Session, typed: &str) -> Result<Outcome, Failure> {
+    fn of_cross(&self, world: &World, typed: &str) -> Result<Outcome, Failure> {
         if !self.rules.is_empty() {
             return Err(Failure::usage(
                 "--rule goes with --mother and --father, not with a cross of the ledger",
@@ -154,7 +154,7 @@ impl ExpectArgs {
             .because("a gene model of your own for it is recorded with 'trait model add'")
             .try_typing(format!("locule expect {typed}")));
         }
-        let (_, facts) = session.ask()?;
+        let (_, facts) = world.ask()?;
         let beliefs = Assumptions::of(&facts);
         let looks = Looks::of(&facts)?;
         self.check_linkage(&looks.book)?;
@@ -202,7 +202,7 @@ impl ExpectArgs {
                 .collect(),
             age: self.age,
         };
-        Ok(session.answer(&ExpectAnswer::new(asked, &expectation)))
+        Ok(world.answer(&ExpectAnswer::new(asked, &expectation)))
     }
 
     /// The traits asked about; without any those read in the trays of the cross, else the bench trait.
@@ -234,13 +234,8 @@ impl ExpectArgs {
         }
     }
 
-    fn of_genotypes(
-        &self,
-        session: &Session,
-        mother: &str,
-        father: &str,
-    ) -> Result<Outcome, Failure> {
-        let (traits, remark, asked) = self.read_at_hand(session, mother, father)?;
+    fn of_genotypes(&self, world: &World, mother: &str, father: &str) -> Result<Outcome, Failure> {
+        let (traits, remark, asked) = self.read_at_hand(world, mother, father)?;
         let (wanted, mother_genotype, father_genotype) = asked;
         self.check_linkage(&traits.book)?;
         let models: Vec<&GeneModel> = wanted.iter().map(|wanted| &wanted.model).collect();
@@ -271,7 +266,7 @@ impl ExpectArgs {
                 .collect(),
             age: self.age,
         };
-        let outcome = session.answer(&ExpectAnswer::new(asked, &expectation));
+        let outcome = world.answer(&ExpectAnswer::new(asked, &expectation));
         Ok(match remark {
             Some(remark) => outcome.remarking(&remark),
             None => outcome,
@@ -282,11 +277,11 @@ impl ExpectArgs {
     /// otherwise among the known loci, so they are read by themselves where they do not fit there.
     fn read_at_hand(
         &self,
-        session: &Session,
+        world: &World,
         mother: &str,
         father: &str,
     ) -> Result<(Traits, Option<String>, Read), Failure> {
-        let (mut traits, remark) = Traits::at_hand(session);
+        let (mut traits, remark) = Traits::at_hand(world);
         let refused = match self.read_genotypes(&mut traits, mother, father) {
             Ok(read) => return Ok((traits, remark, read)),
             Err(refused) => refused,

@@ -6,7 +6,7 @@ use clap::Args;
 use super::thing::find;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::about::entries_about;
 use crate::report::history::{EntryLine, HistoryAnswer, Reverted};
 use crate::store::{EntryKind, HistoryEntry, Ledger, StoreError};
@@ -41,8 +41,8 @@ impl HistoryArgs {
     ///
     /// # Errors
     /// [`Failure`] where the ledger cannot be read or the code is unknown.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let (ledger, facts) = session.ask()?;
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        let (ledger, facts) = world.ask()?;
         let mut entries = ledger.history()?;
         let mut about = None;
         if let Some(typed) = &self.about {
@@ -54,7 +54,7 @@ impl HistoryArgs {
         if let Some(last) = self.last {
             entries.drain(..entries.len().saturating_sub(last));
         }
-        Ok(session.answer(&HistoryAnswer {
+        Ok(world.answer(&HistoryAnswer {
             about,
             entries: entries.iter().map(line).collect(),
             fingerprint: ledger.fingerprint(),
@@ -108,10 +108,10 @@ impl UndoArgs {
     ///
     /// # Errors
     /// [`Failure`] naming the later entries that build on it.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let mut ledger = session.open_to_write()?;
-        let entry = ledger.undo(self.entry, &session.stamp)?;
-        said(session, &ledger, entry)
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        let mut ledger = world.open_to_write()?;
+        let entry = ledger.undo(self.entry, &world.stamp)?;
+        said(world, &ledger, entry)
     }
 }
 
@@ -124,13 +124,13 @@ impl RedoArgs {
     ///
     /// # Errors
     /// [`Failure`] where there is nothing to redo, or a code is held by another thing by now.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let mut ledger = session.open_to_write()?;
-        let entry = ledger.redo(&session.stamp).map_err(|error| match error {
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        let mut ledger = world.open_to_write()?;
+        let entry = ledger.redo(&world.stamp).map_err(|error| match error {
             StoreError::NothingToRedo { .. } => nothing_to_redo(&ledger, error),
             _ => error.into(),
         })?;
-        said(session, &ledger, entry)
+        said(world, &ledger, entry)
     }
 }
 
@@ -164,7 +164,7 @@ fn nothing_to_redo(ledger: &Ledger, error: StoreError) -> Failure {
     .try_typing(format!("locule {}{on}", entry.command))
 }
 
-fn said(session: &Session, ledger: &Ledger, number: i64) -> Result<Outcome, Failure> {
+fn said(world: &World, ledger: &Ledger, number: i64) -> Result<Outcome, Failure> {
     let entries = ledger.history()?;
     let of = |number: i64| entries.iter().find(|entry| entry.entry == number);
     let reverts = of(number).and_then(|entry| entry.reverts).unwrap_or(number);
@@ -182,5 +182,5 @@ fn said(session: &Session, ledger: &Ledger, number: i64) -> Result<Outcome, Fail
         concerns,
         command,
     };
-    Ok(session.answer(&reverted).kept(number))
+    Ok(world.answer(&reverted).kept(number))
 }

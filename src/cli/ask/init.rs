@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::admit::Subject;
 use crate::report::text::wrapped;
 use crate::report::{Answer, Page};
@@ -39,19 +39,19 @@ impl InitArgs {
     ///
     /// # Errors
     /// [`Failure`] where there is one already, or none can be made.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let recorded = session.begin_ledger()?;
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        let recorded = world.begin_ledger()?;
         let (traits, loci) = match recorded.admitted.subject {
             Subject::Ledger { traits, loci } => (traits, loci),
             _ => (recorded.facts.trait_.len(), recorded.facts.locus.len()),
         };
-        let ledger = session.ledger.display().to_string();
+        let ledger = world.ledger.display().to_string();
         let made = Made {
             entry: recorded.entry,
             ledger,
             traits,
             loci,
         };
-        Ok(session.answer(&made).kept(recorded.entry))
+        Ok(world.answer(&made).kept(recorded.entry))
     }
 }

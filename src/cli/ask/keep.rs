@@ -9,7 +9,7 @@ use clap::Args;
 use crate::cli::exit::{Exit, Outcome};
 use crate::cli::failure::Failure;
 use crate::cli::places;
-use crate::cli::session::{Session, quoted};
+use crate::cli::world::{World, quoted};
 use crate::report::ledger::{CheckAnswer, FindingLine, Moved};
 use crate::report::text::shown;
 use crate::store::{Imported, Ledger, import_new};
@@ -23,9 +23,9 @@ impl CheckArgs {
     ///
     /// # Errors
     /// [`Failure`] where the file is no ledger that can be opened.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        places::expect_begun(&session.ledger)?;
-        let ledger = Ledger::open_to_check(&session.ledger)?;
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        places::expect_begun(&world.ledger)?;
+        let ledger = Ledger::open_to_check(&world.ledger)?;
         let findings: Vec<FindingLine> = ledger
             .check()
             .into_iter()
@@ -44,7 +44,7 @@ impl CheckArgs {
             findings,
         };
         let exit = if sound { Exit::Done } else { Exit::Damaged };
-        let mut outcome = session.answer(&answer).ending(exit);
+        let mut outcome = world.answer(&answer).ending(exit);
         for copy in ledger.copies_beside() {
             let copy = shown(&copy.display().to_string());
             outcome = outcome.remarking(&format!(
@@ -71,8 +71,8 @@ impl ExportArgs {
     ///
     /// # Errors
     /// [`Failure`] where the ledger cannot be read or the file cannot be written.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let ledger = session.open_to_ask()?;
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        let ledger = world.open_to_ask()?;
         let mut text = Vec::new();
         ledger.export(&mut text)?;
         let file = self.file.as_ref().filter(|file| file.as_os_str() != "-");
@@ -91,7 +91,7 @@ impl ExportArgs {
             );
         }
         write_for_user(file, &text, self.force)?;
-        Ok(session.answer(&Moved {
+        Ok(world.answer(&Moved {
             done: "exported",
             file: file.display().to_string(),
             entries: ledger.last_entry(),
@@ -194,10 +194,10 @@ impl ImportArgs {
     ///
     /// # Errors
     /// [`Failure`] naming the line that is cut or edited, or the ledger that is not empty.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let imported = if self.file.as_os_str() == "-" {
-            places::make_room(&session.ledger)?;
-            import_new(&session.ledger, std::io::stdin().lock())?
+            places::make_room(&world.ledger)?;
+            import_new(&world.ledger, std::io::stdin().lock())?
         } else {
             let place = self.file.display().to_string();
             let unreadable = |error: std::io::Error| {
@@ -206,16 +206,16 @@ impl ImportArgs {
                     .try_typing("locule import season.jsonl")
             };
             let file = File::open(&self.file).map_err(unreadable)?;
-            places::make_room(&session.ledger)?;
-            import_new(&session.ledger, BufReader::new(file))?
+            places::make_room(&world.ledger)?;
+            import_new(&world.ledger, BufReader::new(file))?
         };
-        let ledger = Ledger::open_to_ask(&session.ledger)?;
+        let ledger = Ledger::open_to_ask(&world.ledger)?;
         let done = match imported {
             Imported::Made => "made",
             Imported::Replaced => "replaced",
             Imported::Unchanged => "unchanged",
         };
-        let outcome = session.answer(&Moved {
+        let outcome = world.answer(&Moved {
             done,
             file: ledger.path().display().to_string(),
             entries: ledger.last_entry(),

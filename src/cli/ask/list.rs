@@ -4,7 +4,7 @@ use clap::{Args, ValueEnum};
 
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::report::overview::{Kind, Overview};
 
 /// What is in the ledger: parents, crosses, seed, trays and loci, a line for each
@@ -29,8 +29,8 @@ impl ListArgs {
     ///
     /// # Errors
     /// [`Failure`] where the ledger cannot be read.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let (_, facts) = session.ask()?;
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        let (_, facts) = world.ask()?;
         let kind = self.what.map(|what| match what {
             What::Parents => Kind::Parents,
             What::Crosses => Kind::Crosses,
@@ -38,6 +38,6 @@ impl ListArgs {
             What::Trays => Kind::Trays,
             What::Loci => Kind::Loci,
         });
-        Ok(session.answer(&Overview::new(&facts, kind)))
+        Ok(world.answer(&Overview::new(&facts, kind)))
     }
 }

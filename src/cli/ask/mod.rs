@@ -18,7 +18,7 @@ use clap::Subcommand;
 
 use super::exit::Outcome;
 use super::failure::Failure;
-use super::session::Session;
+use super::world::World;
 
 /// A command that asks, or that keeps the ledger itself.
 #[derive(Debug, Subcommand)]
@@ -81,21 +81,21 @@ impl Ask {
     ///
     /// # Errors
     /// [`Failure`] in words, with its exit status.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         match self {
-            Self::Init(command) => command.run(session),
-            Self::Expect(command) => command.run(session),
-            Self::Ratio(command) => command.run(session),
-            Self::Suspects(command) => command.run(session),
-            Self::Sheet(command) => command.run(session),
-            Self::History(command) => command.run(session),
-            Self::List(command) => command.run(session),
-            Self::Show(command) => command.run(session),
-            Self::Undo(command) => command.run(session),
-            Self::Redo(command) => command.run(session),
-            Self::CheckLedger(command) => command.run(session),
-            Self::Export(command) => command.run(session),
-            Self::Import(command) => command.run(session),
+            Self::Init(command) => command.run(world),
+            Self::Expect(command) => command.run(world),
+            Self::Ratio(command) => command.run(world),
+            Self::Suspects(command) => command.run(world),
+            Self::Sheet(command) => command.run(world),
+            Self::History(command) => command.run(world),
+            Self::List(command) => command.run(world),
+            Self::Show(command) => command.run(world),
+            Self::Undo(command) => command.run(world),
+            Self::Redo(command) => command.run(world),
+            Self::CheckLedger(command) => command.run(world),
+            Self::Export(command) => command.run(world),
+            Self::Import(command) => command.run(world),
         }
     }
 }

@@ -4,7 +4,7 @@ use clap::Args;
 
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::genetics::ratio::{Ratio, RatioError};
 use crate::genetics::ratio_models::of_classes;
 use crate::report::ratio::{ModelLine, ModelsAnswer, Tested};
@@ -36,7 +36,7 @@ impl RatioArgs {
     ///
     /// # Errors
     /// [`Failure`] where the counts or the ratio cannot be read or do not belong together.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let is_code = |text: &&String| text.starts_with(char::is_alphabetic);
         let codes: Vec<&String> = self.counts.iter().filter(is_code).collect();
         if let Some(number) = self.counts.iter().find(|text| !is_code(text))
@@ -50,7 +50,7 @@ impl RatioArgs {
         }
         if !codes.is_empty() {
             let (to, of) = (self.to.as_deref(), self.of.as_deref());
-            return super::ratio_trays::answer(session, &self.counts, to, of);
+            return super::ratio_trays::answer(world, &self.counts, to, of);
         }
         if self.of.is_some() {
             return Err(Failure::usage("--trait says nothing about bare counts")
@@ -62,8 +62,8 @@ impl RatioArgs {
             .map(|text| read_count(text))
             .collect::<Result<Vec<_>, _>>()?;
         match &self.to {
-            Some(to) => test(session, &counts, to),
-            None => compare(session, &counts),
+            Some(to) => test(world, &counts, to),
+            None => compare(world, &counts),
         }
     }
 }
@@ -106,7 +106,7 @@ pub fn read_ratio(to: &str, classes: usize) -> Result<Ratio, Failure> {
     Ok(ratio)
 }
 
-fn test(session: &Session, counts: &[u64], to: &str) -> Result<Outcome, Failure> {
+fn test(world: &World, counts: &[u64], to: &str) -> Result<Outcome, Failure> {
     let ratio: Ratio = to
         .parse()
         .map_err(|error: crate::genetics::ratio::RatioError| {
@@ -124,10 +124,10 @@ fn test(session: &Session, counts: &[u64], to: &str) -> Result<Outcome, Failure>
         .try_typing("locule ratio 88 30 --to 3:1"));
     }
     let fit = goodness_of_fit(counts, &ratio.probabilities(), 0);
-    Ok(session.answer(&Tested::new(&fit, Some(ratio.to_string()), &[])))
+    Ok(world.answer(&Tested::new(&fit, Some(ratio.to_string()), &[])))
 }
 
-fn compare(session: &Session, counts: &[u64]) -> Result<Outcome, Failure> {
+fn compare(world: &World, counts: &[u64]) -> Result<Outcome, Failure> {
     let models: Vec<_> = of_classes(counts.len()).collect();
     if models.is_empty() {
         return Err(Failure::refused(format!(
@@ -152,7 +152,7 @@ fn compare(session: &Session, counts: &[u64]) -> Result<Outcome, Failure> {
         })
         .collect();
     lines.sort_by(|a, b| b.posterior.total_cmp(&a.posterior));
-    Ok(session.answer(&ModelsAnswer {
+    Ok(world.answer(&ModelsAnswer {
         observed: counts.to_vec(),
         n: counts.iter().sum(),
         models: lines,

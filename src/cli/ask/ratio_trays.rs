@@ -4,7 +4,7 @@ use super::ratio::read_ratio;
 use super::thing::{batches, unknown};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::diagnosis::context::Context;
 use crate::diagnosis::counts::{
     TrayCounts, bench_trait, counted_before_pulling, traits_read, tray_counts,
@@ -25,12 +25,12 @@ use crate::stats::heterogeneity::{heterogeneity_of, holm};
 /// # Errors
 /// [`Failure`] where a code or trait is unknown, or nothing was scored for it.
 pub fn answer(
-    session: &Session,
+    world: &World,
     typed: &[String],
     to: Option<&str>,
     of: Option<&str>,
 ) -> Result<Outcome, Failure> {
-    let (_, facts) = session.ask()?;
+    let (_, facts) = world.ask()?;
     let facts = counted_before_pulling(&facts).unwrap_or(facts);
     let beliefs = Assumptions::of(&facts);
     let looks = Looks::of(&facts)?;
@@ -65,7 +65,7 @@ pub fn answer(
                 .try_typing(format!("locule score {} {}=1", not_scored[0], names[0])),
         );
     }
-    Ok(session.answer(&assemble(&trays, &look.code, &names, not_scored)))
+    Ok(world.answer(&assemble(&trays, &look.code, &names, not_scored)))
 }
 
 /// The trait to count: the one named, else the bench trait where it was read, else the one that was.

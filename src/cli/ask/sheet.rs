@@ -5,7 +5,7 @@ use clap::Args;
 use super::suspects::diagnose;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::report::sheet::{Sheet, Style};
 
 /// The cull and keep list, to print: 80 columns by 60 lines a page. With --on DATE it is judged as on that day:
@@ -25,14 +25,14 @@ impl SheetArgs {
     ///
     /// # Errors
     /// [`Failure`] where the ledger cannot be read or a code is unknown.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let (ledger, facts) = session.ask()?;
-        let found = diagnose(session, &facts, &self.of)?;
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        let (ledger, facts) = world.ask()?;
+        let found = diagnose(world, &facts, &self.of)?;
         let style = if self.markdown {
             Style::Markdown
         } else {
             Style::Plain
         };
-        Ok(session.answer(&Sheet::new(&found, ledger.fingerprint(), style)))
+        Ok(world.answer(&Sheet::new(&found, ledger.fingerprint(), style)))
     }
 }

@@ -7,7 +7,7 @@ use super::thing::find;
 use super::traits;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::about::facts_at;
 use crate::records::rows::Thing;
 use crate::report::show::ShowAnswer;
@@ -29,8 +29,8 @@ impl ShowArgs {
     ///
     /// # Errors
     /// [`Failure`] where the ledger cannot be read, or did not know the code then.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let (ledger, mut facts) = session.ask()?;
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        let (ledger, mut facts) = world.ask()?;
         if let Some(entry) = self.at {
             if !(1..=ledger.last_entry()).contains(&entry) {
                 return Err(Failure::refused(format!("there is no entry {entry}"))
@@ -47,13 +47,13 @@ impl ShowArgs {
             Err(unknown) => {
                 let known = ShowAnswer::of_locus(&facts, &self.code, self.at)
                     .or_else(|| ShowAnswer::of_cell(&facts, &self.code, self.at));
-                return known.map(|answer| session.answer(&answer)).ok_or(unknown);
+                return known.map(|answer| world.answer(&answer)).ok_or(unknown);
             }
         };
         if found.thing == Thing::Trait {
-            return traits::of(session, &facts, &found.label);
+            return traits::of(world, &facts, &found.label);
         }
-        Ok(session.answer(&ShowAnswer::new(
+        Ok(world.answer(&ShowAnswer::new(
             &facts,
             found.thing,
             found.id,

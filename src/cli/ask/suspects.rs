@@ -5,7 +5,7 @@ use clap::Args;
 use super::thing::batches;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::diagnosis::answer::Suspects;
 use crate::diagnosis::suspects::suspects;
 use crate::records::facts::Facts;
@@ -25,9 +25,9 @@ impl SuspectsArgs {
     ///
     /// # Errors
     /// [`Failure`] where the ledger cannot be read or a code is unknown.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
-        let (_, facts) = session.ask()?;
-        Ok(session.answer(&SuspectsAnswer(&diagnose(session, &facts, &self.of)?)))
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        let (_, facts) = world.ask()?;
+        Ok(world.answer(&SuspectsAnswer(&diagnose(world, &facts, &self.of)?)))
     }
 }
 
@@ -35,9 +35,9 @@ impl SuspectsArgs {
 ///
 /// # Errors
 /// [`Failure`] where a code is unknown, or the diagnosis declines.
-pub fn diagnose(session: &Session, facts: &Facts, of: &[String]) -> Result<Suspects, Failure> {
+pub fn diagnose(world: &World, facts: &Facts, of: &[String]) -> Result<Suspects, Failure> {
     let ids: Vec<i64> = batches(facts, of)?.iter().map(|batch| batch.id).collect();
-    let mut found = suspects(facts, session.day()?, Some(&ids))?;
+    let mut found = suspects(facts, world.day()?, Some(&ids))?;
     found
         .batches
         .sort_by_key(|batch| ids.iter().position(|id| *id == batch.batch_id));

@@ -3,7 +3,7 @@
 use super::thing::unknown;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::code::fold;
 use crate::records::facts::Facts;
 use crate::records::genes::trait_spec;
@@ -20,30 +20,30 @@ fn is_bench(facts: &Facts, code: &str) -> bool {
 ///
 /// # Errors
 /// [`Failure`] where the ledger cannot be read.
-pub fn list(session: &Session) -> Result<Outcome, Failure> {
-    let (_, facts) = session.ask()?;
+pub fn list(world: &World) -> Result<Outcome, Failure> {
+    let (_, facts) = world.ask()?;
     let mut traits = Vec::new();
     for row in &facts.trait_ {
         let spec = trait_spec(&facts, row.id)?;
         traits.extend(spec.map(|spec| TraitLine::new(&spec, is_bench(&facts, &spec.code))));
     }
-    Ok(session.answer(&TraitList { traits }))
+    Ok(world.answer(&TraitList { traits }))
 }
 
 /// Shows one trait.
 ///
 /// # Errors
 /// [`Failure`] where the ledger cannot be read or has no such trait.
-pub fn show(session: &Session, code: &str) -> Result<Outcome, Failure> {
-    let (_, facts) = session.ask()?;
-    of(session, &facts, code)
+pub fn show(world: &World, code: &str) -> Result<Outcome, Failure> {
+    let (_, facts) = world.ask()?;
+    of(world, &facts, code)
 }
 
 /// One trait of facts that were read.
 ///
 /// # Errors
 /// [`Failure`] where there is no such trait.
-pub fn of(session: &Session, facts: &Facts, code: &str) -> Result<Outcome, Failure> {
+pub fn of(world: &World, facts: &Facts, code: &str) -> Result<Outcome, Failure> {
     let row = facts
         .code_named(code)
         .filter(|row| row.thing == Thing::Trait);
@@ -51,5 +51,5 @@ pub fn of(session: &Session, facts: &Facts, code: &str) -> Result<Outcome, Failu
     let spec = spec
         .flatten()
         .ok_or_else(|| unknown(facts, code, &[Thing::Trait]).try_typing("locule trait list"))?;
-    Ok(session.answer(&TraitShow::new(&spec, is_bench(facts, &spec.code))))
+    Ok(world.answer(&TraitShow::new(&spec, is_bench(facts, &spec.code))))
 }

@@ -1,7 +1,7 @@
 //! The traits that an expectation is asked for: of the ledger, built in, or of rules typed along.
 
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::diagnosis::expectation::Scored;
 use crate::diagnosis::looks::{Look, Looks};
 use crate::genetics::catalogue;
@@ -81,11 +81,11 @@ impl Traits {
     /// The traits of the ledger where there is one, else the built-in ones; with a remark where there is a
     /// ledger that cannot be read.
     #[must_use]
-    pub fn at_hand(session: &Session) -> (Self, Option<String>) {
-        if !session.ledger.exists() {
+    pub fn at_hand(world: &World) -> (Self, Option<String>) {
+        if !world.ledger.exists() {
             return (Self::built_in(), None);
         }
-        let read = session.ask().and_then(|(_, facts)| {
+        let read = world.ask().and_then(|(_, facts)| {
             let looks = Looks::of(&facts)?;
             Ok(Self::of_ledger(looks, &facts))
         });
@@ -94,7 +94,7 @@ impl Traits {
             Err(_) => {
                 let remark = format!(
                     "note: {} cannot be read, so the built-in traits are used",
-                    shown(&session.ledger.display().to_string())
+                    shown(&world.ledger.display().to_string())
                 );
                 (Self::built_in(), Some(remark))
             }

@@ -5,7 +5,7 @@ use clap::Args;
 use super::book;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::entry::{Assume, Entry};
 use crate::report::assumptions::AssumptionsAnswer;
 
@@ -24,16 +24,16 @@ impl AssumeArgs {
     ///
     /// # Errors
     /// [`Failure`] where the ledger cannot be read or written, or the gate refuses the value.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let (Some(key), Some(value)) = (&self.key, &self.value) else {
-            let (_, facts) = session.ask()?;
+            let (_, facts) = world.ask()?;
             let answer = AssumptionsAnswer::new(&facts, self.key.as_deref());
             let answer = answer.map_err(crate::records::admit::Refusal::from)?;
-            return Ok(session.answer(&answer));
+            return Ok(world.answer(&answer));
         };
         let value = (!value.eq_ignore_ascii_case("default")).then(|| value.clone());
         book::record(
-            session,
+            world,
             &Entry::Assume(Assume {
                 key: key.clone(),
                 value,

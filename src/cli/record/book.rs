@@ -2,7 +2,7 @@
 
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::diagnosis::suspects::suspects;
 use crate::records::admit::Subject;
 use crate::records::entry::Entry;
@@ -14,13 +14,13 @@ use crate::report::recorded::RecordedAnswer;
 ///
 /// # Errors
 /// [`Failure`] where the ledger cannot be written or the gate refuses the entry.
-pub fn record(session: &Session, entry: &Entry) -> Result<Outcome, Failure> {
-    let recorded = session.record(entry)?;
+pub fn record(world: &World, entry: &Entry) -> Result<Outcome, Failure> {
+    let recorded = world.record(entry)?;
     let answer = RecordedAnswer::new(recorded.entry, &recorded.facts, &recorded.admitted).meaning(
-        meaning_of(session, &recorded.facts, &recorded.admitted.subject),
+        meaning_of(world, &recorded.facts, &recorded.admitted.subject),
     );
-    let mut outcome = session.answer(&answer).kept(recorded.entry);
-    if !session.json {
+    let mut outcome = world.answer(&answer).kept(recorded.entry);
+    if !world.json {
         for note in &answer.notes {
             outcome = outcome.remarking(&format!("note: {note}"));
         }
@@ -30,7 +30,7 @@ pub fn record(session: &Session, entry: &Entry) -> Result<Outcome, Failure> {
 
 /// What the readings of the batch just scored now mean. Where the diagnosis declines, nothing: the record stands, and
 /// `suspects` says why it declines.
-fn meaning_of(session: &Session, facts: &Facts, subject: &Subject) -> Option<String> {
+fn meaning_of(world: &World, facts: &Facts, subject: &Subject) -> Option<String> {
     let batch = match subject {
         Subject::Tally { tally } => facts.tally.get(*tally)?.batch_id,
         Subject::Readings { readings } => {
@@ -39,6 +39,6 @@ fn meaning_of(session: &Session, facts: &Facts, subject: &Subject) -> Option<Str
         }
         _ => return None,
     };
-    let answer = suspects(facts, session.today, Some(&[batch])).ok()?;
+    let answer = suspects(facts, world.today, Some(&[batch])).ok()?;
     meaning(answer.batches.first()?)
 }

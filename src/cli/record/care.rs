@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::typed;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::admit::Remedy;
 use crate::records::count::Count;
 use crate::records::entry::{Care, Entry, Measured, Measures, Note};
@@ -57,7 +57,7 @@ impl CareArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         Ok(Entry::Care(Care {
             kind: self.kind,
             targets: self.targets,
@@ -65,7 +65,7 @@ impl CareArgs {
             dose: self.dose,
             every: self.every,
             note: self.note,
-            day: session.day()?,
+            day: world.day()?,
         }))
     }
 }
@@ -75,9 +75,9 @@ impl MeasureArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         let measures: Result<_, _> = self.measures.iter().map(|text| measured(text)).collect();
-        let (measures, day) = (measures?, session.day()?);
+        let (measures, day) = (measures?, world.day()?);
         Ok(Entry::Measure(Measures {
             target: self.target,
             measures,
@@ -143,8 +143,8 @@ impl NoteArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
-        let (text, day) = (self.text.join(" "), session.day()?);
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
+        let (text, day) = (self.text.join(" "), world.day()?);
         Ok(Entry::Note(Note {
             target: self.target,
             text,

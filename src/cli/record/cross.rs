@@ -3,7 +3,7 @@
 use clap::Args;
 
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::code::Code;
 use crate::records::count::Count;
 use crate::records::entry::{Entry, NewPollination};
@@ -63,9 +63,9 @@ impl CrossArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         entry(
-            session,
+            world,
             self.mother,
             Some(self.father),
             self.how,
@@ -79,13 +79,13 @@ impl SelfArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
-        entry(session, self.plant, None, self.how, self.emasculated)
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
+        entry(world, self.plant, None, self.how, self.emasculated)
     }
 }
 
 fn entry(
-    session: &Session,
+    world: &World,
     mother: Target,
     father: Option<Target>,
     how: How,
@@ -100,6 +100,6 @@ fn entry(
         wiped: how.wiped,
         emasculated,
         covered: how.covered,
-        day: session.day_or_unknown()?,
+        day: world.day_or_unknown()?,
     }))
 }

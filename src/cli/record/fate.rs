@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::typed;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::code::Code;
 use crate::records::entry::{Entry, Fates};
 use crate::records::rows::FateKind;
@@ -53,13 +53,13 @@ impl FateArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session, kind: FateKind) -> Result<Entry, Failure> {
-        self.make(session, kind, false)
+    pub fn entry(self, world: &World, kind: FateKind) -> Result<Entry, Failure> {
+        self.make(world, kind, false)
     }
 
-    fn make(self, session: &Session, kind: FateKind, blind: bool) -> Result<Entry, Failure> {
+    fn make(self, world: &World, kind: FateKind, blind: bool) -> Result<Entry, Failure> {
         let whom = typed::whom(kind.command(), &self.words)?;
-        let day = session.day()?;
+        let day = world.day()?;
         Ok(Entry::Fate(Fates {
             kind,
             whom,
@@ -76,7 +76,7 @@ impl ThinArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
-        self.fate.make(session, FateKind::Thinned, self.blind)
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
+        self.fate.make(world, FateKind::Thinned, self.blind)
     }
 }

@@ -22,7 +22,7 @@ use clap::Subcommand;
 
 use super::exit::Outcome;
 use super::failure::Failure;
-use super::session::Session;
+use super::world::World;
 use crate::records::entry::Entry;
 use crate::records::rows::FateKind;
 
@@ -105,29 +105,29 @@ impl Record {
     ///
     /// # Errors
     /// [`Failure`] in words, with its exit status.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let entry: Result<Entry, Failure> = match self {
-            Self::Assume(args) => return args.run(session),
-            Self::Trait(args) => return args.run(session),
-            Self::Parent(args) => args.entry(session),
+            Self::Assume(args) => return args.run(world),
+            Self::Trait(args) => return args.run(world),
+            Self::Parent(args) => args.entry(world),
             Self::Locus(args) => args.entry(),
-            Self::Cross(args) => args.entry(session),
-            Self::Selfing(args) => args.entry(session),
-            Self::Set(args) => args.entry(session),
-            Self::Harvest(args) => args.entry(session),
-            Self::Packet(args) => args.entry(session),
-            Self::Sow(args) => args.entry(session),
-            Self::Up(args) => args.entry(session),
-            Self::Score(args) => args.entry(session),
-            Self::Cull(args) => args.entry(session, FateKind::Culled),
-            Self::Thin(args) => args.entry(session),
-            Self::Died(args) => args.entry(session, FateKind::Died),
-            Self::PotUp(args) => args.entry(session, FateKind::PottedUp),
-            Self::Care(args) => args.entry(session),
-            Self::Measure(args) => args.entry(session),
-            Self::Note(args) => args.entry(session),
-            Self::Photo(args) => args.entry(session),
+            Self::Cross(args) => args.entry(world),
+            Self::Selfing(args) => args.entry(world),
+            Self::Set(args) => args.entry(world),
+            Self::Harvest(args) => args.entry(world),
+            Self::Packet(args) => args.entry(world),
+            Self::Sow(args) => args.entry(world),
+            Self::Up(args) => args.entry(world),
+            Self::Score(args) => args.entry(world),
+            Self::Cull(args) => args.entry(world, FateKind::Culled),
+            Self::Thin(args) => args.entry(world),
+            Self::Died(args) => args.entry(world, FateKind::Died),
+            Self::PotUp(args) => args.entry(world, FateKind::PottedUp),
+            Self::Care(args) => args.entry(world),
+            Self::Measure(args) => args.entry(world),
+            Self::Note(args) => args.entry(world),
+            Self::Photo(args) => args.entry(world),
         };
-        book::record(session, &entry?)
+        book::record(world, &entry?)
     }
 }

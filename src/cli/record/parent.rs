@@ -4,7 +4,7 @@ use clap::{Args, Subcommand, ValueEnum};
 
 use super::typed;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::code::Code;
 use crate::records::entry::{Entry, InFlower, NewParent};
 use crate::records::rows::{PlantCytoplasm, PlantKind};
@@ -87,16 +87,16 @@ impl ParentArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         match self.what {
-            ParentCommand::Add(args) => args.entry(session),
-            ParentCommand::InFlower(args) => args.entry(session),
+            ParentCommand::Add(args) => args.entry(world),
+            ParentCommand::InFlower(args) => args.entry(world),
         }
     }
 }
 
 impl AddArgs {
-    fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    fn entry(self, world: &World) -> Result<Entry, Failure> {
         let kind = match (self.packet, self.plant) {
             (true, _) => PlantKind::Packet,
             (_, true) => PlantKind::Single,
@@ -124,20 +124,20 @@ impl AddArgs {
             looks: looks.unwrap_or_default(),
             cytoplasm,
             from: self.from,
-            day: session.day()?,
+            day: world.day()?,
         }))
     }
 }
 
 impl InFlowerArgs {
-    fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    fn entry(self, world: &World) -> Result<Entry, Failure> {
         let until = self
             .until
-            .map(|text| session.read_day("--until", &text))
+            .map(|text| world.read_day("--until", &text))
             .transpose()?;
         Ok(Entry::InFlower(InFlower {
             plant: self.plant,
-            from: session.day()?,
+            from: world.day()?,
             until,
         }))
     }

@@ -8,7 +8,7 @@ use clap::Args;
 use sha2::{Digest, Sha256};
 
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::entry::{Entry, Photos};
 use crate::records::target::Target;
 
@@ -27,7 +27,7 @@ impl PhotoArgs {
     ///
     /// # Errors
     /// [`Failure`] where a file cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         let files: Result<_, _> = {
             let checked = |file: &PathBuf| checked(&self.target, file);
             self.files.iter().map(checked).collect()
@@ -35,7 +35,7 @@ impl PhotoArgs {
         Ok(Entry::Photo(Photos {
             target: self.target,
             files: files?,
-            day: session.day()?,
+            day: world.day()?,
         }))
     }
 }

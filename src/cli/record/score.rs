@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::typed;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::code::Code;
 use crate::records::count::Count;
 use crate::records::entry::{Entry, Score, ScoreWhat};
@@ -36,7 +36,7 @@ impl ScoreArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         let (target, words) = typed::target_first(&self.words)?;
         let what = typed::score(&target, &words)?;
         if self.leaves.is_some() && matches!(what, ScoreWhat::Tally(_)) {
@@ -46,7 +46,7 @@ impl ScoreArgs {
                 ),
             );
         }
-        let day = session.day()?;
+        let day = world.day()?;
         Ok(Entry::Score(Score {
             target,
             what,

@@ -3,7 +3,7 @@
 use clap::{Args, ValueEnum};
 
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::code::Code;
 use crate::records::count::Count;
 use crate::records::entry::{Claim, Entry, Harvest, Packet, PodSet, PollinationDay};
@@ -86,15 +86,12 @@ enum ClaimWord {
 }
 
 /// The day of a pollination as typed: a day, or `unknown`.
-fn pollination_day(
-    text: Option<String>,
-    session: &Session,
-) -> Result<Option<PollinationDay>, Failure> {
+fn pollination_day(text: Option<String>, world: &World) -> Result<Option<PollinationDay>, Failure> {
     let read = |text: String| -> Result<PollinationDay, Failure> {
         if text.trim().eq_ignore_ascii_case("unknown") {
             return Ok(PollinationDay::Unknown);
         }
-        session
+        world
             .read_day("--pollinated", &text)
             .map(PollinationDay::On)
     };
@@ -106,13 +103,13 @@ impl SetArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         Ok(Entry::PodSet(PodSet {
             cross: self.cross,
             pods: self.pods,
             dropped: self.dropped,
-            pollinated: pollination_day(self.pollinated, session)?,
-            day: session.day()?,
+            pollinated: pollination_day(self.pollinated, world)?,
+            day: world.day()?,
         }))
     }
 }
@@ -122,15 +119,15 @@ impl HarvestArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         Ok(Entry::Harvest(Harvest {
             cross: self.cross,
             pods: self.pods,
             seeds: self.seeds,
             about: self.about,
-            pollinated: pollination_day(self.pollinated, session)?,
+            pollinated: pollination_day(self.pollinated, world)?,
             kept: self.kept,
-            day: session.day()?,
+            day: world.day()?,
         }))
     }
 }
@@ -140,7 +137,7 @@ impl PacketArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         let claim = self.claim.map(|word| match word {
             ClaimWord::Line => Claim::Line,
             ClaimWord::F2 => Claim::F2,
@@ -153,7 +150,7 @@ impl PacketArgs {
             giver: self.giver,
             claim,
             kept: self.kept,
-            day: session.day()?,
+            day: world.day()?,
         }))
     }
 }

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::code::Code;
 use crate::records::count::Count;
 use crate::records::entry::{Entry, Sowing};
@@ -48,7 +48,7 @@ impl SowArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         if let (Target::Lot(_, named), Some(lot)) = (&self.source, self.lot)
             && *named != lot
         {
@@ -67,7 +67,7 @@ impl SowArgs {
             place: self.place,
             medium: self.medium,
             light: self.light,
-            day: session.day()?,
+            day: world.day()?,
         }))
     }
 }

@@ -7,7 +7,7 @@ use super::typed::pair;
 use crate::cli::ask::traits;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::code::Code;
 use crate::records::entry::{Entry, NewModel, NewTrait, SwitchTrait, UseModel};
 
@@ -139,11 +139,11 @@ impl TraitArgs {
     ///
     /// # Errors
     /// [`Failure`] where the ledger cannot be read or written, or the gate refuses.
-    pub fn run(self, session: &Session) -> Result<Outcome, Failure> {
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         match self.what {
-            TraitCommand::Ask(TraitQuestion::List) => traits::list(session),
-            TraitCommand::Ask(TraitQuestion::Show { code }) => traits::show(session, &code),
-            TraitCommand::Record(command) => book::record(session, &command.entry()?),
+            TraitCommand::Ask(TraitQuestion::List) => traits::list(world),
+            TraitCommand::Ask(TraitQuestion::Show { code }) => traits::show(world, &code),
+            TraitCommand::Record(command) => book::record(world, &command.entry()?),
         }
     }
 }

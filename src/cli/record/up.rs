@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::typed;
 use crate::cli::failure::Failure;
-use crate::cli::session::Session;
+use crate::cli::world::World;
 use crate::records::cells::CellRange;
 use crate::records::entry::{Entry, UpCount, UpWhat};
 use crate::records::target::Target;
@@ -30,13 +30,13 @@ impl UpArgs {
     ///
     /// # Errors
     /// [`Failure`] where it cannot be read.
-    pub fn entry(self, session: &Session) -> Result<Entry, Failure> {
+    pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         let (target, rest) = typed::target_first(&self.words)?;
         let what = what(&target, rest.first().map(String::as_str), self.cells)?;
         Ok(Entry::Up(UpCount {
             batch: target.code().clone(),
             what,
-            day: session.day()?,
+            day: world.day()?,
         }))
     }
 }

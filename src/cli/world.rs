@@ -55,7 +55,7 @@ impl Fixed {
 
 /// What a run gets from the world.
 #[derive(Debug, Clone)]
-pub struct Session {
+pub struct World {
     /// Today.
     pub today: Day,
     /// The time of an entry made by this run.
@@ -76,7 +76,7 @@ pub struct Session {
     seed: Option<String>,
 }
 
-impl Session {
+impl World {
     /// Reads the environment, and the clock where no day is fixed.
     ///
     /// # Errors
@@ -117,7 +117,7 @@ impl Session {
         Day::read(text, self.today).map_err(|error| Failure::of_day(flag, &error))
     }
 
-    /// As [`Session::day`], nothing where `--on unknown` was typed.
+    /// As [`World::day`], nothing where `--on unknown` was typed.
     ///
     /// # Errors
     /// [`Failure`] where `--on` is neither a day nor `unknown`.
