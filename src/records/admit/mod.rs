@@ -2,7 +2,7 @@
 //!
 //! [`admit`] judges one entry by the facts and says which rows change, or refuses in words. It writes
 //! nothing, and knows neither the clock nor where rows are kept; the command line calls it and hands the
-//! changes on. One file per kind of entry; [`desk`] is what they share.
+//! changes on. One file per kind of entry; `desk` is what they share.
 
 mod bench;
 mod contradict;
