@@ -139,8 +139,6 @@ pub struct Reason {
     pub times_as_likely_off: f64,
     /// The likeliest source of an off-type, with its share of P(off).
     pub likeliest: Option<SourceShare>,
-    /// P(some other class is seen at the next look), by class, where a later look was weighed.
-    pub next_look: Vec<(String, f64)>,
 }
 
 /// The answer for one seedling, or for the seedlings of one tallied look.

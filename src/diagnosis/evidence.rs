@@ -6,9 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use crate::records::day::Day;
-use crate::records::rows::{
-    BatchRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyRow, Thing,
-};
+use crate::records::rows::{BatchRow, FateRow, PlantRow, ReadingRow, Sureness, TallyRow, Thing};
 
 use super::answer::EvidenceNote;
 use super::dates::{Dates, Emergence};
@@ -89,12 +87,6 @@ pub struct BatchEvidence {
     pub emergence: Emergence,
     /// What has to be said.
     pub notes: Vec<EvidenceNote>,
-}
-
-/// Whether a fate takes a seedling away.
-#[must_use]
-pub const fn removes(kind: FateKind) -> bool {
-    !matches!(kind, FateKind::PottedUp)
 }
 
 /// The telling readings of a plant: the newest of each trait and day, the finer of two on one day, by day.
@@ -217,7 +209,7 @@ fn known_and_removed(index: &Index<'_>, batch: &BatchRow, up: Option<i64>) -> (i
     let removed = index
         .fates_of(batch.id)
         .iter()
-        .filter(|fate| removes(fate.kind))
+        .filter(|fate| fate.kind.is_gone())
         .map(|fate| fate.count)
         .sum();
     let (mut whole, mut in_cells) = (0, 0);
@@ -247,7 +239,7 @@ fn seedling_members(
     let dead: HashSet<i64> = index
         .fates_of(batch.id)
         .iter()
-        .filter(|fate| removes(fate.kind))
+        .filter(|fate| fate.kind.is_gone())
         .filter_map(|fate| fate.plant_id)
         .collect();
     let mut members = Vec::new();
@@ -390,7 +382,7 @@ fn take_removed(
     let mut unnamed = 0;
     for fate in index.fates_of(batch.id) {
         let elsewhere = tally.cell.is_some() && cell_of(index, fate) != tally.cell;
-        if !removes(fate.kind) || elsewhere || fate.day < tally.day {
+        if !fate.kind.is_gone() || elsewhere || fate.day < tally.day {
             continue;
         }
         let named = index
@@ -432,7 +424,7 @@ fn removed_unseen(index: &Index<'_>, batch: &BatchRow, members: &[Member]) -> Op
     let unseen: i64 = index
         .fates_of(batch.id)
         .iter()
-        .filter(|fate| removes(fate.kind) && !index.fate_classes.contains_key(&fate.id))
+        .filter(|fate| fate.kind.is_gone() && !index.fate_classes.contains_key(&fate.id))
         .filter(|fate| fate.plant_id.is_none_or(|id| !read.contains(&id)))
         .map(|fate| fate.count)
         .sum();

@@ -113,7 +113,6 @@ pub fn reason_for(
         .map(|(up, w)| w * reading.day.since(*up).max(0) as f64)
         .sum();
     let named = |p: &f64, class: usize| (trait_.classes[class].name.clone(), *p);
-    let next = &context.looks.traits[member.newest().look];
     Reason {
         loudest: seen(context, reading),
         age,
@@ -131,12 +130,6 @@ pub fn reason_for(
             .flatten(),
         times_as_likely_off: judged.times_as_likely_off,
         likeliest,
-        next_look: judged
-            .next_look
-            .iter()
-            .enumerate()
-            .map(|(c, p)| (next.classes[c].name.clone(), *p))
-            .collect(),
     }
 }
 

@@ -13,13 +13,11 @@ use super::looks::{Look, Looks};
 use super::paces::{OnsetTable, OnsetTables, Paces};
 use super::space::Profiles;
 
-/// A table of likelihoods: profile by pace, a common factor `exp(ln_scale)` taken out.
+/// A table of likelihoods: profile by pace, up to a common factor.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Likelihood {
     /// Value of profile `f` at pace `s` stands at `f * paces + s`.
     pub values: Vec<f64>,
-    /// Log of the factor taken out.
-    pub ln_scale: f64,
 }
 
 /// Everything needed to weigh readings of one batch.
@@ -87,7 +85,6 @@ impl<'a> Scale<'a> {
     pub fn says_nothing(&self) -> Likelihood {
         Likelihood {
             values: vec![1.0; self.profiles.len() * self.paces.len()],
-            ln_scale: 0.0,
         }
     }
 
@@ -270,10 +267,7 @@ impl Prepared {
             let factor = (self.ln_of(scale, profile, extended.as_ref()) - self.ln_scale).exp();
             own.iter_mut().for_each(|value| *value *= factor);
         }
-        Likelihood {
-            values,
-            ln_scale: self.ln_scale,
-        }
+        Likelihood { values }
     }
 
     /// The likelihood as a function of one more firm reading of a trait, later than all the others: those recorded and

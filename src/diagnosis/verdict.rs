@@ -53,8 +53,6 @@ pub struct Judged {
     pub look_again: Option<Day>,
     /// How likely the readings are from the sources, as a multiple of how likely they are from the label.
     pub times_as_likely_off: f64,
-    /// P(each class at that look), for a seedling to wait for.
-    pub next_look: Vec<f64>,
 }
 
 impl Judged {
@@ -74,7 +72,6 @@ impl Judged {
             verdict: Verdict::Undecided,
             look_again: None,
             times_as_likely_off: 1.0,
-            next_look: Vec::new(),
         }
     }
 }
@@ -127,8 +124,8 @@ impl<'a> Judge<'a> {
             .collect();
         let newest = self.member.newest();
         let settled = self.settle(&[], newest.class);
-        let (verdict, look_again, next_look) = match settled {
-            Some(verdict) => (verdict, None, Vec::new()),
+        let (verdict, look_again) = match settled {
+            Some(verdict) => (verdict, None),
             None => self.look_ahead(),
         };
         Judged {
@@ -137,7 +134,6 @@ impl<'a> Judge<'a> {
             verdict,
             look_again,
             times_as_likely_off: self.times_as_likely_off(&likelihood),
-            next_look,
         }
     }
 
@@ -278,7 +274,7 @@ impl<'a> Judge<'a> {
     }
 
     /// Wait with a date, or undecided.
-    fn look_ahead(&self) -> (Verdict, Option<Day>, Vec<f64>) {
+    fn look_ahead(&self) -> (Verdict, Option<Day>) {
         let near: Vec<(Day, f64)> = self
             .days_ahead()
             .take(usize::try_from(NEAR_DAYS).expect("two weeks"))
@@ -296,8 +292,8 @@ impl<'a> Judge<'a> {
                 .find(|day| self.settles_on(*day) >= self.beliefs.settle)
         };
         match day {
-            Some(day) => (Verdict::Wait, Some(day), self.class_chances(day)),
-            None => (Verdict::Undecided, None, Vec::new()),
+            Some(day) => (Verdict::Wait, Some(day)),
+            None => (Verdict::Undecided, None),
         }
     }
 

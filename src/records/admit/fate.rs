@@ -47,7 +47,7 @@ pub(super) fn remove(desk: &mut Desk, entry: &Fates) -> Result<Subject, Refusal>
         }
     }
     let Some(batch) = maker.batch else {
-        let (of, what) = (command(entry.kind).to_owned(), "seedlings");
+        let (of, what) = (entry.kind.command().to_owned(), "seedlings");
         return Err(Identity::Nothing { of, what }.into());
     };
     Ok(Subject::Fate {
@@ -108,7 +108,7 @@ impl Maker<'_> {
                 tray: Some(tray), ..
             }) => Identity::WholeTray {
                 tray,
-                command: command(self.entry.kind),
+                command: self.entry.kind.command(),
             }
             .into(),
             other => other,
@@ -564,16 +564,6 @@ fn removed_since(
             && sights.iter().all(|sight| has(fate, sight))
     });
     fates.map(|fate| fate.count).sum()
-}
-
-/// The command that records it.
-const fn command(kind: FateKind) -> &'static str {
-    match kind {
-        FateKind::Culled => "cull",
-        FateKind::Thinned => "thin",
-        FateKind::Died => "died",
-        FateKind::PottedUp => "pot-up",
-    }
 }
 
 /// What is done to a seedling, in words.
