@@ -50,6 +50,7 @@ impl Ledger {
         counters: &BTreeMap<String, i64>,
     ) -> Result<Head, Fault> {
         let connection = self.connection();
+        self.expect_verified()?;
         if chain::head(connection, self.id())? != *self.head() {
             return Err(Fault::Stale);
         }
@@ -88,6 +89,7 @@ impl Ledger {
         let Err(error) = self.connection().execute_batch("COMMIT") else {
             let entry = head.txn;
             self.advance(head);
+            self.mark_commit();
             return Ok(entry);
         };
         let untouched = matches!(

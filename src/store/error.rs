@@ -8,6 +8,8 @@
 use std::io;
 use std::path::PathBuf;
 
+use super::standing::Odds;
+
 /// The four classes that a caller treats differently.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Class {
@@ -96,6 +98,24 @@ pub enum StoreError {
     InterruptedWrite {
         /// The file.
         file: PathBuf,
+    },
+    /// Its journal leads to nothing that fits, and without it the file is not whole.
+    #[error("{}: the journal beside it does not belong to it ({why})", file.display())]
+    JournalUnfit {
+        /// The file.
+        file: PathBuf,
+        /// Where copies of both lie.
+        aside: PathBuf,
+        /// What following it leads to.
+        why: String,
+    },
+    /// It contradicts what this computer knows of it.
+    #[error("{}: {odds}", file.display())]
+    AtOdds {
+        /// The file.
+        file: PathBuf,
+        /// How.
+        odds: Odds,
     },
     /// The state folder cannot be used.
     #[error("the state folder {} cannot be used, so nothing was read or written", folder.display())]
@@ -352,6 +372,8 @@ impl StoreError {
             | Self::BeyondCheck { .. }
             | Self::Foreign { .. }
             | Self::Newer { .. }
+            | Self::JournalUnfit { .. }
+            | Self::AtOdds { .. }
             | Self::Sibling { .. } => Class::Damaged,
             Self::Full { .. }
             | Self::Moved { .. }

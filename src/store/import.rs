@@ -13,6 +13,7 @@ use super::fault::Fault;
 use super::ledger::{self, Identity, Ledger};
 use super::lines::{FORMAT, FORMAT_VERSION, Header, Line, Lines, RecordLine};
 use super::looks;
+use super::opening::mark_as_it_is;
 use super::payload;
 use super::replay::Replay;
 use super::state::State;
@@ -46,10 +47,11 @@ pub fn import_new(
         reserve(&path)?;
         return built
             .put_at(&path)
-            .map(|()| Imported::Made)
             .inspect_err(|_| {
                 let _ = fs::remove_file(&path);
-            });
+            })
+            .map(|()| mark_as_it_is(&path, state))
+            .map(|_| Imported::Made);
     }
     let ledger = Ledger::open_to_write(&path, state)?;
     if ledger.id() == export.header.ledger && ledger.head() == &export.replay.head {
@@ -62,7 +64,10 @@ pub fn import_new(
         });
     }
     let built = export.build_beside(ledger.path())?;
-    replace(ledger, built)
+    replace(ledger, built)?;
+    // Without a mark, the next to open verifies in full.
+    let _ = mark_as_it_is(&path, state);
+    Ok(Imported::Replaced)
 }
 
 /// Takes an unused name, so that no other process can.
@@ -73,7 +78,7 @@ fn reserve(path: &Path) -> Result<(), StoreError> {
 }
 
 /// Puts the new file in the place of a ledger that no other process may write to meanwhile.
-fn replace(mut ledger: Ledger, built: Built) -> Result<Imported, StoreError> {
+fn replace(mut ledger: Ledger, built: Built) -> Result<(), StoreError> {
     let path = ledger.path().to_owned();
     let hold = |ledger: &Ledger| -> Result<(), Fault> {
         ledger.connection().execute_batch("BEGIN IMMEDIATE")?;
@@ -87,8 +92,7 @@ fn replace(mut ledger: Ledger, built: Built) -> Result<Imported, StoreError> {
         // A file that is open cannot be replaced there.
         ledger.let_go().map_err(|fault| fault.at(&path))?;
     }
-    built.put_at(&path)?;
-    Ok(Imported::Replaced)
+    built.put_at(&path)
 }
 
 /// A finished ledger beside the place where it belongs; gone again unless it is put there.

@@ -11,14 +11,13 @@ use super::error::StoreError;
 use super::schema;
 
 const MAGIC: &[u8; 16] = b"SQLite format 3\0";
-const JOURNAL_MAGIC: [u8; 8] = [0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7];
 
 /// What stands beside a ledger.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Beside {
     /// Nothing that matters.
     Nothing,
-    /// A rollback journal: a write is going on, or was interrupted.
+    /// A rollback journal that is not blanked out: a write is going on, or was interrupted, or it is astray.
     Journal,
 }
 
@@ -71,10 +70,11 @@ pub(super) fn look_beside(path: &Path) -> Result<Beside, StoreError> {
             return Err(StoreError::Sibling { sibling });
         }
     }
-    let mut start = [0; 8];
+    // SQLite follows one whose first byte is not zero.
+    let mut start = [0; 1];
     let journal = File::open(beside(path, "-journal"))
         .and_then(|mut journal| journal.read_exact(&mut start))
-        .is_ok_and(|()| start == JOURNAL_MAGIC);
+        .is_ok_and(|()| start != [0]);
     Ok(if journal {
         Beside::Journal
     } else {

@@ -14,15 +14,20 @@ mod export;
 mod fault;
 mod history;
 mod import;
+mod journal;
 mod ledger;
 mod lines;
 mod looks;
+mod mark;
+mod notice;
+mod opening;
 mod payload;
 mod references;
 mod remedy;
 mod replay;
 mod schema;
 mod settings;
+mod standing;
 mod state;
 mod undo;
 
@@ -31,6 +36,8 @@ pub use error::{Class, NamedEntry, StoreError};
 pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};
 pub use import::{Imported, import_new};
 pub use ledger::{Identity, Ledger};
+pub use notice::Notice;
+pub use standing::{End, Odds, Standing};
 pub use state::State;
 
 /// Bytes as lower-case hexadecimal.

@@ -13,6 +13,9 @@ impl StoreError {
         if let Self::Discord { leaves, .. } = self {
             lines.extend(leaves.iter().take(SHOWN).cloned());
         }
+        if let Self::JournalUnfit { aside, .. } = self {
+            lines.push(format!("copies of both lie in {}", aside.display()));
+        }
         lines.extend(self.left_as_it_is().map(str::to_owned));
         lines.extend(self.remedy().map(str::to_owned));
         lines.extend(std::error::Error::source(self).map(ToString::to_string));
@@ -36,6 +39,7 @@ impl StoreError {
             | Self::Damaged { .. }
             | Self::BeyondCheck { .. }
             | Self::Foreign { .. }
+            | Self::JournalUnfit { .. }
             | Self::Newer { .. } => Some("it was left as it is"),
             Self::ImportLine { .. } => Some("nothing was imported"),
             _ => Some("nothing was changed"),
@@ -67,6 +71,10 @@ impl StoreError {
                 "bring back a copy, or an export as a new ledger"
             }
             Self::Damaged { .. } => "see all of it, then bring back a copy or an export",
+            Self::JournalUnfit { .. } => "put a whole copy of the ledger in its place",
+            Self::AtOdds { .. } => {
+                "questions are answered; to record again, put the newer file in its place, or take this one as it stands"
+            }
             Self::Sibling { .. } => {
                 "close that program; move the file away only when you know what it is"
             }
@@ -92,6 +100,8 @@ impl StoreError {
             Self::Busy { .. } | Self::Stale { .. } | Self::Full { .. } => return None,
             Self::Missing { .. } => "locule init",
             Self::AlreadyUndone { .. } => "locule redo",
+            Self::AtOdds { .. } => "locule accept",
+            Self::JournalUnfit { .. } => "locule restore copy.db",
             Self::BuiltUpon { later, .. } => {
                 return later
                     .last()

@@ -14,9 +14,9 @@ use super::error::StoreError;
 use super::hex;
 
 /// How long a process waits for another to let go of a ledger.
-const PATIENCE: Duration = Duration::from_secs(5);
+pub(super) const PATIENCE: Duration = Duration::from_secs(5);
 /// Between two tries.
-const PAUSE: Duration = Duration::from_millis(20);
+pub(super) const PAUSE: Duration = Duration::from_millis(20);
 
 /// Where this computer keeps what it knows of ledgers.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -105,7 +105,7 @@ impl State {
             .map_err(|source| self.unusable(source))
     }
 
-    fn unusable(&self, source: io::Error) -> StoreError {
+    pub(super) fn unusable(&self, source: io::Error) -> StoreError {
         StoreError::State {
             folder: self.folder.clone(),
             source,

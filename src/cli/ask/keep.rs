@@ -11,7 +11,6 @@ use crate::cli::failure::Failure;
 use crate::cli::places;
 use crate::cli::world::{World, quoted};
 use crate::report::ledger::{CheckAnswer, FindingLine, Moved};
-use crate::report::text::shown;
 use crate::store::{Imported, Ledger, import_new};
 
 /// Verifies the ledger: the file, the chain of changes, and every record against it.
@@ -25,7 +24,8 @@ impl CheckArgs {
     /// [`Failure`] where the file is no ledger that can be opened.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         places::expect_begun(&world.ledger)?;
-        let ledger = Ledger::open_to_check(&world.ledger, &world.state)?;
+        let ledger = world.heed(Ledger::open_to_check(&world.ledger, &world.state)?);
+        world.point_out_copies(&ledger);
         let findings: Vec<FindingLine> = ledger
             .check()
             .into_iter()
@@ -44,14 +44,7 @@ impl CheckArgs {
             findings,
         };
         let exit = if sound { Exit::Done } else { Exit::Damaged };
-        let mut outcome = world.answer(&answer).ending(exit);
-        for copy in ledger.copies_beside() {
-            let copy = shown(&copy.display().to_string());
-            outcome = outcome.remarking(&format!(
-                "note: {copy} looks like another copy of this ledger, left by a sync program or by hand; it was not read"
-            ));
-        }
-        Ok(outcome)
+        Ok(world.answer(&answer).ending(exit))
     }
 }
 
