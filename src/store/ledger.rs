@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OptionalExtension};
 
 use super::chain::{self, Head};
+use super::copies;
 use super::error::StoreError;
 use super::fault::Fault;
 use super::looks::{self, Beside};
@@ -32,6 +33,8 @@ pub struct Ledger {
     head: Head,
     /// Keeps other processes away; none where the file is looked at again or built beside its place.
     _lock: Option<Lock>,
+    /// Where a copy goes before the first write of a day; none where nothing is to be written.
+    keeper: Option<State>,
 }
 
 impl Ledger {
@@ -103,7 +106,9 @@ impl Ledger {
     pub fn open_to_write(path: &Path, state: &State) -> Result<Self, StoreError> {
         let path = looks::resolve(path)?;
         let lock = state.lock(&path, Share::Nobody)?;
-        Ok(Self::open(&path, Purpose::Write)?.under(lock))
+        let mut ledger = Self::open(&path, Purpose::Write)?.under(lock);
+        ledger.keeper = Some(state.clone());
+        Ok(ledger)
     }
 
     /// Opens the ledger of a resolved path; whoever calls has its lock, or needs none.
@@ -117,6 +122,7 @@ impl Ledger {
                 id,
                 head,
                 _lock: None,
+                keeper: None,
             }),
             Err(fault) => Err(fault.at(path)),
         }
@@ -182,6 +188,13 @@ impl Ledger {
     #[must_use]
     pub const fn last_entry(&self) -> i64 {
         self.head.txn
+    }
+
+    /// Keeps a copy of the ledger as it is, where one is due before it is written to.
+    pub(super) fn keep_copy_of_the_day(&self) {
+        if let Some(state) = &self.keeper {
+            copies::of_the_day(state, self);
+        }
     }
 
     pub(super) const fn connection(&self) -> &Connection {
@@ -290,19 +303,30 @@ fn inspect(connection: &Connection, purpose: Purpose) -> Result<(String, Head), 
     if schema::wanted_fingerprint(version) != Some(schema::fingerprint(connection)?.as_str()) {
         return Err(damage("its tables are not those that this program makes"));
     }
-    let id: Option<String> = connection
+    let id = stated_id(connection)?;
+    let head = sound_head(connection, &id)?;
+    Ok((id, head))
+}
+
+/// The ledger's id, as the file says it.
+pub(super) fn stated_id(connection: &Connection) -> Result<String, Fault> {
+    let id = connection
         .query_row(
             "SELECT value FROM meta WHERE key = 'ledger_id'",
             [],
             |row| row.get(0),
         )
         .optional()?;
-    let id = id.ok_or_else(|| damage("its id is missing"))?;
-    let head = chain::head(connection, &id)?;
+    id.ok_or_else(|| Fault::Damage("its id is missing".to_owned()))
+}
+
+/// The end of the chain, if it can be one.
+pub(super) fn sound_head(connection: &Connection, id: &str) -> Result<Head, Fault> {
+    let head = chain::head(connection, id)?;
     if head.hash.len() != 64 || !head.hash.is_ascii() {
-        return Err(damage("its last entry has no hash"));
+        return Err(Fault::Damage("its last entry has no hash".to_owned()));
     }
-    Ok((id, head))
+    Ok(head)
 }
 
 #[cfg(test)]
