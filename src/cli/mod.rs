@@ -41,11 +41,11 @@ fn run() -> Exit {
 fn carry_out(args: args::Args, typed: &[std::ffi::OsString]) -> Outcome {
     let json = args.everywhere.json;
     let typed = remedy::Typed::of(typed);
-    let world =
-        match world::World::begin(args.everywhere, &typed, world::Fixed::by_environment()) {
-            Ok(world) => world,
-            Err(failure) => return failure.outcome(&typed),
-        };
+    let world = world::World::begin(args.everywhere, &typed, world::Fixed::by_environment());
+    let world = match world {
+        Ok(world) => world,
+        Err(failure) => return failure.outcome(&typed),
+    };
     let outcome = match args.command.run(&world) {
         Ok(outcome) => Outcome { json, ..outcome },
         Err(failure) => failure.outcome(&typed),

@@ -100,7 +100,7 @@ impl World {
             even_so: everywhere.even_so,
             json: everywhere.json,
             ledger: places::ledger(stated_ledger(everywhere.ledger))?,
-            state: State::at(places::state(fixed.state)?),
+            state: State::at(places::state(fixed.state)?).on(today),
             page: Page {
                 width: page_width(),
             },
@@ -198,14 +198,12 @@ impl World {
     /// What is to be said on standard error beside the answer, wrapped.
     #[must_use]
     pub fn remarks(&self) -> String {
-        let remarks = self.remarks.borrow();
+        let mut remarks = self.remarks.borrow().clone();
+        remarks.extend(self.state.take_notes());
         let lines = remarks.iter().flat_map(|remark| remark.lines());
-        let wrap = |line: &str| {
-            if line.starts_with("try: ") {
-                format!("{line}\n")
-            } else {
-                wrapped(line, self.page.width, "  ") + "\n"
-            }
+        let wrap = |line: &str| match line.strip_prefix("try: ") {
+            Some(_) => format!("{line}\n"),
+            None => wrapped(line, self.page.width, "  ") + "\n",
         };
         lines.map(wrap).collect()
     }

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OptionalExtension};
 
 use super::chain::{self, Head};
+use super::copies;
 use super::error::StoreError;
 use super::fault::Fault;
 use super::journal::Scratch;
@@ -57,6 +58,7 @@ impl Ledger {
         let version = ledger.data_version().map_err(|fault| fault.at(&path))?;
         ledger.guard_with(Guard {
             state: state.clone(),
+            writes: true,
             version,
             _lock: lock,
         });
@@ -220,6 +222,13 @@ impl Ledger {
         self.head.txn
     }
 
+    /// Keeps a copy of the ledger as it is, where one is due before it is written to.
+    pub(super) fn keep_copy_of_the_day(&self) {
+        if let Some(guard) = self.guard.as_ref().filter(|guard| guard.writes) {
+            copies::of_the_day(&guard.state, self);
+        }
+    }
+
     pub(super) const fn connection(&self) -> &Connection {
         &self.connection
     }
@@ -326,19 +335,30 @@ fn inspect(connection: &Connection, purpose: Purpose) -> Result<(String, Head), 
     if schema::wanted_fingerprint(version) != Some(schema::fingerprint(connection)?.as_str()) {
         return Err(damage("its tables are not those that this program makes"));
     }
-    let id: Option<String> = connection
+    let id = stated_id(connection)?;
+    let head = sound_head(connection, &id)?;
+    Ok((id, head))
+}
+
+/// The ledger's id, as the file says it.
+pub(super) fn stated_id(connection: &Connection) -> Result<String, Fault> {
+    let id = connection
         .query_row(
             "SELECT value FROM meta WHERE key = 'ledger_id'",
             [],
             |row| row.get(0),
         )
         .optional()?;
-    let id = id.ok_or_else(|| damage("its id is missing"))?;
-    let head = chain::head(connection, &id)?;
+    id.ok_or_else(|| Fault::Damage("its id is missing".to_owned()))
+}
+
+/// The end of the chain, if it can be one.
+pub(super) fn sound_head(connection: &Connection, id: &str) -> Result<Head, Fault> {
+    let head = chain::head(connection, id)?;
     if head.hash.len() != 64 || !head.hash.is_ascii() {
-        return Err(damage("its last entry has no hash"));
+        return Err(Fault::Damage("its last entry has no hash".to_owned()));
     }
-    Ok((id, head))
+    Ok(head)
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@
 mod apply;
 mod chain;
 mod check;
+mod copies;
 mod error;
 mod export;
 mod fault;
@@ -22,6 +23,7 @@ mod mark;
 mod notice;
 mod opening;
 mod payload;
+mod place;
 mod references;
 mod remedy;
 mod replay;
@@ -29,15 +31,18 @@ mod schema;
 mod settings;
 mod standing;
 mod state;
+mod still;
 mod undo;
 
 pub use check::Finding;
+pub use copies::{AutomaticCopy, Occasion, automatic_copies, before as copy_before};
 pub use error::{Class, NamedEntry, StoreError};
 pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};
 pub use import::{Imported, import_new};
 pub use ledger::{Identity, Ledger};
 pub use notice::Notice;
 pub use standing::{End, Odds, Standing};
+pub use place::{Over, PlaceError, write_file};
 pub use state::State;
 
 /// Bytes as lower-case hexadecimal.

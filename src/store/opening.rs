@@ -41,6 +41,8 @@ impl Aim {
 #[derive(Debug)]
 pub(super) struct Guard {
     pub(super) state: State,
+    /// Whether the ledger was opened to be written to.
+    pub(super) writes: bool,
     /// SQLite's number for the content as it was verified; others who write change it.
     pub(super) version: i64,
     /// Keeps other processes away; none where the state folder cannot be written.
@@ -144,6 +146,7 @@ fn open(path: &Path, state: &State, aim: Aim) -> Result<Ledger, StoreError> {
     ledger.lies_at(path, settled.scratch);
     ledger.guard_with(Guard {
         state: state.clone(),
+        writes: aim == Aim::Write,
         version,
         _lock: settled.lock,
     });

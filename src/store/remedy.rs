@@ -10,6 +10,9 @@ impl StoreError {
     #[must_use]
     pub fn causes(&self) -> Vec<String> {
         let mut lines: Vec<String> = Vec::new();
+        if let Self::Place(place) = self {
+            return place.causes();
+        }
         if let Self::Discord { leaves, .. } = self {
             lines.extend(leaves.iter().take(SHOWN).cloned());
         }
@@ -27,6 +30,7 @@ impl StoreError {
         match self {
             Self::Missing { .. }
             | Self::Exists { .. }
+            | Self::Place(_)
             | Self::State { .. }
             | Self::FolderMissing { .. }
             | Self::NothingToUndo { .. }
@@ -57,6 +61,9 @@ impl StoreError {
                 "make both writable, or copy the ledger elsewhere and name the copy with --ledger"
             }
             Self::InterruptedWrite { .. } => "make both writable and repeat the command",
+            Self::NoCopy { .. } => {
+                "make room in the state folder, or name another with LOCULE_STATE"
+            }
             Self::Busy { .. } => "wait for it to end and repeat the command",
             Self::Stale { .. } => "repeat the command",
             Self::Full { .. } => "free some space and repeat the command",
