@@ -50,5 +50,5 @@ fn carry_out(args: args::Args, typed: &[std::ffi::OsString]) -> Outcome {
         Ok(outcome) => Outcome { json, ..outcome },
         Err(failure) => failure.outcome(&typed),
     };
-    outcome.after(&world.remarks())
+    outcome.after(&world.remarks(&typed))
 }

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use super::world::quoted;
 use crate::report::text::shown;
 use crate::store::Notice;
 
@@ -9,14 +10,21 @@ use crate::store::Notice;
 pub fn of_notice(notice: &Notice) -> String {
     let said = shown(&notice.to_string());
     match notice {
-        Notice::AtOdds { .. } => format!(
+        Notice::AtOdds { copy, .. } => format!(
             "warning: {said}\n  nothing is recorded in it before the newer file is put back or this one is accepted as it stands\n\
-             try: locule restore copy.db\ntry: locule accept"
+             try: {}\ntry: locule accept",
+            restore(copy.as_deref())
         ),
         Notice::JournalSetAside { .. } | Notice::TakenBack { .. } | Notice::OnCopy { .. } => {
             format!("note: {said}")
         }
     }
+}
+
+/// The command that puts a copy in the ledger's place.
+pub fn restore(copy: Option<&Path>) -> String {
+    let copy = copy.map_or_else(|| "copy.db".to_owned(), |copy| copy.display().to_string());
+    format!("locule restore {}", quoted(&shown(&copy)))
 }
 
 /// A file beside the ledger that by its name is another state of it.

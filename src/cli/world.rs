@@ -188,21 +188,21 @@ impl World {
     }
 
     /// Adds something to be said on standard error beside the answer, once.
-    fn remark(&self, remark: String) {
+    pub fn remark(&self, remark: String) {
         let mut remarks = self.remarks.borrow_mut();
         if !remarks.contains(&remark) {
             remarks.push(remark);
         }
     }
 
-    /// What is to be said on standard error beside the answer, wrapped.
+    /// What is to be said on standard error beside the answer, wrapped; commands to try name the ledger typed.
     #[must_use]
-    pub fn remarks(&self) -> String {
+    pub fn remarks(&self, typed: &Typed) -> String {
         let mut remarks = self.remarks.borrow().clone();
         remarks.extend(self.state.take_notes());
         let lines = remarks.iter().flat_map(|remark| remark.lines());
         let wrap = |line: &str| match line.strip_prefix("try: ") {
-            Some(_) => format!("{line}\n"),
+            Some(command) => format!("try: {}\n", typed.on_ledger(command)),
             None => wrapped(line, self.page.width, "  ") + "\n",
         };
         lines.map(wrap).collect()

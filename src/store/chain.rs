@@ -127,6 +127,14 @@ pub(super) fn head(connection: &Connection, ledger_id: &str) -> Result<Head, Fau
     Ok(last.unwrap_or_else(|| origin(ledger_id)))
 }
 
+/// The hash of the change of a number.
+pub(super) fn hash_at(connection: &Connection, seq: i64) -> Result<Option<String>, Fault> {
+    Ok(connection
+        .prepare_cached("SELECT hash FROM change WHERE seq = ?1")?
+        .query_row([seq], |row| row.get(0))
+        .optional()?)
+}
+
 /// Writes one row of the chain.
 pub(super) fn append(connection: &Connection, link: &Link) -> Result<(), Fault> {
     let sql = format!(

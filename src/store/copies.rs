@@ -285,7 +285,7 @@ fn folder_name(id: &str) -> String {
     }
 }
 
-fn folder_of(state: &State, id: &str) -> PathBuf {
+pub(super) fn folder_of(state: &State, id: &str) -> PathBuf {
     state.folder().join("copies").join(folder_name(id))
 }
 

@@ -117,6 +117,8 @@ pub enum StoreError {
         file: PathBuf,
         /// How.
         odds: Odds,
+        /// A copy that holds everything known.
+        copy: Option<PathBuf>,
     },
     /// The state folder cannot be used.
     #[error("the state folder {} cannot be used, so nothing was read or written", folder.display())]

@@ -49,7 +49,7 @@ pub(super) fn settle(
         notices: Vec::new(),
         scratch: None,
     };
-    let (begun, mut alone, mut looked) = (Instant::now(), aim == Aim::Write, false);
+    let (begun, mut alone, mut looked) = (Instant::now(), aim.alone(), false);
     loop {
         match (looks::look_beside(path)?, looks::look_at(path)) {
             (Beside::Nothing, Ok(())) => return Ok(settled),

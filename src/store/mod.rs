@@ -6,6 +6,7 @@
 //! cross or a tray is: the gate in [`crate::records`] decides what may be recorded. The command line calls
 //! it. Stands on `records` alone.
 
+mod accept;
 mod apply;
 mod chain;
 mod check;
@@ -34,7 +35,8 @@ mod state;
 mod still;
 mod undo;
 
-pub use check::Finding;
+pub use accept::{Accepted, Tails};
+pub use check::{Finding, Part};
 pub use copies::{AutomaticCopy, Occasion, automatic_copies, before as copy_before};
 pub use error::{Class, NamedEntry, StoreError};
 pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};

@@ -15,6 +15,8 @@ pub enum Notice {
         file: PathBuf,
         /// How.
         odds: Odds,
+        /// A copy that holds everything known.
+        copy: Option<PathBuf>,
     },
     /// A journal that does not belong to the ledger was taken away from beside it.
     JournalSetAside {
@@ -40,7 +42,7 @@ pub enum Notice {
 impl fmt::Display for Notice {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::AtOdds { file, odds } => write!(f, "{}: {odds}", file.display()),
+            Self::AtOdds { file, odds, .. } => write!(f, "{}: {odds}", file.display()),
             Self::JournalSetAside { journal, aside } => write!(
                 f,
                 "{} did not belong to the ledger beside it, which stays as it was; it now lies in {}",

@@ -5,6 +5,7 @@
 
 use std::path::Path;
 
+use super::accept;
 use super::error::StoreError;
 use super::fault::Fault;
 use super::journal::{self, Scratch};
@@ -23,16 +24,23 @@ pub(super) enum Aim {
     Ask,
     /// A change.
     Write,
-    /// To be checked, or accepted, whatever its content.
+    /// To be checked, whatever its content.
     Check,
+    /// To be taken as it stands, if it is whole.
+    Accept,
 }
 
 impl Aim {
+    /// Whether nobody else may be at the ledger meanwhile.
+    pub(super) const fn alone(self) -> bool {
+        matches!(self, Self::Write | Self::Accept)
+    }
+
     /// How SQLite opens the file.
     pub(super) const fn purpose(self) -> Purpose {
         match self {
             Self::Write => Purpose::Write,
-            Self::Ask | Self::Check => Purpose::Ask,
+            Self::Ask | Self::Check | Self::Accept => Purpose::Ask,
         }
     }
 }
@@ -55,7 +63,7 @@ impl Ledger {
     /// # Errors
     /// [`StoreError`] saying what stands there instead of a whole ledger of ours.
     pub fn open_to_ask(path: &Path, state: &State) -> Result<Self, StoreError> {
-        open(path, state, Aim::Ask)
+        open(path, state, Aim::Ask).map(|(ledger, ..)| ledger)
     }
 
     /// Opens a ledger to be checked: as [`Ledger::open_to_ask`], but without verifying its content.
@@ -63,7 +71,8 @@ impl Ledger {
     /// # Errors
     /// [`StoreError`]; [`StoreError::BeyondCheck`] where no check can say more than that it is damaged.
     pub fn open_to_check(path: &Path, state: &State) -> Result<Self, StoreError> {
-        open(path, state, Aim::Check).map_err(|error| match error {
+        let opened = open(path, state, Aim::Check).map(|(ledger, ..)| ledger);
+        opened.map_err(|error| match error {
             StoreError::Damaged { file, what } => StoreError::BeyondCheck { file, what },
             StoreError::Sqlite { file, source } => StoreError::BeyondCheck {
                 file,
@@ -79,7 +88,7 @@ impl Ledger {
     /// [`StoreError`] saying what stands there instead of a whole, writable ledger of ours;
     /// [`StoreError::AtOdds`] where it contradicts what this computer knows of it.
     pub fn open_to_write(path: &Path, state: &State) -> Result<Self, StoreError> {
-        open(path, state, Aim::Write)
+        open(path, state, Aim::Write).map(|(ledger, ..)| ledger)
     }
 
     /// Writes down what this computer knows of the ledger, if it was verified and that can be written.
@@ -117,11 +126,17 @@ pub(super) fn content_of(path: &Path) -> Result<Content, StoreError> {
     Content::of(path).map_err(|error| StoreError::from_io(path, "reading it", error))
 }
 
-fn open(path: &Path, state: &State, aim: Aim) -> Result<Ledger, StoreError> {
+/// Opens a ledger; gives it with the mark by which it was judged and what the file holds.
+pub(super) fn open(
+    path: &Path,
+    state: &State,
+    aim: Aim,
+) -> Result<(Ledger, Option<Mark>, Content), StoreError> {
     let path = looks::resolve(path)?;
-    let share = match aim {
-        Aim::Write => Share::Nobody,
-        Aim::Ask | Aim::Check => Share::Askers,
+    let share = if aim.alone() {
+        Share::Nobody
+    } else {
+        Share::Askers
     };
     let lock = state.lock(&path, share)?;
     let settled = journal::settle(&path, state, lock, aim)?;
@@ -134,14 +149,16 @@ fn open(path: &Path, state: &State, aim: Aim) -> Result<Ledger, StoreError> {
     let mark = mark.or_else(|| state.mark_left_behind(ledger.id()));
     let standing = judge(&ledger, mark.as_ref(), &content, aim)?;
     let mut notices = settled.notices;
-    if let Some(odds) = standing.odds().cloned() {
-        let file = path.clone();
-        if aim == Aim::Write {
-            return Err(StoreError::AtOdds { file, odds });
+    if let (Some(odds), Some(mark)) = (standing.odds().cloned(), &mark) {
+        let (file, copy) = (path.clone(), accept::copy_holding(mark, state));
+        match aim {
+            Aim::Write => return Err(StoreError::AtOdds { file, odds, copy }),
+            Aim::Ask | Aim::Check => notices.push(Notice::AtOdds { file, odds, copy }),
+            Aim::Accept => {}
         }
-        notices.push(Notice::AtOdds { file, odds });
     }
-    let known = standing == Standing::AsWritten && mark.is_some_and(|mark| mark.is_at(&path));
+    let is_at = |mark: &Mark| mark.is_at(&path);
+    let known = standing == Standing::AsWritten && mark.as_ref().is_some_and(is_at);
     ledger.stand(standing, notices);
     ledger.lies_at(path, settled.scratch);
     ledger.guard_with(Guard {
@@ -150,10 +167,10 @@ fn open(path: &Path, state: &State, aim: Aim) -> Result<Ledger, StoreError> {
         version,
         _lock: settled.lock,
     });
-    if aim != Aim::Check && !known {
-        ledger.mark(content);
+    if matches!(aim, Aim::Ask | Aim::Write) && !known {
+        ledger.mark(content.clone());
     }
-    Ok(ledger)
+    Ok((ledger, mark, content))
 }
 
 /// How the ledger stands to its mark; one that is not byte for byte as marked is verified in full first.

@@ -2,9 +2,9 @@
 
 use std::fmt;
 
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::Connection;
 
-use super::chain::Head;
+use super::chain::{self, Head};
 use super::fault::Fault;
 use super::mark::Mark;
 
@@ -137,18 +137,10 @@ pub(super) fn judge(
     if mark.seq > head.seq {
         return Ok(Standing::AtOdds(Odds::Behind { known, found }));
     }
-    let there = mark.seq == 0 || hash_at(connection, mark.seq)?.as_ref() == Some(&mark.head);
+    let there = mark.seq == 0 || chain::hash_at(connection, mark.seq)?.as_ref() == Some(&mark.head);
     Ok(match there {
         false => Standing::AtOdds(Odds::Diverged { known, found }),
         true if mark.seq == head.seq => Standing::Same,
         true => Standing::Grown { known },
     })
-}
-
-/// The hash of the change of a number.
-fn hash_at(connection: &Connection, seq: i64) -> Result<Option<String>, Fault> {
-    Ok(connection
-        .prepare_cached("SELECT hash FROM change WHERE seq = ?1")?
-        .query_row([seq], |row| row.get(0))
-        .optional()?)
 }

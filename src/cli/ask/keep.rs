@@ -11,7 +11,7 @@ use crate::cli::failure::Failure;
 use crate::cli::places;
 use crate::cli::world::{World, quoted};
 use crate::report::ledger::{CheckAnswer, FindingLine, Moved};
-use crate::store::{Imported, Ledger, import_new};
+use crate::store::{Finding, Imported, Ledger, Odds, Part, Standing, import_new};
 
 /// Verifies the ledger: the file, the chain of changes, and every record against it.
 #[derive(Debug, Args)]
@@ -26,8 +26,9 @@ impl CheckArgs {
         places::expect_begun(&world.ledger)?;
         let ledger = world.heed(Ledger::open_to_check(&world.ledger, &world.state)?);
         world.point_out_copies(&ledger);
-        let findings: Vec<FindingLine> = ledger
-            .check()
+        let found = ledger.check();
+        let way_out = way_out(&found, ledger.standing());
+        let findings: Vec<FindingLine> = found
             .into_iter()
             .map(|finding| FindingLine {
                 place: finding.place,
@@ -40,11 +41,40 @@ impl CheckArgs {
             ledger_id: ledger.id().to_owned(),
             fingerprint: ledger.fingerprint(),
             entries: ledger.last_entry(),
+            mark: mark_word(ledger.standing()),
             sound,
             findings,
         };
         let exit = if sound { Exit::Done } else { Exit::Damaged };
+        if let Some(command) = way_out {
+            world.remark(format!("try: {command}"));
+        }
         Ok(world.answer(&answer).ending(exit))
+    }
+}
+
+/// What helps against what was found: where the history holds, everything can be made anew from it.
+fn way_out(findings: &[Finding], standing: &Standing) -> Option<&'static str> {
+    let damage = findings.len() > usize::from(standing.odds().is_some());
+    let records = findings.iter().any(|finding| finding.part == Part::Records);
+    let rest = findings.iter().any(|finding| finding.part != Part::Records);
+    match (records, rest) {
+        _ if !damage => None,
+        (true, false) => Some("locule check-ledger --rebuild rebuilt.db"),
+        _ => Some("locule restore copy.db"),
+    }
+}
+
+/// How a ledger stands to its mark, in a word.
+const fn mark_word(standing: &Standing) -> &'static str {
+    match standing {
+        Standing::AsWritten => "as-written",
+        Standing::New => "new",
+        Standing::Same => "same",
+        Standing::Grown { .. } => "grown",
+        Standing::AtOdds(Odds::Behind { .. }) => "behind",
+        Standing::AtOdds(Odds::Diverged { .. }) => "diverged",
+        Standing::AtOdds(Odds::Other { .. }) => "another-ledger",
     }
 }
 

@@ -1,5 +1,6 @@
 //! Commands that answer a question or keep the ledger itself.
 
+pub mod accept;
 pub mod expect;
 pub mod history;
 pub mod init;
@@ -68,6 +69,9 @@ pub enum Ask {
     /// Check the ledger: the file, its history, every record
     #[command(display_order = 32)]
     CheckLedger(keep::CheckArgs),
+    /// Take the ledger as it stands, although this computer knows it otherwise
+    #[command(display_order = 32)]
+    Accept(accept::AcceptArgs),
     /// Write the whole ledger, its history included, as lines of JSON
     #[command(display_order = 30)]
     Export(keep::ExportArgs),
@@ -94,6 +98,7 @@ impl Ask {
             Self::Undo(command) => command.run(world),
             Self::Redo(command) => command.run(world),
             Self::CheckLedger(command) => command.run(world),
+            Self::Accept(command) => command.run(world),
             Self::Export(command) => command.run(world),
             Self::Import(command) => command.run(world),
         }
