@@ -4,6 +4,7 @@
 //! itself into words for a [`Page`]. Nothing here computes, reads the ledger or writes anywhere.
 
 pub mod assumptions;
+pub mod copies;
 pub mod expect;
 pub mod history;
 pub mod ledger;

@@ -7,6 +7,7 @@
 //! it. Stands on `records` alone.
 
 mod apply;
+mod backup;
 mod chain;
 mod check;
 mod copies;
@@ -20,22 +21,29 @@ mod lines;
 mod looks;
 mod payload;
 mod place;
+mod rebuild;
 mod references;
 mod remedy;
 mod replay;
+mod restore;
+mod salvage;
 mod schema;
 mod settings;
 mod state;
 mod still;
 mod undo;
 
+pub use backup::{BackedUp, copy_name};
 pub use check::Finding;
 pub use copies::{AutomaticCopy, Occasion, automatic_copies, before as copy_before};
 pub use error::{Class, NamedEntry, StoreError};
 pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};
 pub use import::{Imported, import_new};
 pub use ledger::{Identity, Ledger};
+pub use looks::stands_for_a_ledger;
 pub use place::{Over, PlaceError, write_file};
+pub use rebuild::{Rebuilt, rebuild};
+pub use restore::{Restored, restore};
 pub use state::State;
 
 /// Bytes as lower-case hexadecimal.
