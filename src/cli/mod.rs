@@ -10,6 +10,7 @@ pub mod demo;
 pub mod door;
 pub mod exit;
 pub mod failure;
+pub mod place_failure;
 pub mod places;
 pub mod record;
 mod remarks;

@@ -5,6 +5,7 @@
 
 pub mod accept;
 pub mod assumptions;
+pub mod copies;
 pub mod expect;
 pub mod history;
 pub mod ledger;

@@ -95,8 +95,18 @@ fn copies_of(state: &State, id: &str) -> Vec<PathBuf> {
     files
 }
 
+/// The copy to put back where a ledger is at odds with its mark: one that holds everything known, else the one that
+/// holds most of it.
+pub(super) fn copy_to_restore(ledger: &Ledger, mark: &Mark, state: &State) -> Option<PathBuf> {
+    let most = || match mark.ledger == ledger.id() {
+        true => best_tails(ledger, mark, state).map(|tails| tails.copy),
+        false => copies_of(state, &mark.ledger).pop(),
+    };
+    copy_holding(mark, state).or_else(most)
+}
+
 /// The newest copy that holds everything known of a ledger.
-pub(super) fn copy_holding(mark: &Mark, state: &State) -> Option<PathBuf> {
+fn copy_holding(mark: &Mark, state: &State) -> Option<PathBuf> {
     copies_of(state, &mark.ledger).into_iter().rfind(|copy| {
         let holds = |ledger: Ledger| chain::hash_at(ledger.connection(), mark.seq);
         Ledger::open(copy, Purpose::Ask)

@@ -171,6 +171,21 @@ pub(super) fn each_after(
     Ok(())
 }
 
+/// The rows of the chain from the last one back to that after a number, each handed to `take`.
+pub(super) fn each_before_end(
+    connection: &Connection,
+    seq: i64,
+    mut take: impl FnMut(Link) -> Result<(), Fault>,
+) -> Result<(), Fault> {
+    let sql = format!("SELECT {COLUMNS} FROM change WHERE seq > ?1 ORDER BY seq DESC");
+    let mut statement = connection.prepare_cached(&sql)?;
+    let mut rows = statement.query([seq])?;
+    while let Some(row) = rows.next()? {
+        take(Link::read(row)?)?;
+    }
+    Ok(())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -13,6 +13,7 @@ use std::path::{Path, PathBuf};
 use super::chain::Head;
 use super::error::StoreError;
 use super::ledger::Ledger;
+use super::looks;
 use super::place::{self, Draft, Over};
 use super::state::{self, Lock, Share, State};
 use super::still::{self, Still};
@@ -303,11 +304,10 @@ fn names_in(folder: &Path) -> Vec<Name> {
 }
 
 /// The copies kept of a ledger, oldest first; found by its id, or by its place where it can't be read.
-///
-/// # Errors
-/// [`StoreError`] where the ledger's folder is not there.
-pub fn automatic_copies(state: &State, ledger: &Path) -> Result<Vec<AutomaticCopy>, StoreError> {
-    let path = super::looks::resolve(ledger).or_else(|_| super::looks::resolve_new(ledger))?;
+#[must_use]
+pub fn automatic_copies(state: &State, ledger: &Path) -> Vec<AutomaticCopy> {
+    let path = looks::resolve(ledger).or_else(|_| looks::resolve_new(ledger));
+    let path = path.unwrap_or_else(|_| ledger.to_owned());
     let folders = match Still::hold(&path) {
         Ok(still) => vec![folder_of(state, still.id())],
         Err(_) => remembered(state, &path),
@@ -321,7 +321,7 @@ pub fn automatic_copies(state: &State, ledger: &Path) -> Result<Vec<AutomaticCop
         })
         .collect();
     copies.sort();
-    Ok(copies
+    copies
         .into_iter()
         .map(|(name, folder)| {
             let file = folder.join(name.to_string());
@@ -333,7 +333,20 @@ pub fn automatic_copies(state: &State, ledger: &Path) -> Result<Vec<AutomaticCop
                 fingerprint: name.fingerprint,
             }
         })
-        .collect())
+        .collect()
+}
+
+/// The ids of the ledgers that copies were made of at a resolved path.
+pub(super) fn ids_known(state: &State, ledger: &Path) -> Vec<String> {
+    let id_of = |folder: PathBuf| {
+        let newest = names_in(&folder).pop()?;
+        let still = Still::hold(&folder.join(newest.to_string())).ok()?;
+        Some(still.id().to_owned())
+    };
+    remembered(state, ledger)
+        .into_iter()
+        .filter_map(id_of)
+        .collect()
 }
 
 /// The folders of copies that were made of the file of a resolved path.

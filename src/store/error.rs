@@ -42,7 +42,7 @@ impl std::fmt::Display for NamedEntry {
 /// How many entries or records a message names.
 pub(super) const SHOWN: usize = 5;
 
-fn list(entries: &[NamedEntry]) -> String {
+pub(super) fn list(entries: &[NamedEntry]) -> String {
     let mut words: Vec<String> = entries
         .iter()
         .take(SHOWN)
@@ -117,7 +117,7 @@ pub enum StoreError {
         file: PathBuf,
         /// How.
         odds: Odds,
-        /// A copy that holds everything known.
+        /// A copy that holds what is known, or most of it.
         copy: Option<PathBuf>,
     },
     /// The state folder cannot be used.
@@ -341,6 +341,50 @@ pub enum StoreError {
         entry: i64,
         /// What the system said.
         cause: String,
+    },
+    /// A copy was to be put in the place of the ledger itself, or from it.
+    #[error("{} is the ledger itself", file.display())]
+    Itself {
+        /// The ledger.
+        file: PathBuf,
+    },
+    /// A copy of the same ledger holds more.
+    #[error("{} holds more of this ledger: {entries} entries, not all of them among the {own} of {}", file.display(), ledger.display())]
+    BiggerCopy {
+        /// The copy.
+        file: PathBuf,
+        /// Its last entry.
+        entries: i64,
+        /// The ledger.
+        ledger: PathBuf,
+        /// The ledger's last entry.
+        own: i64,
+    },
+    /// Another ledger stands where a copy was to go.
+    #[error("{} is not the same ledger as {}", file.display(), other.display())]
+    OtherLedger {
+        /// What stands there.
+        file: PathBuf,
+        /// What was to go there.
+        other: PathBuf,
+    },
+    /// What stands in the place of the ledger was never one.
+    #[error("{} is no ledger and was not replaced", file.display())]
+    NotReplaced {
+        /// The file.
+        file: PathBuf,
+    },
+    /// Entries would go out of the ledger.
+    #[error("{} holds entries that {} does not", file.display(), copy.display())]
+    WouldLose {
+        /// The ledger.
+        file: PathBuf,
+        /// The copy.
+        copy: PathBuf,
+        /// The entries in the ledger alone.
+        present_only: Vec<NamedEntry>,
+        /// The entries in the copy alone.
+        copy_only: Vec<NamedEntry>,
     },
     /// The copy that has to be there first could not be kept.
     #[error("{}: before {before} a copy is kept, and that failed ({cause})", file.display())]

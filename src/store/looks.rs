@@ -123,6 +123,12 @@ fn is_copy_name(original: &str, name: &str) -> bool {
     words_conflict || numbered
 }
 
+/// Whether a file is, by its header, a ledger of ours.
+#[must_use]
+pub fn stands_for_a_ledger(file: &Path) -> bool {
+    fs::canonicalize(file).is_ok_and(|file| look_at(&file).is_ok())
+}
+
 /// Looks at the file itself: whose it is, of which version, and whether it is whole.
 pub(super) fn look_at(path: &Path) -> Result<(), StoreError> {
     let file = File::open(path).map_err(|error| StoreError::from_io(path, "opening it", error))?;

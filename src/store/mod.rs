@@ -8,6 +8,7 @@
 
 mod accept;
 mod apply;
+mod backup;
 mod chain;
 mod check;
 mod copies;
@@ -25,9 +26,12 @@ mod notice;
 mod opening;
 mod payload;
 mod place;
+mod rebuild;
 mod references;
 mod remedy;
 mod replay;
+mod restore;
+mod salvage;
 mod schema;
 mod settings;
 mod standing;
@@ -36,15 +40,19 @@ mod still;
 mod undo;
 
 pub use accept::{Accepted, Tails};
+pub use backup::{BackedUp, copy_name};
 pub use check::{Finding, Part};
 pub use copies::{AutomaticCopy, Occasion, automatic_copies, before as copy_before};
 pub use error::{Class, NamedEntry, StoreError};
 pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};
 pub use import::{Imported, import_new};
 pub use ledger::{Identity, Ledger};
+pub use looks::stands_for_a_ledger;
 pub use notice::Notice;
-pub use standing::{End, Odds, Standing};
 pub use place::{Over, PlaceError, write_file};
+pub use rebuild::{Rebuilt, rebuild};
+pub use restore::{Restored, restore};
+pub use standing::{End, Odds, Standing};
 pub use state::State;
 
 /// Bytes as lower-case hexadecimal.

@@ -15,7 +15,7 @@ pub enum Notice {
         file: PathBuf,
         /// How.
         odds: Odds,
-        /// A copy that holds everything known.
+        /// A copy that holds what is known, or most of it.
         copy: Option<PathBuf>,
     },
     /// A journal that does not belong to the ledger was taken away from beside it.

@@ -150,7 +150,7 @@ pub(super) fn open(
     let standing = judge(&ledger, mark.as_ref(), &content, aim)?;
     let mut notices = settled.notices;
     if let (Some(odds), Some(mark)) = (standing.odds().cloned(), &mark) {
-        let (file, copy) = (path.clone(), accept::copy_holding(mark, state));
+        let (file, copy) = (path.clone(), accept::copy_to_restore(&ledger, mark, state));
         match aim {
             Aim::Write => return Err(StoreError::AtOdds { file, odds, copy }),
             Aim::Ask | Aim::Check => notices.push(Notice::AtOdds { file, odds, copy }),

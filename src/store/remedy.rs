@@ -3,7 +3,7 @@
 //! No word that a person typed becomes part of a command here; entries are named by number. The command line
 //! shows both.
 
-use super::error::{SHOWN, StoreError};
+use super::error::{SHOWN, StoreError, list};
 
 impl StoreError {
     /// What else there is to know, a line each: what became of the ledger, and what to do.
@@ -18,6 +18,17 @@ impl StoreError {
         }
         if let Self::JournalUnfit { aside, .. } = self {
             lines.push(format!("copies of both lie in {}", aside.display()));
+        }
+        if let Self::WouldLose {
+            present_only,
+            copy_only,
+            ..
+        } = self
+        {
+            lines.push(format!("only in the ledger: {}", list(present_only)));
+            if !copy_only.is_empty() {
+                lines.push(format!("only in the copy: {}", list(copy_only)));
+            }
         }
         lines.extend(self.left_as_it_is().map(str::to_owned));
         lines.extend(self.remedy().map(str::to_owned));
@@ -61,6 +72,13 @@ impl StoreError {
                 "make both writable, or copy the ledger elsewhere and name the copy with --ledger"
             }
             Self::InterruptedWrite { .. } => "make both writable and repeat the command",
+            Self::WouldLose { .. } => {
+                "--force puts the copy in its place all the same; the ledger as it is now is then kept in the state folder"
+            }
+            Self::NotReplaced { .. } => {
+                "--force puts the copy in its place all the same; what is there now is then kept in the state folder"
+            }
+            Self::Itself { .. } | Self::BiggerCopy { .. } => "name another file",
             Self::NoCopy { .. } => {
                 "make room in the state folder, or name another with LOCULE_STATE"
             }

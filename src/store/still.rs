@@ -136,9 +136,9 @@ pub(super) fn digest_each(
 }
 
 /// Gives a copy the permissions of what it copies, unless it could then not be written.
-fn keep_mode(from: &Path, to: &Path) {
-    let about = fs::metadata(from).map(|about| about.permissions());
-    if let Ok(mode) = about.as_ref().map(Clone::clone)
+pub(super) fn keep_mode(from: &Path, to: &Path) {
+    let mode = fs::metadata(from).map(|about| about.permissions());
+    if let Ok(mode) = mode
         && !mode.readonly()
     {
         // A file system without permissions has none to give.

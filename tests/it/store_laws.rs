@@ -5,6 +5,8 @@
 
 mod damage;
 mod entries;
+mod journals;
+mod marks;
 mod random;
 mod refusals;
 mod seasons;

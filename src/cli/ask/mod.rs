@@ -1,6 +1,7 @@
 //! Commands that answer a question or keep the ledger itself.
 
 pub mod accept;
+pub mod copies;
 pub mod expect;
 pub mod history;
 pub mod init;
@@ -78,6 +79,12 @@ pub enum Ask {
     /// Read an export into a ledger that holds nothing yet
     #[command(display_order = 31)]
     Import(keep::ImportArgs),
+    /// Keep a copy of the ledger, verified
+    #[command(display_order = 33)]
+    Backup(copies::BackupArgs),
+    /// Put a copy back in place of the ledger
+    #[command(display_order = 34)]
+    Restore(copies::RestoreArgs),
 }
 
 impl Ask {
@@ -101,6 +108,8 @@ impl Ask {
             Self::Accept(command) => command.run(world),
             Self::Export(command) => command.run(world),
             Self::Import(command) => command.run(world),
+            Self::Backup(command) => command.run(world),
+            Self::Restore(command) => command.run(world),
         }
     }
 }
