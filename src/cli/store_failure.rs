@@ -47,6 +47,7 @@ fn remedied(failure: Failure, error: &StoreError) -> Failure {
         | StoreError::Links { .. }
         | StoreError::Permission { .. }
         | StoreError::ReadOnly { .. } => failure.try_elsewhere(OTHER),
+        StoreError::Place(_) => failure.try_elsewhere(OTHER),
         StoreError::ImportLine { .. } => failure.try_typing("locule export season.jsonl"),
         StoreError::BuiltUpon { later, .. } => match later.last() {
             Some(last) => failure.try_typing(format!("locule undo {}", last.entry)),

@@ -6,11 +6,9 @@ use std::path::{Path, PathBuf};
 
 use super::chain::Link;
 use super::error::{NamedEntry, StoreError};
-use super::ledger::Ledger;
 use super::looks::{self, Beside};
 use super::place::{self, Draft, Over};
 use super::salvage::{Readable, entries_of};
-use super::settings::Purpose;
 use super::state::{self, Share, State};
 use super::still::{self, Sound, Still};
 
@@ -74,11 +72,9 @@ pub fn restore(
     }
     take_siblings_away(&path)?;
     draft.put()?;
-    let put = Ledger::open(&path, Purpose::Ask)?;
-    if put.head() != &sound.head {
+    if Still::hold(&path)?.head() != &sound.head {
         return Err(StoreError::Moved { file: path });
     }
-    drop(put);
     Ok(Restored {
         present_only: lost.present_only,
         is_part_unread: lost.is_part_unread,

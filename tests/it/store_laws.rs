@@ -5,6 +5,7 @@
 
 mod damage;
 mod entries;
+mod keeping;
 mod random;
 mod refusals;
 mod seasons;
