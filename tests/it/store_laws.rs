@@ -7,6 +7,7 @@ mod damage;
 mod entries;
 mod journals;
 mod marks;
+mod keeping;
 mod random;
 mod refusals;
 mod seasons;
