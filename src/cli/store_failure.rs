@@ -43,10 +43,13 @@ fn remedied(failure: Failure, error: &StoreError) -> Failure {
             failure.try_typing("locule init")
         }
         StoreError::Exists { .. }
-        | StoreError::ImportNotEmpty { .. }
         | StoreError::Links { .. }
         | StoreError::Permission { .. }
         | StoreError::ReadOnly { .. } => failure.try_elsewhere(OTHER),
+        StoreError::AlreadyImported { entry, .. } => {
+            failure.try_typing(format!("locule undo {}", entry.entry))
+        }
+        StoreError::Merge { .. } => failure.try_typing("locule import season.jsonl --dry-run"),
         StoreError::ImportLine { .. } => failure.try_typing("locule export season.jsonl"),
         StoreError::BuiltUpon { later, .. } => match later.last() {
             Some(last) => failure.try_typing(format!("locule undo {}", last.entry)),

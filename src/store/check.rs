@@ -75,29 +75,40 @@ impl Ledger {
 
     fn check_moment(&self, findings: &mut Findings) -> Result<(), Fault> {
         let moment = self.connection().unchecked_transaction()?;
-        let outcome = check_sqlite(&moment, findings);
-        findings.unless("the file", outcome);
-        let outcome = check_schema(&moment, self.id(), findings);
-        findings.unless("the file", outcome);
-        let mut replay = Replay::new(self.id());
-        let outcome = chain::each_after(&moment, 0, |link| {
-            let place = format!("change {} (entry {}: {})", link.seq, link.txn, link.command);
-            for what in replay.step(link) {
-                findings.add(&place, what);
-            }
-            Ok(())
-        });
-        findings.unless("the history", outcome);
-        for table in Table::ALL {
-            let outcome = compare(&moment, *table, &replay, findings);
-            findings.unless(table.name(), outcome);
-        }
-        let outcome = check_agreement(&moment, findings);
-        findings.unless("the records", outcome);
-        let outcome = check_counters(&moment, &replay, findings);
-        findings.unless("the counters", outcome);
+        check_all(&moment, self.id(), findings);
         Ok(moment.finish()?)
     }
+}
+
+/// What is wrong in a file of the newest version, inside the caller's transaction.
+pub(super) fn findings_in(connection: &Connection, id: &str) -> Vec<Finding> {
+    let mut findings = Findings::default();
+    check_all(connection, id, &mut findings);
+    findings.0
+}
+
+fn check_all(moment: &Connection, id: &str, findings: &mut Findings) {
+    let outcome = check_sqlite(moment, findings);
+    findings.unless("the file", outcome);
+    let outcome = check_schema(moment, id, findings);
+    findings.unless("the file", outcome);
+    let mut replay = Replay::new(id);
+    let outcome = chain::each_after(moment, 0, |link| {
+        let place = format!("change {} (entry {}: {})", link.seq, link.txn, link.command);
+        for what in replay.step(link) {
+            findings.add(&place, what);
+        }
+        Ok(())
+    });
+    findings.unless("the history", outcome);
+    for table in Table::ALL {
+        let outcome = compare(moment, *table, &replay, findings);
+        findings.unless(table.name(), outcome);
+    }
+    let outcome = check_agreement(moment, findings);
+    findings.unless("the records", outcome);
+    let outcome = check_counters(moment, &replay, findings);
+    findings.unless("the counters", outcome);
 }
 
 fn check_sqlite(connection: &Connection, findings: &mut Findings) -> Result<(), Fault> {

@@ -17,6 +17,7 @@ mod import;
 mod ledger;
 mod lines;
 mod looks;
+mod merge;
 mod payload;
 mod references;
 mod remedy;
@@ -29,8 +30,9 @@ mod undo;
 pub use check::Finding;
 pub use error::{Class, NamedEntry, StoreError};
 pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};
-pub use import::{Imported, import_new};
+pub use import::{Export, Imported, import_new};
 pub use ledger::{Identity, Ledger};
+pub use merge::{Foresight, Merged, Request};
 pub use state::State;
 
 /// Bytes as lower-case hexadecimal.

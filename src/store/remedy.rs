@@ -13,6 +13,9 @@ impl StoreError {
         if let Self::Discord { leaves, .. } = self {
             lines.extend(leaves.iter().take(SHOWN).cloned());
         }
+        if let Self::Merge { refusal, .. } = self {
+            lines.extend(refusal.causes());
+        }
         lines.extend(self.left_as_it_is().map(str::to_owned));
         lines.extend(self.remedy().map(str::to_owned));
         lines.extend(std::error::Error::source(self).map(ToString::to_string));
@@ -36,7 +39,9 @@ impl StoreError {
             | Self::Damaged { .. }
             | Self::BeyondCheck { .. }
             | Self::Foreign { .. }
-            | Self::Newer { .. } => Some("it was left as it is"),
+            | Self::Newer { .. }
+            | Self::Older { .. }
+            | Self::NotUpgraded { .. } => Some("it was left as it is"),
             Self::ImportLine { .. } => Some("nothing was imported"),
             _ => Some("nothing was changed"),
         }
@@ -75,7 +80,15 @@ impl StoreError {
             Self::Discord { .. } => "see what was recorded since",
             Self::CodeTaken { .. } => "undo that entry first, or choose another code",
             Self::ImportLine { .. } => "export it again where it came from",
-            Self::ImportNotEmpty { .. } => "import into a new file",
+            Self::OtherState { .. } => {
+                "copies of one ledger are not brought together; look at it in a new file"
+            }
+            Self::AlreadyImported { .. } => {
+                "to bring in another state of it, undo that entry first"
+            }
+            Self::SharedRecords { .. } => "they would stand twice",
+            Self::Older { .. } => "the next command that records upgrades it",
+            Self::NotUpgraded { .. } => "see what is wrong with it",
             Self::Recorded { .. } => "do not repeat the command; look after the disk",
             Self::NotRecorded { .. } | Self::Io { .. } => {
                 "look after the disk, then repeat the command"
@@ -110,12 +123,17 @@ impl StoreError {
             | Self::InterruptedWrite { .. }
             | Self::Links { .. }
             | Self::Sibling { .. } => "locule --ledger copy.db check-ledger",
-            Self::Truncated { .. } | Self::BeyondCheck { .. } | Self::ImportNotEmpty { .. } => {
-                "locule --ledger new.db import season.jsonl"
+            Self::Truncated { .. }
+            | Self::BeyondCheck { .. }
+            | Self::OtherState { .. }
+            | Self::SharedRecords { .. } => "locule --ledger new.db import season.jsonl",
+            Self::AlreadyImported { entry, .. } => {
+                return Some(format!("locule undo {}", entry.entry));
             }
             Self::ImportLine { .. } => "locule export season.jsonl",
             Self::Moved { .. }
             | Self::Damaged { .. }
+            | Self::NotUpgraded { .. }
             | Self::NotRecorded { .. }
             | Self::Io { .. }
             | Self::Sqlite { .. } => "locule check-ledger",

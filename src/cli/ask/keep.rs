@@ -1,7 +1,7 @@
-//! `check-ledger`, `export` and `import`: the ledger itself.
+//! `check-ledger` and `export`: the ledger itself.
 
 use std::fs::File;
-use std::io::{BufReader, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -12,7 +12,7 @@ use crate::cli::places;
 use crate::cli::world::{World, quoted};
 use crate::report::ledger::{CheckAnswer, FindingLine, Moved};
 use crate::report::text::shown;
-use crate::store::{Imported, Ledger, import_new};
+use crate::store::Ledger;
 
 /// Verifies the ledger: the file, the chain of changes, and every record against it.
 #[derive(Debug, Args)]
@@ -179,52 +179,4 @@ fn put(beside: &Path, file: &Path, text: &[u8]) -> std::io::Result<()> {
     part.sync_all()?;
     drop(part);
     std::fs::rename(beside, file)
-}
-
-/// Brings an export in, as a new ledger or in place of one that holds nothing but its beginning.
-#[derive(Debug, Args)]
-pub struct ImportArgs {
-    /// The export; '-' for standard input
-    #[arg(value_name = "FILE")]
-    file: PathBuf,
-}
-
-impl ImportArgs {
-    /// Imports.
-    ///
-    /// # Errors
-    /// [`Failure`] naming the line that is cut or edited, or the ledger that is not empty.
-    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
-        let imported = if self.file.as_os_str() == "-" {
-            places::make_room(&world.ledger)?;
-            import_new(&world.ledger, &world.state, std::io::stdin().lock())?
-        } else {
-            let place = self.file.display().to_string();
-            let unreadable = |error: std::io::Error| {
-                Failure::refused(format!("'{place}' cannot be read"))
-                    .because(error.to_string())
-                    .try_typing("locule import season.jsonl")
-            };
-            let file = File::open(&self.file).map_err(unreadable)?;
-            places::make_room(&world.ledger)?;
-            import_new(&world.ledger, &world.state, BufReader::new(file))?
-        };
-        let ledger = Ledger::open_to_ask(&world.ledger, &world.state)?;
-        let done = match imported {
-            Imported::Made => "made",
-            Imported::Replaced => "replaced",
-            Imported::Unchanged => "unchanged",
-        };
-        let outcome = world.answer(&Moved {
-            done,
-            file: ledger.path().display().to_string(),
-            entries: ledger.last_entry(),
-            fingerprint: ledger.fingerprint(),
-        });
-        Ok(if imported == Imported::Unchanged {
-            outcome
-        } else {
-            outcome.kept(ledger.last_entry())
-        })
-    }
 }

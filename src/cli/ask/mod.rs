@@ -2,6 +2,7 @@
 
 pub mod expect;
 pub mod history;
+pub mod import;
 pub mod init;
 pub mod keep;
 pub mod list;
@@ -73,7 +74,7 @@ pub enum Ask {
     Export(keep::ExportArgs),
     /// Read an export into a ledger that holds nothing yet
     #[command(display_order = 31)]
-    Import(keep::ImportArgs),
+    Import(import::ImportArgs),
 }
 
 impl Ask {
