@@ -40,10 +40,17 @@ fn run() -> Exit {
 fn carry_out(args: args::Args, typed: &[std::ffi::OsString]) -> Outcome {
     let json = args.everywhere.json;
     let typed = remedy::Typed::of(typed);
-    let done = world::World::begin(args.everywhere, &typed, world::Fixed::by_environment())
-        .and_then(|world| args.command.run(&world));
-    match done {
+    let world = world::World::begin(args.everywhere, &typed, world::Fixed::by_environment());
+    let world = match world {
+        Ok(world) => world,
+        Err(failure) => return failure.outcome(&typed),
+    };
+    let outcome = match args.command.run(&world) {
         Ok(outcome) => Outcome { json, ..outcome },
         Err(failure) => failure.outcome(&typed),
-    }
+    };
+    let notes = world.state.take_notes();
+    notes
+        .iter()
+        .fold(outcome, |outcome, note| outcome.remarking(note))
 }

@@ -38,7 +38,8 @@ fn remedied(failure: Failure, error: &StoreError) -> Failure {
         | StoreError::Truncated { .. }
         | StoreError::Damaged { .. }
         | StoreError::BeyondCheck { .. }
-        | StoreError::Newer { .. } => hinted(failure),
+        | StoreError::Newer { .. }
+        | StoreError::NotUpgraded { .. } => hinted(failure),
         StoreError::Missing { .. } | StoreError::FolderMissing { .. } => {
             failure.try_typing("locule init")
         }

@@ -95,7 +95,7 @@ impl World {
             even_so: everywhere.even_so,
             json: everywhere.json,
             ledger: places::ledger(stated_ledger(everywhere.ledger))?,
-            state: State::at(places::state(fixed.state)?),
+            state: State::at(places::state(fixed.state)?).on(today),
             page: Page {
                 width: page_width(),
             },

@@ -30,6 +30,7 @@ impl Ledger {
         changes: &[RowChange],
         counters: &BTreeMap<String, i64>,
     ) -> Result<i64, StoreError> {
+        self.keep_copy_of_the_day();
         self.connection()
             .execute_batch("BEGIN IMMEDIATE")
             .map_err(|error| StoreError::from_sqlite(self.path(), error))?;

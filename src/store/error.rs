@@ -8,6 +8,7 @@
 use std::io;
 use std::path::PathBuf;
 
+use super::place::PlaceError;
 use crate::records::merge::MergeRefusal;
 
 /// The four classes that a caller treats differently.
@@ -369,6 +370,19 @@ pub enum StoreError {
         /// What the system said.
         cause: String,
     },
+    /// The copy that has to be there first could not be kept.
+    #[error("{}: before {before} a copy is kept, and that failed ({cause})", file.display())]
+    NoCopy {
+        /// The ledger.
+        file: PathBuf,
+        /// Before what.
+        before: &'static str,
+        /// What failed.
+        cause: String,
+    },
+    /// A file could not be put where it was wanted.
+    #[error(transparent)]
+    Place(#[from] PlaceError),
     /// The system failed otherwise.
     #[error("{}: {what} failed", file.display())]
     Io {
@@ -394,6 +408,7 @@ impl StoreError {
     #[must_use]
     pub const fn class(&self) -> Class {
         match self {
+            Self::Place(place) => place.class(),
             Self::Busy { .. } | Self::Stale { .. } => Class::Busy,
             Self::Empty { .. }
             | Self::NotADatabase { .. }
@@ -406,6 +421,7 @@ impl StoreError {
             | Self::Sibling { .. } => Class::Damaged,
             Self::Full { .. }
             | Self::Moved { .. }
+            | Self::NoCopy { .. }
             | Self::Recorded { .. }
             | Self::NotRecorded { .. }
             | Self::Unknown { .. }

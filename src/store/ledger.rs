@@ -7,11 +7,13 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OptionalExtension};
 
 use super::chain::{self, Head};
+use super::copies;
 use super::error::StoreError;
 use super::fault::Fault;
 use super::looks::{self, Beside};
 use super::settings::{self, Purpose};
 use super::state::{Lock, Share, State};
+use super::upgrade::{self, AskedCopy};
 use super::{payload, schema};
 use crate::records::facts::Facts;
 use crate::records::rows::{Rows, Table};
@@ -32,6 +34,10 @@ pub struct Ledger {
     head: Head,
     /// Keeps other processes away; none where the file is looked at again or built beside its place.
     _lock: Option<Lock>,
+    /// Where a copy goes before the first write of a day; none where nothing is to be written.
+    keeper: Option<State>,
+    /// The upgraded copy that is asked in the place of an older ledger.
+    _asked: Option<AskedCopy>,
 }
 
 impl Ledger {
@@ -72,7 +78,7 @@ impl Ledger {
     pub fn open_to_ask(path: &Path, state: &State) -> Result<Self, StoreError> {
         let path = looks::resolve(path)?;
         let lock = state.lock(&path, Share::Askers)?;
-        Ok(Self::open(&path, Purpose::Ask)?.under(lock))
+        Ok(upgrade::open(&path, Purpose::Ask, state)?.under(lock))
     }
 
     /// Opens a ledger to be checked, as [`Ledger::open_to_ask`].
@@ -103,12 +109,15 @@ impl Ledger {
     pub fn open_to_write(path: &Path, state: &State) -> Result<Self, StoreError> {
         let path = looks::resolve(path)?;
         let lock = state.lock(&path, Share::Nobody)?;
-        Ok(Self::open(&path, Purpose::Write)?.under(lock))
+        let mut ledger = upgrade::open(&path, Purpose::Write, state)?.under(lock);
+        ledger.keeper = Some(state.clone());
+        Ok(ledger)
     }
 
     /// Opens the ledger of a resolved path; whoever calls has its lock, or needs none.
     pub(super) fn open(path: &Path, purpose: Purpose) -> Result<Self, StoreError> {
         look(path)?;
+        expect_newest(path)?;
         let connection = settings::connect(path, purpose).map_err(|fault| fault.at(path))?;
         match inspect(&connection, purpose) {
             Ok((id, head)) => Ok(Self {
@@ -117,9 +126,18 @@ impl Ledger {
                 id,
                 head,
                 _lock: None,
+                keeper: None,
+                _asked: None,
             }),
             Err(fault) => Err(fault.at(path)),
         }
+    }
+
+    /// The same, known by the path of the older ledger it is a copy of.
+    pub(super) fn in_place_of(mut self, path: &Path, copy: AskedCopy) -> Self {
+        self.path = path.to_owned();
+        self._asked = Some(copy);
+        self
     }
 
     fn under(mut self, lock: Option<Lock>) -> Self {
@@ -184,6 +202,13 @@ impl Ledger {
         self.head.txn
     }
 
+    /// Keeps a copy of the ledger as it is, where one is due before it is written to.
+    pub(super) fn keep_copy_of_the_day(&self) {
+        if let Some(state) = &self.keeper {
+            copies::of_the_day(state, self);
+        }
+    }
+
     pub(super) const fn connection(&self) -> &Connection {
         &self.connection
     }
@@ -244,6 +269,19 @@ fn build(path: &Path, identity: &Identity) -> Result<(), Fault> {
     Ok(())
 }
 
+/// A file of an older version is upgraded first, by those who may.
+fn expect_newest(path: &Path) -> Result<(), StoreError> {
+    let found = looks::version_of(path)?;
+    if (1..schema::VERSION).contains(&found) {
+        return Err(StoreError::Older {
+            file: path.to_owned(),
+            found,
+            known: schema::VERSION,
+        });
+    }
+    Ok(())
+}
+
 /// Looks at the file until it stands still: a write that is going on or was interrupted is first let end.
 fn look(path: &Path) -> Result<(), StoreError> {
     for _ in 0..2 {
@@ -290,19 +328,30 @@ fn inspect(connection: &Connection, purpose: Purpose) -> Result<(String, Head), 
     if schema::wanted_fingerprint(version) != Some(schema::fingerprint(connection)?.as_str()) {
         return Err(damage("its tables are not those that this program makes"));
     }
-    let id: Option<String> = connection
+    let id = stated_id(connection)?;
+    let head = sound_head(connection, &id)?;
+    Ok((id, head))
+}
+
+/// The ledger's id, as the file says it.
+pub(super) fn stated_id(connection: &Connection) -> Result<String, Fault> {
+    let id = connection
         .query_row(
             "SELECT value FROM meta WHERE key = 'ledger_id'",
             [],
             |row| row.get(0),
         )
         .optional()?;
-    let id = id.ok_or_else(|| damage("its id is missing"))?;
-    let head = chain::head(connection, &id)?;
+    id.ok_or_else(|| Fault::Damage("its id is missing".to_owned()))
+}
+
+/// The end of the chain, if it can be one.
+pub(super) fn sound_head(connection: &Connection, id: &str) -> Result<Head, Fault> {
+    let head = chain::head(connection, id)?;
     if head.hash.len() != 64 || !head.hash.is_ascii() {
-        return Err(damage("its last entry has no hash"));
+        return Err(Fault::Damage("its last entry has no hash".to_owned()));
     }
-    Ok((id, head))
+    Ok(head)
 }
 
 #[cfg(test)]

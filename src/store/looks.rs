@@ -8,7 +8,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
-use super::schema;
+use super::{place, schema};
 
 const MAGIC: &[u8; 16] = b"SQLite format 3\0";
 const JOURNAL_MAGIC: [u8; 8] = [0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7];
@@ -24,6 +24,12 @@ pub(super) enum Beside {
 
 /// The absolute path of an existing ledger, links followed.
 pub(super) fn resolve(path: &Path) -> Result<PathBuf, StoreError> {
+    if place::is_leftover(path) {
+        return Err(no_ledger(
+            path,
+            "left behind by a run that was killed while it wrote another file",
+        ));
+    }
     match fs::canonicalize(path) {
         Ok(path) => Ok(path),
         Err(error) if error.kind() == io::ErrorKind::NotFound => Err(StoreError::Missing {
@@ -137,7 +143,11 @@ pub(super) fn look_at(path: &Path) -> Result<(), StoreError> {
 #[cfg(unix)]
 fn refuse_links(path: &Path, about: &fs::Metadata) -> Result<(), StoreError> {
     use std::os::unix::fs::MetadataExt;
-    match about.nlink() {
+    if about.nlink() < 2 {
+        return Ok(());
+    }
+    place::drop_second_name(path);
+    match fs::metadata(path).map_or(0, |about| about.nlink()) {
         0 | 1 => Ok(()),
         links => Err(StoreError::Links {
             file: path.to_owned(),
@@ -190,6 +200,15 @@ fn judge_header(path: &Path, header: &[u8], length: u64) -> Result<(), StoreErro
         });
     }
     judge_length(path, header, length)
+}
+
+/// The version of the tables that a ledger's header names.
+pub(super) fn version_of(path: &Path) -> Result<u32, StoreError> {
+    let mut header = [0; 100];
+    File::open(path)
+        .and_then(|mut file| file.read_exact(&mut header))
+        .map_err(|error| StoreError::from_io(path, "reading it", error))?;
+    Ok(number(&header, 60))
 }
 
 fn judge_version(path: &Path, found: u32) -> Result<(), StoreError> {

@@ -3,6 +3,7 @@
 //! What becomes of each record is decided in [`crate::records::merge`]; here the other ledger is verified as a
 //! whole, known ones are turned away, and the entry is recorded. A copy of the ledger is made before.
 
+use super::copies::{self, Occasion};
 use super::error::{NamedEntry, StoreError};
 use super::fault::Fault;
 use super::history::EntryNote;
@@ -11,7 +12,7 @@ use super::ledger::Ledger;
 use super::state::State;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
-use crate::records::merge::{Guest, Outlook, Survey};
+use crate::records::merge::{Guest, Merge, Outlook, Survey};
 use crate::records::rows::{ImportedLedgerRow, Table};
 
 /// How an export is to be brought in.
@@ -47,12 +48,15 @@ impl Ledger {
     /// What bringing an export in would do; nothing is changed.
     ///
     /// # Errors
-    /// [`StoreError`] where it could not be brought in under any prefix.
-    pub fn foresee(&mut self, export: &Export, prefix: &str) -> Result<Foresight, StoreError> {
+    /// [`StoreError`] where its records were brought in before, or would not agree with those here.
+    pub fn foresee(&mut self, export: &Export, how: &Request) -> Result<Foresight, StoreError> {
         let ours = self.facts()?;
         let theirs = export.facts();
         self.refuse_known(export, &ours, &theirs)?;
-        let survey = Survey::new(&ours, &theirs, prefix);
+        let survey = Survey::new(&ours, &theirs, &how.prefix);
+        if survey.outlook().fits() {
+            self.settle(&survey, export, how)?;
+        }
         Ok(Foresight {
             outlook: survey.outlook().clone(),
             free_prefix: survey.free_prefix(),
@@ -70,6 +74,23 @@ impl Ledger {
         let theirs = export.facts();
         self.refuse_known(export, &ours, &theirs)?;
         let survey = Survey::new(&ours, &theirs, &how.prefix);
+        let merge = self.settle(&survey, export, how)?;
+        // As a ledger of its own it must pass every check; it is gone again afterwards.
+        drop(export.build_beside(self.path())?);
+        copies::before(state, self.path(), Occasion::Import)?;
+        let entry = self.record(&how.note, &merge.changes, &merge.counters)?;
+        Ok(Merged {
+            entry,
+            outlook: survey.outlook().clone(),
+        })
+    }
+
+    fn settle(
+        &self,
+        survey: &Survey<'_>,
+        export: &Export,
+        how: &Request,
+    ) -> Result<Merge, StoreError> {
         let guest = Guest {
             ledger: export.ledger().to_owned(),
             head: export.head().to_owned(),
@@ -77,16 +98,9 @@ impl Ledger {
             sum: export.sum().to_owned(),
             day: how.day,
         };
-        let merge = survey.settle(&guest).map_err(|refusal| StoreError::Merge {
+        survey.settle(&guest).map_err(|refusal| StoreError::Merge {
             file: self.path().to_owned(),
             refusal,
-        })?;
-        // As a ledger of its own it must pass every check; it is gone again afterwards.
-        drop(export.build_beside(self.path())?);
-        let entry = self.record(&how.note, &merge.changes, &merge.counters)?;
-        Ok(Merged {
-            entry,
-            outlook: survey.outlook().clone(),
         })
     }
 

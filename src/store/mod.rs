@@ -9,6 +9,7 @@
 mod apply;
 mod chain;
 mod check;
+mod copies;
 mod error;
 mod export;
 mod fault;
@@ -19,20 +20,25 @@ mod lines;
 mod looks;
 mod merge;
 mod payload;
+mod place;
 mod references;
 mod remedy;
 mod replay;
 mod schema;
 mod settings;
 mod state;
+mod still;
 mod undo;
+mod upgrade;
 
 pub use check::Finding;
+pub use copies::{AutomaticCopy, Occasion, automatic_copies, before as copy_before};
 pub use error::{Class, NamedEntry, StoreError};
 pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};
 pub use import::{Export, Imported, import_new};
 pub use ledger::{Identity, Ledger};
 pub use merge::{Foresight, Merged, Request};
+pub use place::{Over, PlaceError, write_file};
 pub use state::State;
 
 /// Bytes as lower-case hexadecimal.

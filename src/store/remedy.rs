@@ -10,6 +10,9 @@ impl StoreError {
     #[must_use]
     pub fn causes(&self) -> Vec<String> {
         let mut lines: Vec<String> = Vec::new();
+        if let Self::Place(place) = self {
+            return place.causes();
+        }
         if let Self::Discord { leaves, .. } = self {
             lines.extend(leaves.iter().take(SHOWN).cloned());
         }
@@ -27,6 +30,7 @@ impl StoreError {
         match self {
             Self::Missing { .. }
             | Self::Exists { .. }
+            | Self::Place(_)
             | Self::State { .. }
             | Self::FolderMissing { .. }
             | Self::NothingToUndo { .. }
@@ -58,6 +62,9 @@ impl StoreError {
                 "make both writable, or copy the ledger elsewhere and name the copy with --ledger"
             }
             Self::InterruptedWrite { .. } => "make both writable and repeat the command",
+            Self::NoCopy { .. } => {
+                "make room in the state folder, or name another with LOCULE_STATE"
+            }
             Self::Busy { .. } => "wait for it to end and repeat the command",
             Self::Stale { .. } => "repeat the command",
             Self::Full { .. } => "free some space and repeat the command",
@@ -68,7 +75,7 @@ impl StoreError {
                 "name the ledger with --ledger, or make a new one beside it"
             }
             Self::Newer { .. } => "use a newer locule for it, or make a new ledger beside it",
-            Self::Truncated { .. } | Self::BeyondCheck { .. } => {
+            Self::Truncated { .. } | Self::BeyondCheck { .. } | Self::NotUpgraded { .. } => {
                 "bring back a copy, or an export as a new ledger"
             }
             Self::Damaged { .. } => "see all of it, then bring back a copy or an export",
@@ -88,7 +95,6 @@ impl StoreError {
             }
             Self::SharedRecords { .. } => "they would stand twice",
             Self::Older { .. } => "the next command that records upgrades it",
-            Self::NotUpgraded { .. } => "see what is wrong with it",
             Self::Recorded { .. } => "do not repeat the command; look after the disk",
             Self::NotRecorded { .. } | Self::Io { .. } => {
                 "look after the disk, then repeat the command"
@@ -125,6 +131,7 @@ impl StoreError {
             | Self::Sibling { .. } => "locule --ledger copy.db check-ledger",
             Self::Truncated { .. }
             | Self::BeyondCheck { .. }
+            | Self::NotUpgraded { .. }
             | Self::OtherState { .. }
             | Self::SharedRecords { .. } => "locule --ledger new.db import season.jsonl",
             Self::AlreadyImported { entry, .. } => {
@@ -133,7 +140,6 @@ impl StoreError {
             Self::ImportLine { .. } => "locule export season.jsonl",
             Self::Moved { .. }
             | Self::Damaged { .. }
-            | Self::NotUpgraded { .. }
             | Self::NotRecorded { .. }
             | Self::Io { .. }
             | Self::Sqlite { .. } => "locule check-ledger",

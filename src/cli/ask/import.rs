@@ -55,16 +55,7 @@ impl ImportArgs {
         if !ledger.holds_records() {
             self.expect_no_prefix(world)?;
         }
-        let request = Request {
-            prefix: self.prefix.clone().unwrap_or_default(),
-            day: world.today,
-            note: EntryNote {
-                at_utc: world.stamp.at_utc.clone(),
-                utc_offset: world.stamp.utc_offset.clone(),
-                command: world.command.clone(),
-                kind: EntryKind::Record,
-            },
-        };
+        let request = self.request(world);
         let path = ledger.path().to_owned();
         let imported = ledger
             .import(&export, &request, &world.state)
@@ -75,6 +66,19 @@ impl ImportArgs {
                 .answer(&moved("replaced", &export, &path))
                 .kept(export.entries())),
             Imported::Merged(merged) => Ok(self.merged(world, &export, *merged)),
+        }
+    }
+
+    fn request(&self, world: &World) -> Request {
+        Request {
+            prefix: self.prefix.clone().unwrap_or_default(),
+            day: world.today,
+            note: EntryNote {
+                at_utc: world.stamp.at_utc.clone(),
+                utc_offset: world.stamp.utc_offset.clone(),
+                command: world.command.clone(),
+                kind: EntryKind::Record,
+            },
         }
     }
 
@@ -125,8 +129,8 @@ impl ImportArgs {
             self.expect_no_prefix(world)?;
             return Ok(world.answer(&moved("would be replaced", export, &path)));
         }
-        let prefix = self.prefix.clone().unwrap_or_default();
-        let foresight = ledger.foresee(export, &prefix)?;
+        let request = self.request(world);
+        let foresight = ledger.foresee(export, &request).map_err(explained)?;
         let fits = foresight.outlook.fits();
         let next = match (fits, foresight.free_prefix) {
             (true, _) => Some(self.command(self.prefix.as_deref())),
@@ -139,7 +143,7 @@ impl ImportArgs {
             Stage::Foreseen { next },
             export.ledger(),
             export.entries(),
-            &prefix,
+            &request.prefix,
             &foresight.outlook,
         )))
     }
