@@ -205,8 +205,9 @@ impl Answer for MergeAnswer {
         let mut said = vec![wrapped(&self.first_line(), page.width, "")];
         for (head, line) in self.lines() {
             if !line.is_empty() {
-                let line = format!("  {head:11}  {}", shown(&line));
-                said.push(wrapped(&line, page.width, "               "));
+                let room = page.width.saturating_sub(15).max(20);
+                let body = wrapped(&shown(&line), room, "").replace('\n', "\n               ");
+                said.push(format!("  {head:11}  {body}"));
             }
         }
         if let Some(next) = &self.next {

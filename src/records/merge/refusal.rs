@@ -1,7 +1,6 @@
 //! Why another ledger's records are not brought in, in words.
 
 use super::outlook::{Clash, Contradiction, Unfit};
-use crate::records::code::CODE_MAX;
 use crate::records::rows::Thing;
 
 /// Codes, records and statements that a message names at most.
@@ -58,10 +57,8 @@ impl MergeRefusal {
                 other.into_iter().chain([remedy]).collect()
             }
             Self::Unfit { codes, .. } => {
-                let first = codes.iter().take(1).map(|unfit| unfit.why.to_string());
-                let short =
-                    format!("a code has at most {CODE_MAX} characters and begins with a letter");
-                first.chain([short]).collect()
+                let first = codes.first().map(|unfit| unfit.why.to_string());
+                first.into_iter().collect()
             }
             Self::Contradictions { contradictions } => contradictions
                 .iter()
