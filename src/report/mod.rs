@@ -10,6 +10,7 @@ pub mod expect;
 pub mod history;
 pub mod ledger;
 pub mod meaning;
+pub mod merge;
 pub mod numbers;
 pub mod overview;
 pub mod ratio;

@@ -10,7 +10,7 @@ use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{
     BatchRow, CrossRow, EmergenceRow, FateRow, LocusRow, LotRow, PlantCytoplasm, PlantKind,
-    PlantRow, PollinationRow, ReadingRow, Sureness, TallyRow, Thing,
+    PlantRow, PollinationRow, ReadingRow, Sureness, Table, TallyRow, Thing,
 };
 use crate::records::tray::{Tray, stock};
 
@@ -511,6 +511,33 @@ fn fate_words(row: &FateRow) -> String {
 }
 
 /// Remarks, pictures and treatments of anything.
+/// The ledgers that a record came from, and what it was called there.
+pub(super) fn came_from(facts: &Facts, table: Table, id: i64) -> Vec<Known> {
+    let mut lines = Lines::default();
+    let notes = facts.came_from.iter();
+    for note in notes.filter(|note| note.entity == table.name() && note.entity_id == id) {
+        let Some(ledger) = facts.imported_ledger.get(note.imported_id) else {
+            continue;
+        };
+        let called = if note.called.is_empty() {
+            String::new()
+        } else {
+            format!("; called {} there", note.called)
+        };
+        let [short, print] =
+            [&ledger.ledger, &ledger.head].map(|text| text.chars().take(8).collect::<String>());
+        let entries = count(ledger.entries, "entry", "entries");
+        lines.add(
+            "from",
+            format!(
+                "the ledger {short} as of {entries}, fingerprint {print}, brought in on {}{called}",
+                ledger.day
+            ),
+        );
+    }
+    lines.0
+}
+
 pub(super) fn remarks(facts: &Facts, thing: Thing, id: i64) -> Vec<Known> {
     let mut lines = Lines::default();
     for target in facts

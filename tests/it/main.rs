@@ -35,3 +35,4 @@ mod stats_laws;
 mod stats_reference;
 mod store_laws;
 mod support;
+mod upgrades;

@@ -4,6 +4,7 @@ pub mod accept;
 pub mod copies;
 pub mod expect;
 pub mod history;
+pub mod import;
 pub mod init;
 pub mod keep;
 pub mod list;
@@ -78,7 +79,7 @@ pub enum Ask {
     Export(keep::ExportArgs),
     /// Read an export into a ledger that holds nothing yet
     #[command(display_order = 31)]
-    Import(keep::ImportArgs),
+    Import(import::ImportArgs),
     /// Keep a copy of the ledger, verified
     #[command(display_order = 33)]
     Backup(copies::BackupArgs),
