@@ -40,7 +40,8 @@ impl CheckArgs {
         if let Some(file) = &self.rebuild {
             return copies::rebuild(world, file, self.force);
         }
-        let ledger = world.heed(Ledger::open_to_check(&world.ledger, &world.state)?);
+        let opened = Ledger::open_to_check(&world.ledger, &world.state);
+        let ledger = world.heed(opened.map_err(|error| world.unopened(error))?);
         world.point_out_copies(&ledger);
         let found = ledger.check();
         let way_out = way_out(&found, ledger.standing());
