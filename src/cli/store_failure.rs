@@ -51,6 +51,7 @@ fn remedied(failure: Failure, error: &StoreError) -> Failure {
         StoreError::AtOdds { copy, .. } => failure
             .try_typing(restore(copy.as_deref()))
             .try_typing("locule accept"),
+        StoreError::Place(_) => failure.try_elsewhere(OTHER),
         StoreError::ImportLine { .. } => failure.try_typing("locule export season.jsonl"),
         StoreError::BuiltUpon { later, .. } => match later.last() {
             Some(last) => failure.try_typing(format!("locule undo {}", last.entry)),

@@ -15,6 +15,10 @@ pub struct FindingLine {
     pub what: String,
 }
 
+/// What helps where something was found.
+const MENDS: &str = "Put a copy back with 'locule restore', or build the tables anew from the history with \
+                     'locule check-ledger --rebuild new.db'.";
+
 /// What `check-ledger` found.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CheckAnswer {
@@ -56,6 +60,9 @@ impl Answer for CheckAnswer {
         for finding in &self.findings {
             let line = format!("  {}: {}", shown(&finding.place), shown(&finding.what));
             said.push(wrapped(&line, page.width, "  "));
+        }
+        if !self.sound {
+            said.push(wrapped(MENDS, page.width, "  "));
         }
         said.join("\n")
     }

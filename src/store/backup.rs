@@ -35,19 +35,18 @@ impl Ledger {
     /// [`StoreError`]; [`StoreError::BiggerCopy`] where it would take the place of one that holds more,
     /// [`StoreError::OtherLedger`] of one of another ledger. Then nothing was changed.
     pub fn backup(&self, place: &Path, over: Over) -> Result<BackedUp, StoreError> {
-        let place = absolute(place);
-        guard(self.path(), &place, over)?;
+        guard(self.path(), place, over)?;
         let mut still = Still::hold(self.path())?;
-        let mut draft = Draft::of_ledger(&place, over)?;
+        let mut draft = Draft::of_ledger(place, over)?;
         still.copy_into(&mut draft)?;
-        let sound = still::verify(draft.path()).map_err(|error| as_copied(error, &place))?;
+        let sound = still::verify(draft.path()).map_err(|error| as_copied(error, place))?;
         if (sound.id.as_str(), &sound.head) != (still.id(), still.head()) {
             return Err(StoreError::Moved {
                 file: self.path().to_owned(),
             });
         }
         draft.put()?;
-        self.copy_at(place, true)
+        self.copy_at(place.to_owned(), true)
     }
 
     /// As [`Ledger::backup`], beside the ledger, under a name with the day in it; where a file of such a name has
@@ -56,7 +55,8 @@ impl Ledger {
     /// # Errors
     /// As [`Ledger::backup`].
     pub fn backup_beside(&self, day: Day) -> Result<BackedUp, StoreError> {
-        for number in 1.. {
+        let mut number = 1;
+        loop {
             let place = self
                 .path()
                 .with_file_name(copy_name(self.path(), day, number));
@@ -67,8 +67,8 @@ impl Ledger {
             if still::digest_of(&place).is_ok_and(|digest| digest == same) {
                 return self.copy_at(place, false);
             }
+            number += 1;
         }
-        unreachable!("a folder does not hold a name for every number")
     }
 
     fn copy_at(&self, file: PathBuf, is_new: bool) -> Result<BackedUp, StoreError> {
@@ -107,11 +107,6 @@ fn as_copied(error: StoreError, place: &Path) -> StoreError {
         },
         other => other,
     }
-}
-
-/// A path from the root on, links not followed.
-fn absolute(path: &Path) -> PathBuf {
-    std::path::absolute(path).unwrap_or_else(|_| path.to_owned())
 }
 
 /// Refuses a place at which a copy or a new ledger would take more away than it brings: the ledger itself, another

@@ -311,14 +311,14 @@ fn refuse_siblings(place: &Path) -> Result<(), PlaceError> {
     Ok(())
 }
 
-/// A new file beside a place, of a name that nobody has.
+/// A new file beside a place, of a name that nobody has; its path is from the root on.
 fn unused(place: &Path) -> io::Result<(PathBuf, File)> {
     let name = place.file_name().unwrap_or_default();
-    let base = if name.len() > NAME_MAX {
+    let base = std::path::absolute(if name.len() > NAME_MAX {
         place.with_file_name("locule")
     } else {
         place.to_owned()
-    };
+    })?;
     let process = std::process::id();
     let mut at = 0;
     loop {

@@ -85,17 +85,15 @@ impl StoreError {
             Self::Busy { .. } => "wait for it to end and repeat the command",
             Self::Stale { .. } => "repeat the command",
             Self::Full { .. } => "free some space and repeat the command",
-            Self::Empty { .. } => {
-                "let the sync finish, or bring back a copy; begin a new ledger only beside it"
-            }
+            Self::Empty { .. } => "let the sync finish, or put a copy back: see which there are",
             Self::NotADatabase { .. } | Self::Foreign { .. } => {
                 "name the ledger with --ledger, or make a new one beside it"
             }
             Self::Newer { .. } => "use a newer locule for it, or make a new ledger beside it",
             Self::Truncated { .. } | Self::BeyondCheck { .. } => {
-                "bring back a copy, or an export as a new ledger"
+                "put a copy back, or an export as a new ledger: see which copies there are"
             }
-            Self::Damaged { .. } => "see all of it, then bring back a copy or an export",
+            Self::Damaged { .. } => "see all of it, then put a copy back or build it anew",
             Self::JournalUnfit { .. } => "put a whole copy of the ledger in its place",
             Self::AtOdds { .. } => {
                 "questions are answered; to record again, put the newer file in its place, or take this one as it stands"
@@ -126,7 +124,7 @@ impl StoreError {
             Self::Missing { .. } => "locule init",
             Self::AlreadyUndone { .. } => "locule redo",
             Self::AtOdds { .. } => "locule accept",
-            Self::JournalUnfit { .. } => "locule restore copy.db",
+            Self::JournalUnfit { .. } => "locule restore",
             Self::BuiltUpon { later, .. } => {
                 return later
                     .last()
@@ -135,7 +133,6 @@ impl StoreError {
             Self::CodeTaken { holder, .. } => return Some(format!("locule undo {}", holder.entry)),
             Self::Exists { .. }
             | Self::FolderMissing { .. }
-            | Self::Empty { .. }
             | Self::NotADatabase { .. }
             | Self::Foreign { .. }
             | Self::Newer { .. } => "locule --ledger other.db init",
@@ -145,9 +142,10 @@ impl StoreError {
             | Self::InterruptedWrite { .. }
             | Self::Links { .. }
             | Self::Sibling { .. } => "locule --ledger copy.db check-ledger",
-            Self::Truncated { .. } | Self::BeyondCheck { .. } | Self::ImportNotEmpty { .. } => {
-                "locule --ledger new.db import season.jsonl"
+            Self::Empty { .. } | Self::Truncated { .. } | Self::BeyondCheck { .. } => {
+                "locule restore"
             }
+            Self::ImportNotEmpty { .. } => "locule --ledger new.db import season.jsonl",
             Self::ImportLine { .. } => "locule export season.jsonl",
             Self::Moved { .. }
             | Self::Damaged { .. }

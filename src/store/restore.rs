@@ -6,12 +6,10 @@ use std::path::{Path, PathBuf};
 
 use super::chain::Link;
 use super::error::{NamedEntry, StoreError};
-use super::ledger::Ledger;
 use super::looks::{self, Beside};
 use super::opening::mark_as_it_is;
 use super::place::{self, Draft, Over};
 use super::salvage::{Readable, entries_of};
-use super::settings::Purpose;
 use super::state::{self, Share, State};
 use super::still::{self, Sound, Still};
 
@@ -75,11 +73,9 @@ pub fn restore(
     }
     take_siblings_away(&path)?;
     draft.put()?;
-    let put = Ledger::open(&path, Purpose::Ask)?;
-    if put.head() != &sound.head {
+    if Still::hold(&path)?.head() != &sound.head {
         return Err(StoreError::Moved { file: path });
     }
-    drop(put);
     // What this computer knew of the place gives way; without a mark, the next to open verifies in full.
     let _ = mark_as_it_is(&path, state);
     Ok(Restored {

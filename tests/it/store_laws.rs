@@ -6,6 +6,7 @@
 mod damage;
 mod entries;
 mod journals;
+mod keeping;
 mod marks;
 mod random;
 mod refusals;

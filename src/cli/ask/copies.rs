@@ -225,6 +225,7 @@ fn not_restored(error: StoreError, file: &Path) -> Failure {
             .because("nothing was changed")
             .because("an export is brought in as a new ledger")
             .try_typing(format!("locule --ledger new.db import {name}")),
+        StoreError::Newer { .. } => told(&error).try_typing("locule backup --list"),
         error if exit == Exit::Damaged => Failure::new(exit, error.to_string())
             .because("nothing was changed")
             .because("another copy may be whole")

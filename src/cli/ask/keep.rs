@@ -78,7 +78,7 @@ fn way_out(findings: &[Finding], standing: &Standing) -> Option<&'static str> {
     match (records, rest) {
         _ if !damage => None,
         (true, false) => Some("locule check-ledger --rebuild rebuilt.db"),
-        _ => Some("locule restore copy.db"),
+        _ => Some("locule restore"),
     }
 }
 
@@ -125,8 +125,13 @@ impl ExportArgs {
         };
         let again = |file: &str| format!("locule export {file}");
         if stands_for_a_ledger(file) {
-            let place = file.display();
-            return Err(Failure::refused(format!("'{place}' is a ledger"))
+            let itself = file.canonicalize().is_ok_and(|file| file == ledger.path());
+            let what = if itself {
+                "the ledger itself"
+            } else {
+                "a ledger"
+            };
+            return Err(Failure::refused(format!("'{}' is {what}", file.display()))
                 .because("an export never takes the place of one")
                 .try_typing(again("season.jsonl")));
         }
