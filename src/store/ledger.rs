@@ -73,7 +73,7 @@ impl Ledger {
             Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
                 return unbegun(path);
             }
-            Err(error) => return Err(StoreError::from_io(&path, "making it", error)),
+            Err(error) => return Err(StoreError::from_io(path, "making it", error)),
         }
         let made = build(path, identity).map_err(|fault| fault.at(path));
         made.and_then(|()| Self::open(path, Purpose::Write))
