@@ -23,7 +23,9 @@ use crate::records::facts::Facts;
 use crate::records::rows::Row;
 use crate::report::text::wrapped;
 use crate::report::{Answer, Page};
-use crate::store::{EntryKind, EntryNote, Identity, Ledger, Stamp, State, StoreError};
+use crate::store::{
+    EntryKind, EntryNote, Identity, Ledger, Stamp, State, StoreError, automatic_copies,
+};
 
 /// What a recording gave.
 #[derive(Debug)]
@@ -158,7 +160,8 @@ impl World {
     /// [`Failure`] saying what stands there instead of a ledger.
     pub fn open_to_ask(&self) -> Result<Ledger, Failure> {
         places::expect_begun(&self.ledger)?;
-        Ok(self.heed(Ledger::open_to_ask(&self.ledger, &self.state)?))
+        let opened = Ledger::open_to_ask(&self.ledger, &self.state);
+        Ok(self.heed(opened.map_err(|error| self.unopened(error))?))
     }
 
     /// Opens the ledger for a change.
@@ -167,9 +170,33 @@ impl World {
     /// [`Failure`] saying what stands there instead of a ledger that can be written.
     pub fn open_to_write(&self) -> Result<Ledger, Failure> {
         places::expect_begun(&self.ledger)?;
-        let ledger = self.heed(Ledger::open_to_write(&self.ledger, &self.state)?);
+        let opened = Ledger::open_to_write(&self.ledger, &self.state);
+        let ledger = self.heed(opened.map_err(|error| self.unopened(error))?);
         self.point_out_copies(&ledger);
         Ok(ledger)
+    }
+
+    /// Why the ledger could not be opened; where it cannot be used at all, with the newest copy that is kept of it.
+    #[must_use]
+    pub fn unopened(&self, error: StoreError) -> Failure {
+        let is_lost = matches!(
+            error,
+            StoreError::Missing { .. }
+                | StoreError::Empty { .. }
+                | StoreError::NotADatabase { .. }
+                | StoreError::Foreign { .. }
+                | StoreError::Truncated { .. }
+                | StoreError::JournalUnfit { .. }
+                | StoreError::BeyondCheck { .. }
+        );
+        let failure = Failure::from(error);
+        if !is_lost {
+            return failure;
+        }
+        match automatic_copies(&self.state, &self.ledger).last() {
+            Some(copy) => failure.try_first(remarks::restore(Some(&copy.file))),
+            None => failure,
+        }
     }
 
     /// Takes up what is to be said about a ledger that was opened.

@@ -136,7 +136,7 @@ impl StoreError {
             Self::Missing { .. } => "locule init",
             Self::AlreadyUndone { .. } => "locule redo",
             Self::AtOdds { .. } => "locule accept",
-            Self::JournalUnfit { .. } => "locule restore copy.db",
+            Self::JournalUnfit { .. } => "locule restore",
             Self::BuiltUpon { later, .. } => {
                 return later
                     .last()

@@ -11,6 +11,7 @@ mod cli_expect;
 mod cli_frame;
 mod cli_ledger;
 mod cli_list;
+mod cli_marks;
 mod demo;
 mod diagnosis_laws;
 mod diagnosis_oracle;

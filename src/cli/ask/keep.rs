@@ -35,7 +35,8 @@ impl CheckArgs {
         if let Some(file) = &self.rebuild {
             return copies::rebuild(world, file, self.force);
         }
-        let ledger = world.heed(Ledger::open_to_check(&world.ledger, &world.state)?);
+        let opened = Ledger::open_to_check(&world.ledger, &world.state);
+        let ledger = world.heed(opened.map_err(|error| world.unopened(error))?);
         world.point_out_copies(&ledger);
         let found = ledger.check();
         let way_out = way_out(&found, ledger.standing());
@@ -72,7 +73,7 @@ fn way_out(findings: &[Finding], standing: &Standing) -> Option<&'static str> {
     match (records, rest) {
         _ if !damage => None,
         (true, false) => Some("locule check-ledger --rebuild rebuilt.db"),
-        _ => Some("locule restore copy.db"),
+        _ => Some("locule restore"),
     }
 }
 

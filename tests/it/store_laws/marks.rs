@@ -124,7 +124,8 @@ fn an_older_file_put_back_is_asked_but_not_written_until_it_is_accepted() {
         let mut ledger = desk.ask();
         assert!(ledger.standing().odds().is_some_and(behind));
         assert_eq!(ledger.notices().len(), 1);
-        assert_eq!(ledger.facts().unwrap().setting.len(), 1);
+        ledger.facts().unwrap();
+        assert_eq!(ledger.last_entry(), known);
         assert!(
             ledger.notices()[0]
                 .to_string()

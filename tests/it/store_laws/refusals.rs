@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use locule::store::{
-    Class, EntryKind, EntryNote, Export, Identity, Imported, Ledger, Request, StoreError,
+    Class, EntryKind, EntryNote, Export, Identity, Imported, Ledger, Notice, Request, StoreError,
     import_new,
 };
 
@@ -404,10 +404,10 @@ fn what_may_not_be_written_can_still_be_asked() {
 
 #[cfg(unix)]
 #[test]
-fn an_interrupted_write_in_a_read_only_folder_is_named() {
+fn an_interrupted_write_in_a_read_only_folder_is_asked_on_a_copy() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("ledger.db");
-    drop(season(&path));
+    let expected = export(&season(&path));
     let writer = rusqlite::Connection::open(&path).unwrap();
     writer
         .execute_batch(
@@ -432,11 +432,56 @@ fn an_interrupted_write_in_a_read_only_folder_is_named() {
         return;
     }
     let before = listing(&crashed);
-    let refused = Ledger::open_to_ask(&crashed.join("ledger.db"), &state()).unwrap_err();
+    let ledger = Ledger::open_to_ask(&crashed.join("ledger.db"), &state()).unwrap();
+    assert_eq!(export(&ledger), expected);
+    assert!(
+        matches!(ledger.notices(), [Notice::OnCopy { .. }]),
+        "{:?}",
+        ledger.notices()
+    );
+    drop(ledger);
+    let refused = Ledger::open_to_write(&crashed.join("ledger.db"), &state()).unwrap_err();
     assert!(
         matches!(refused, StoreError::InterruptedWrite { .. }),
         "{refused}"
     );
     assert_eq!(listing(&crashed), before);
     allow(&crashed, 0o755);
+}
+
+#[test]
+fn a_folder_that_vanishes_while_it_is_in_use_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let bench = folder.path().join("bench");
+    fs::create_dir(&bench).unwrap();
+    let mut ledger = season(&bench.join("ledger.db"));
+    fs::rename(&bench, folder.path().join("moved")).unwrap();
+    let refused = ledger.undo(None, &super::seasons::stamp()).unwrap_err();
+    assert!(
+        matches!(
+            refused,
+            StoreError::FolderMissing { .. } | StoreError::Moved { .. }
+        ),
+        "{refused:?}"
+    );
+    drop(ledger);
+    let moved = Ledger::open_to_ask(&folder.path().join("moved/ledger.db"), &state());
+    assert_eq!(moved.unwrap().check(), vec![]);
+}
+
+#[test]
+fn a_ledger_that_another_process_of_this_program_holds_is_busy() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger.db");
+    let held = season(&path);
+    let state = state();
+    let refused = std::thread::scope(|scope| {
+        scope
+            .spawn(|| Ledger::open_to_ask(&path, &state).unwrap_err())
+            .join()
+            .unwrap()
+    });
+    assert_eq!(refused.class(), Class::Busy, "{refused}");
+    assert!(refused.causes().contains(&"nothing was changed".to_owned()));
+    drop(held);
 }
