@@ -136,9 +136,9 @@ impl Ledger {
     /// chain, and the tables record by record against the history. Nothing found means all is well.
     #[must_use]
     pub fn check(&self) -> Vec<Finding> {
-        let content = Content::of(self.path());
+        let content = self.guard().and_then(|_| Content::of(self.path()).ok());
         let mut findings = self.find(Depth::Everything);
-        if let (true, Ok(content)) = (findings.0.is_empty(), content) {
+        if let Some(content) = content.filter(|_| findings.0.is_empty()) {
             self.mark(content);
         }
         if let Some(odds) = self.standing().odds() {

@@ -3,11 +3,13 @@
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its times")]
 
+use std::collections::BTreeMap;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use locule::diagnosis::suspects::suspects;
 use locule::records::admit::{Bench, admit};
+use locule::records::change::RowChange;
 use locule::records::code::Code;
 use locule::records::count::Count;
 use locule::records::day::Day;
@@ -16,8 +18,9 @@ use locule::records::entry::{
     UpWhat,
 };
 use locule::records::facts::Facts;
-use locule::records::rows::PlantKind;
+use locule::records::rows::{PlantKind, SettingRow};
 use locule::records::target::Target;
+use locule::store::{self, EntryKind, EntryNote, Identity, State};
 
 /// How much slower than stated a busy machine may be before the benchmark fails.
 const SLACK: f64 = 2.0;
@@ -249,6 +252,54 @@ fn score_against_shell(pairs: usize, typed: Typed) -> Option<f64> {
     Some(ratios[ratios.len() / 2])
 }
 
+/// A ledger file of so many settings, in entries of a thousand.
+fn filled(file: &std::path::Path, records: i64) {
+    let state = State::at(file.with_extension("made"));
+    let identity = Identity {
+        ledger_id: "speed".to_owned(),
+    };
+    let mut ledger = store::Ledger::create(file, &identity, &state).expect("a ledger");
+    for from in (1..=records).step_by(1000) {
+        let rows = (from..from + 1000).map(|id| SettingRow {
+            id,
+            key: format!("key {id}"),
+            value: "a value of some length".to_owned(),
+        });
+        let changes: Vec<RowChange> = rows.map(RowChange::insert).collect();
+        let kind = if from == 1 {
+            EntryKind::Init
+        } else {
+            EntryKind::Record
+        };
+        let note = EntryNote {
+            at_utc: "2026-03-01T12:00:00Z".to_owned(),
+            utc_offset: "+00:00".to_owned(),
+            command: "speed".to_owned(),
+            kind,
+        };
+        let recorded = ledger.record(&note, &changes, &BTreeMap::new());
+        recorded.expect("it is recorded");
+    }
+}
+
+/// Opening a ledger of 10,000 records: verified in full, and known byte for byte.
+fn opening() -> (Duration, Duration) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("ledger.db");
+    filled(&file, 10_000);
+    let mut at = 0;
+    let full = best_of(3, || {
+        at += 1;
+        let state = State::at(folder.path().join(at.to_string()));
+        store::Ledger::open_to_ask(&file, &state).expect("it is whole");
+    });
+    let state = State::at(folder.path().join("1"));
+    let known = best_of(3, || {
+        store::Ledger::open_to_ask(&file, &state).expect("it is whole");
+    });
+    (full, known)
+}
+
 /// Most memory this process ever held, in megabytes, where the system tells.
 fn peak_memory() -> Option<f64> {
     let status = std::fs::read_to_string("/proc/self/status").ok()?;
@@ -308,6 +359,17 @@ fn main() {
         );
         good &= peak <= 100.0;
     }
+    let (full, known) = opening();
+    good &= report(
+        "opening 10,000 records, verified in full",
+        full,
+        Duration::from_millis(100),
+    );
+    good &= report(
+        "opening 10,000 records, known by the mark",
+        known,
+        Duration::from_millis(20),
+    );
     if let Some(ratio) = score_against_shell(40, Typed::First) {
         println!(
             "a cold score as the first write of a day: {ratio:.2} times the sqlite3 shell's insert"
