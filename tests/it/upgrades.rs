@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use crate::support::{Bench, flat};
+use crate::support::{Bench, finish, flat};
 
 const LEDGER: &[u8] = include_bytes!("../fixtures/schema_1.db");
 const EXPORT: &str = include_str!("../fixtures/schema_1.jsonl");
@@ -76,8 +76,10 @@ fn asking_an_old_ledger_leaves_every_byte_and_every_file_as_it_was() {
     let export = bench.ok("export");
     assert_eq!(lines_of(&export), lines_of(EXPORT));
     assert_eq!(files_in(bench.folder()), before);
-    let asked = bench.state().join("asked");
-    assert_eq!(fs::read_dir(asked).unwrap().count(), 0);
+    let aside = tempfile::tempdir().unwrap();
+    let run = finish(bench.command(&["show", "OL"]).env("TMPDIR", aside.path()));
+    assert_eq!((run.status, run.err.as_str()), (Some(0), ""));
+    assert_eq!(fs::read_dir(aside.path()).unwrap().count(), 0);
 }
 
 #[test]
