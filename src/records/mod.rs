@@ -18,6 +18,8 @@ pub mod entry;
 pub mod facts;
 pub mod genes;
 pub mod near;
+pub mod references;
+pub mod retell;
 pub mod rows;
 pub mod target;
 pub mod text;
