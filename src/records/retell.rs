@@ -44,6 +44,9 @@ pub struct Chapter {
     pub number: i64,
     /// How it is told.
     pub telling: Telling,
+    /// The rows it changed when it was recorded: it is told by them where its words have lost their meaning, as when what
+    /// they name has another code by now.
+    pub kept: Vec<RowChange>,
     /// The rows that it and its amendments made, oldest first.
     pub made: Vec<(Table, i64)>,
     /// The number that it took of each automatic series.
@@ -189,9 +192,8 @@ impl Both<'_> {
     /// Tells an entry as it stands in both.
     fn go_on(&mut self, chapter: &Chapter) -> Result<(), Unamendable> {
         let was = self.stand(chapter)?;
-        // Before the amended entry both tellings are one.
         let even_so = was.tolerated || self.even_so;
-        match self.corrected.tell(chapter, &chapter.telling, even_so) {
+        match self.corrected.tell(chapter, &was.telling, even_so) {
             Ok(told) => {
                 let new = told.notices.into_iter();
                 let new =
@@ -213,8 +215,8 @@ impl Both<'_> {
     }
 
     fn stand(&mut self, chapter: &Chapter) -> Result<teller::Told, Unamendable> {
-        let tolerant = |_| Unamendable::Otherwise(vec![chapter.number]);
-        self.stands.tell_as_it_stands(chapter).map_err(tolerant)
+        let lost = |_| Unamendable::Otherwise(vec![chapter.number]);
+        self.stands.tell_as_it_stands(chapter).map_err(lost)
     }
 
     fn contradict(&mut self, entry: i64, why: String, implausible: bool) {

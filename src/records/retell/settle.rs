@@ -1,8 +1,8 @@
 //! Gives the rows of an entry told again their numbers: those they had, where they are the same rows.
 //!
 //! The gate numbers new rows as if they were new. Here each gets the number of the row it is: a seedling by
-//! its place, any other first by its content, then by what it refers to, then by its turn among the rows that
-//! the entry made. What is left gets numbers that nothing ever had.
+//! its place, any other among the rows that the entry made: first by its content, then by what it refers to, then by
+//! its turn. What is left is looked for among rows that an amendment made, and gets numbers that nothing ever had.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -81,26 +81,21 @@ impl Desk<'_> {
         numbers: &mut Numbers,
     ) {
         let mut open: Vec<Row> = new.to_vec();
-        let looks: [fn(&Self, &Row, &Row) -> bool; 3] = [
-            |_, row, known| row.values() == known.values(),
-            |_, row, known| of(row) == of(known),
-            |_, _, _| true,
+        let looks: [fn(&Row, &Row) -> bool; 3] = [
+            |row, known| row.values() == known.values(),
+            |row, known| of(row) == of(known),
+            |_, _| true,
         ];
         open.retain(|row| !self.take_spot(row, free, numbers));
-        for (turn, alike) in looks.iter().enumerate() {
+        for alike in looks {
             open.retain(|row| {
                 let here = at(row, row.id(), numbers);
                 let is = |(_, id): &&(Table, i64)| {
                     let known = self.present.find(table, *id);
-                    known.is_some_and(|known| alike(self, &here, &known))
+                    known.is_some_and(|known| alike(&here, &known))
                 };
-                let seedling = is_seedling(&here);
                 let mut known = free.iter().filter(|(of, _)| *of == table);
-                let found = known.find(is).copied().filter(|_| !seedling);
-                let found = found.or_else(|| {
-                    let elsewhere = || self.elsewhere(&here, numbers);
-                    (turn == 0).then(elsewhere).flatten()
-                });
+                let found = known.find(is).copied().filter(|_| !is_seedling(&here));
                 let Some(found) = found else { return true };
                 if self.out_of_turn(&here, found.1) {
                     return true;
@@ -111,13 +106,24 @@ impl Desk<'_> {
             });
         }
         for row in open {
-            let next = self.fresh.entry(table.name().to_owned()).or_insert(1);
-            numbers.insert((table, row.id()), *next);
-            *next += 1;
-            if let Some(day) = day_of(&row) {
-                self.given.0.insert((table, day));
-            }
+            let number = self.any_number(&at(&row, row.id(), numbers), numbers);
+            numbers.insert((table, row.id()), number);
         }
+    }
+
+    /// The number of a row that is none of those the entry made: of one that an amendment made, else a new one.
+    fn any_number(&mut self, row: &Row, numbers: &Numbers) -> i64 {
+        let table = row.table();
+        let found = self.elsewhere(row, numbers);
+        if let Some((_, id)) = found.filter(|found| !self.out_of_turn(row, found.1)) {
+            return id;
+        }
+        if let Some(day) = day_of(row) {
+            self.given.0.insert((table, day));
+        }
+        let next = self.fresh.entry(table.name().to_owned()).or_insert(1);
+        *next += 1;
+        *next - 1
     }
 
     /// A seedling is known by its place.
@@ -199,7 +205,11 @@ fn is_seedling(row: &Row) -> bool {
 
 /// The day of a row, as it is kept.
 fn day_of(row: &Row) -> Option<String> {
-    let at = row.table().columns().iter().position(|column| *column == "day")?;
+    let at = row
+        .table()
+        .columns()
+        .iter()
+        .position(|column| *column == "day")?;
     match row.values().get(at) {
         Some(crate::records::value::Value::Text(day)) => Some(day.clone()),
         _ => None,

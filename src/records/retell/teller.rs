@@ -39,14 +39,17 @@ pub(super) struct Told {
     pub(super) notices: Vec<Notice>,
     /// Whether the gate let it pass only because it stands already.
     pub(super) tolerated: bool,
+    /// How it was told.
+    pub(super) telling: Telling,
 }
 
 impl Told {
-    fn of(changes: Vec<RowChange>) -> Self {
+    fn of(changes: Vec<RowChange>, telling: &Telling) -> Self {
         Self {
             changes,
             notices: Vec::new(),
             tolerated: false,
+            telling: telling.clone(),
         }
     }
 }
@@ -85,6 +88,7 @@ impl<'s> Teller<'s> {
                     ..told
                 })
             }
+            Err(_) => self.tell(chapter, &Telling::Kept(chapter.kept.clone()), false),
             told => told,
         }
     }
@@ -97,7 +101,7 @@ impl<'s> Teller<'s> {
         even_so: bool,
     ) -> Result<Told, Away> {
         let told = match telling {
-            Telling::Kept(changes) => self.as_kept(changes)?,
+            Telling::Kept(changes) => Told::of(self.as_kept(changes)?, telling),
             Telling::Typed {
                 entry,
                 today,
@@ -114,12 +118,12 @@ impl<'s> Teller<'s> {
                         let changes = self.settle(chapter, admitted.changes);
                         Told {
                             notices: admitted.notices,
-                            ..Told::of(changes)
+                            ..Told::of(changes, telling)
                         }
                     }
                     // A later entry may by now say what the ledger says already.
                     Err(refusal) if says_so_already(&refusal) && *telling == chapter.telling => {
-                        Told::of(Vec::new())
+                        Told::of(Vec::new(), telling)
                     }
                     Err(refusal) => return Err(Away::Gate(refusal)),
                 }
@@ -131,7 +135,7 @@ impl<'s> Teller<'s> {
     }
 
     /// The rows of an entry that is not told by the gate, if what they change is there.
-    fn as_kept(&self, changes: &[RowChange]) -> Result<Told, Away> {
+    fn as_kept(&self, changes: &[RowChange]) -> Result<Vec<RowChange>, Away> {
         let mut then = self.facts.clone();
         for change in changes {
             if then.find(change.table, change.id) != change.before {
@@ -139,7 +143,7 @@ impl<'s> Teller<'s> {
             }
             then.apply(change);
         }
-        Ok(Told::of(changes.to_vec()))
+        Ok(changes.to_vec())
     }
 
     pub(super) fn keep(&mut self, changes: &[RowChange]) {
