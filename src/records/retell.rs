@@ -327,9 +327,12 @@ fn new_discords(present: &Facts, then: &Facts) -> Vec<String> {
     found.iter().map(ToString::to_string).collect()
 }
 
+/// One thing that an entry says: of which row, and which field of it is set to what; nothing where the row goes.
+type Said = (Table, i64, Option<(usize, GistValue)>);
+
 /// What an entry says by itself: the rows it makes, the fields it sets, the rows it takes away. A seedling's own row is
 /// left out, for whichever entry names it first makes it.
-fn gist(changes: &[RowChange]) -> BTreeSet<(Table, i64, Option<(usize, GistValue)>)> {
+fn gist(changes: &[RowChange]) -> BTreeSet<Said> {
     let mut found = BTreeSet::new();
     for change in changes {
         let (table, id) = (change.table, change.id);
