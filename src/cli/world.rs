@@ -3,6 +3,7 @@
 //! The environment and the clock are read here once and nowhere else.
 
 use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use sha2::{Digest, Sha256};
@@ -82,6 +83,8 @@ pub struct World {
     pub page: Page,
     /// The command as typed, for the history.
     pub command: String,
+    /// Path and checksum of pictures that are on record, which are not read again.
+    pub pictures: BTreeMap<String, String>,
     /// What the id of a new ledger is made of; without it chance.
     seed: Option<String>,
     /// What is to be said beside the answer.
@@ -107,9 +110,33 @@ impl World {
                 width: page_width(),
             },
             command: typed.text(),
+            pictures: BTreeMap::new(),
             seed: fixed.seed,
             remarks: RefCell::default(),
         })
+    }
+
+    /// The world of an earlier day, for words that were typed then.
+    #[must_use]
+    pub fn as_on(
+        &self,
+        today: Day,
+        everywhere: &Everywhere,
+        pictures: BTreeMap<String, String>,
+    ) -> Self {
+        Self {
+            today,
+            on: everywhere.on.clone(),
+            even_so: everywhere.even_so,
+            pictures,
+            ..self.clone()
+        }
+    }
+
+    /// The day typed with `--on`, as typed.
+    #[must_use]
+    pub fn on_typed(&self) -> Option<&str> {
+        self.on.as_deref()
     }
 
     /// The day it happened: `--on`, else today.
@@ -420,6 +447,35 @@ pub(super) fn page_width() -> usize {
     width.unwrap_or(80).clamp(40, 500)
 }
 
+/// The words of a command line that was kept; nothing where it cannot have been written by [`quoted`].
+pub(super) fn unquoted(line: &str) -> Option<Vec<String>> {
+    let (mut words, mut word, mut open, mut within) = (Vec::new(), String::new(), false, false);
+    let mut rest = line.chars();
+    while let Some(c) = rest.next() {
+        match c {
+            '\'' => (within, open) = (!within, true),
+            '\\' if !within => {
+                word.push(rest.next()?);
+                open = true;
+            }
+            ' ' if !within => {
+                if open {
+                    words.push(std::mem::take(&mut word));
+                }
+                open = false;
+            }
+            c => {
+                word.push(c);
+                open = true;
+            }
+        }
+    }
+    if open {
+        words.push(word);
+    }
+    (!within).then_some(words)
+}
+
 /// A word as a shell takes it for one.
 pub(super) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_.,/=:+@%".contains(c);
@@ -441,5 +497,21 @@ mod tests {
         ];
         let typed: Vec<std::ffi::OsString> = typed.iter().map(Into::into).collect();
         assert_eq!(Typed::of(&typed).text(), "note NL 'it'\\''s up'");
+    }
+
+    #[test]
+    fn a_kept_command_is_read_back_word_by_word() {
+        let words = [
+            "note",
+            "NL",
+            "it's \\ \"up\"",
+            "",
+            "--",
+            "--json",
+            "Ünter\n2",
+        ];
+        let line = words.map(quoted).join(" ");
+        assert_eq!(unquoted(&line).unwrap(), words);
+        assert_eq!(unquoted("note NL 'open"), None);
     }
 }

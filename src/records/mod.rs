@@ -21,6 +21,7 @@ pub mod merge;
 pub mod naming;
 pub mod near;
 pub mod references;
+pub mod retell;
 pub mod rows;
 pub mod target;
 pub mod text;

@@ -4,7 +4,9 @@
 //! itself into words for a [`Page`]. Nothing here computes, reads the ledger or writes anywhere.
 
 pub mod accept;
+pub mod amended;
 pub mod assumptions;
+pub mod consequences;
 pub mod copies;
 pub mod expect;
 pub mod history;

@@ -25,6 +25,9 @@ mod genetics_reference;
 mod genetics_rules;
 mod house;
 mod kinds;
+#[path = "../shared/ledger_model.rs"]
+mod ledger_model;
+mod mending;
 mod oracle;
 mod random_season;
 mod ratio;

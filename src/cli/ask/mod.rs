@@ -53,7 +53,7 @@ pub enum Ask {
     /// reading on record counts, later ones too.
     #[command(display_order = 23)]
     Sheet(sheet::SheetArgs),
-    /// Show what was recorded, entry by entry
+    /// Show what was recorded, entry by entry, and what each changed
     #[command(display_order = 27)]
     History(history::HistoryArgs),
     /// Show what is in the ledger: parents, crosses, seed, trays, loci
@@ -62,7 +62,7 @@ pub enum Ask {
     /// Show everything recorded of one thing, now or after an entry
     #[command(display_order = 26)]
     Show(show::ShowArgs),
-    /// Undo the newest entry, or the one named
+    /// Undo the newest entry, or the one named, and show what that changes
     #[command(display_order = 28)]
     Undo(history::UndoArgs),
     /// Redo what was undone last

@@ -193,16 +193,6 @@ pub(super) fn pod_set(facts: &Facts, id: i64) -> Said {
     Said::of(code, format!("{of}{}{open}{when}.", outcome.join(", ")))
 }
 
-/// A lot by its name: `X1/2`.
-pub(super) fn lot_label(facts: &Facts, lot: &LotRow) -> String {
-    let source = match (lot.cross_id, lot.plant_id) {
-        (Some(cross), _) => facts.code_of(Thing::Cross, cross).unwrap_or("?").to_owned(),
-        (None, Some(plant)) => label(facts, plant),
-        (None, None) => "?".to_owned(),
-    };
-    format!("{source}/{}", lot.number)
-}
-
 pub(super) fn lot(facts: &Facts, id: i64) -> Said {
     let Some(row) = facts.lot.get(id) else {
         return Said::bare("a lot of seed");
@@ -236,7 +226,7 @@ pub(super) fn lot(facts: &Facts, id: i64) -> Said {
         .filter(of_source)
         .map(|lot| stock(facts, lot.id))
         .sum();
-    let label = lot_label(facts, row);
+    let label = facts.lot_label(row.id);
     let source = label.split('/').next().unwrap_or_default();
     let about = if facts.lot.iter().filter(of_source).any(|lot| lot.about) {
         "about "
