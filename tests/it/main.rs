@@ -19,6 +19,8 @@ mod genetics_generations;
 mod genetics_laws;
 mod genetics_look;
 mod genetics_notation;
+mod genetics_pedigree;
+mod genetics_progeny;
 mod genetics_reference;
 mod genetics_rules;
 mod house;
