@@ -18,6 +18,7 @@ pub mod entry;
 pub mod facts;
 pub mod genes;
 pub mod near;
+pub mod pedigree;
 pub mod rows;
 pub mod target;
 pub mod text;

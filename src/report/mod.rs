@@ -10,6 +10,8 @@ pub mod ledger;
 pub mod meaning;
 pub mod numbers;
 pub mod overview;
+pub mod pedigree;
+mod pedigree_words;
 pub mod ratio;
 pub mod ratio_trays;
 pub mod reasons;

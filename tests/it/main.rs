@@ -26,6 +26,7 @@ mod genetics_rules;
 mod house;
 mod kinds;
 mod oracle;
+mod pedigree;
 mod random_season;
 mod ratio;
 mod recording;

@@ -5,6 +5,7 @@ pub mod history;
 pub mod init;
 pub mod keep;
 pub mod list;
+pub mod pedigree;
 pub mod ratio;
 pub mod ratio_trays;
 pub mod sheet;
@@ -50,6 +51,11 @@ pub enum Ask {
     /// reading on record counts, later ones too.
     #[command(display_order = 23)]
     Sheet(sheet::SheetArgs),
+    /// Show where plants and seed come from: the tree, the generation, inbreeding and kinship
+    ///
+    /// Of plants, seedlings, crosses, lots and trays; of several also how much they are related.
+    #[command(display_order = 25)]
+    Pedigree(pedigree::PedigreeArgs),
     /// Show what was recorded, entry by entry
     #[command(display_order = 27)]
     History(history::HistoryArgs),
@@ -88,6 +94,7 @@ impl Ask {
             Self::Ratio(command) => command.run(world),
             Self::Suspects(command) => command.run(world),
             Self::Sheet(command) => command.run(world),
+            Self::Pedigree(command) => command.run(world),
             Self::History(command) => command.run(world),
             Self::List(command) => command.run(world),
             Self::Show(command) => command.run(world),
