@@ -20,6 +20,7 @@ pub mod remarks;
 pub mod sheet;
 pub mod show;
 mod show_things;
+pub mod stable;
 pub mod suspects;
 pub mod table;
 pub mod text;

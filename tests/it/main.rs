@@ -33,6 +33,7 @@ mod recording;
 mod recording_rules;
 mod refusals;
 mod seasons;
+mod stable;
 mod stats_laws;
 mod stats_reference;
 mod store_laws;

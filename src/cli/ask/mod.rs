@@ -10,6 +10,7 @@ pub mod ratio;
 pub mod ratio_trays;
 pub mod sheet;
 pub mod show;
+pub mod stable;
 pub mod suspects;
 pub mod thing;
 pub mod traits;
@@ -56,6 +57,12 @@ pub enum Ask {
     /// Of plants, seedlings, crosses, lots and trays; of several also how much they are related.
     #[command(display_order = 25)]
     Pedigree(pedigree::PedigreeArgs),
+    /// Show whether a plant is stable yet: how likely it still splits for a trait
+    ///
+    /// By the seedlings of its own selfed seed in the ledger (stable NL), or by bare counts (stable --alike 12),
+    /// which need no ledger.
+    #[command(display_order = 25)]
+    Stable(stable::StableArgs),
     /// Show what was recorded, entry by entry
     #[command(display_order = 27)]
     History(history::HistoryArgs),
@@ -95,6 +102,7 @@ impl Ask {
             Self::Suspects(command) => command.run(world),
             Self::Sheet(command) => command.run(world),
             Self::Pedigree(command) => command.run(world),
+            Self::Stable(command) => command.run(world),
             Self::History(command) => command.run(world),
             Self::List(command) => command.run(world),
             Self::Show(command) => command.run(world),
