@@ -16,8 +16,8 @@ use crate::genetics_look::data;
 /// Text, the crosses as nested pairs, the shares of the founders in eighths.
 type Example = (&'static str, &'static str, &'static [(&'static str, u32)]);
 
-/// Number 1 is the published example of
-/// Purdy et al. 1968, Crop Science 8:405-406; slash order and star as described there in a slightly modified form,
+/// Number 1 is the published example of Purdy et al. 1968, Crop Science 8:405-406; slash order and star as described
+/// there in a slightly modified form,
 /// the place of the doses from memory; expansions and shares by hand. Number 13 is invented.
 const EXAMPLES: [Example; 13] = [
     (
