@@ -27,6 +27,7 @@ pub mod remarks;
 pub mod series;
 pub mod sources;
 pub mod space;
+pub mod stable;
 pub mod suspects;
 pub mod terms;
 pub mod unscored;

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::numbers::several;
+use super::pedigree::purdy_of;
 use super::show::Known;
 use super::text::fate_word;
 use crate::records::code::fold;
@@ -56,6 +57,7 @@ pub(super) fn plant(facts: &Facts, row: &PlantRow) -> Vec<Known> {
     if let Some(batch) = row.batch_id.and_then(|id| facts.batch.get(id)) {
         lines.add("of", source(facts, batch));
     }
+    lines.add("pedigree", purdy_of(facts, row.id).unwrap_or_default());
     for statement in facts.statement.iter().filter(|s| s.plant_id == row.id) {
         let proven = if statement.proven { ", proven" } else { "" };
         lines.add(

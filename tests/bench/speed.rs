@@ -68,6 +68,7 @@ impl Ledger {
             looks: Vec::new(),
             cytoplasm: None,
             from: None,
+            pedigree: None,
             day: day("2025-11-01"),
         }));
     }

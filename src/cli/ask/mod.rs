@@ -8,10 +8,12 @@ pub mod import;
 pub mod init;
 pub mod keep;
 pub mod list;
+pub mod pedigree;
 pub mod ratio;
 pub mod ratio_trays;
 pub mod sheet;
 pub mod show;
+pub mod stable;
 pub mod suspects;
 pub mod thing;
 pub mod traits;
@@ -53,6 +55,17 @@ pub enum Ask {
     /// reading on record counts, later ones too.
     #[command(display_order = 23)]
     Sheet(sheet::SheetArgs),
+    /// Show where plants and seed come from: the tree, the generation, inbreeding and kinship
+    ///
+    /// Of plants, seedlings, crosses, lots and trays; of several also how much they are related.
+    #[command(display_order = 25)]
+    Pedigree(pedigree::PedigreeArgs),
+    /// Show whether a plant is stable yet: how likely it still splits for a trait
+    ///
+    /// By the seedlings of its own selfed seed in the ledger (stable NL), or by bare counts (stable --alike 12),
+    /// which need no ledger.
+    #[command(display_order = 25)]
+    Stable(stable::StableArgs),
     /// Show what was recorded, entry by entry, and what each changed
     #[command(display_order = 27)]
     History(history::HistoryArgs),
@@ -100,6 +113,8 @@ impl Ask {
             Self::Ratio(command) => command.run(world),
             Self::Suspects(command) => command.run(world),
             Self::Sheet(command) => command.run(world),
+            Self::Pedigree(command) => command.run(world),
+            Self::Stable(command) => command.run(world),
             Self::History(command) => command.run(world),
             Self::List(command) => command.run(world),
             Self::Show(command) => command.run(world),

@@ -5,6 +5,7 @@ use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{CrossRow, LotRow, PlantCytoplasm, PlantKind, PlantRow, Thing};
 use crate::records::tray::stock;
+use crate::report::pedigree::purdy_of;
 use crate::report::text::listed;
 
 /// A plant by its code or place.
@@ -22,16 +23,6 @@ pub(super) fn parents(facts: &Facts, cross: &CrossRow) -> String {
         format!("{mother} selfed")
     } else {
         format!("{mother} x {}", label(facts, cross.father_id))
-    }
-}
-
-fn kind_words(kind: PlantKind) -> &'static str {
-    match kind {
-        PlantKind::Line => "a line",
-        PlantKind::Packet => "a packet",
-        PlantKind::Single => "a single plant",
-        PlantKind::Seedling => "a seedling",
-        PlantKind::Ancestor => "an ancestor",
     }
 }
 
@@ -66,6 +57,16 @@ pub(super) fn parent(facts: &Facts, plant: i64, new_loci: &[String]) -> Said {
     Said::of(label(facts, plant), format!("{said}."))
 }
 
+fn kind_words(kind: PlantKind) -> &'static str {
+    match kind {
+        PlantKind::Line => "a line",
+        PlantKind::Packet => "a packet",
+        PlantKind::Single => "a single plant",
+        PlantKind::Seedling => "a seedling",
+        PlantKind::Ancestor => "an ancestor",
+    }
+}
+
 fn origin(facts: &Facts, row: &PlantRow) -> String {
     let kind = kind_words(row.kind);
     let species = if row.species.is_empty() {
@@ -73,9 +74,13 @@ fn origin(facts: &Facts, row: &PlantRow) -> String {
     } else {
         format!(" of {}", row.species)
     };
-    match facts.seedling_label(row) {
-        Some(place) => format!("the seedling {place}{species}"),
-        None => format!("{kind}{species}"),
+    match (facts.seedling_label(row), purdy_of(facts, row.id)) {
+        (Some(place), _) => format!("the seedling {place}{species}"),
+        (None, Some(pedigree)) if row.kind == PlantKind::Single => {
+            format!("{kind}{species} of {pedigree}")
+        }
+        (None, Some(pedigree)) => format!("{kind}{species} out of {pedigree}"),
+        (None, None) => format!("{kind}{species}"),
     }
 }
 
