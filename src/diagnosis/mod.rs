@@ -29,6 +29,7 @@ pub mod sources;
 pub mod space;
 pub mod suspects;
 pub mod terms;
+pub mod two_point;
 pub mod unscored;
 pub mod verdict;
 pub mod word;

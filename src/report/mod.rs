@@ -7,6 +7,7 @@ pub mod assumptions;
 pub mod expect;
 pub mod history;
 pub mod ledger;
+pub mod linkage;
 pub mod meaning;
 pub mod numbers;
 pub mod overview;

@@ -1,9 +1,11 @@
 //! Commands that answer a question or keep the ledger itself.
 
+pub mod breeding;
 pub mod expect;
 pub mod history;
 pub mod init;
 pub mod keep;
+pub mod linkage;
 pub mod list;
 pub mod ratio;
 pub mod ratio_trays;
@@ -38,6 +40,13 @@ pub enum Ask {
     /// ledger (ratio T1 T2), whose label then gives the ratio.
     #[command(display_order = 25)]
     Ratio(ratio::RatioArgs),
+    /// Show how often two genes are parted, from counts of two traits
+    ///
+    /// Bare counts (linkage 284 21 21 55 --phase coupling), which need no ledger: first trait's first class with
+    /// the second's first, first with second, second with first, second with second. Or a cross of the ledger
+    /// whose seedlings were read for both (linkage X1 --traits foliage,hairiness).
+    #[command(display_order = 25)]
+    Linkage(linkage::LinkageArgs),
     /// Show which seedlings look like contaminants, why, and whose pollen it was
     ///
     /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
@@ -86,6 +95,7 @@ impl Ask {
             Self::Init(command) => command.run(world),
             Self::Expect(command) => command.run(world),
             Self::Ratio(command) => command.run(world),
+            Self::Linkage(command) => command.run(world),
             Self::Suspects(command) => command.run(world),
             Self::Sheet(command) => command.run(world),
             Self::History(command) => command.run(world),
