@@ -83,7 +83,7 @@ pub fn estimate(question: &TwoPoint<'_>, counts: &[u64]) -> Result<Linkage, NoEs
         )?));
     };
     let curve = Curve::new(counts, shares);
-    if shares.iter().all(|share| is_flat(share)) {
+    if shares.iter().all(is_flat) {
         return Err(NoEstimate::Silent);
     }
     let probabilities: Vec<f64> = shares.iter().map(|s| s.at(best.value).max(0.0)).collect();

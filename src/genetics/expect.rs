@@ -231,8 +231,8 @@ pub fn breed(breeding: &Breeding<'_>, models: &[&GeneModel]) -> Result<Shares, E
         let sums = by_class(sums, models, breeding.mother.cytoplasm, |a, b| {
             a.checked_add(b)
         });
-        let whole = sums.iter().flat_map(|sums| sums.values());
-        let whole = whole.fold(Some(0_u128), |sum, n| sum?.checked_add(*n));
+        let mut all = sums.iter().flat_map(|sums| sums.values());
+        let whole = all.try_fold(0_u128, |sum, n| sum.checked_add(*n));
         match (sums, whole) {
             (Some(_), Some(0)) => return Err(ExpectError::NoneLive),
             (Some(sums), Some(whole)) => return Ok(Shares::exact(sums, whole)),

@@ -168,11 +168,14 @@ fn descend<W: Weight>(
     known.pop()
 }
 
+/// The alleles on the four strands of mother and father, with weights.
+type Founders<W> = Vec<([u8; 4], W)>;
+
 /// The alleles on the strands of mother and father at a locus, in every order they can lie.
 fn founders_at<W: Weight>(
     breeding: &Breeding<'_>,
     locus: LocusIx,
-) -> Result<Option<Vec<([u8; 4], W)>>, ExpectError> {
+) -> Result<Option<Founders<W>>, ExpectError> {
     let at = |parent: &super::expect::Parent| {
         let at = parent.at(locus).ok_or(ExpectError::LocusMissing(locus))?;
         Ok::<_, ExpectError>(W::strands(at))

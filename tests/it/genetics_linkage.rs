@@ -43,17 +43,12 @@ impl Plant {
         let open: Vec<usize> = (0..3).filter(|at| !self.phased[*at]).collect();
         let ways = 1 << open.len();
         let lay = |way: usize| {
-            let mut strands: Strands = [[0; 3]; 2];
-            for at in 0..3 {
-                let [m, f] = self.alleles[at];
-                let turned = open
-                    .iter()
-                    .position(|o| *o == at)
-                    .is_some_and(|i| way >> i & 1 == 1);
-                let [one, other] = if turned { [f, m] } else { [m, f] };
-                strands[0][at] = one;
-                strands[1][at] = other;
-            }
+            let allele = |at: usize, strand: usize| {
+                let here = open.iter().position(|o| *o == at);
+                let turned = here.map_or(0, |i| way >> i & 1);
+                self.alleles[at][strand ^ turned]
+            };
+            let strands = [0, 1].map(|strand| [0, 1, 2].map(|at| allele(at, strand)));
             (strands, 1.0 / f64::from(ways))
         };
         (0..usize::try_from(ways).unwrap()).map(lay).collect()

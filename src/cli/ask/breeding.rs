@@ -15,7 +15,7 @@ use crate::records::admit::Remedy;
 use crate::records::near::nearest;
 use crate::report::text::{listed, shown};
 
-use super::expect::bad_genotype;
+use super::stated::bad_genotype;
 
 /// A recombination fraction as typed with `--recombines`: two loci and the fraction.
 #[derive(Debug, Clone, PartialEq)]

@@ -5,11 +5,7 @@ use clap::{Args, ValueEnum};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
-use crate::diagnosis::context::Context;
-use crate::diagnosis::counts::{JointCounts, descent_of, joint_counts, plant_at_word};
-use crate::diagnosis::index::Index;
-use crate::diagnosis::looks::{Look, Looks};
-use crate::diagnosis::two_point::{Linkage, NoEstimate, classes_of, estimate};
+use crate::diagnosis::two_point::{NoEstimate, classes_of, estimate};
 use crate::genetics::descent::Descent;
 use crate::genetics::expect::{Classes, Parent};
 use crate::genetics::interactions::{INTERACTIONS, Interaction};
@@ -17,16 +13,11 @@ use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::rule::GeneModel;
 use crate::genetics::two_point::TwoPoint;
 use crate::genetics::{AtLocus, Diploid};
-use crate::records::admit::Remedy;
-use crate::records::assumptions::Assumptions;
-use crate::records::rows::Thing;
 use crate::report::linkage::{LinkageAnswer, PairLine};
 use crate::report::text::listed;
 
 use super::breeding::{locus_typed, unexpected};
-use super::expect::parents_of;
 use super::ratio::read_count;
-use super::thing::{batches, unknown};
 use super::wanted::{Wanted, own_trait};
 
 /// A line to try.
@@ -37,7 +28,7 @@ const LETTERS: [&str; 4] = ["A", "B", "C", "D"];
 
 /// The plants counted.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
-enum From {
+pub(super) enum From {
     /// An F1 selfed.
     #[default]
     F2,
@@ -56,7 +47,7 @@ impl From {
 
 /// How the alleles lie in the F1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum TypedPhase {
+pub(super) enum TypedPhase {
     /// Both dominant alleles came from one parent.
     Coupling,
     /// One from each.
@@ -64,32 +55,32 @@ enum TypedPhase {
 }
 
 /// How often are two genes parted? From counts (`linkage 284 21 21 55 --phase coupling`) or from a cross of the
-/// ledger (`linkage X1 --traits foliage,hairiness`)
+/// ledger (`linkage X1 --traits foliage,stem-hair`)
 #[derive(Debug, Args)]
 #[command(allow_negative_numbers = true)]
 pub struct LinkageArgs {
     /// Counts, the classes of the first trait one after the other and within each those of the second; or a cross
     #[arg(required = true, value_name = "COUNT|CROSS")]
-    counts: Vec<String>,
+    pub(super) counts: Vec<String>,
     /// What was counted [default: f2]
     #[arg(long, value_enum, value_name = "f2|testcross")]
-    from: Option<From>,
+    pub(super) from: Option<From>,
     /// How the alleles lie in the F1; without it both ways are tried
     #[arg(long, value_enum, value_name = "coupling|repulsion")]
-    phase: Option<TypedPhase>,
+    pub(super) phase: Option<TypedPhase>,
     /// The first trait: its F2 ratio, such as 9:7, or the rules of a gene model, 'A/_ B/_ => purple', again for each
     /// [default: 3:1]
     #[arg(long, value_name = "RATIO|RULE")]
-    first: Vec<String>,
+    pub(super) first: Vec<String>,
     /// The second trait, likewise
     #[arg(long, value_name = "RATIO|RULE")]
-    second: Vec<String>,
+    pub(super) second: Vec<String>,
     /// The two loci asked about, where a trait has several [default: the first of each trait]
     #[arg(long, value_name = "LOCUS,LOCUS")]
-    pair: Option<String>,
+    pub(super) pair: Option<String>,
     /// The two traits read in the seedlings of a cross
     #[arg(long, value_name = "TRAIT,TRAIT")]
-    traits: Option<String>,
+    pub(super) traits: Option<String>,
 }
 
 impl LinkageArgs {
@@ -108,7 +99,7 @@ impl LinkageArgs {
         if self.traits.is_some() {
             return Err(
                 Failure::usage("--traits goes with a cross, not with counts")
-                    .try_typing("locule linkage X1 --traits foliage,hairiness"),
+                    .try_typing("locule linkage X1 --traits foliage,stem-hair"),
             );
         }
         let counts = self.counts.iter().map(|text| read_count(text));
@@ -276,7 +267,13 @@ impl LinkageArgs {
         Some([*models[0].loci().first()?, *models[1].loci().first()?])
     }
 
-    fn no_estimate(&self, error: &NoEstimate, classes: &[String], what: &str) -> Failure {
+    /// Why there is no estimate, in words; `classes` names those that cannot come.
+    pub(super) fn no_estimate(
+        &self,
+        error: &NoEstimate,
+        classes: &[String],
+        what: &str,
+    ) -> Failure {
         match error {
             NoEstimate::Expect(error) => unexpected(error),
             NoEstimate::Silent => Failure::refused(format!(
@@ -297,141 +294,6 @@ impl LinkageArgs {
             .because("a misreading, a stray seed or another gene model")
             .try_typing("locule help linkage"),
         }
-    }
-
-    fn check_cross(&self, typed: &str) -> Result<(), Failure> {
-        let counted = [
-            ("--from", self.from.is_some()),
-            ("--phase", self.phase.is_some()),
-            ("--first", !self.first.is_empty()),
-            ("--second", !self.second.is_empty()),
-            ("--pair", self.pair.is_some()),
-        ];
-        match counted.iter().find(|(_, is_typed)| *is_typed) {
-            Some((flag, _)) => Err(Failure::usage(format!(
-                "{flag} goes with counts; of {typed} the ledger says it"
-            ))
-            .try_remedy(Remedy::Without(flag))),
-            None => Ok(()),
-        }
-    }
-
-    fn of_cross(&self, world: &World, typed: &str) -> Result<Outcome, Failure> {
-        self.check_cross(typed)?;
-        let (_, facts) = world.ask()?;
-        let beliefs = Assumptions::of(&facts);
-        let looks = Looks::of(&facts)?;
-        let index = Index::new(&facts);
-        let context = Context::new(&looks, &index, &beliefs)?;
-        let (label, parents) = parents_of(&facts, typed)?;
-        let places = self.traits_typed(&context, &label)?;
-        let sown = batches(&facts, &[label.clone()])?;
-        let counted = joint_counts(&context, &sown, places);
-        let traits = places.map(|place| &looks.traits[place]);
-        if counted.seen.is_empty() {
-            return Err(Failure::refused(format!(
-                "no seedling of {label} was read for both {} and {}",
-                traits[0].code, traits[1].code
-            ))
-            .try_typing(format!("locule show {label}")));
-        }
-        let loci = looks.loci_read(&places);
-        let (mother, father) = (
-            plant_at_word(&context, parents.0, &loci),
-            plant_at_word(&context, parents.1, &loci),
-        );
-        let models = traits.map(|look| &look.model);
-        let mut pairs = Vec::new();
-        let mut refused = None;
-        for one in models[0].loci() {
-            for other in models[1].loci().iter().filter(|other| *other != one) {
-                let question = TwoPoint {
-                    mother: &mother,
-                    father: &father,
-                    descent: &descent_of(parents),
-                    models: &models,
-                    pair: [*one, *other],
-                };
-                match self.pair_of_cross(&question, &counted, traits, &looks.book) {
-                    Ok(line) => pairs.push(line),
-                    Err(failure) => refused = Some(failure),
-                }
-            }
-        }
-        if pairs.is_empty() {
-            let shared = || {
-                Failure::refused(format!(
-                    "{} and {} read the same locus: one gene with two looks, not two linked ones",
-                    traits[0].code, traits[1].code
-                ))
-                .try_typing("locule trait list")
-            };
-            return Err(refused.unwrap_or_else(shared));
-        }
-        Ok(world.answer(&LinkageAnswer {
-            from: format!("{label}, {} and {}", traits[0].code, traits[1].code),
-            n: counted.seen.values().sum(),
-            pairs,
-            remarks: remarks(&counted, traits),
-        }))
-    }
-
-    fn pair_of_cross(
-        &self,
-        question: &TwoPoint<'_>,
-        counted: &JointCounts,
-        traits: [&Look; 2],
-        book: &LocusBook,
-    ) -> Result<PairLine, Failure> {
-        let symbols = question.pair.map(|locus| book.get(locus).symbol.clone());
-        let what = symbols.join(" and ");
-        let classes = classes_of(question).map_err(|error| self.no_estimate(&error, &[], &what))?;
-        let words = traits.map(|look| {
-            look.classes
-                .iter()
-                .map(|c| c.name.clone())
-                .collect::<Vec<_>>()
-        });
-        let names = names_of(&classes, [&words[0], &words[1]]);
-        let is_listed = |seen: &&[usize; 2]| classes.iter().any(|c| c[..] == seen[..]);
-        let stray = counted.seen.keys().find(|seen| !is_listed(seen));
-        if let Some([one, other]) = stray {
-            let name = format!("{}/{}", words[0][*one], words[1][*other]);
-            let never = NoEstimate::Impossible(Vec::new());
-            return Err(self.no_estimate(&never, &[name], &what));
-        }
-        let count = |classes: &Classes| counted.seen.get(&[classes[0], classes[1]]).copied();
-        let counts: Vec<u64> = classes.iter().map(|c| count(c).unwrap_or(0)).collect();
-        let found: Linkage = estimate(question, &counts).map_err(|error| {
-            let never = match &error {
-                NoEstimate::Impossible(never) => names_of(never, [&words[0], &words[1]]),
-                _ => Vec::new(),
-            };
-            self.no_estimate(&error, &never, &what)
-        })?;
-        Ok(PairLine::new(symbols, &found, &names, None))
-    }
-
-    fn traits_typed(&self, context: &Context<'_>, label: &str) -> Result<[usize; 2], Failure> {
-        let facts = context.index.facts;
-        let example = format!("locule linkage {label} --traits foliage,hairiness");
-        let typed = self.traits.as_deref().unwrap_or_default();
-        let Some((one, other)) = typed.split_once(',') else {
-            return Err(Failure::usage("name the two traits that were read").try_typing(example));
-        };
-        let place = |code: &str| {
-            let row = facts.code_named(code.trim());
-            let row = row.filter(|row| row.thing == Thing::Trait);
-            row.and_then(|row| context.looks.place(row.thing_id))
-                .ok_or_else(|| {
-                    unknown(facts, code.trim(), &[Thing::Trait]).try_typing("locule trait list")
-                })
-        };
-        let places = [place(one)?, place(other)?];
-        if places[0] == places[1] {
-            return Err(Failure::usage(format!("{one} is named twice")).try_typing(example));
-        }
-        Ok(places)
     }
 }
 
@@ -460,7 +322,8 @@ fn recessive(models: &[&GeneModel], book: &LocusBook) -> Parent {
     }
 }
 
-fn names_of(classes: &[Classes], words: [&[String]; 2]) -> Vec<String> {
+/// The names of pairs of classes.
+pub(super) fn names_of(classes: &[Classes], words: [&[String]; 2]) -> Vec<String> {
     let name = |classes: &Classes| format!("{}/{}", words[0][classes[0]], words[1][classes[1]]);
     classes.iter().map(name).collect()
 }
@@ -489,30 +352,4 @@ fn trait_words(typed: &[String], wanted: &Wanted) -> String {
         [ratio] if !ratio.contains("=>") => ratio.clone(),
         _ => wanted.classes.join(", "),
     }
-}
-
-fn remarks(counted: &JointCounts, traits: [&Look; 2]) -> Vec<String> {
-    let mut remarks = Vec::new();
-    if counted.half_read > 0 {
-        remarks.push(format!(
-            "{} more were read for only one of the two and are left out.",
-            counted.half_read
-        ));
-    }
-    if counted.doubtful > 0 {
-        remarks.push(format!(
-            "{} of those counted are doubtful readings.",
-            counted.doubtful
-        ));
-    }
-    for look in traits {
-        if look.classes.iter().any(|class| class.after.is_some()) {
-            remarks.push(format!(
-                "{} shows late: seedlings count by the look of their newest reading, so read once all have turned.",
-                look.code
-            ));
-        }
-    }
-    remarks.push("Strays and selfs among the seedlings are not allowed for.".to_owned());
-    remarks
 }

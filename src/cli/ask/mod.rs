@@ -6,11 +6,13 @@ pub mod history;
 pub mod init;
 pub mod keep;
 pub mod linkage;
+pub mod linkage_cross;
 pub mod list;
 pub mod ratio;
 pub mod ratio_trays;
 pub mod sheet;
 pub mod show;
+pub mod stated;
 pub mod suspects;
 pub mod thing;
 pub mod traits;
@@ -44,7 +46,7 @@ pub enum Ask {
     ///
     /// Bare counts (linkage 284 21 21 55 --phase coupling), which need no ledger: first trait's first class with
     /// the second's first, first with second, second with first, second with second. Or a cross of the ledger
-    /// whose seedlings were read for both (linkage X1 --traits foliage,hairiness).
+    /// whose seedlings were read for both (linkage X1 --traits foliage,stem-hair).
     #[command(display_order = 25)]
     Linkage(linkage::LinkageArgs),
     /// Show which seedlings look like contaminants, why, and whose pollen it was
