@@ -235,7 +235,9 @@ impl ExpectAnswer {
         }
         if !self.lethal.is_empty() {
             let dead = listed(&self.lethal, "and");
-            said.push(format!("Shares are of the plants that live, without {dead}."));
+            said.push(format!(
+                "Shares are of the plants that live, without {dead}."
+            ));
         }
         said
     }

@@ -276,7 +276,7 @@ fn linked_loci_are_reckoned_with_where_stated() {
         &bench,
         &format!("{two} --recombines A,B=0.6"),
         2,
-        &["from 0 to 0.5"],
+        &["no recombination fraction"],
     );
     failing(
         &bench,
