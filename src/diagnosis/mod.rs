@@ -30,6 +30,7 @@ pub mod space;
 pub mod stable;
 pub mod suspects;
 pub mod terms;
+pub mod two_point;
 pub mod unscored;
 pub mod verdict;
 pub mod word;

@@ -212,6 +212,40 @@ impl<'a> Plants<'a> {
         self.known(plant, locus, 0, true)
     }
 
+    /// Which allele of a plant came from its mother and which from its father: as stated, or where a parent
+    /// can have given only one. Nothing for a plant that is not certainly heterozygous.
+    #[must_use]
+    pub fn phase(&self, plant: i64, locus: LocusIx) -> Option<[u8; 2]> {
+        let pairs = self.pairs(locus);
+        let certain = |plant: i64| {
+            let chances = self.at_word(plant, locus);
+            let mut left = pairs.iter().zip(&chances).filter(|(_, p)| **p > 0.0);
+            let only = left.next().map(|(pair, _)| *pair);
+            only.filter(|_| left.next().is_none())
+        };
+        let pair = certain(plant).filter(|pair| !pair.is_homozygous())?;
+        if let Some(Statement { at, .. }) = self.statements.get(&(plant, locus.0))
+            && at.phased
+        {
+            return at.first.zip(at.second).map(|(one, other)| [one, other]);
+        }
+        let row = self.index.facts.plant.get(plant)?;
+        let (mother, father) = parents_of(self.index.facts, row)?;
+        let gives = |parent: i64| certain(parent).filter(|pair| pair.is_homozygous());
+        let other_than = |allele: u8| {
+            if pair.a() == allele {
+                pair.b()
+            } else {
+                pair.a()
+            }
+        };
+        match (gives(mother), gives(father)) {
+            (Some(from), _) if pair.carries(from.a()) => Some([from.a(), other_than(from.a())]),
+            (_, Some(from)) if pair.carries(from.a()) => Some([other_than(from.a()), from.a()]),
+            _ => None,
+        }
+    }
+
     /// Each allele's mean expected share over the founders by their first factor, one extra founder at the locus's
     /// own shares counted in.
     #[must_use]

@@ -7,9 +7,10 @@
 use super::context::Context;
 use super::dates::Emergence;
 use super::evidence::{Member, Telling, telling_readings};
-use super::expectation::{Mating, Scored, expect};
+use super::expectation::{Scored, expect};
 use super::looks::Look;
-use crate::genetics::expect::{ExpectError, Parent};
+use crate::genetics::descent::Descent;
+use crate::genetics::expect::{Breeding, ExpectError, Parent};
 use crate::genetics::genotype::Diploid;
 use crate::genetics::progeny::{Candidate, chance_of_splitting, more_needed};
 use crate::genetics::segregation::AtLocus;
@@ -152,6 +153,11 @@ fn candidates(
         after: &after,
         onset: None,
     };
+    let looks = context.looks;
+    let arrangement = looks
+        .linkage
+        .arrange(loci, false, &looks.book)
+        .map_err(ExpectError::from)?;
     let mut found = Vec::with_capacity(size);
     for number in 0..size {
         let mut rest = number;
@@ -175,7 +181,14 @@ fn candidates(
             cytoplasm,
         };
         let mut gives = vec![0.0; look.classes.len()];
-        for class in expect(Mating::Self_(&parent), &[scored], None)?.classes {
+        let breeding = Breeding {
+            mother: &parent,
+            father: &parent,
+            descent: &Descent::self_of_mother(),
+            arrangement: &arrangement,
+            lethal: &[],
+        };
+        for class in expect(&breeding, &[scored], None)?.classes {
             gives[class.classes[0]] += class.final_p;
         }
         found.push(Genotyped {

@@ -11,6 +11,7 @@ pub mod copies;
 pub mod expect;
 pub mod history;
 pub mod ledger;
+pub mod linkage;
 pub mod meaning;
 pub mod merge;
 pub mod numbers;

@@ -8,6 +8,10 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use locule::diagnosis::suspects::suspects;
+use locule::genetics::{
+    AtLocus, Breeding, Diploid, GeneModel, Generation, LinkageMap, LocusBook, LocusIx, Parent,
+    Recombination, Recurrent, breed,
+};
 use locule::records::admit::{Bench, admit};
 use locule::records::change::RowChange;
 use locule::records::code::Code;
@@ -323,6 +327,74 @@ fn best_of(runs: usize, mut work: impl FnMut()) -> Duration {
         .expect("at least one run")
 }
 
+/// The time that a generation takes of two lines that differ at groups of linked loci, each group read by a rule of
+/// its own that asks for every dominant allele.
+fn expectation(groups: usize, loci: usize, generation: &str) -> Duration {
+    let mut book = LocusBook::new();
+    let mut map = LinkageMap::default();
+    let symbol = |group: usize, at: usize| format!("Q{group}x{at}");
+    let model = |group: usize| {
+        let pattern: Vec<String> = (0..loci)
+            .map(|at| format!("{}/_", symbol(group, at)))
+            .collect();
+        let rules = [(pattern.join(" "), "all"), ("else".to_owned(), "not")];
+        GeneModel::build(
+            "m",
+            &["all".to_owned(), "not".to_owned()],
+            &rules,
+            &mut book,
+        )
+        .expect("good rules")
+    };
+    let models: Vec<GeneModel> = (0..groups).map(model).collect();
+    let all: Vec<LocusIx> = book.iter().map(|(locus, _)| locus).collect();
+    let r = Recombination::parse("0.12").expect("a fraction");
+    for group in all.chunks(loci) {
+        for pair in group.windows(2) {
+            map.state(pair[0], pair[1], r);
+        }
+    }
+    let line = |allele: u8| Parent {
+        loci: all
+            .iter()
+            .map(|locus| (*locus, AtLocus::Known(Diploid::new(allele, allele))))
+            .collect(),
+        ..Parent::default()
+    };
+    let generation: Generation = generation.parse().expect("a generation");
+    let (mother, father) = (line(0), line(1));
+    let models: Vec<&GeneModel> = models.iter().collect();
+    best_of(3, || {
+        let arrangement = map.arrange(&all, false, &book).expect("chains");
+        let breeding = Breeding {
+            mother: &mother,
+            father: &father,
+            descent: &generation.descent(Recurrent::Mother),
+            arrangement: &arrangement,
+            lethal: &[],
+        };
+        breed(&breeding, &models).expect("small enough");
+    })
+}
+
+/// Prints how the time of an expectation grows, and holds twelve loci in four groups against their limit.
+fn expectations() -> bool {
+    for loci in [2, 4, 8, 16, 32, 64] {
+        let took = expectation(1, loci, "F2").as_secs_f64() * 1e3;
+        println!("F2 of {loci} loci on one chromosome: {took:.2} ms");
+    }
+    for generation in ["F2", "F4", "F6", "F8", "BC1", "BC3", "BC3F3"] {
+        let took = expectation(1, 4, generation).as_secs_f64() * 1e3;
+        println!("{generation} of 4 loci on one chromosome: {took:.2} ms");
+    }
+    let took = expectation(4, 3, "F2");
+    report(
+        "F2 of 12 loci on 4 chromosomes",
+        took,
+        Duration::from_millis(100),
+    )
+}
+
 fn report(what: &str, took: Duration, limit: Duration) -> bool {
     let ratio = took.as_secs_f64() / limit.as_secs_f64();
     println!(
@@ -353,6 +425,7 @@ fn main() {
         took,
         Duration::from_millis(200),
     );
+    good &= expectations();
     if let Some(peak) = peak_memory() {
         println!(
             "memory at most: {peak:.0} MB, {:.2} of the 100 MB allowed",

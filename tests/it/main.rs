@@ -19,6 +19,7 @@ mod docs;
 mod genetics_catalogue;
 mod genetics_generations;
 mod genetics_laws;
+mod genetics_linkage;
 mod genetics_look;
 mod genetics_notation;
 mod genetics_pedigree;
@@ -29,6 +30,7 @@ mod house;
 mod kinds;
 #[path = "../shared/ledger_model.rs"]
 mod ledger_model;
+mod linkage_reference;
 mod mending;
 mod oracle;
 mod pedigree;

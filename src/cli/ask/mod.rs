@@ -1,12 +1,15 @@
 //! Commands that answer a question or keep the ledger itself.
 
 pub mod accept;
+pub mod breeding;
 pub mod copies;
 pub mod expect;
 pub mod history;
 pub mod import;
 pub mod init;
 pub mod keep;
+pub mod linkage;
+pub mod linkage_cross;
 pub mod list;
 pub mod pedigree;
 pub mod ratio;
@@ -14,6 +17,7 @@ pub mod ratio_trays;
 pub mod sheet;
 pub mod show;
 pub mod stable;
+pub mod stated;
 pub mod suspects;
 pub mod thing;
 pub mod traits;
@@ -43,6 +47,13 @@ pub enum Ask {
     /// ledger (ratio T1 T2), whose label then gives the ratio.
     #[command(display_order = 25)]
     Ratio(ratio::RatioArgs),
+    /// Show how often two genes are parted, from counts of two traits
+    ///
+    /// Bare counts (linkage 284 21 21 55 --phase coupling), which need no ledger: first trait's first class with
+    /// the second's first, first with second, second with first, second with second. Or a cross of the ledger
+    /// whose seedlings were read for both (linkage X1 --traits foliage,stem-hair).
+    #[command(display_order = 25)]
+    Linkage(linkage::LinkageArgs),
     /// Show which seedlings look like contaminants, why, and whose pollen it was
     ///
     /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
@@ -111,6 +122,7 @@ impl Ask {
             Self::Init(command) => command.run(world),
             Self::Expect(command) => command.run(world),
             Self::Ratio(command) => command.run(world),
+            Self::Linkage(command) => command.run(world),
             Self::Suspects(command) => command.run(world),
             Self::Sheet(command) => command.run(world),
             Self::Pedigree(command) => command.run(world),

@@ -9,6 +9,7 @@ use super::{Notice, Subject, contradict, find, pedigree, seedlings};
 use crate::genetics::Genotype;
 use crate::records::code::fold;
 use crate::records::entry::NewParent;
+use crate::records::genes::linkage_map;
 use crate::records::rows::{PlantCytoplasm, PlantRow, StatementRow, Thing};
 use crate::records::target::Target;
 use crate::records::text::{self, NAME_MAX};
@@ -132,6 +133,12 @@ fn state(desk: &mut Desk, entry: &NewParent, plant: i64) -> Result<Vec<String>, 
             pointer,
             hint: error.hint(),
         }
+    })?;
+    let phase = linkage_map(desk.facts, &loci)?.check_phase(&genotype, &loci.book);
+    phase.map_err(|error| GeneRefusal::Genotype {
+        message: error.to_string(),
+        pointer: typed.clone(),
+        hint: "write a slash where a locus has no phased neighbour on its chromosome".to_owned(),
     })?;
     let new_loci = enter_new_loci(desk, &loci.book, known);
     let (genotype, proven, day) = (genotype.written(&loci.book), entry.proven, entry.day);

@@ -54,7 +54,7 @@ pub(super) fn locus(facts: &Facts, id: i64, new: bool) -> Said {
     let new = if new { "a new locus; " } else { "" };
     let has = |pair: &&(&str, &str)| pair.0 == row.symbol || pair.1 == row.symbol;
     let independent = match linked_pairs(facts).iter().find(has) {
-        Some(_) => " Loci are still taken as independent.",
+        Some(_) => " Expectations reckon with it; suspects still takes loci as independent.",
         None => "",
     };
     let words = format!("{new}{}.{independent}", words.join("; "));
