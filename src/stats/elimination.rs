@@ -1,7 +1,8 @@
 //! Exact marginals of discrete variables whose joint weight is a product of factors.
 //!
 //! Variable elimination: the variables outside the question are summed out one by one, the one that makes
-//! the smallest table first. Knows nothing of what a variable means; the beliefs over plants call it.
+//! the smallest table first. Knows nothing of what a variable means; the beliefs over plants call it, and the
+//! marginals of all variables at once stand next door.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -9,11 +10,11 @@ use std::collections::{BTreeMap, BTreeSet};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Factor {
     /// The variables, each once.
-    vars: Vec<usize>,
+    pub(super) vars: Vec<usize>,
     /// How many states each has.
-    sizes: Vec<usize>,
+    pub(super) sizes: Vec<usize>,
     /// The values, the last variable running fastest.
-    values: Vec<f64>,
+    pub(super) values: Vec<f64>,
 }
 
 /// A question whose exact answer needs a larger table than allowed.
@@ -73,26 +74,51 @@ impl Factor {
         self
     }
 
-    /// The same function with its variables in another order, variables it lacks added as constant.
-    fn spread(&self, vars: &[usize], sizes: &[usize]) -> Vec<f64> {
+    /// Multiplies a table over `vars` by this factor, or divides it where nothing over nothing is nothing.
+    pub(super) fn scale_into(&self, values: &mut [f64], vars: &[usize], sizes: &[usize], by: By) {
         let strides = self.strides_in(vars);
-        let cells = sizes.iter().product();
-        let mut values = Vec::with_capacity(cells);
-        let mut state = vec![0usize; vars.len()];
-        let mut at = 0usize;
-        for _ in 0..cells {
-            values.push(self.values[at]);
-            for place in (0..vars.len()).rev() {
-                state[place] += 1;
-                at += strides[place];
-                if state[place] < sizes[place] {
-                    break;
+        let Some((last, outer)) = strides.split_last() else {
+            values.iter_mut().for_each(|value| *value *= self.values[0]);
+            return;
+        };
+        let inner = sizes[sizes.len() - 1];
+        let mut walk = Walk::new(&sizes[..outer.len()], outer);
+        for row in values.chunks_mut(inner) {
+            let own = self.values[walk.at..].iter().step_by((*last).max(1));
+            match (by, *last) {
+                (By::Product, 0) => {
+                    let factor = self.values[walk.at];
+                    row.iter_mut().for_each(|value| *value *= factor);
                 }
-                at -= strides[place] * sizes[place];
-                state[place] = 0;
+                (By::Product, _) => row.iter_mut().zip(own).for_each(|(value, f)| *value *= f),
+                (By::Quotient, stride) => row.iter_mut().enumerate().for_each(|(at, value)| {
+                    let f = self.values[walk.at + at * stride];
+                    *value = if f > 0.0 { *value / f } else { 0.0 };
+                }),
             }
+            walk.step();
         }
-        values
+    }
+
+    /// The sums of this factor over all variables but `vars`.
+    pub(super) fn summed_to(&self, vars: &[usize], sizes: &[usize]) -> Self {
+        let target = Self {
+            vars: vars.to_vec(),
+            sizes: sizes.to_vec(),
+            values: vec![0.0; sizes.iter().product()],
+        };
+        let strides = target.strides_in(&self.vars);
+        let mut sums = target.values;
+        let mut walk = Walk::new(&self.sizes, &strides);
+        for value in &self.values {
+            sums[walk.at] += value;
+            walk.step();
+        }
+        Self {
+            values: sums,
+            vars: target.vars,
+            sizes: target.sizes,
+        }
     }
 
     fn strides_in(&self, vars: &[usize]) -> Vec<usize> {
@@ -111,6 +137,113 @@ impl Factor {
     }
 }
 
+/// What a factor does to a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum By {
+    /// Multiplies it.
+    Product,
+    /// Divides it.
+    Quotient,
+}
+
+/// Runs through the states of variables, the last fastest, and keeps the place in a table with strides of its own.
+struct Walk<'s> {
+    sizes: &'s [usize],
+    strides: &'s [usize],
+    state: Vec<usize>,
+    at: usize,
+}
+
+impl<'s> Walk<'s> {
+    fn new(sizes: &'s [usize], strides: &'s [usize]) -> Self {
+        Self {
+            sizes,
+            strides,
+            state: vec![0; sizes.len()],
+            at: 0,
+        }
+    }
+
+    fn step(&mut self) {
+        for place in (0..self.sizes.len()).rev() {
+            self.state[place] += 1;
+            self.at += self.strides[place];
+            if self.state[place] < self.sizes[place] {
+                break;
+            }
+            self.at -= self.strides[place] * self.sizes[place];
+            self.state[place] = 0;
+        }
+    }
+}
+
+/// Which variables stand in one factor with which others; grows as variables are summed out.
+pub(super) struct Neighbours {
+    of: BTreeMap<usize, BTreeSet<usize>>,
+    costs: BTreeMap<usize, u128>,
+    pub(super) sizes: BTreeMap<usize, usize>,
+}
+
+impl Neighbours {
+    pub(super) fn of(factors: &[Factor]) -> Self {
+        let mut found = Self {
+            of: BTreeMap::new(),
+            costs: BTreeMap::new(),
+            sizes: BTreeMap::new(),
+        };
+        for factor in factors {
+            let own = factor.vars.iter().copied();
+            found
+                .sizes
+                .extend(own.clone().zip(factor.sizes.iter().copied()));
+            for var in own.clone() {
+                let others = own.clone().filter(|other| *other != var);
+                found.of.entry(var).or_default().extend(others);
+            }
+        }
+        found
+    }
+
+    /// The cells of the table that summing a variable out makes first.
+    fn cost(&self, var: usize) -> u128 {
+        let others = self.of[&var].iter().chain([&var]);
+        others
+            .map(|other| self.sizes[other] as u128)
+            .fold(1, u128::saturating_mul)
+    }
+
+    /// The variable to sum out next, which is not one of `kept`, and the others in its table; ties by number.
+    pub(super) fn next(&mut self, kept: &BTreeSet<usize>) -> Option<(usize, Vec<usize>, u128)> {
+        let left: Vec<usize> = self.of.keys().copied().collect();
+        let var = left
+            .into_iter()
+            .filter(|var| !kept.contains(var))
+            .min_by_key(|var| match self.costs.get(var) {
+                Some(cost) => *cost,
+                None => {
+                    let cost = self.cost(*var);
+                    self.costs.insert(*var, cost);
+                    cost
+                }
+            })?;
+        let cost = self.costs[&var];
+        let others = self
+            .of
+            .remove(&var)
+            .expect("the variable was found among these");
+        for other in &others {
+            let own = self
+                .of
+                .get_mut(other)
+                .expect("neighbours are left as long as each other");
+            own.remove(&var);
+            own.extend(others.iter().filter(|one| *one != other));
+            self.costs.remove(other);
+        }
+        Some((var, others.into_iter().collect(), cost))
+    }
+}
+
 /// The joint marginal of `asked`, normalised to sum 1, its variables in the order asked.
 ///
 /// Every asked variable must stand in some factor. Where all weights vanish the result is all zeros.
@@ -121,31 +254,19 @@ impl Factor {
 /// # Panics
 /// Where an asked variable stands in no factor: a bug of the caller.
 pub fn marginal(factors: &[Factor], asked: &[usize], limit: u128) -> Result<Factor, TooManyCells> {
-    let mut sizes: BTreeMap<usize, usize> = BTreeMap::new();
-    for factor in factors {
-        sizes.extend(
-            factor
-                .vars
-                .iter()
-                .copied()
-                .zip(factor.sizes.iter().copied()),
-        );
-    }
     let mut pool: Vec<Factor> = relevant(factors, asked);
-    let mut left: BTreeSet<usize> = pool.iter().flat_map(|f| f.vars.iter().copied()).collect();
-    left.retain(|var| !asked.contains(var));
-    while let Some(var) = cheapest(&pool, &left, &sizes) {
-        left.remove(&var);
+    let mut neighbours = Neighbours::of(&pool);
+    let kept: BTreeSet<usize> = asked.iter().copied().collect();
+    while let Some((var, mut vars, _)) = neighbours.next(&kept) {
         let (touching, rest): (Vec<_>, Vec<_>) = pool
             .into_iter()
             .partition(|factor| factor.vars.contains(&var));
         pool = rest;
-        let mut vars = scope(&touching);
-        vars.retain(|other| *other != var);
         vars.push(var);
-        let joint = multiply(&touching, &vars, &sizes, limit)?;
+        let joint = multiply(&touching, &vars, &neighbours.sizes, limit)?;
         pool.push(sum_out_last(joint).scaled());
     }
+    let sizes = neighbours.sizes;
     let mut answer = multiply(&pool, asked, &sizes, limit)?;
     let total: f64 = answer.values.iter().sum();
     if total > 0.0 {
@@ -179,37 +300,13 @@ fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
         .collect()
 }
 
-fn scope(factors: &[Factor]) -> Vec<usize> {
-    let vars: BTreeSet<usize> = factors
-        .iter()
-        .flat_map(|f| f.vars.iter().copied())
-        .collect();
-    vars.into_iter().collect()
-}
-
 fn cells(vars: &[usize], sizes: &BTreeMap<usize, usize>) -> u128 {
     vars.iter()
         .map(|var| sizes[var] as u128)
         .fold(1, u128::saturating_mul)
 }
 
-/// The variable whose elimination makes the smallest table; ties by number.
-fn cheapest(
-    pool: &[Factor],
-    left: &BTreeSet<usize>,
-    sizes: &BTreeMap<usize, usize>,
-) -> Option<usize> {
-    left.iter().copied().min_by_key(|var| {
-        let touched: BTreeSet<usize> = pool
-            .iter()
-            .filter(|factor| factor.vars.contains(var))
-            .flat_map(|factor| factor.vars.iter().copied())
-            .collect();
-        cells(&touched.into_iter().collect::<Vec<_>>(), sizes)
-    })
-}
-
-fn multiply(
+pub(super) fn multiply(
     factors: &[Factor],
     vars: &[usize],
     sizes: &BTreeMap<usize, usize>,
@@ -222,9 +319,7 @@ fn multiply(
     let own_sizes: Vec<usize> = vars.iter().map(|var| sizes[var]).collect();
     let mut values = vec![1.0; own_sizes.iter().product()];
     for factor in factors {
-        for (value, other) in values.iter_mut().zip(factor.spread(vars, &own_sizes)) {
-            *value *= other;
-        }
+        factor.scale_into(&mut values, vars, &own_sizes, By::Product);
     }
     Ok(Factor {
         vars: vars.to_vec(),
@@ -233,7 +328,7 @@ fn multiply(
     })
 }
 
-fn sum_out_last(mut joint: Factor) -> Factor {
+pub(super) fn sum_out_last(mut joint: Factor) -> Factor {
     joint.vars.pop();
     let size = joint
         .sizes
