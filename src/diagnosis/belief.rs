@@ -185,6 +185,24 @@ impl<'a> Beliefs<'a> {
         Ok(answers.remove(0))
     }
 
+    /// The joint distribution of a mother's and a father's genotypes at some loci, from everything, the mother's running
+    /// slowest; of one plant where both are.
+    ///
+    /// # Errors
+    /// [`TooManyCells`] where the exact answer needs too large a table.
+    pub fn joint_of_pair(
+        &self,
+        (mother, father): (i64, i64),
+        loci: &[LocusIx],
+    ) -> Result<Vec<f64>, TooManyCells> {
+        let of = |plant: i64| loci.iter().map(move |locus| Node::Plant(plant, *locus));
+        let mut nodes: Vec<Node> = of(mother).collect();
+        if mother != father {
+            nodes.extend(of(father));
+        }
+        Ok(self.ask(&[nodes], None)?.remove(0))
+    }
+
     /// P(a plant kept from a batch is not of its label), from everything; nothing for one of which nothing else
     /// is known.
     ///

@@ -3,11 +3,14 @@
 //! Every record that can move a plant is left out in turn, and what the answer loses is what the record told. Called by
 //! `genotype`; asks nothing of the future.
 
+use std::collections::HashMap;
+
+use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::records::assumptions::Assumptions;
 use crate::records::descent::parents_of;
 use crate::records::facts::Facts;
-use crate::records::rows::Thing;
+use crate::records::rows::{BatchRow, Thing};
 use crate::stats::elimination::TooManyCells;
 
 use super::DiagnosisError;
@@ -21,6 +24,7 @@ use super::kin::Asked;
 use super::looks::Looks;
 use super::posterior::Rules;
 use super::related::related_batches;
+use super::space::Space;
 use super::told::{Told, told};
 
 /// A record that moves no probability by this much moves nothing worth a sentence (design choice).
@@ -115,6 +119,35 @@ pub fn genotypes_of_all(facts: &Facts) -> Result<Vec<PlantBelief>, GenotypeError
     asked.answer()
 }
 
+/// The genotypes that a mother and a father may have together at some loci, with their probability from everything
+/// recorded; for a self both are one plant.
+///
+/// # Errors
+/// [`GenotypeError`] where the exact answer needs too large a table.
+pub fn parents_believed(
+    context: &Context<'_>,
+    (mother, father): (i64, i64),
+    loci: &[LocusIx],
+) -> Result<Vec<(Vec<Diploid>, Vec<Diploid>, f64)>, GenotypeError> {
+    let rows = related_batches(context, [mother, father], Default::default());
+    let models = in_two_threads(&rows, |row| BatchModel::new(context, row));
+    let asked = Asked {
+        plants: vec![mother, father],
+        loci: loci.to_vec(),
+    };
+    let beliefs = Beliefs::new(context, &models, &Rules::default(), &asked);
+    let joint = beliefs.joint_of_pair((mother, father), loci)?;
+    let space = Space::new(&context.looks.book, loci);
+    let pair = |at: usize| match mother == father {
+        true => (at, at),
+        false => (at / space.size, at % space.size),
+    };
+    let certain = joint.iter().enumerate().filter(|(_, p)| **p > 0.0);
+    Ok(certain
+        .map(|(at, p)| (space.genotype(pair(at).0), space.genotype(pair(at).1), *p))
+        .collect())
+}
+
 /// The loci that some switched-on trait reads or that were stated of some plant.
 fn loci_asked(context: &Context<'_>) -> Vec<LocusIx> {
     let traits = context.looks.traits.iter().filter(|look| look.switched_on);
@@ -142,7 +175,7 @@ struct Question<'c, 'a> {
 impl<'c, 'a> Question<'c, 'a> {
     fn new(
         context: &'c Context<'a>,
-        rows: &[&'a crate::records::rows::BatchRow],
+        rows: &[&'a BatchRow],
         plants: Vec<i64>,
         loci: Vec<LocusIx>,
     ) -> Self {
@@ -175,8 +208,8 @@ impl<'c, 'a> Question<'c, 'a> {
     /// nothing else is known, the first.
     fn stand_ins(&self, locus: LocusIx) -> Vec<i64> {
         let facts = self.context.index.facts;
-        let mut first: std::collections::HashMap<(i64, Option<usize>), i64> = Default::default();
-        let mut groups = std::collections::HashMap::new();
+        let mut first: HashMap<(i64, Option<usize>), i64> = HashMap::new();
+        let mut groups = HashMap::new();
         for model in &self.models {
             for (member, group) in model.evidence.members.iter().zip(&model.group_of) {
                 groups.extend(member.plant.map(|plant| (plant, *group)));

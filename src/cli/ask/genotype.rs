@@ -54,7 +54,8 @@ impl GenotypeArgs {
     }
 }
 
-fn failed(error: GenotypeError) -> Failure {
+/// Why nothing is said of a plant, as a failure.
+pub fn failed(error: GenotypeError) -> Failure {
     match error {
         GenotypeError::Unreadable(error) => error.into(),
         GenotypeError::TooLarge(size) => {

@@ -1,6 +1,7 @@
 //! Commands that answer a question or keep the ledger itself.
 
 pub mod accept;
+pub mod believed;
 pub mod breeding;
 pub mod copies;
 pub mod expect;
