@@ -27,7 +27,15 @@ pub(super) struct Family {
     pub(super) space: Space,
     pub(super) kept: Vec<i64>,
     pub(super) factors: Vec<NamedFactor>,
+    /// The same with everything but genotypes summed out, where that is little work.
+    pub(super) summed: Option<NamedFactor>,
 }
+
+/// Largest table over parents and plants kept that the rest is summed out into at once.
+const SUMMED_CELLS: usize = 50_000;
+
+/// Most multiplications that this may take.
+const SUMMED_WORK: usize = 100_000_000;
 
 impl Family {
     /// Whether a plant is a parent or was kept.
@@ -61,6 +69,7 @@ impl Family {
         if needed > limit {
             return Err(TooManyCells { needed, limit });
         }
+        let summed = maker.summed_factor(&kept);
         let mut factors = vec![maker.source_factor()];
         for (at, plant) in kept.iter().enumerate() {
             factors.push(maker.origin_factor(*plant));
@@ -74,6 +83,7 @@ impl Family {
             space: model.space.clone(),
             kept,
             factors,
+            summed,
         })
     }
 }
@@ -256,6 +266,71 @@ impl Maker<'_> {
         (names, sizes, plain(&lns))
     }
 
+    /// Parents and plants kept, all else summed out; nothing where that would be large.
+    fn summed_factor(&self, kept: &[i64]) -> Option<NamedFactor> {
+        let (size, pairs, paces) = (
+            self.model.space.size,
+            self.model.pair_count(),
+            self.model.paces.len(),
+        );
+        let power = u32::try_from(kept.len()).ok()?;
+        let row = size
+            .checked_pow(power)
+            .filter(|row| row * pairs <= SUMMED_CELLS)?;
+        let states = self.sources() * self.slots.nodes() * paces * pairs;
+        if states.saturating_mul(row) > SUMMED_WORK {
+            return None;
+        }
+        let (_, _, alone) = self.source_factor();
+        let mut values = vec![0.0; pairs * row];
+        for (pair, slots) in self.slots.terms.iter().enumerate() {
+            for (source, state) in slots.iter().enumerate() {
+                let Some((term, _)) = state else {
+                    continue;
+                };
+                for pace in 0..paces {
+                    let plants: Vec<[Vec<f64>; 2]> = (0..kept.len())
+                        .map(|at| self.seen_by_origin(*term, at, pace))
+                        .collect();
+                    for (node, (share, _)) in self.slots.shares[source].iter().enumerate() {
+                        let at = ((source * self.slots.nodes() + node) * paces + pace) * pairs;
+                        let weight = alone[at + pair];
+                        if weight > 0.0 {
+                            let sums = &mut values[pair * row..(pair + 1) * row];
+                            add_product(sums, weight, *share, &plants);
+                        }
+                    }
+                }
+            }
+        }
+        let most = values.iter().copied().fold(0.0, f64::max);
+        if most > 0.0 {
+            values.iter_mut().for_each(|value| *value /= most);
+        }
+        let (mut names, mut sizes) = self.parent_nodes();
+        for plant in kept {
+            let (own, own_sizes) = self.genotype_nodes(*plant);
+            names.extend(own);
+            sizes.extend(own_sizes);
+        }
+        Some((names, sizes, values))
+    }
+
+    /// P(genotype, readings) of a plant kept, as labelled and as off-type.
+    fn seen_by_origin(&self, term: usize, at: usize, pace: usize) -> [Vec<f64>; 2] {
+        let term = &self.terms.list()[term];
+        [term.on, term.off].map(|seed| {
+            let mut row = vec![0.0; self.model.space.size];
+            for (profile, p) in seed
+                .iter()
+                .flat_map(|seed| self.terms.seeds.get(*seed).iter().enumerate())
+            {
+                row[self.model.profiles.genotype_of(profile)] += p * self.seen(at, profile, pace);
+            }
+            row
+        })
+    }
+
     /// For each term, pace and node of the share: the log likelihood of the seedlings that were not kept.
     fn ln_by_term(&self) -> Vec<Vec<Vec<f64>>> {
         let paces = self.model.paces.len();
@@ -392,4 +467,21 @@ impl Maker<'_> {
         sizes.extend(own_sizes);
         Some((names, sizes, values))
     }
+}
+
+/// Adds the product of what is seen of independent plants, each as labelled or off-type, the last running fastest.
+fn add_product(sums: &mut [f64], weight: f64, share: f64, plants: &[[Vec<f64>; 2]]) {
+    let mut product = vec![weight];
+    for [on, off] in plants {
+        let own: Vec<f64> = on
+            .iter()
+            .zip(off)
+            .map(|(on, off)| (1.0 - share) * on + share * off)
+            .collect();
+        product = product
+            .iter()
+            .flat_map(|p| own.iter().map(move |q| p * q))
+            .collect();
+    }
+    sums.iter_mut().zip(product).for_each(|(sum, p)| *sum += p);
 }

@@ -272,7 +272,13 @@ impl<'b, 'a> Graph<'b, 'a> {
     }
 
     fn add_family(&mut self, family: &Family) {
-        for (nodes, sizes, values) in &family.factors {
+        let origins = family.kept.iter().map(|plant| Node::Origin(*plant));
+        let is_asked = origins
+            .into_iter()
+            .any(|node| self.nodes.contains_key(&node));
+        let summed = family.summed.as_ref().filter(|_| !is_asked);
+        let factors = summed.map_or(family.factors.as_slice(), std::slice::from_ref);
+        for (nodes, sizes, values) in factors {
             let vars = nodes.iter().map(|node| self.node(*node)).collect();
             self.factors
                 .push(Factor::new(vars, sizes.clone(), values.clone()));

@@ -252,7 +252,6 @@ fn seedlings_that_both_parents_cannot_give_are_a_clash_in_both_answers() {
     let clash = &bench.json("genotype NL")["clashes"][0];
     // Green is what a purple seedling is at first, so nothing clashes before its time.
     assert_eq!(clash, &Value::Null);
-    bench.run("cross CW CW2 --on 2024-06-01");
     for line in [
         "parent add BW --genotype a/a",
         "cross CW BW --code Y1 --on 2024-07-01",

@@ -44,7 +44,7 @@ fn parent(code: &str, kind: Kind, stated: Vec<(usize, [Slot; 2])>) -> Parent {
 
 impl Draft {
     fn new(seed: u64) -> Draft {
-        let mut season = Season::new(FIRST + 900);
+        let mut season = Season::new(FIRST + 2000);
         let mut lines = vec!["init".to_owned()];
         let most = match seed % 4 {
             0 => {
@@ -284,7 +284,8 @@ fn draft(seed: u64) -> Draft {
     for nth in 0..draft.dice.between(1, 3) {
         let (mother, father) = (draft.any(), draft.any());
         let keep = draft.dice.below(2);
-        let later = 20 * Day::try_from(nth).unwrap();
+        // A year apart, so that what was kept can flower.
+        let later = 400 * Day::try_from(nth).unwrap();
         draft.breed(
             mother,
             father,
