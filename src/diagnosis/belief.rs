@@ -257,7 +257,7 @@ impl<'a> Beliefs<'a> {
         if let Some(declined) = graph.declined {
             return Err(declined.size);
         }
-        let answers = marginals(&graph.factors, &vars, CELLS_LIMIT)?;
+        let answers = marginals(&graph.factors, &vars, &graph.ranks(), CELLS_LIMIT)?;
         Ok(answers
             .into_iter()
             .map(|answer| answer.values().to_vec())

@@ -7,6 +7,7 @@
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 use crate::genetics::locus::LocusIx;
+use crate::records::descent::parents_of;
 use crate::stats::elimination::{Factor, TooManyCells};
 
 use super::context::Context;
@@ -90,6 +91,30 @@ impl Known<'_> {
         family.kept.contains(&plant).then_some(family)
     }
 
+    /// How many generations a plant is from founders, the longest way.
+    fn depth(&self, plant: i64, known: &mut HashMap<i64, usize>) -> usize {
+        let mut left = vec![plant];
+        while let Some(at) = left.last().copied() {
+            if known.contains_key(&at) {
+                left.pop();
+                continue;
+            }
+            let facts = self.context.index.facts;
+            let parents = facts.plant.get(at).and_then(|row| parents_of(facts, row));
+            let parents: Vec<i64> = parents.map_or_else(Vec::new, |(m, f)| vec![m, f]);
+            let open = parents.iter().copied().find(|one| !known.contains_key(one));
+            match open.filter(|_| left.len() <= facts.plant.len()) {
+                Some(parent) => left.push(parent),
+                None => {
+                    let above = parents.iter().filter_map(|one| known.get(one)).max();
+                    known.insert(at, above.map_or(0, |depth| depth + 1));
+                    left.pop();
+                }
+            }
+        }
+        known[&plant]
+    }
+
     /// The plants that one factor ties to a plant; the batches of one pair without plants kept left out.
     pub(super) fn tied_to(&self, plant: i64, left_out: (i64, i64)) -> Vec<i64> {
         let has = |key: (i64, i64)| key.0 == plant || key.1 == plant;
@@ -150,6 +175,24 @@ impl<'b, 'a> Graph<'b, 'a> {
             }
             next
         })
+    }
+
+    /// For each variable how late it comes: plants by generation, what is known of a batch before the plants kept from
+    /// it. Summing out the youngest first keeps tables small where few plants of a generation become parents.
+    pub(super) fn ranks(&self) -> Vec<usize> {
+        let mut depths: HashMap<i64, usize> = HashMap::new();
+        let mut ranks = vec![0; self.nodes.len()];
+        for (node, var) in &self.nodes {
+            ranks[*var] = match node {
+                Node::Plant(plant, _) => 2 * self.known.depth(*plant, &mut depths),
+                Node::Origin(plant) => 2 * self.known.depth(*plant, &mut depths) + 1,
+                Node::Source(batch) | Node::Share(batch) | Node::Pace(batch) => {
+                    let kept = self.known.families.get(batch).and_then(|f| f.kept.first());
+                    kept.map_or(0, |plant| 2 * self.known.depth(*plant, &mut depths) + 1)
+                }
+            };
+        }
+        ranks
     }
 
     /// Adds the factors of every variable reached.

@@ -178,6 +178,7 @@ impl<'s> Walk<'s> {
 }
 
 /// Which variables stand in one factor with which others; grows as variables are summed out.
+#[derive(Clone)]
 pub(super) struct Neighbours {
     of: BTreeMap<usize, BTreeSet<usize>>,
     costs: BTreeMap<usize, u128>,
@@ -212,19 +213,26 @@ impl Neighbours {
             .fold(1, u128::saturating_mul)
     }
 
-    /// The variable to sum out next, which is not one of `kept`, and the others in its table; ties by number.
-    pub(super) fn next(&mut self, kept: &BTreeSet<usize>) -> Option<(usize, Vec<usize>, u128)> {
+    /// The variable to sum out next, which is not one of `kept`, and the others in its table: of those with the highest
+    /// rank, where ranks are given, the one that makes the smallest table; ties by number.
+    pub(super) fn next(
+        &mut self,
+        kept: &BTreeSet<usize>,
+        ranks: Option<&[usize]>,
+    ) -> Option<(usize, Vec<usize>, u128)> {
         let left: Vec<usize> = self.of.keys().copied().collect();
+        let rank = |var: usize| ranks.map_or(0, |ranks| ranks[var]);
         let var = left
             .into_iter()
             .filter(|var| !kept.contains(var))
-            .min_by_key(|var| match self.costs.get(var) {
-                Some(cost) => *cost,
-                None => {
+            .min_by_key(|var| {
+                let cost = self.costs.get(var).copied();
+                let cost = cost.unwrap_or_else(|| {
                     let cost = self.cost(*var);
                     self.costs.insert(*var, cost);
                     cost
-                }
+                });
+                (std::cmp::Reverse(rank(*var)), cost)
             })?;
         let cost = self.costs[&var];
         let others = self
@@ -257,7 +265,7 @@ pub fn marginal(factors: &[Factor], asked: &[usize], limit: u128) -> Result<Fact
     let mut pool: Vec<Factor> = relevant(factors, asked);
     let mut neighbours = Neighbours::of(&pool);
     let kept: BTreeSet<usize> = asked.iter().copied().collect();
-    while let Some((var, mut vars, _)) = neighbours.next(&kept) {
+    while let Some((var, mut vars, _)) = neighbours.next(&kept, None) {
         let (touching, rest): (Vec<_>, Vec<_>) = pool
             .into_iter()
             .partition(|factor| factor.vars.contains(&var));
