@@ -165,7 +165,12 @@ fn nothing_to_redo(ledger: &Ledger, error: StoreError) -> Failure {
 }
 
 fn said(world: &World, ledger: &Ledger, number: i64) -> Result<Outcome, Failure> {
-    let entries = ledger.history()?;
+    // By now it is recorded: a failure to read must not say otherwise.
+    let entries = ledger.history().map_err(|error| StoreError::Recorded {
+        file: ledger.path().to_owned(),
+        entry: number,
+        cause: error.to_string(),
+    })?;
     let of = |number: i64| entries.iter().find(|entry| entry.entry == number);
     let reverts = of(number).and_then(|entry| entry.reverts).unwrap_or(number);
     let (kind, concerns) = match of(reverts).map(|entry| entry.kind) {
