@@ -52,7 +52,8 @@ impl DemoArgs {
     /// [`Failure`] where the folder cannot be made or holds a ledger, or a command of the script fails.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let ledger = new_ledger(self.folder)?;
-        let script = Script::read(SEASON);
+        let mut script = Script::read(SEASON);
+        script.fixed.state = Some(ledger.with_file_name("state"));
         let mut sheet = String::new();
         for (at, words) in script.commands.iter().enumerate() {
             let last = at + 1 == script.commands.len();

@@ -22,12 +22,36 @@ pub fn ledger(said: Option<PathBuf>) -> Result<PathBuf, Failure> {
 }
 
 fn usual() -> Result<PathBuf, Failure> {
-    let base = etcetera::choose_base_strategy().map_err(|error| {
+    Ok(base()?.data_dir().join("locule").join("ledger.db"))
+}
+
+fn base() -> Result<impl BaseStrategy, Failure> {
+    etcetera::choose_base_strategy().map_err(|error| {
         Failure::refused("no place for the ledger: this account has no home folder")
             .because(error.to_string())
-            .try_typing("locule --ledger season.db history")
-    })?;
-    Ok(base.data_dir().join("locule").join("ledger.db"))
+            .try_typing("LOCULE_STATE=state locule --ledger season.db history")
+    })
+}
+
+/// The state folder of a run: `LOCULE_STATE`, else `locule` under the platform's folder for state, or for data
+/// where it has none.
+///
+/// # Errors
+/// A [`Failure`] where nothing was said and the platform has no such folder.
+pub fn state(said: Option<PathBuf>) -> Result<PathBuf, Failure> {
+    if let Some(path) = said {
+        return std::path::absolute(&path).map_err(|error| {
+            Failure::refused(format!(
+                "LOCULE_STATE names no folder: '{}'",
+                path.display()
+            ))
+            .because(error.to_string())
+            .try_typing("locule history")
+        });
+    }
+    let base = base()?;
+    let folder = base.state_dir().unwrap_or_else(|| base.data_dir());
+    Ok(folder.join("locule"))
 }
 
 /// Makes the folder of a new ledger.

@@ -20,7 +20,7 @@ use crate::records::entry::Entry;
 use crate::records::facts::Facts;
 use crate::records::rows::Row;
 use crate::report::{Answer, Page};
-use crate::store::{EntryKind, EntryNote, Identity, Ledger, Stamp, StoreError};
+use crate::store::{EntryKind, EntryNote, Identity, Ledger, Stamp, State, StoreError};
 
 /// What a recording gave.
 #[derive(Debug)]
@@ -40,6 +40,8 @@ pub struct Fixed {
     pub today: Option<String>,
     /// What the id of a new ledger is made of: `LOCULE_SEED`.
     pub seed: Option<String>,
+    /// Where this computer keeps what it knows of ledgers: `LOCULE_STATE`.
+    pub state: Option<PathBuf>,
 }
 
 impl Fixed {
@@ -49,6 +51,7 @@ impl Fixed {
         Self {
             today: variable("LOCULE_TODAY"),
             seed: variable("LOCULE_SEED"),
+            state: path_variable("LOCULE_STATE"),
         }
     }
 }
@@ -68,6 +71,8 @@ pub struct World {
     pub json: bool,
     /// The ledger.
     pub ledger: PathBuf,
+    /// What this computer keeps about ledgers.
+    pub state: State,
     /// How wide words may run.
     pub page: Page,
     /// The command as typed, for the history.
@@ -90,6 +95,7 @@ impl World {
             even_so: everywhere.even_so,
             json: everywhere.json,
             ledger: places::ledger(stated_ledger(everywhere.ledger))?,
+            state: State::at(places::state(fixed.state)?),
             page: Page {
                 width: page_width(),
             },
@@ -146,7 +152,7 @@ impl World {
     /// [`Failure`] saying what stands there instead of a ledger.
     pub fn open_to_ask(&self) -> Result<Ledger, Failure> {
         places::expect_begun(&self.ledger)?;
-        Ok(Ledger::open_to_ask(&self.ledger)?)
+        Ok(Ledger::open_to_ask(&self.ledger, &self.state)?)
     }
 
     /// Opens the ledger for a change.
@@ -155,7 +161,7 @@ impl World {
     /// [`Failure`] saying what stands there instead of a ledger that can be written.
     pub fn open_to_write(&self) -> Result<Ledger, Failure> {
         places::expect_begun(&self.ledger)?;
-        Ok(Ledger::open_to_write(&self.ledger)?)
+        Ok(Ledger::open_to_write(&self.ledger, &self.state)?)
     }
 
     /// Opens the ledger for a question and reads all of it.
@@ -187,8 +193,8 @@ impl World {
         let identity = Identity {
             ledger_id: fresh_id(self.seed.as_deref())?,
         };
-        let mut ledger =
-            Ledger::create(&self.ledger, &identity).map_err(|error| self.not_made(error))?;
+        let mut ledger = Ledger::create(&self.ledger, &identity, &self.state)
+            .map_err(|error| self.not_made(error))?;
         let facts = ledger.facts()?;
         self.put(&mut ledger, facts, &Entry::Init, EntryKind::Init)
     }
@@ -300,8 +306,12 @@ fn variable(name: &str) -> Option<String> {
 
 /// The ledger named with `--ledger`, else by `LOCULE_LEDGER`; an empty variable counts as unset.
 fn stated_ledger(said: Option<PathBuf>) -> Option<PathBuf> {
-    let by_environment = || std::env::var_os("LOCULE_LEDGER").filter(|value| !value.is_empty());
-    said.or_else(|| by_environment().map(PathBuf::from))
+    said.or_else(|| path_variable("LOCULE_LEDGER"))
+}
+
+fn path_variable(name: &str) -> Option<PathBuf> {
+    let value = std::env::var_os(name).filter(|value| !value.is_empty());
+    value.map(PathBuf::from)
 }
 
 fn read_clock(fixed: Option<String>) -> Result<(Day, Stamp), Failure> {

@@ -323,7 +323,7 @@ mod tests {
         let identity = Identity {
             ledger_id: "tray".to_owned(),
         };
-        let mut ledger = Ledger::create(&folder.join("ledger.db"), &identity).unwrap();
+        let mut ledger = Ledger::make(&folder.join("ledger.db"), &identity).unwrap();
         record(
             &mut ledger,
             EntryKind::Init,

@@ -97,6 +97,14 @@ pub enum StoreError {
         /// The file.
         file: PathBuf,
     },
+    /// The state folder cannot be used.
+    #[error("the state folder {} cannot be used, so nothing was read or written", folder.display())]
+    State {
+        /// The folder.
+        folder: PathBuf,
+        /// The cause.
+        source: io::Error,
+    },
     /// Another process is writing.
     #[error("another process is writing to {}", file.display())]
     Busy {

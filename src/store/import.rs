@@ -15,6 +15,7 @@ use super::lines::{FORMAT, FORMAT_VERSION, Header, Line, Lines, RecordLine};
 use super::looks;
 use super::payload;
 use super::replay::Replay;
+use super::state::State;
 use crate::records::rows::Table;
 
 /// What an import did.
@@ -33,7 +34,11 @@ pub enum Imported {
 /// # Errors
 /// [`StoreError::ImportLine`] naming the line that is cut, edited or unreadable;
 /// [`StoreError::ImportNotEmpty`] where the file holds entries of its own; then nothing was changed.
-pub fn import_new(path: &Path, reader: impl BufRead) -> Result<Imported, StoreError> {
+pub fn import_new(
+    path: &Path,
+    state: &State,
+    reader: impl BufRead,
+) -> Result<Imported, StoreError> {
     let path = looks::resolve_new(path)?;
     let export = Export::read(reader)?;
     if fs::symlink_metadata(&path).is_err() {
@@ -46,7 +51,7 @@ pub fn import_new(path: &Path, reader: impl BufRead) -> Result<Imported, StoreEr
                 let _ = fs::remove_file(&path);
             });
     }
-    let ledger = Ledger::open_to_write(&path)?;
+    let ledger = Ledger::open_to_write(&path, state)?;
     if ledger.id() == export.header.ledger && ledger.head() == &export.replay.head {
         return Ok(Imported::Unchanged);
     }
@@ -223,7 +228,7 @@ impl Export {
         let identity = Identity {
             ledger_id: self.header.ledger.clone(),
         };
-        let ledger = Ledger::create(&file, &identity)?;
+        let ledger = Ledger::make(&file, &identity)?;
         let built = Built(Some(file));
         self.fill(&ledger).map_err(|fault| fault.at(path))?;
         match ledger.check().first() {

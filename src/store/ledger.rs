@@ -11,6 +11,7 @@ use super::error::StoreError;
 use super::fault::Fault;
 use super::looks::{self, Beside};
 use super::settings::{self, Purpose};
+use super::state::{Lock, Share, State};
 use super::{payload, schema};
 use crate::records::facts::Facts;
 use crate::records::rows::{Rows, Table};
@@ -29,6 +30,8 @@ pub struct Ledger {
     connection: Connection,
     id: String,
     head: Head,
+    /// Keeps other processes away; none where the file is looked at again or built beside its place.
+    _lock: Option<Lock>,
 }
 
 impl Ledger {
@@ -39,20 +42,26 @@ impl Ledger {
     ///
     /// # Errors
     /// [`StoreError`]; then no file was left behind.
-    pub fn create(path: &Path, identity: &Identity) -> Result<Self, StoreError> {
+    pub fn create(path: &Path, identity: &Identity, state: &State) -> Result<Self, StoreError> {
         let path = looks::resolve_new(path)?;
-        looks::look_beside(&path)?;
-        match File::create_new(&path) {
+        let lock = state.lock(&path, Share::Nobody)?;
+        Ok(Self::make(&path, identity)?.under(lock))
+    }
+
+    /// As [`Ledger::create`], for a place that nobody else knows of: without a lock.
+    pub(super) fn make(path: &Path, identity: &Identity) -> Result<Self, StoreError> {
+        looks::look_beside(path)?;
+        match File::create_new(path) {
             Ok(_) => {}
             Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
-                return unbegun(&path);
+                return unbegun(path);
             }
             Err(error) => return Err(StoreError::from_io(&path, "making it", error)),
         }
-        let made = build(&path, identity).map_err(|fault| fault.at(&path));
-        made.and_then(|()| Self::open(&path, Purpose::Write))
+        let made = build(path, identity).map_err(|fault| fault.at(path));
+        made.and_then(|()| Self::open(path, Purpose::Write))
             .inspect_err(|_| {
-                let _ = fs::remove_file(&path);
+                let _ = fs::remove_file(path);
             })
     }
 
@@ -60,16 +69,18 @@ impl Ledger {
     ///
     /// # Errors
     /// [`StoreError`] saying what stands there instead of a whole ledger of ours.
-    pub fn open_to_ask(path: &Path) -> Result<Self, StoreError> {
-        Self::open(path, Purpose::Ask)
+    pub fn open_to_ask(path: &Path, state: &State) -> Result<Self, StoreError> {
+        let path = looks::resolve(path)?;
+        let lock = state.lock(&path, Share::Askers)?;
+        Ok(Self::open(&path, Purpose::Ask)?.under(lock))
     }
 
     /// Opens a ledger to be checked, as [`Ledger::open_to_ask`].
     ///
     /// # Errors
     /// [`StoreError`]; [`StoreError::BeyondCheck`] where no check can say more than that it is damaged.
-    pub fn open_to_check(path: &Path) -> Result<Self, StoreError> {
-        Self::open_to_ask(path).map_err(|error| match error {
+    pub fn open_to_check(path: &Path, state: &State) -> Result<Self, StoreError> {
+        Self::open_to_ask(path, state).map_err(|error| match error {
             StoreError::Damaged { file, what } => StoreError::BeyondCheck { file, what },
             StoreError::Sqlite { file, source } => StoreError::BeyondCheck {
                 file,
@@ -89,23 +100,31 @@ impl Ledger {
     ///
     /// # Errors
     /// [`StoreError`] saying what stands there instead of a whole, writable ledger of ours.
-    pub fn open_to_write(path: &Path) -> Result<Self, StoreError> {
-        Self::open(path, Purpose::Write)
+    pub fn open_to_write(path: &Path, state: &State) -> Result<Self, StoreError> {
+        let path = looks::resolve(path)?;
+        let lock = state.lock(&path, Share::Nobody)?;
+        Ok(Self::open(&path, Purpose::Write)?.under(lock))
     }
 
+    /// Opens the ledger of a resolved path; whoever calls has its lock, or needs none.
     pub(super) fn open(path: &Path, purpose: Purpose) -> Result<Self, StoreError> {
-        let path = looks::resolve(path)?;
-        look(&path)?;
-        let connection = settings::connect(&path, purpose).map_err(|fault| fault.at(&path))?;
+        look(path)?;
+        let connection = settings::connect(path, purpose).map_err(|fault| fault.at(path))?;
         match inspect(&connection, purpose) {
             Ok((id, head)) => Ok(Self {
-                path,
+                path: path.to_owned(),
                 connection,
                 id,
                 head,
+                _lock: None,
             }),
-            Err(fault) => Err(fault.at(&path)),
+            Err(fault) => Err(fault.at(path)),
         }
+    }
+
+    fn under(mut self, lock: Option<Lock>) -> Self {
+        self._lock = lock;
+        self
     }
 
     /// Everything the ledger holds, one query per table, as of one moment.
@@ -314,7 +333,7 @@ mod tests {
         let identity = Identity {
             ledger_id: "tray".to_owned(),
         };
-        let mut ledger = Ledger::create(&folder.join("ledger.db"), &identity).unwrap();
+        let mut ledger = Ledger::make(&folder.join("ledger.db"), &identity).unwrap();
         let first = [RowChange::insert(setting(1, "dim"))];
         ledger
             .record(&note(EntryKind::Init), &first, &BTreeMap::new())
@@ -330,7 +349,7 @@ mod tests {
         let second = [RowChange::insert(setting(2, "keep"))];
         let entry = ledger.record(&note(EntryKind::Record), &second, &counters);
         assert_eq!(entry.unwrap(), 2);
-        let mut again = Ledger::open_to_ask(ledger.path()).unwrap();
+        let mut again = Ledger::open(ledger.path(), Purpose::Ask).unwrap();
         let facts = again.facts().unwrap();
         assert_eq!(facts.setting.len(), 2);
         assert_eq!(
@@ -351,11 +370,11 @@ mod tests {
         let identity = |id: &str| Identity {
             ledger_id: id.to_owned(),
         };
-        drop(Ledger::create(&path, &identity("one")).unwrap());
-        assert_eq!(Ledger::create(&path, &identity("two")).unwrap().id(), "one");
+        drop(Ledger::make(&path, &identity("one")).unwrap());
+        assert_eq!(Ledger::make(&path, &identity("two")).unwrap().id(), "one");
         fs::remove_file(&path).unwrap();
         drop(begun(folder.path()));
-        let refused = Ledger::create(&path, &identity("two")).unwrap_err();
+        let refused = Ledger::make(&path, &identity("two")).unwrap_err();
         assert!(matches!(refused, StoreError::Exists { .. }));
     }
 
@@ -363,7 +382,7 @@ mod tests {
     fn facts_that_another_process_has_overtaken_are_refused() {
         let folder = tempfile::tempdir().unwrap();
         let mut slow = begun(folder.path());
-        let mut quick = Ledger::open_to_write(slow.path()).unwrap();
+        let mut quick = Ledger::open(slow.path(), Purpose::Write).unwrap();
         let add = |id, key| [RowChange::insert(setting(id, key))];
         quick
             .record(&note(EntryKind::Record), &add(2, "keep"), &BTreeMap::new())

@@ -23,6 +23,7 @@ mod remedy;
 mod replay;
 mod schema;
 mod settings;
+mod state;
 mod undo;
 
 pub use check::Finding;
@@ -30,6 +31,7 @@ pub use error::{Class, NamedEntry, StoreError};
 pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};
 pub use import::{Imported, import_new};
 pub use ledger::{Identity, Ledger};
+pub use state::State;
 
 /// Bytes as lower-case hexadecimal.
 fn hex(bytes: &[u8]) -> String {

@@ -24,6 +24,7 @@ impl StoreError {
         match self {
             Self::Missing { .. }
             | Self::Exists { .. }
+            | Self::State { .. }
             | Self::FolderMissing { .. }
             | Self::NothingToUndo { .. }
             | Self::Recorded { .. }
@@ -46,6 +47,7 @@ impl StoreError {
         Some(match self {
             Self::Exists { .. } => "another file can be named with --ledger",
             Self::FolderMissing { .. } => "make the folder, or name another file with --ledger",
+            Self::State { .. } => "make it writable, or name another with LOCULE_STATE",
             Self::Permission { .. } => "change its permissions, or name another file with --ledger",
             Self::ReadOnly { .. } => {
                 "make both writable, or copy the ledger elsewhere and name the copy with --ledger"
@@ -102,7 +104,8 @@ impl StoreError {
             | Self::NotADatabase { .. }
             | Self::Foreign { .. }
             | Self::Newer { .. } => "locule --ledger other.db init",
-            Self::Permission { .. }
+            Self::State { .. }
+            | Self::Permission { .. }
             | Self::ReadOnly { .. }
             | Self::InterruptedWrite { .. }
             | Self::Links { .. }

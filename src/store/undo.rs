@@ -336,7 +336,7 @@ mod tests {
         let identity = Identity {
             ledger_id: "tray".to_owned(),
         };
-        let mut ledger = Ledger::create(&folder.path().join("ledger.db"), &identity).unwrap();
+        let mut ledger = Ledger::make(&folder.path().join("ledger.db"), &identity).unwrap();
         record(
             &mut ledger,
             "init",

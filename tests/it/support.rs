@@ -7,6 +7,7 @@ use std::process::{Command, Stdio};
 /// A folder of its own in which the program runs.
 pub struct Bench {
     folder: tempfile::TempDir,
+    state: tempfile::TempDir,
     today: String,
     columns: usize,
 }
@@ -27,6 +28,7 @@ impl Bench {
     pub fn new() -> Self {
         Self {
             folder: tempfile::tempdir().expect("a temporary folder can be made"),
+            state: tempfile::tempdir().expect("a temporary folder can be made"),
             today: "2026-03-01".to_owned(),
             columns: 80,
         }
@@ -49,6 +51,11 @@ impl Bench {
         self.folder.path()
     }
 
+    /// Where the program keeps what it knows of the ledger.
+    pub fn state(&self) -> &Path {
+        self.state.path()
+    }
+
     /// Where the ledger lies.
     pub fn ledger(&self) -> PathBuf {
         self.folder().join("ledger.db")
@@ -63,7 +70,7 @@ impl Bench {
             .env_clear()
             .env("HOME", self.folder())
             .env("LOCULE_LEDGER", self.ledger())
-            .env("LOCULE_STATE", self.folder().join("state"))
+            .env("LOCULE_STATE", self.state())
             .env("LOCULE_TODAY", &self.today)
             .env("LOCULE_SEED", "1")
             .env("COLUMNS", self.columns.to_string())

@@ -25,7 +25,7 @@ impl CheckArgs {
     /// [`Failure`] where the file is no ledger that can be opened.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         places::expect_begun(&world.ledger)?;
-        let ledger = Ledger::open_to_check(&world.ledger)?;
+        let ledger = Ledger::open_to_check(&world.ledger, &world.state)?;
         let findings: Vec<FindingLine> = ledger
             .check()
             .into_iter()
@@ -197,7 +197,7 @@ impl ImportArgs {
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let imported = if self.file.as_os_str() == "-" {
             places::make_room(&world.ledger)?;
-            import_new(&world.ledger, std::io::stdin().lock())?
+            import_new(&world.ledger, &world.state, std::io::stdin().lock())?
         } else {
             let place = self.file.display().to_string();
             let unreadable = |error: std::io::Error| {
@@ -207,9 +207,9 @@ impl ImportArgs {
             };
             let file = File::open(&self.file).map_err(unreadable)?;
             places::make_room(&world.ledger)?;
-            import_new(&world.ledger, BufReader::new(file))?
+            import_new(&world.ledger, &world.state, BufReader::new(file))?
         };
-        let ledger = Ledger::open_to_ask(&world.ledger)?;
+        let ledger = Ledger::open_to_ask(&world.ledger, &world.state)?;
         let done = match imported {
             Imported::Made => "made",
             Imported::Replaced => "replaced",

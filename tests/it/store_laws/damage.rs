@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use locule::records::rows::Table;
 use locule::store::{Class, Ledger, StoreError};
 
-use super::seasons::season;
+use super::seasons::{season, state};
 
 struct Case {
     folder: tempfile::TempDir,
@@ -33,7 +33,7 @@ impl Case {
 
 /// Whether an alteration is seen: the file does not open, or the check finds something.
 fn seen(path: &Path) -> bool {
-    match Ledger::open_to_ask(path) {
+    match Ledger::open_to_ask(path, &state()) {
         Err(error) => {
             assert_eq!(error.class(), Class::Damaged, "{error}");
             true
@@ -51,7 +51,7 @@ fn every_length_that_is_cut_off_is_refused() {
     let around = pages.flat_map(|at| [at.saturating_sub(1), at, at + 1]);
     for length in odd.chain(around).chain(0..130).chain([whole - 1]) {
         let path = case.write(&case.bytes[..length]);
-        let error = Ledger::open_to_ask(&path).expect_err("a cut file is no ledger");
+        let error = Ledger::open_to_ask(&path, &state()).expect_err("a cut file is no ledger");
         match length {
             0 => assert!(
                 matches!(error, StoreError::Empty { .. }),
@@ -63,7 +63,7 @@ fn every_length_that_is_cut_off_is_refused() {
             ),
         }
         assert_eq!(std::fs::read(&path).unwrap(), &case.bytes[..length]);
-        assert!(Ledger::open_to_write(&path).is_err());
+        assert!(Ledger::open_to_write(&path, &state()).is_err());
     }
     let mut longer = case.bytes.clone();
     longer.extend([0; 4096]);

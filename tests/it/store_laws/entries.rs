@@ -14,7 +14,7 @@ use locule::records::rows::{FateKind, PlantKind};
 use locule::store::{EntryKind, Identity, Ledger, StoreError};
 use proptest::prelude::*;
 
-use super::seasons::{all_rows, export, note, stamp};
+use super::seasons::{all_rows, export, note, stamp, state};
 
 /// What one random step is made of: its kind, two choices, a number.
 type Dice = (u8, u8, u8, u8);
@@ -199,7 +199,7 @@ fn begun(folder: &tempfile::TempDir) -> Ledger {
         ledger_id: "tray".to_owned(),
     };
     let path = folder.path().join("ledger.db");
-    let mut ledger = Ledger::create(&path, &identity).expect("it can be made");
+    let mut ledger = Ledger::create(&path, &identity, &state()).expect("it can be made");
     assert!(record(&mut ledger, &Entry::Init, EntryKind::Init));
     for dice in [(2, 0, 2, 0), (2, 1, 6, 0), (10, 1, 0, 0), (11, 0, 0, 4)] {
         assert!(record(&mut ledger, &entry(dice), EntryKind::Record));
@@ -254,7 +254,8 @@ fn meddle(ledger: &mut Ledger, (kind, a, b, _): Dice) -> bool {
             StoreError::NothingToUndo { .. }
             | StoreError::NothingToRedo { .. }
             | StoreError::BuiltUpon { .. }
-            | StoreError::CodeTaken { .. },
+            | StoreError::CodeTaken { .. }
+            | StoreError::Discord { .. },
         ) => {
             assert_eq!(export(ledger), before);
             false

@@ -3,7 +3,7 @@
 use locule::store::{EntryKind, Imported, Ledger, StoreError, import_new};
 use proptest::prelude::*;
 
-use super::seasons::{all_rows, begun, export, play, record_lines, stamp};
+use super::seasons::{all_rows, begun, export, play, record_lines, stamp, state};
 
 /// Undoes or redoes at random; a refusal must leave everything as it was.
 fn meddle(ledger: &mut Ledger, choice: u8) {
@@ -48,8 +48,8 @@ proptest! {
         prop_assert_eq!(ledger.check(), vec![]);
         let text = export(&ledger);
         let copy = folder.path().join("copy.db");
-        prop_assert_eq!(import_new(&copy, text.as_bytes()).unwrap(), Imported::Made);
-        let mut again = Ledger::open_to_write(&copy).unwrap();
+        prop_assert_eq!(import_new(&copy, &state(), text.as_bytes()).unwrap(), Imported::Made);
+        let mut again = Ledger::open_to_write(&copy, &state()).unwrap();
         prop_assert_eq!(export(&again), text);
         prop_assert_eq!(again.facts().unwrap(), ledger.facts().unwrap());
         prop_assert_eq!(again.history().unwrap(), ledger.history().unwrap());

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use locule::store::{Class, EntryKind, Identity, Imported, Ledger, StoreError, import_new};
 
-use super::seasons::{begun, export, note, play, season};
+use super::seasons::{begun, export, note, play, season, state};
 
 /// Whether an error is the right one.
 type Right = fn(&StoreError) -> bool;
@@ -138,7 +138,7 @@ fn what_is_no_ledger_is_refused_and_left_alone() {
     ];
     for (name, right, class) in expected {
         for open in [Ledger::open_to_ask, Ledger::open_to_write] {
-            let error = open(&at(name)).expect_err(name);
+            let error = open(&at(name), &state()).expect_err(name);
             assert!(right(&error), "{name}: {error:?}");
             assert_eq!(error.class(), class, "{name}");
             let named = error.to_string().contains(name.split('/').next().unwrap());
@@ -154,7 +154,7 @@ fn asking_leaves_file_and_folder_as_they_are() {
     let path = folder.path().join("ledger.db");
     drop(season(&path));
     let before = listing(folder.path());
-    let mut ledger = Ledger::open_to_ask(&path).unwrap();
+    let mut ledger = Ledger::open_to_ask(&path, &state()).unwrap();
     ledger.facts().unwrap();
     ledger.history().unwrap();
     assert_eq!(ledger.check(), vec![]);
@@ -173,10 +173,10 @@ fn a_second_name_is_refused_and_a_link_is_followed() {
     let path = folder.path().join("ledger.db");
     drop(season(&path));
     std::os::unix::fs::symlink(&path, folder.path().join("link")).unwrap();
-    let linked = Ledger::open_to_ask(&folder.path().join("link")).unwrap();
+    let linked = Ledger::open_to_ask(&folder.path().join("link"), &state()).unwrap();
     assert_eq!(linked.path(), path.canonicalize().unwrap());
     fs::hard_link(&path, folder.path().join("second")).unwrap();
-    let refused = Ledger::open_to_ask(&path).unwrap_err();
+    let refused = Ledger::open_to_ask(&path, &state()).unwrap_err();
     assert!(
         matches!(refused, StoreError::Links { links: 2, .. }),
         "{refused}"
@@ -189,7 +189,10 @@ fn a_name_that_looks_like_an_address_is_a_file() {
     let path = folder.path().join("file:ledger.db?mode=memory");
     drop(season(&path));
     assert!(path.is_file());
-    assert_eq!(Ledger::open_to_ask(&path).unwrap().check(), vec![]);
+    assert_eq!(
+        Ledger::open_to_ask(&path, &state()).unwrap().check(),
+        vec![]
+    );
 }
 
 #[test]
@@ -235,7 +238,7 @@ fn an_interrupted_write_is_taken_back_before_anything_is_read() {
     .unwrap();
     drop(writer);
     assert_ne!(fs::read(&crashed).unwrap(), fs::read(&path).unwrap());
-    let ledger = Ledger::open_to_ask(&crashed).unwrap();
+    let ledger = Ledger::open_to_ask(&crashed, &state()).unwrap();
     assert_eq!(export(&ledger), expected);
     assert_eq!(ledger.check(), vec![]);
 }
@@ -246,7 +249,7 @@ fn an_export_edited_in_any_line_is_refused_naming_the_line() {
     let text = export(&season(&folder.path().join("ledger.db")));
     let lines: Vec<&str> = text.lines().collect();
     let target = folder.path().join("import.db");
-    let refused_at = |edited: &str| match import_new(&target, edited.as_bytes()) {
+    let refused_at = |edited: &str| match import_new(&target, &state(), edited.as_bytes()) {
         Err(StoreError::ImportLine { line, .. }) => line as usize,
         other => panic!("{other:?}"),
     };
@@ -296,7 +299,7 @@ fn an_export_edited_in_any_line_is_refused_naming_the_line() {
         ["ledger.db"]
     );
     assert_eq!(
-        import_new(&target, text.as_bytes()).unwrap(),
+        import_new(&target, &state(), text.as_bytes()).unwrap(),
         Imported::Made
     );
 }
@@ -310,29 +313,34 @@ fn an_import_only_replaces_a_ledger_that_holds_nothing() {
     );
     let source = season(&path);
     let text = export(&source);
+    drop(source);
     assert_eq!(
-        import_new(&path, text.as_bytes()).unwrap(),
+        import_new(&path, &state(), text.as_bytes()).unwrap(),
         Imported::Unchanged
     );
     let identity = Identity {
         ledger_id: "pot".to_owned(),
     };
-    drop(Ledger::create(&target, &identity).unwrap());
+    drop(Ledger::create(&target, &identity, &state()).unwrap());
     assert_eq!(
-        import_new(&target, text.as_bytes()).unwrap(),
+        import_new(&target, &state(), text.as_bytes()).unwrap(),
         Imported::Replaced
     );
-    assert_eq!(export(&Ledger::open_to_ask(&target).unwrap()), text);
+    assert_eq!(
+        export(&Ledger::open_to_ask(&target, &state()).unwrap()),
+        text
+    );
     fs::remove_file(&target).unwrap();
     drop(begun(&target));
     assert_eq!(
-        import_new(&target, text.as_bytes()).unwrap(),
+        import_new(&target, &state(), text.as_bytes()).unwrap(),
         Imported::Replaced
     );
-    let mut grown = Ledger::open_to_write(&target).unwrap();
+    let mut grown = Ledger::open_to_write(&target, &state()).unwrap();
     play(&mut grown, 0, 9);
+    drop(grown);
     let before = listing(folder.path());
-    let refused = import_new(&target, text.as_bytes()).unwrap_err();
+    let refused = import_new(&target, &state(), text.as_bytes()).unwrap_err();
     assert!(
         matches!(refused, StoreError::ImportNotEmpty { .. }),
         "{refused}"
@@ -357,22 +365,25 @@ fn what_may_not_be_written_can_still_be_asked() {
         // The system's administrator may write anything: permissions mean nothing here.
         return;
     }
-    let refused = Ledger::open_to_write(&path).unwrap_err();
+    let refused = Ledger::open_to_write(&path, &state()).unwrap_err();
     assert!(matches!(refused, StoreError::ReadOnly { .. }), "{refused}");
     allow(&path, 0o644);
     allow(folder.path(), 0o555);
-    assert_eq!(export(&Ledger::open_to_ask(&path).unwrap()), expected);
-    let mut ledger = Ledger::open_to_write(&path).unwrap();
+    assert_eq!(
+        export(&Ledger::open_to_ask(&path, &state()).unwrap()),
+        expected
+    );
+    let mut ledger = Ledger::open_to_write(&path, &state()).unwrap();
     let refused = ledger.undo(None, &super::seasons::stamp()).unwrap_err();
     assert!(matches!(refused, StoreError::ReadOnly { .. }), "{refused}");
     let new = folder.path().join("new.db");
-    let refused = import_new(&new, expected.as_bytes()).unwrap_err();
+    let refused = import_new(&new, &state(), expected.as_bytes()).unwrap_err();
     assert!(
         matches!(refused, StoreError::Permission { .. }),
         "{refused}"
     );
     allow(&path, 0o000);
-    let refused = Ledger::open_to_ask(&path).unwrap_err();
+    let refused = Ledger::open_to_ask(&path, &state()).unwrap_err();
     assert!(
         matches!(refused, StoreError::Permission { .. }),
         "{refused}"
@@ -410,7 +421,7 @@ fn an_interrupted_write_in_a_read_only_folder_is_named() {
         return;
     }
     let before = listing(&crashed);
-    let refused = Ledger::open_to_ask(&crashed.join("ledger.db")).unwrap_err();
+    let refused = Ledger::open_to_ask(&crashed.join("ledger.db"), &state()).unwrap_err();
     assert!(
         matches!(refused, StoreError::InterruptedWrite { .. }),
         "{refused}"

@@ -10,7 +10,16 @@ use locule::records::rows::{
     BatchRow, CodeRow, CrossRow, PlantCytoplasm, PlantKind, PlantRow, Record, RemarkRow, Row,
     SettingRow, Table, Thing,
 };
-use locule::store::{EntryKind, EntryNote, Identity, Ledger, Stamp};
+use locule::store::{EntryKind, EntryNote, Identity, Ledger, Stamp, State};
+
+thread_local! {
+    static STATE: tempfile::TempDir = tempfile::tempdir().expect("a temporary folder can be made");
+}
+
+/// What this computer keeps about the ledgers of the running test.
+pub fn state() -> State {
+    STATE.with(|folder| State::at(folder.path()))
+}
 
 pub fn stamp() -> Stamp {
     Stamp {
@@ -67,7 +76,7 @@ pub fn begun(path: &Path) -> Ledger {
     let identity = Identity {
         ledger_id: "tray".to_owned(),
     };
-    let mut ledger = Ledger::create(path, &identity).unwrap();
+    let mut ledger = Ledger::create(path, &identity, &state()).unwrap();
     let setting = SettingRow {
         id: 1,
         key: "dim".to_owned(),
