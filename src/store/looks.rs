@@ -11,7 +11,6 @@ use super::error::StoreError;
 use super::schema;
 
 const MAGIC: &[u8; 16] = b"SQLite format 3\0";
-const JOURNAL_MAGIC: [u8; 8] = [0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7];
 
 /// What stands beside a ledger.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -71,10 +70,12 @@ pub(super) fn look_beside(path: &Path) -> Result<Beside, StoreError> {
             return Err(StoreError::Sibling { sibling });
         }
     }
-    let mut start = [0; 8];
+    // SQLite takes any journal for one to roll back whose first byte is not zero (pager.c, hasHotJournal), even one
+    // that a power cut left as garbage.
+    let mut start = [0];
     let journal = File::open(beside(path, "-journal"))
         .and_then(|mut journal| journal.read_exact(&mut start))
-        .is_ok_and(|()| start == JOURNAL_MAGIC);
+        .is_ok_and(|()| start != [0]);
     Ok(if journal {
         Beside::Journal
     } else {
@@ -234,6 +235,23 @@ fn number(header: &[u8], at: usize) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_journal_is_one_whenever_sqlite_would_roll_it_back() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.db");
+        let journal = beside(&path, "-journal");
+        let cases: [(&[u8], Beside); 4] = [
+            (b"", Beside::Nothing),
+            (&[0; 28], Beside::Nothing),
+            (b"x", Beside::Journal),
+            (&[0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7], Beside::Journal),
+        ];
+        for (bytes, wanted) in cases {
+            fs::write(&journal, bytes).unwrap();
+            assert_eq!(look_beside(&path).unwrap(), wanted, "{bytes:?}");
+        }
+    }
 
     /// Names as sync programs are seen to give them (common practice, no source).
     #[test]
