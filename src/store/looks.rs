@@ -245,7 +245,10 @@ mod tests {
             (b"", Beside::Nothing),
             (&[0; 28], Beside::Nothing),
             (b"x", Beside::Journal),
-            (&[0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7], Beside::Journal),
+            (
+                &[0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7],
+                Beside::Journal,
+            ),
         ];
         for (bytes, wanted) in cases {
             fs::write(&journal, bytes).unwrap();

@@ -13,8 +13,14 @@ use super::stage::{self, Run, Stage, Tree};
 /// The threat: a batch for each command, shared among the first ones in the short form.
 pub const THREAT: Threat = Threat {
     name: "calls",
-    short: Plan { batches: 33, rounds: 12 },
-    long: Plan { batches: 33, rounds: u64::MAX },
+    short: Plan {
+        batches: 33,
+        rounds: 12,
+    },
+    long: Plan {
+        batches: 33,
+        rounds: u64::MAX,
+    },
     play,
 };
 
@@ -26,9 +32,30 @@ const CALLS: &str = "?open,openat,?creat,read,pread64,readv,write,pwrite64,write
 
 /// Calls that alter something, or flush it.
 const ALTERING: &[&str] = &[
-    "creat", "write", "pwrite64", "writev", "fsync", "fdatasync", "ftruncate", "truncate", "fallocate", "unlink",
-    "unlinkat", "rename", "renameat", "renameat2", "link", "linkat", "symlink", "mkdir", "mkdirat", "rmdir",
-    "copy_file_range", "sendfile", "fchmod", "chmod",
+    "creat",
+    "write",
+    "pwrite64",
+    "writev",
+    "fsync",
+    "fdatasync",
+    "ftruncate",
+    "truncate",
+    "fallocate",
+    "unlink",
+    "unlinkat",
+    "rename",
+    "renameat",
+    "renameat2",
+    "link",
+    "linkat",
+    "symlink",
+    "mkdir",
+    "mkdirat",
+    "rmdir",
+    "copy_file_range",
+    "sendfile",
+    "fchmod",
+    "chmod",
 ];
 
 /// What a disk can answer.
@@ -46,7 +73,10 @@ struct Call {
 #[derive(Debug, Clone, Copy)]
 enum Blow {
     Kill,
-    Fail { error: &'static str, ever_after: bool },
+    Fail {
+        error: &'static str,
+        ever_after: bool,
+    },
 }
 
 /// A command, where it is typed, and what it leads to.
@@ -71,7 +101,11 @@ enum Begin {
 /// The commands, and how much of each the short form does: those marked `true` wholly.
 fn cases() -> Vec<(String, Begin, bool)> {
     let recording = scene::RECORDING.iter().enumerate().map(|(at, line)| {
-        let begin = if *line == "init" { Begin::Empty } else { Begin::Season };
+        let begin = if *line == "init" {
+            Begin::Empty
+        } else {
+            Begin::Season
+        };
         ((*line).to_owned(), begin, at == 0)
     });
     let more = [
@@ -146,7 +180,8 @@ fn prepare(stage: &Stage, line: &str, begin: Begin) -> Case {
     }
     let mut written = Vec::new();
     if line.starts_with("export") {
-        tree.0.insert("out.jsonl".into(), Some(b"an older export\n".to_vec()));
+        tree.0
+            .insert("out.jsonl".into(), Some(b"an older export\n".to_vec()));
         written.push("out.jsonl");
     }
     stage.restore(&tree);
@@ -155,15 +190,31 @@ fn prepare(stage: &Stage, line: &str, begin: Begin) -> Case {
     stage.ok(line);
     let tree_after = stage.tree();
     let after = judge::look(stage);
-    Case { line: line.to_owned(), tree, written, before, after, tree_after }
+    Case {
+        line: line.to_owned(),
+        tree,
+        written,
+        before,
+        after,
+        tree_after,
+    }
 }
 
 /// A season whose last command was killed when all was written but the journal not yet gone.
 fn hot_journal(stage: &Stage) -> Tree {
     scene::stage_for(stage, "note");
-    let run = stage::finish(&mut strace(stage, "note NL 'never acknowledged'", "?unlink,unlinkat", "signal=KILL:when=1"));
+    let run = stage::finish(&mut strace(
+        stage,
+        "note NL 'never acknowledged'",
+        "?unlink,unlinkat",
+        "signal=KILL:when=1",
+    ));
     let tree = stage.tree();
-    assert!(stage.journal().exists(), "no journal was left: {}", run.words());
+    assert!(
+        stage.journal().exists(),
+        "no journal was left: {}",
+        run.words()
+    );
     tree
 }
 
@@ -188,7 +239,11 @@ fn calls_of(stage: &Stage, case: &Case) -> Vec<Call> {
     let list = stage.log();
     let file = list.to_string_lossy().into_owned();
     let trace = format!("trace={CALLS}");
-    let run = stage::finish(&mut strace_words(stage, &case.line, &["-y", "-o", &file, "-e", &trace]));
+    let run = stage::finish(&mut strace_words(
+        stage,
+        &case.line,
+        &["-y", "-o", &file, "-e", &trace],
+    ));
     assert!(run.ok(), "strace {}: {}", case.line, run.words());
     let text = std::fs::read_to_string(&list).expect("strace wrote its list");
     read_calls(&text, stage.folder())
@@ -200,17 +255,26 @@ fn read_calls(text: &str, folder: &Path) -> Vec<Call> {
     let mut begun = false;
     let mut calls = Vec::new();
     for line in text.lines() {
-        let Some((name, rest)) = line.trim_start_matches(|c: char| c.is_ascii_digit() || c == ' ').split_once('(')
+        let Some((name, rest)) = line
+            .trim_start_matches(|c: char| c.is_ascii_digit() || c == ' ')
+            .split_once('(')
         else {
             continue;
         };
         let nth = counts.entry(name.to_owned()).or_default();
         *nth += 1;
         let first = rest.split(')').next().unwrap_or("");
-        begun |= first.replace(&format!("AT_FDCWD<{folder}>"), "").contains(folder.as_ref());
+        begun |= first
+            .replace(&format!("AT_FDCWD<{folder}>"), "")
+            .contains(folder.as_ref());
         if begun {
-            let alters = ALTERING.contains(&name) || rest.contains("O_CREAT") || rest.contains("O_RDWR");
-            calls.push(Call { name: name.to_owned(), nth: *nth, alters });
+            let alters =
+                ALTERING.contains(&name) || rest.contains("O_CREAT") || rest.contains("O_RDWR");
+            calls.push(Call {
+                name: name.to_owned(),
+                nth: *nth,
+                alters,
+            });
         }
     }
     calls
@@ -222,7 +286,11 @@ fn strike(batch: &mut Batch, case: &Case, call: &Call, blow: Blow, seen: &mut Ha
     let fault = match blow {
         Blow::Kill => format!("signal=KILL:when={}", call.nth),
         Blow::Fail { error, ever_after } => {
-            format!("error={error}:when={}{}", call.nth, if ever_after { "+" } else { "" })
+            format!(
+                "error={error}:when={}{}",
+                call.nth,
+                if ever_after { "+" } else { "" }
+            )
         }
     };
     let run = stage::finish(&mut strace(stage, &case.line, &call.name, &fault));
@@ -232,10 +300,20 @@ fn strike(batch: &mut Batch, case: &Case, call: &Call, blow: Blow, seen: &mut Ha
         Blow::Fail { .. } => log.contains("(INJECTED)"),
     };
     if !struck {
-        return batch.fault("not struck", format!("{}, {} {fault}: {}", case.line, call.name, run.words()));
+        return batch.fault(
+            "not struck",
+            format!("{}, {} {fault}: {}", case.line, call.name, run.words()),
+        );
     }
     batch.round();
-    batch.count(if matches!(blow, Blow::Kill) { "kills" } else { "failures" }, 1);
+    batch.count(
+        if matches!(blow, Blow::Kill) {
+            "kills"
+        } else {
+            "failures"
+        },
+        1,
+    );
     let place = format!("{}, {} {fault}: {}", case.line, call.name, run.words());
     let tree = stage.tree();
     for name in &case.written {
@@ -248,7 +326,9 @@ fn strike(batch: &mut Batch, case: &Case, call: &Call, blow: Blow, seen: &mut Ha
             batch.fault("false word", format!("{name} is not the new one; {place}"));
         }
     }
-    let found = seen.entry(tree.digest()).or_insert_with(|| look(stage, case));
+    let found = seen
+        .entry(tree.digest())
+        .or_insert_with(|| look(stage, case));
     judge_blow(batch, case, call, &run, &found.clone(), &place);
 }
 
@@ -269,7 +349,13 @@ fn judge_blow(batch: &mut Batch, case: &Case, call: &Call, run: &Run, found: &Fo
         sound => sound.entries(),
     };
     if entries != before && entries != after {
-        return batch.fault("lost", format!("{} entries, neither as before nor as after; {place}", entries.len()));
+        return batch.fault(
+            "lost",
+            format!(
+                "{} entries, neither as before nor as after; {place}",
+                entries.len()
+            ),
+        );
     }
     let records = before != after;
     let there = records && entries == after;
@@ -282,23 +368,9 @@ fn judge_blow(batch: &mut Batch, case: &Case, call: &Call, run: &Run, found: &Fo
         }
         return;
     };
-    if status > 5 {
-        batch.fault("status", place);
-    }
-    judge_words(batch, call, run, status, there, place);
-}
-
-/// Whether the words of a failure agree with what stands in the ledger.
-fn judge_words(batch: &mut Batch, call: &Call, run: &Run, status: i32, there: bool, place: &str) {
-    let err = run.err.split_whitespace().collect::<Vec<_>>().join(" ");
-    let says = |phrases: &[&str]| phrases.iter().any(|phrase| err.contains(phrase));
-    let denies = says(&["nothing was recorded", "nothing was changed", "nothing was left", "no ledger at"]);
-    let affirms = says(&["it is recorded", "was recorded", "is recorded as"]) && !denies;
-    let unknown = says(&["is unknown"]);
-    let refused = (1..=4).contains(&status);
-    if there && (denies || refused) {
-        batch.fault("false nothing changed", place);
-    } else if there && status == 5 && !affirms && !unknown && call.name != "write" {
-        batch.fault("silent", place);
+    // What could not be written could not be said either.
+    let mute = call.name == "write";
+    if let Some(kind) = judge::belied(run, there, mute) {
+        batch.fault(kind, format!("{place} (status {status})"));
     }
 }

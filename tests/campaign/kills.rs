@@ -11,8 +11,14 @@ use super::stage::{self, Run};
 /// The threat.
 pub const THREAT: Threat = Threat {
     name: "kills",
-    short: Plan { batches: 4, rounds: 250 },
-    long: Plan { batches: 100, rounds: 1000 },
+    short: Plan {
+        batches: 4,
+        rounds: 250,
+    },
+    long: Plan {
+        batches: 100,
+        rounds: 1000,
+    },
     play,
 };
 
@@ -44,7 +50,10 @@ impl Aim {
 
 fn play(batch: &mut Batch) {
     let mut known: Vec<Entry> = Vec::new();
-    let mut aim = Aim { run: Duration::ZERO, met: VecDeque::new() };
+    let mut aim = Aim {
+        run: Duration::ZERO,
+        met: VecDeque::new(),
+    };
     for number in 0..batch.rounds {
         if number % FRESH_AFTER == 0 {
             batch.stage.clear();
@@ -72,7 +81,11 @@ fn play(batch: &mut Batch) {
 
 fn run_and_kill(batch: &Batch, line: &str, delay: Duration) -> (Run, bool) {
     let begun = Instant::now();
-    let mut child = batch.stage.command(line).spawn().expect("the program can be started");
+    let mut child = batch
+        .stage
+        .command(line)
+        .spawn()
+        .expect("the program can be started");
     while begun.elapsed() < delay {
         if delay.saturating_sub(begun.elapsed()) > Duration::from_millis(1) {
             std::thread::sleep(Duration::from_micros(200));
@@ -99,19 +112,31 @@ fn judge_kill(batch: &mut Batch, line: &str, run: &Run, known: &[Entry]) -> Opti
         }
     };
     if !entries.starts_with(known) {
-        batch.fault("lost", format!("{line}: an entry from before is gone or altered"));
+        batch.fault(
+            "lost",
+            format!("{line}: an entry from before is gone or altered"),
+        );
     }
     let new = entries.len().saturating_sub(known.len());
     let acknowledged = run.ok() || run.out.contains('\n');
     batch.count("acknowledged", u64::from(acknowledged));
     if acknowledged && new == 0 {
-        batch.fault("lost", format!("{line}: acknowledged and not there; {}", run.words()));
+        batch.fault(
+            "lost",
+            format!("{line}: acknowledged and not there; {}", run.words()),
+        );
     }
     if !run.ok() && run.status.is_some() && new > 0 {
-        batch.fault("false word", format!("{line}: refused and there; {}", run.words()));
+        batch.fault(
+            "false word",
+            format!("{line}: refused and there; {}", run.words()),
+        );
     }
     if new > 1 {
-        batch.fault("stranger", format!("{line}: {new} new entries of one command"));
+        batch.fault(
+            "stranger",
+            format!("{line}: {new} new entries of one command"),
+        );
     }
     if run.status.is_some_and(|status| status > 5) {
         batch.fault("status", format!("{line}: {}", run.words()));

@@ -70,7 +70,10 @@ pub fn has(lines: &[Line], threat: &str, batch: u64) -> bool {
 pub fn sums<'a>(lines: impl Iterator<Item = &'a Line>) -> Line {
     let mut sum = Line::default();
     for line in lines {
-        let maps = [(&mut sum.counts, &line.counts), (&mut sum.faults, &line.faults)];
+        let maps = [
+            (&mut sum.counts, &line.counts),
+            (&mut sum.faults, &line.faults),
+        ];
         for (into, from) in maps {
             for (what, times) in from {
                 *into.entry(what.clone()).or_default() += times;

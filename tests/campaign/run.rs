@@ -56,8 +56,8 @@ pub struct Batch<'a> {
     pub words: Vec<String>,
 }
 
-/// How many faults a batch describes.
-const DESCRIBED: usize = 8;
+/// How many faults of a kind a batch describes.
+const DESCRIBED: u64 = 2;
 
 impl Batch<'_> {
     /// Counts something.
@@ -72,8 +72,9 @@ impl Batch<'_> {
 
     /// Notes a fault.
     pub fn fault(&mut self, kind: &str, words: impl Into<String>) {
-        *self.faults.entry(kind.to_owned()).or_default() += 1;
-        if self.words.len() < DESCRIBED {
+        let times = self.faults.entry(kind.to_owned()).or_default();
+        *times += 1;
+        if *times <= DESCRIBED {
             self.words.push(format!("{kind}: {}", words.into()));
         }
     }
@@ -95,7 +96,9 @@ pub fn run(threats: &[&Threat], options: &Options) -> Result<bool, String> {
     } else {
         Vec::new()
     };
-    let seed = options.seed.or_else(|| results::seed_of(&done, options.long));
+    let seed = options
+        .seed
+        .or_else(|| results::seed_of(&done, options.long));
     let seed = seed.unwrap_or_else(fresh_seed);
     println!("seed {seed:016x}");
     let jobs = Mutex::new(plan(threats, options, &done));
@@ -131,7 +134,11 @@ pub fn run(threats: &[&Threat], options: &Options) -> Result<bool, String> {
 fn plan<'a>(threats: &[&'a Threat], options: &Options, done: &[Line]) -> VecDeque<Job<'a>> {
     let mut jobs = Vec::new();
     for threat in threats {
-        let plan = if options.long { threat.long } else { threat.short };
+        let plan = if options.long {
+            threat.long
+        } else {
+            threat.short
+        };
         for number in 0..plan.batches {
             let played = options.long && results::has(done, threat.name, number);
             if options.batch.is_none_or(|one| one == number) && !played {
@@ -200,7 +207,12 @@ fn tell(threats: &[&Threat], lines: &[Line], took: Duration) {
             true => "no fault".to_owned(),
             false => format!("FAULTS: {}", words(&sums.faults)),
         };
-        println!("{}: {}; {faults} ({} s)", threat.name, words(&sums.counts), sums.seconds);
+        println!(
+            "{}: {}; {faults} ({} s)",
+            threat.name,
+            words(&sums.counts),
+            sums.seconds
+        );
     }
     println!("took {} s", took.as_secs());
 }

@@ -54,7 +54,8 @@ pub fn stage_for(stage: &Stage, line: &str) -> Tree {
     if line != "init" {
         season(stage);
     }
-    std::fs::write(stage.folder().join("picture.txt"), "a picture").expect("the stage can be filled");
+    std::fs::write(stage.folder().join("picture.txt"), "a picture")
+        .expect("the stage can be filled");
     if line == "redo" {
         stage.ok("undo");
     }
@@ -91,7 +92,11 @@ pub fn split(line: &str) -> Vec<String> {
         if at % 2 == 1 {
             words.push(part.to_owned());
         } else {
-            words.extend(part.split(' ').filter(|word| !word.is_empty()).map(str::to_owned));
+            words.extend(
+                part.split(' ')
+                    .filter(|word| !word.is_empty())
+                    .map(str::to_owned),
+            );
         }
     }
     words

@@ -53,7 +53,11 @@ impl Run {
             (None, Some(signal)) => format!("signal {signal}"),
             (None, None) => "no status".to_owned(),
         };
-        format!("{end}; out {:?}; err {:?}", self.out.trim(), self.err.trim())
+        format!(
+            "{end}; out {:?}; err {:?}",
+            self.out.trim(),
+            self.err.trim()
+        )
     }
 }
 
@@ -61,14 +65,21 @@ impl Stage {
     /// An empty stage.
     pub fn new() -> Result<Self, String> {
         let memory = Path::new("/dev/shm");
-        let place = if memory.is_dir() { memory.to_owned() } else { std::env::temp_dir() };
+        let place = if memory.is_dir() {
+            memory.to_owned()
+        } else {
+            std::env::temp_dir()
+        };
         let made = || {
             tempfile::Builder::new()
                 .prefix("locule-campaign-")
                 .tempdir_in(&place)
                 .map_err(|error| format!("no folder to play in: {error}"))
         };
-        Ok(Self { folder: made()?, logs: made()? })
+        Ok(Self {
+            folder: made()?,
+            logs: made()?,
+        })
     }
 
     /// Its folder.
@@ -215,7 +226,9 @@ pub fn finish(command: &mut Command) -> Run {
 
 /// What a child said and how it ended.
 pub fn collect(child: Child) -> Run {
-    let output = child.wait_with_output().expect("the child can be waited for");
+    let output = child
+        .wait_with_output()
+        .expect("the child can be waited for");
     Run {
         status: output.status.code(),
         signal: output.status.signal(),

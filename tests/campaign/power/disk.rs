@@ -132,11 +132,19 @@ impl Disk {
             Call::Write { path, at, bytes } => {
                 self.fill(self.inode(path), Filling::Write(*at, bytes.clone()));
             }
-            Call::Copy { from, from_at, to, to_at, length } => {
+            Call::Copy {
+                from,
+                from_at,
+                to,
+                to_at,
+                length,
+            } => {
                 let bytes = self.contents[self.inode(from)][*from_at..from_at + length].to_vec();
                 self.fill(self.inode(to), Filling::Write(*to_at, bytes));
             }
-            Call::Truncate { path, length } => self.fill(self.inode(path), Filling::Length(*length)),
+            Call::Truncate { path, length } => {
+                self.fill(self.inode(path), Filling::Length(*length))
+            }
             Call::Flush { path } => self.flush(path),
             Call::Unlink { path } => self.name(Naming::Remove(path.clone())),
             Call::Rename { from, to } => {
@@ -161,10 +169,12 @@ impl Disk {
     fn flush(&mut self, path: &Path) {
         if path == Path::new("") || self.seen.get(path) == Some(&None) {
             let in_it = |name: &Path| name.parent() == Some(path);
-            let (now, later) = std::mem::take(&mut self.namings).into_iter().partition(|naming| match naming {
-                Naming::Set(name, _) | Naming::Remove(name) => in_it(name),
-                Naming::Move(from, to, _) => in_it(from) || in_it(to),
-            });
+            let (now, later) = std::mem::take(&mut self.namings)
+                .into_iter()
+                .partition(|naming| match naming {
+                    Naming::Set(name, _) | Naming::Remove(name) => in_it(name),
+                    Naming::Move(from, to, _) => in_it(from) || in_it(to),
+                });
             self.namings = later;
             let now: Vec<Naming> = now;
             now.iter().for_each(|naming| rename(&mut self.kept, naming));
@@ -186,14 +196,30 @@ impl Disk {
             }
         }
         // A name in a folder that did not come is gone with it.
-        let folders: BTreeSet<PathBuf> = names.iter().filter(|(_, i)| i.is_none()).map(|(p, _)| p.clone()).collect();
-        names.retain(|name, _| name.ancestors().skip(1).all(|up| up == Path::new("") || folders.contains(up)));
-        let luck = if chance.once_in(3) { Luck::draw(chance) } else { luck };
+        let folders: BTreeSet<PathBuf> = names
+            .iter()
+            .filter(|(_, i)| i.is_none())
+            .map(|(p, _)| p.clone())
+            .collect();
+        names.retain(|name, _| {
+            name.ancestors()
+                .skip(1)
+                .all(|up| up == Path::new("") || folders.contains(up))
+        });
+        let luck = if chance.once_in(3) {
+            Luck::draw(chance)
+        } else {
+            luck
+        };
         let mut contents = self.kept_contents.clone();
         let touched: BTreeSet<Inode> = self.fillings.iter().map(|(inode, _)| *inode).collect();
         for inode in touched {
-            let pending: Vec<&Filling> =
-                self.fillings.iter().filter(|(of, _)| *of == inode).map(|(_, filling)| filling).collect();
+            let pending: Vec<&Filling> = self
+                .fillings
+                .iter()
+                .filter(|(of, _)| *of == inode)
+                .map(|(_, filling)| filling)
+                .collect();
             tear(&mut contents[inode], &pending, luck, chance);
         }
         tree_of(&names, &contents)
@@ -202,7 +228,12 @@ impl Disk {
 
 fn tree_of(names: &Names, contents: &[Vec<u8>]) -> Tree {
     let held = |inode: &Option<Inode>| inode.map(|inode| contents[inode].clone());
-    Tree(names.iter().map(|(path, inode)| (path.clone(), held(inode))).collect())
+    Tree(
+        names
+            .iter()
+            .map(|(path, inode)| (path.clone(), held(inode)))
+            .collect(),
+    )
 }
 
 fn rename(names: &mut Names, naming: &Naming) {
@@ -237,19 +268,26 @@ fn refill(content: &mut Vec<u8>, filling: &Filling) {
 fn tear(content: &mut Vec<u8>, pending: &[&Filling], luck: Luck, chance: &mut Chance) {
     if let Luck::Prefix(_) = luck {
         let count = luck.state(pending.len(), chance);
-        pending[..count].iter().for_each(|filling| refill(content, filling));
+        pending[..count]
+            .iter()
+            .for_each(|filling| refill(content, filling));
         return;
     }
     let length = lengthen(content, pending, luck, chance);
     let mut sectors: BTreeMap<usize, Vec<(usize, &[u8])>> = BTreeMap::new();
     for filling in pending {
-        let Filling::Write(at, bytes) = filling else { continue };
+        let Filling::Write(at, bytes) = filling else {
+            continue;
+        };
         let mut from = 0;
         while from < bytes.len() {
             let place = at + from;
             let room = SECTOR - place % SECTOR;
             let piece = &bytes[from..bytes.len().min(from + room)];
-            sectors.entry(place / SECTOR).or_default().push((place, piece));
+            sectors
+                .entry(place / SECTOR)
+                .or_default()
+                .push((place, piece));
             from += piece.len();
         }
     }

@@ -16,8 +16,14 @@ use super::stage::{Stage, Tree};
 /// The threat.
 pub const THREAT: Threat = Threat {
     name: "power",
-    short: Plan { batches: 8, rounds: 2500 },
-    long: Plan { batches: 100, rounds: 10_000 },
+    short: Plan {
+        batches: 8,
+        rounds: 2500,
+    },
+    long: Plan {
+        batches: 100,
+        rounds: 10_000,
+    },
     play,
 };
 
@@ -74,7 +80,8 @@ fn recording(batch: &mut Batch) -> Option<Session> {
     batch.stage.clear();
     scene::season(batch.stage);
     let mut lines = vec![(*batch.chance.one_of(&scene::RECORDING[..20])).to_owned()];
-    std::fs::write(batch.stage.folder().join("picture.txt"), "a picture").expect("the stage can be filled");
+    std::fs::write(batch.stage.folder().join("picture.txt"), "a picture")
+        .expect("the stage can be filled");
     for number in 0..5 {
         lines.push(scene::any_line(&mut batch.chance, 900 + number));
     }
@@ -92,7 +99,11 @@ fn outputs(batch: &mut Batch) -> Option<Session> {
         "export two.jsonl",
         "import two.jsonl --ledger other.db",
     ];
-    session(batch, lines.map(str::to_owned).to_vec(), &["one.jsonl", "two.jsonl", "other.db"])
+    session(
+        batch,
+        lines.map(str::to_owned).to_vec(),
+        &["one.jsonl", "two.jsonl", "other.db"],
+    )
 }
 
 /// A new ledger, or one made of an export.
@@ -103,7 +114,8 @@ fn beginnings(batch: &mut Batch) -> Option<Session> {
         scene::season(batch.stage);
         let export = batch.stage.ok("export").out;
         batch.stage.clear();
-        std::fs::write(batch.stage.folder().join("season.jsonl"), export).expect("the stage can be filled");
+        std::fs::write(batch.stage.folder().join("season.jsonl"), export)
+            .expect("the stage can be filled");
         if batch.chance.once_in(2) {
             lines.push("init".to_owned());
         }
@@ -143,7 +155,10 @@ fn session(batch: &mut Batch, lines: Vec<String>, written: &[&str]) -> Option<Se
         }
         let tree = stage.tree();
         if disk.tree() != tree {
-            batch.fault("model", format!("the model of the disk does not follow '{line}'"));
+            batch.fault(
+                "model",
+                format!("the model of the disk does not follow '{line}'"),
+            );
             return None;
         }
         session.found.push(judge::look(stage));
@@ -166,14 +181,20 @@ fn judge_cut(
     let latest = (running + 1).min(session.lines.len());
     let place = || {
         let line = session.lines.get(running).map_or("", String::as_str);
-        format!("in or after '{line}', {acknowledged} of {} acknowledged", session.lines.len())
+        format!(
+            "in or after '{line}', {acknowledged} of {} acknowledged",
+            session.lines.len()
+        )
     };
     for name in &session.written {
         let stands = tree.file(name);
         if !(acknowledged..=latest).any(|at| session.trees[at].file(name) == stands) {
             let known = session.trees.iter().any(|tree| tree.file(name) == stands);
             let length = stands.map(<[u8]>::len);
-            batch.fault(if known { "lost" } else { "half" }, format!("{name} ({length:?} bytes); {}", place()));
+            batch.fault(
+                if known { "lost" } else { "half" },
+                format!("{name} ({length:?} bytes); {}", place()),
+            );
         }
     }
     let fresh = !seen.contains_key(&tree.digest());
@@ -187,7 +208,10 @@ fn judge_cut(
     }
     let entries = found.entries();
     match (acknowledged..=latest).find(|at| session.found[*at].entries() == entries) {
-        Some(at) => batch.count("cuts that kept what was not acknowledged", u64::from(at > acknowledged)),
+        Some(at) => batch.count(
+            "cuts that kept what was not acknowledged",
+            u64::from(at > acknowledged),
+        ),
         None => batch.fault("lost", format!("{} entries; {}", entries.len(), place())),
     }
     if fresh && !entries.is_empty() && batch.chance.once_in(8) {
@@ -212,6 +236,9 @@ fn write_on(batch: &mut Batch, tree: &Tree, entries: usize, place: &str) {
     let now = judge::look(batch.stage).entries().len();
     batch.count("cuts after which an entry was recorded", 1);
     if !run.ok() || now != entries + 1 {
-        batch.fault("stuck", format!("{place}: {now} entries after {entries}; {}", run.words()));
+        batch.fault(
+            "stuck",
+            format!("{place}: {now} entries after {entries}; {}", run.words()),
+        );
     }
 }

@@ -14,11 +14,25 @@ const CALLS: &str = "?open,openat,?creat,write,pwrite64,ftruncate,truncate,fsync
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Call {
     /// A file opened: whether it is made where missing, and emptied.
-    Open { path: PathBuf, make: bool, empty: bool },
+    Open {
+        path: PathBuf,
+        make: bool,
+        empty: bool,
+    },
     /// Bytes written at a place.
-    Write { path: PathBuf, at: usize, bytes: Vec<u8> },
+    Write {
+        path: PathBuf,
+        at: usize,
+        bytes: Vec<u8>,
+    },
     /// Bytes copied from a file to a file.
-    Copy { from: PathBuf, from_at: usize, to: PathBuf, to_at: usize, length: usize },
+    Copy {
+        from: PathBuf,
+        from_at: usize,
+        to: PathBuf,
+        to_at: usize,
+        length: usize,
+    },
     /// A file cut or lengthened.
     Truncate { path: PathBuf, length: usize },
     /// A file or folder flushed.
@@ -39,11 +53,28 @@ pub enum Call {
 pub fn record(stage: &Stage, line: &str) -> (Run, Vec<Call>) {
     let mut command = stage.program("strace");
     let trace = format!("trace={CALLS}");
-    command.args(["-f", "-qq", "-y", "-xx", "-s", "100000000", "-e", &trace, "-o"]);
-    command.arg(stage.log()).arg(stage::binary()).args(crate::scene::split(line));
+    command.args([
+        "-f",
+        "-qq",
+        "-y",
+        "-xx",
+        "-s",
+        "100000000",
+        "-e",
+        &trace,
+        "-o",
+    ]);
+    command
+        .arg(stage.log())
+        .arg(stage::binary())
+        .args(crate::scene::split(line));
     let run = stage::finish(&mut command);
     let text = std::fs::read_to_string(stage.log()).expect("strace wrote its list");
-    let mut reader = Reader { folder: stage.folder().to_owned(), offsets: HashMap::new(), calls: Vec::new() };
+    let mut reader = Reader {
+        folder: stage.folder().to_owned(),
+        offsets: HashMap::new(),
+        calls: Vec::new(),
+    };
     for line in text.lines() {
         reader.read(line);
     }
@@ -67,7 +98,9 @@ enum Arg {
 impl Arg {
     fn number(&self) -> usize {
         match self {
-            Self::Words(words) => words.parse().unwrap_or_else(|_| panic!("no number: {words}")),
+            Self::Words(words) => words
+                .parse()
+                .unwrap_or_else(|_| panic!("no number: {words}")),
             other => panic!("no number: {other:?}"),
         }
     }
@@ -76,10 +109,19 @@ impl Arg {
 impl Reader {
     fn read(&mut self, line: &str) {
         let line = line.trim_start_matches(|c: char| c.is_ascii_digit() || c == ' ');
-        let Some((name, rest)) = line.split_once('(') else { return };
-        let Some((inner, result)) = rest.rsplit_once(") = ") else { return };
-        let result = result.split(|c: char| c == ' ' || c == '<').next().unwrap_or("");
-        let Ok(result) = result.parse::<usize>() else { return };
+        let Some((name, rest)) = line.split_once('(') else {
+            return;
+        };
+        let Some((inner, result)) = rest.rsplit_once(") = ") else {
+            return;
+        };
+        let result = result
+            .split(|c: char| c == ' ' || c == '<')
+            .next()
+            .unwrap_or("");
+        let Ok(result) = result.parse::<usize>() else {
+            return;
+        };
         let args = arguments(inner);
         self.take(name, &args, result);
     }
@@ -115,10 +157,17 @@ impl Reader {
             "write" | "pwrite64" => self.write(name, args, result),
             "copy_file_range" => self.copy(args, result),
             "fsync" | "fdatasync" | "ftruncate" => {
-                let Some(Arg::Opened(_, path)) = args.first() else { return };
-                let Some(path) = self.on_stage(path) else { return };
+                let Some(Arg::Opened(_, path)) = args.first() else {
+                    return;
+                };
+                let Some(path) = self.on_stage(path) else {
+                    return;
+                };
                 self.calls.push(match name {
-                    "ftruncate" => Call::Truncate { path, length: args[1].number() },
+                    "ftruncate" => Call::Truncate {
+                        path,
+                        length: args[1].number(),
+                    },
                     _ => Call::Flush { path },
                 });
             }
@@ -127,12 +176,23 @@ impl Reader {
     }
 
     fn name(&mut self, name: &str, args: &[Arg]) {
-        let Some(path) = self.named(args, 0) else { return };
-        let two = || self.named(args, 1).expect("the other name lies on the stage too");
+        let Some(path) = self.named(args, 0) else {
+            return;
+        };
+        let two = || {
+            self.named(args, 1)
+                .expect("the other name lies on the stage too")
+        };
         let call = match name {
             "unlink" | "unlinkat" | "rmdir" => Call::Unlink { path },
-            "rename" | "renameat" | "renameat2" => Call::Rename { from: path, to: two() },
-            "link" | "linkat" => Call::Link { from: path, to: two() },
+            "rename" | "renameat" | "renameat2" => Call::Rename {
+                from: path,
+                to: two(),
+            },
+            "link" | "linkat" => Call::Link {
+                from: path,
+                to: two(),
+            },
             "mkdir" | "mkdirat" => Call::Mkdir { path },
             other => panic!("{other} is not modelled"),
         };
@@ -142,7 +202,9 @@ impl Reader {
     fn open(&mut self, args: &[Arg], fd: usize) {
         let fd = u32::try_from(fd).expect("descriptors are small");
         self.offsets.insert(fd, 0);
-        let Some(path) = self.named(args, 0) else { return };
+        let Some(path) = self.named(args, 0) else {
+            return;
+        };
         let flags = args.iter().find_map(|arg| match arg {
             Arg::Words(words) if words.contains("O_") => Some(words.clone()),
             _ => None,
@@ -156,9 +218,14 @@ impl Reader {
     }
 
     fn write(&mut self, name: &str, args: &[Arg], wrote: usize) {
-        let [Arg::Opened(fd, path), Arg::Text(bytes), ..] = args else { return };
+        let [Arg::Opened(fd, path), Arg::Text(bytes), ..] = args else {
+            return;
+        };
         if *fd == 1 {
             self.calls.push(Call::Said);
+            return;
+        }
+        if !path.is_absolute() {
             return;
         }
         let at = match name {
@@ -171,14 +238,30 @@ impl Reader {
         };
         if let Some(path) = self.on_stage(path) {
             assert!(bytes.len() >= wrote, "strace has cut the data off");
-            self.calls.push(Call::Write { path, at, bytes: bytes[..wrote].to_vec() });
+            self.calls.push(Call::Write {
+                path,
+                at,
+                bytes: bytes[..wrote].to_vec(),
+            });
         }
     }
 
     fn copy(&mut self, args: &[Arg], length: usize) {
-        let [Arg::Opened(from_fd, from), from_off, Arg::Opened(to_fd, to), to_off, ..] = args else { return };
+        let [
+            Arg::Opened(from_fd, from),
+            from_off,
+            Arg::Opened(to_fd, to),
+            to_off,
+            ..,
+        ] = args
+        else {
+            return;
+        };
         let null = |arg: &Arg| matches!(arg, Arg::Words(words) if words == "NULL");
-        assert!(null(from_off) && null(to_off), "a copy at a place is not modelled");
+        assert!(
+            null(from_off) && null(to_off),
+            "a copy at a place is not modelled"
+        );
         let mut step = |fd: &u32| {
             let offset = self.offsets.entry(*fd).or_default();
             *offset += length;
@@ -188,7 +271,13 @@ impl Reader {
         if let (Some(from), Some(to)) = (self.on_stage(from), self.on_stage(to))
             && length > 0
         {
-            self.calls.push(Call::Copy { from, from_at, to, to_at, length });
+            self.calls.push(Call::Copy {
+                from,
+                from_at,
+                to,
+                to_at,
+                length,
+            });
         }
     }
 }
