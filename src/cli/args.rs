@@ -71,7 +71,7 @@ pub enum Command {
     #[command(flatten)]
     Ask(Ask),
     /// Show an invented season and its cull and keep list
-    #[command(display_order = 33)]
+    #[command(display_order = 35)]
     Demo(DemoArgs),
 }
 

@@ -90,6 +90,13 @@ impl Outcome {
         self
     }
 
+    /// The same outcome with something said before it on standard error.
+    #[must_use]
+    pub fn after(mut self, said: &str) -> Self {
+        self.err.insert_str(0, said);
+        self
+    }
+
     /// The same outcome with a remark for standard error.
     #[must_use]
     pub fn remarking(mut self, remark: &str) -> Self {

@@ -10,8 +10,10 @@ pub mod demo;
 pub mod door;
 pub mod exit;
 pub mod failure;
+pub mod place_failure;
 pub mod places;
 pub mod record;
+mod remarks;
 pub mod remedy;
 mod store_failure;
 pub mod world;
@@ -40,10 +42,14 @@ fn run() -> Exit {
 fn carry_out(args: args::Args, typed: &[std::ffi::OsString]) -> Outcome {
     let json = args.everywhere.json;
     let typed = remedy::Typed::of(typed);
-    let done = world::World::begin(args.everywhere, &typed, world::Fixed::by_environment())
-        .and_then(|world| args.command.run(&world));
-    match done {
+    let world = world::World::begin(args.everywhere, &typed, world::Fixed::by_environment());
+    let world = match world {
+        Ok(world) => world,
+        Err(failure) => return failure.outcome(&typed),
+    };
+    let outcome = match args.command.run(&world) {
         Ok(outcome) => Outcome { json, ..outcome },
         Err(failure) => failure.outcome(&typed),
-    }
+    };
+    outcome.after(&world.remarks(&typed))
 }

@@ -4,6 +4,7 @@
 
 use super::exit::Exit;
 use super::failure::Failure;
+use super::remarks::restore;
 use crate::records::admit::Remedy;
 use crate::store::{Class, StoreError};
 
@@ -47,6 +48,10 @@ fn remedied(failure: Failure, error: &StoreError) -> Failure {
         | StoreError::Links { .. }
         | StoreError::Permission { .. }
         | StoreError::ReadOnly { .. } => failure.try_elsewhere(OTHER),
+        StoreError::AtOdds { copy, .. } => failure
+            .try_typing(restore(copy.as_deref()))
+            .try_typing("locule accept"),
+        StoreError::Place(_) => failure.try_elsewhere(OTHER),
         StoreError::ImportLine { .. } => failure.try_typing("locule export season.jsonl"),
         StoreError::BuiltUpon { later, .. } => match later.last() {
             Some(last) => failure.try_typing(format!("locule undo {}", last.entry)),

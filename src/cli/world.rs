@@ -2,6 +2,7 @@
 //!
 //! The environment and the clock are read here once and nowhere else.
 
+use std::cell::RefCell;
 use std::path::PathBuf;
 
 use sha2::{Digest, Sha256};
@@ -10,6 +11,7 @@ use super::args::Everywhere;
 use super::exit::Outcome;
 use super::failure::Failure;
 use super::places;
+use super::remarks;
 use super::remedy::Typed;
 use crate::records::admit::Identity::Taken;
 use crate::records::admit::{Admitted, Bench, Refusal, admit};
@@ -19,6 +21,7 @@ use crate::records::day::Day;
 use crate::records::entry::Entry;
 use crate::records::facts::Facts;
 use crate::records::rows::Row;
+use crate::report::text::wrapped;
 use crate::report::{Answer, Page};
 use crate::store::{EntryKind, EntryNote, Identity, Ledger, Stamp, State, StoreError};
 
@@ -79,6 +82,8 @@ pub struct World {
     pub command: String,
     /// What the id of a new ledger is made of; without it chance.
     seed: Option<String>,
+    /// What is to be said beside the answer.
+    remarks: RefCell<Vec<String>>,
 }
 
 impl World {
@@ -95,12 +100,13 @@ impl World {
             even_so: everywhere.even_so,
             json: everywhere.json,
             ledger: places::ledger(stated_ledger(everywhere.ledger))?,
-            state: State::at(places::state(fixed.state)?),
+            state: State::at(places::state(fixed.state)?).on(today),
             page: Page {
                 width: page_width(),
             },
             command: typed.text(),
             seed: fixed.seed,
+            remarks: RefCell::default(),
         })
     }
 
@@ -152,7 +158,7 @@ impl World {
     /// [`Failure`] saying what stands there instead of a ledger.
     pub fn open_to_ask(&self) -> Result<Ledger, Failure> {
         places::expect_begun(&self.ledger)?;
-        Ok(Ledger::open_to_ask(&self.ledger, &self.state)?)
+        Ok(self.heed(Ledger::open_to_ask(&self.ledger, &self.state)?))
     }
 
     /// Opens the ledger for a change.
@@ -161,7 +167,45 @@ impl World {
     /// [`Failure`] saying what stands there instead of a ledger that can be written.
     pub fn open_to_write(&self) -> Result<Ledger, Failure> {
         places::expect_begun(&self.ledger)?;
-        Ok(Ledger::open_to_write(&self.ledger, &self.state)?)
+        let ledger = self.heed(Ledger::open_to_write(&self.ledger, &self.state)?);
+        self.point_out_copies(&ledger);
+        Ok(ledger)
+    }
+
+    /// Takes up what is to be said about a ledger that was opened.
+    pub fn heed(&self, ledger: Ledger) -> Ledger {
+        for notice in ledger.notices() {
+            self.remark(remarks::of_notice(notice));
+        }
+        ledger
+    }
+
+    /// Points out files beside the ledger that by their names are other states of it.
+    pub fn point_out_copies(&self, ledger: &Ledger) {
+        for copy in ledger.copies_beside() {
+            self.remark(remarks::of_copy(&copy));
+        }
+    }
+
+    /// Adds something to be said on standard error beside the answer, once.
+    pub fn remark(&self, remark: String) {
+        let mut remarks = self.remarks.borrow_mut();
+        if !remarks.contains(&remark) {
+            remarks.push(remark);
+        }
+    }
+
+    /// What is to be said on standard error beside the answer, wrapped; commands to try name the ledger typed.
+    #[must_use]
+    pub fn remarks(&self, typed: &Typed) -> String {
+        let mut remarks = self.remarks.borrow().clone();
+        remarks.extend(self.state.take_notes());
+        let lines = remarks.iter().flat_map(|remark| remark.lines());
+        let wrap = |line: &str| match line.strip_prefix("try: ") {
+            Some(command) => format!("try: {}\n", typed.on_ledger(command)),
+            None => wrapped(line, self.page.width, "  ") + "\n",
+        };
+        lines.map(wrap).collect()
     }
 
     /// Opens the ledger for a question and reads all of it.

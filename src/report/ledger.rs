@@ -15,6 +15,10 @@ pub struct FindingLine {
     pub what: String,
 }
 
+/// What helps where something was found.
+const MENDS: &str = "Put a copy back with 'locule restore', or build the tables anew from the history with \
+                     'locule check-ledger --rebuild new.db'.";
+
 /// What `check-ledger` found.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CheckAnswer {
@@ -26,6 +30,9 @@ pub struct CheckAnswer {
     pub fingerprint: String,
     /// How many entries the history has.
     pub entries: i64,
+    /// How the file stands to what this computer knows of it: `as-written`, `new`, `same`, `grown`, `behind`,
+    /// `diverged`, `another-ledger`.
+    pub mark: &'static str,
     /// Whether nothing was found.
     pub sound: bool,
     /// What was found.
@@ -43,6 +50,7 @@ impl Answer for CheckAnswer {
         let mut said = vec![wrapped(&of, page.width, "")];
         if self.sound {
             said.push("All is well: the file, the history and every record agree.".to_owned());
+            said.push(wrapped(self.mark_in_words(), page.width, ""));
         } else {
             said.push(format!(
                 "Found: {}.",
@@ -53,7 +61,21 @@ impl Answer for CheckAnswer {
             let line = format!("  {}: {}", shown(&finding.place), shown(&finding.what));
             said.push(wrapped(&line, page.width, "  "));
         }
+        if !self.sound {
+            said.push(wrapped(MENDS, page.width, "  "));
+        }
         said.join("\n")
+    }
+}
+
+impl CheckAnswer {
+    fn mark_in_words(&self) -> &'static str {
+        match self.mark {
+            "as-written" => "It is as this computer last left it, byte for byte.",
+            "same" => "It holds what this computer knows of it, but was written anew elsewhere.",
+            "grown" => "It holds what this computer knows of it, and has grown elsewhere since.",
+            _ => "This computer had no mark of it, and has one now.",
+        }
     }
 }
 

@@ -3,7 +3,9 @@
 //! An [`Answer`] is a plain result struct that serialises to JSON by its field names and knows how to put
 //! itself into words for a [`Page`]. Nothing here computes, reads the ledger or writes anywhere.
 
+pub mod accept;
 pub mod assumptions;
+pub mod copies;
 pub mod expect;
 pub mod history;
 pub mod ledger;

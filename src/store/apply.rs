@@ -30,6 +30,7 @@ impl Ledger {
         changes: &[RowChange],
         counters: &BTreeMap<String, i64>,
     ) -> Result<i64, StoreError> {
+        self.keep_copy_of_the_day();
         self.connection()
             .execute_batch("BEGIN IMMEDIATE")
             .map_err(|error| StoreError::from_sqlite(self.path(), error))?;
@@ -50,6 +51,7 @@ impl Ledger {
         counters: &BTreeMap<String, i64>,
     ) -> Result<Head, Fault> {
         let connection = self.connection();
+        self.expect_verified()?;
         if chain::head(connection, self.id())? != *self.head() {
             return Err(Fault::Stale);
         }
@@ -88,6 +90,7 @@ impl Ledger {
         let Err(error) = self.connection().execute_batch("COMMIT") else {
             let entry = head.txn;
             self.advance(head);
+            self.mark_commit();
             return Ok(entry);
         };
         let untouched = matches!(

@@ -127,6 +127,14 @@ pub(super) fn head(connection: &Connection, ledger_id: &str) -> Result<Head, Fau
     Ok(last.unwrap_or_else(|| origin(ledger_id)))
 }
 
+/// The hash of the change of a number.
+pub(super) fn hash_at(connection: &Connection, seq: i64) -> Result<Option<String>, Fault> {
+    Ok(connection
+        .prepare_cached("SELECT hash FROM change WHERE seq = ?1")?
+        .query_row([seq], |row| row.get(0))
+        .optional()?)
+}
+
 /// Writes one row of the chain.
 pub(super) fn append(connection: &Connection, link: &Link) -> Result<(), Fault> {
     let sql = format!(
@@ -155,6 +163,21 @@ pub(super) fn each_after(
     mut take: impl FnMut(Link) -> Result<(), Fault>,
 ) -> Result<(), Fault> {
     let sql = format!("SELECT {COLUMNS} FROM change WHERE seq > ?1 ORDER BY seq");
+    let mut statement = connection.prepare_cached(&sql)?;
+    let mut rows = statement.query([seq])?;
+    while let Some(row) = rows.next()? {
+        take(Link::read(row)?)?;
+    }
+    Ok(())
+}
+
+/// The rows of the chain from the last one back to that after a number, each handed to `take`.
+pub(super) fn each_before_end(
+    connection: &Connection,
+    seq: i64,
+    mut take: impl FnMut(Link) -> Result<(), Fault>,
+) -> Result<(), Fault> {
+    let sql = format!("SELECT {COLUMNS} FROM change WHERE seq > ?1 ORDER BY seq DESC");
     let mut statement = connection.prepare_cached(&sql)?;
     let mut rows = statement.query([seq])?;
     while let Some(row) = rows.next()? {

@@ -8,6 +8,9 @@
 use std::io;
 use std::path::PathBuf;
 
+use super::place::PlaceError;
+use super::standing::Odds;
+
 /// The four classes that a caller treats differently.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Class {
@@ -39,7 +42,7 @@ impl std::fmt::Display for NamedEntry {
 /// How many entries or records a message names.
 pub(super) const SHOWN: usize = 5;
 
-fn list(entries: &[NamedEntry]) -> String {
+pub(super) fn list(entries: &[NamedEntry]) -> String {
     let mut words: Vec<String> = entries
         .iter()
         .take(SHOWN)
@@ -96,6 +99,26 @@ pub enum StoreError {
     InterruptedWrite {
         /// The file.
         file: PathBuf,
+    },
+    /// Its journal leads to nothing that fits, and without it the file is not whole.
+    #[error("{}: the journal beside it does not belong to it ({why})", file.display())]
+    JournalUnfit {
+        /// The file.
+        file: PathBuf,
+        /// Where copies of both lie.
+        aside: PathBuf,
+        /// What following it leads to.
+        why: String,
+    },
+    /// It contradicts what this computer knows of it.
+    #[error("{}: {odds}", file.display())]
+    AtOdds {
+        /// The file.
+        file: PathBuf,
+        /// How.
+        odds: Odds,
+        /// A copy that holds what is known, or most of it.
+        copy: Option<PathBuf>,
     },
     /// The state folder cannot be used.
     #[error("the state folder {} cannot be used, so nothing was read or written", folder.display())]
@@ -319,6 +342,63 @@ pub enum StoreError {
         /// What the system said.
         cause: String,
     },
+    /// A copy was to be put in the place of the ledger itself, or from it.
+    #[error("{} is the ledger itself", file.display())]
+    Itself {
+        /// The ledger.
+        file: PathBuf,
+    },
+    /// A copy of the same ledger holds more.
+    #[error("{} holds more of this ledger: {entries} entries, not all of them among the {own} of {}", file.display(), ledger.display())]
+    BiggerCopy {
+        /// The copy.
+        file: PathBuf,
+        /// Its last entry.
+        entries: i64,
+        /// The ledger.
+        ledger: PathBuf,
+        /// The ledger's last entry.
+        own: i64,
+    },
+    /// Another ledger stands where a copy was to go.
+    #[error("{} is not the same ledger as {}", file.display(), other.display())]
+    OtherLedger {
+        /// What stands there.
+        file: PathBuf,
+        /// What was to go there.
+        other: PathBuf,
+    },
+    /// What stands in the place of the ledger was never one.
+    #[error("{} is no ledger and was not replaced", file.display())]
+    NotReplaced {
+        /// The file.
+        file: PathBuf,
+    },
+    /// Entries would go out of the ledger.
+    #[error("{} holds entries that {} does not", file.display(), copy.display())]
+    WouldLose {
+        /// The ledger.
+        file: PathBuf,
+        /// The copy.
+        copy: PathBuf,
+        /// The entries in the ledger alone.
+        present_only: Vec<NamedEntry>,
+        /// The entries in the copy alone.
+        copy_only: Vec<NamedEntry>,
+    },
+    /// The copy that has to be there first could not be kept.
+    #[error("{}: before {before} a copy is kept, and that failed ({cause})", file.display())]
+    NoCopy {
+        /// The ledger.
+        file: PathBuf,
+        /// Before what.
+        before: &'static str,
+        /// What failed.
+        cause: String,
+    },
+    /// A file could not be put where it was wanted.
+    #[error(transparent)]
+    Place(#[from] PlaceError),
     /// The system failed otherwise.
     #[error("{}: {what} failed", file.display())]
     Io {
@@ -344,6 +424,7 @@ impl StoreError {
     #[must_use]
     pub const fn class(&self) -> Class {
         match self {
+            Self::Place(place) => place.class(),
             Self::Busy { .. } | Self::Stale { .. } => Class::Busy,
             Self::Empty { .. }
             | Self::NotADatabase { .. }
@@ -352,9 +433,12 @@ impl StoreError {
             | Self::BeyondCheck { .. }
             | Self::Foreign { .. }
             | Self::Newer { .. }
+            | Self::JournalUnfit { .. }
+            | Self::AtOdds { .. }
             | Self::Sibling { .. } => Class::Damaged,
             Self::Full { .. }
             | Self::Moved { .. }
+            | Self::NoCopy { .. }
             | Self::Recorded { .. }
             | Self::NotRecorded { .. }
             | Self::Unknown { .. }

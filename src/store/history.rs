@@ -215,6 +215,19 @@ impl Ledger {
         Ok(changes)
     }
 
+    /// The last entry and what was typed.
+    pub(super) fn last_named(&self) -> Result<NamedEntry, StoreError> {
+        let mut last = NamedEntry {
+            entry: 0,
+            command: String::new(),
+        };
+        let read = chain::each_after(self.connection(), self.head_seq() - 1, |link| {
+            (last.entry, last.command) = (link.txn, link.command);
+            Ok(())
+        });
+        read.map(|()| last).map_err(|fault| fault.at(self.path()))
+    }
+
     pub(super) fn entries(&self) -> Result<Vec<HistoryEntry>, Fault> {
         let mut entries: Vec<HistoryEntry> = Vec::new();
         chain::each_after(self.connection(), 0, |link| {

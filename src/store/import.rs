@@ -3,17 +3,19 @@
 //! The history in the export is played again; its records must be exactly what the history leads to. Nothing
 //! is put in place that does not pass every check.
 
-use std::fs::{self, File};
+use std::fs;
 use std::io::BufRead;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::chain::{self, Link};
 use super::error::StoreError;
 use super::fault::Fault;
-use super::ledger::{self, Identity, Ledger};
+use super::ledger::{Identity, Ledger};
 use super::lines::{FORMAT, FORMAT_VERSION, Header, Line, Lines, RecordLine};
 use super::looks;
-use super::payload;
+use super::opening::mark_as_it_is;
+use super::place::{Draft, Over};
+use super::rebuild;
 use super::replay::Replay;
 use super::state::State;
 use crate::records::rows::Table;
@@ -42,14 +44,10 @@ pub fn import_new(
     let path = looks::resolve_new(path)?;
     let export = Export::read(reader)?;
     if fs::symlink_metadata(&path).is_err() {
-        let built = export.build_beside(&path)?;
-        reserve(&path)?;
-        return built
-            .put_at(&path)
-            .map(|()| Imported::Made)
-            .inspect_err(|_| {
-                let _ = fs::remove_file(&path);
-            });
+        export.build_beside(&path, Over::Nothing)?.put()?;
+        // Without a mark, the next to open verifies in full.
+        let _ = mark_as_it_is(&path, state);
+        return Ok(Imported::Made);
     }
     let ledger = Ledger::open_to_write(&path, state)?;
     if ledger.id() == export.header.ledger && ledger.head() == &export.replay.head {
@@ -61,19 +59,14 @@ pub fn import_new(
             file: path,
         });
     }
-    let built = export.build_beside(ledger.path())?;
-    replace(ledger, built)
-}
-
-/// Takes an unused name, so that no other process can.
-fn reserve(path: &Path) -> Result<(), StoreError> {
-    File::create_new(path)
-        .map(drop)
-        .map_err(|error| StoreError::from_io(path, "making it", error))
+    let built = export.build_beside(ledger.path(), Over::Whatever)?;
+    replace(ledger, built)?;
+    let _ = mark_as_it_is(&path, state);
+    Ok(Imported::Replaced)
 }
 
 /// Puts the new file in the place of a ledger that no other process may write to meanwhile.
-fn replace(mut ledger: Ledger, built: Built) -> Result<Imported, StoreError> {
+fn replace(mut ledger: Ledger, built: Draft) -> Result<(), StoreError> {
     let path = ledger.path().to_owned();
     let hold = |ledger: &Ledger| -> Result<(), Fault> {
         ledger.connection().execute_batch("BEGIN IMMEDIATE")?;
@@ -87,33 +80,8 @@ fn replace(mut ledger: Ledger, built: Built) -> Result<Imported, StoreError> {
         // A file that is open cannot be replaced there.
         ledger.let_go().map_err(|fault| fault.at(&path))?;
     }
-    built.put_at(&path)?;
-    Ok(Imported::Replaced)
-}
-
-/// A finished ledger beside the place where it belongs; gone again unless it is put there.
-struct Built(Option<PathBuf>);
-
-impl Built {
-    fn put_at(mut self, path: &Path) -> Result<(), StoreError> {
-        let from = self.0.as_ref().expect("it was not put anywhere yet");
-        fs::rename(from, path)
-            .map_err(|error| StoreError::from_io(path, "putting it in place", error))?;
-        self.0 = None;
-        if let Some(Ok(folder)) = path.parent().map(File::open) {
-            // Not every system can flush a folder; the rename itself is done.
-            let _ = folder.sync_all();
-        }
-        Ok(())
-    }
-}
-
-impl Drop for Built {
-    fn drop(&mut self) {
-        if let Some(path) = &self.0 {
-            let _ = fs::remove_file(path);
-        }
-    }
+    built.put()?;
+    Ok(())
 }
 
 /// An export that was read and found whole.
@@ -223,34 +191,21 @@ impl Export {
     }
 
     /// Builds the ledger in a file of its own beside `path`, and checks it.
-    fn build_beside(&self, path: &Path) -> Result<Built, StoreError> {
-        let file = looks::beside(path, &format!(".import-{}", std::process::id()));
+    fn build_beside(&self, path: &Path, over: Over) -> Result<Draft, StoreError> {
+        let draft = Draft::unmade(path, over)?;
         let identity = Identity {
             ledger_id: self.header.ledger.clone(),
         };
-        let ledger = Ledger::make(&file, &identity)?;
-        let built = Built(Some(file));
-        self.fill(&ledger).map_err(|fault| fault.at(path))?;
+        let ledger = Ledger::make(draft.path(), &identity)?;
+        let replay = &self.replay;
+        rebuild::fill(&ledger, replay.typed_rows(), &self.links, &replay.counters)
+            .map_err(|fault| fault.at(path))?;
         match ledger.check().first() {
-            None => Ok(built),
+            None => Ok(draft),
             Some(finding) => {
                 Err(Fault::Rule(format!("the import did not pass its check ({finding})")).at(path))
             }
         }
-    }
-
-    fn fill(&self, ledger: &Ledger) -> Result<(), Fault> {
-        let moment = ledger.connection().unchecked_transaction()?;
-        for row in self.replay.typed_rows() {
-            payload::insert(&moment, &row)?;
-        }
-        for link in &self.links {
-            chain::append(&moment, link)?;
-        }
-        for (name, next) in &self.replay.counters {
-            ledger::set_counter(&moment, name, *next)?;
-        }
-        Ok(moment.commit()?)
     }
 }
 

@@ -7,11 +7,16 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, OptionalExtension};
 
 use super::chain::{self, Head};
+use super::copies;
 use super::error::StoreError;
 use super::fault::Fault;
+use super::journal::Scratch;
 use super::looks::{self, Beside};
+use super::notice::Notice;
+use super::opening::Guard;
 use super::settings::{self, Purpose};
-use super::state::{Lock, Share, State};
+use super::standing::Standing;
+use super::state::{Share, State};
 use super::{payload, schema};
 use crate::records::facts::Facts;
 use crate::records::rows::{Rows, Table};
@@ -30,8 +35,12 @@ pub struct Ledger {
     connection: Connection,
     id: String,
     head: Head,
-    /// Keeps other processes away; none where the file is looked at again or built beside its place.
-    _lock: Option<Lock>,
+    standing: Standing,
+    notices: Vec<Notice>,
+    /// None where the file is looked at again or built beside its place.
+    guard: Option<Guard>,
+    /// The copy that is asked in the file's place.
+    scratch: Option<Scratch>,
 }
 
 impl Ledger {
@@ -45,7 +54,15 @@ impl Ledger {
     pub fn create(path: &Path, identity: &Identity, state: &State) -> Result<Self, StoreError> {
         let path = looks::resolve_new(path)?;
         let lock = state.lock(&path, Share::Nobody)?;
-        Ok(Self::make(&path, identity)?.under(lock))
+        let mut ledger = Self::make(&path, identity)?;
+        let version = ledger.data_version().map_err(|fault| fault.at(&path))?;
+        ledger.guard_with(Guard {
+            state: state.clone(),
+            writes: true,
+            version,
+            _lock: lock,
+        });
+        Ok(ledger)
     }
 
     /// As [`Ledger::create`], for a place that nobody else knows of: without a lock.
@@ -65,50 +82,20 @@ impl Ledger {
             })
     }
 
-    /// Opens a ledger for questions only; the file and its folder stay byte for byte as they are.
-    ///
-    /// # Errors
-    /// [`StoreError`] saying what stands there instead of a whole ledger of ours.
-    pub fn open_to_ask(path: &Path, state: &State) -> Result<Self, StoreError> {
-        let path = looks::resolve(path)?;
-        let lock = state.lock(&path, Share::Askers)?;
-        Ok(Self::open(&path, Purpose::Ask)?.under(lock))
-    }
-
-    /// Opens a ledger to be checked, as [`Ledger::open_to_ask`].
-    ///
-    /// # Errors
-    /// [`StoreError`]; [`StoreError::BeyondCheck`] where no check can say more than that it is damaged.
-    pub fn open_to_check(path: &Path, state: &State) -> Result<Self, StoreError> {
-        Self::open_to_ask(path, state).map_err(|error| match error {
-            StoreError::Damaged { file, what } => StoreError::BeyondCheck { file, what },
-            StoreError::Sqlite { file, source } => StoreError::BeyondCheck {
-                file,
-                what: source.to_string(),
-            },
-            other => other,
-        })
-    }
-
     /// The files beside the ledger whose names are those of conflict copies or second copies of it.
     #[must_use]
     pub fn copies_beside(&self) -> Vec<PathBuf> {
         looks::copies_beside(&self.path)
     }
 
-    /// Opens a ledger for recording.
-    ///
-    /// # Errors
-    /// [`StoreError`] saying what stands there instead of a whole, writable ledger of ours.
-    pub fn open_to_write(path: &Path, state: &State) -> Result<Self, StoreError> {
-        let path = looks::resolve(path)?;
-        let lock = state.lock(&path, Share::Nobody)?;
-        Ok(Self::open(&path, Purpose::Write)?.under(lock))
-    }
-
     /// Opens the ledger of a resolved path; whoever calls has its lock, or needs none.
     pub(super) fn open(path: &Path, purpose: Purpose) -> Result<Self, StoreError> {
         look(path)?;
+        Self::connect(path, purpose)
+    }
+
+    /// As [`Ledger::open`], where the file was looked at before.
+    pub(super) fn connect(path: &Path, purpose: Purpose) -> Result<Self, StoreError> {
         let connection = settings::connect(path, purpose).map_err(|fault| fault.at(path))?;
         match inspect(&connection, purpose) {
             Ok((id, head)) => Ok(Self {
@@ -116,15 +103,64 @@ impl Ledger {
                 connection,
                 id,
                 head,
-                _lock: None,
+                standing: Standing::New,
+                notices: Vec::new(),
+                guard: None,
+                scratch: None,
             }),
             Err(fault) => Err(fault.at(path)),
         }
     }
 
-    fn under(mut self, lock: Option<Lock>) -> Self {
-        self._lock = lock;
-        self
+    pub(super) fn guard_with(&mut self, guard: Guard) {
+        self.guard = Some(guard);
+    }
+
+    pub(super) const fn guard(&self) -> Option<&Guard> {
+        self.guard.as_ref()
+    }
+
+    pub(super) fn stand(&mut self, standing: Standing, notices: Vec<Notice>) {
+        self.standing = standing;
+        self.notices = notices;
+    }
+
+    /// Says where the ledger lies, and keeps the copy that is asked in its place, if there is one.
+    pub(super) fn lies_at(&mut self, path: PathBuf, scratch: Option<Scratch>) {
+        self.path = path;
+        self.scratch = scratch;
+    }
+
+    /// Whether a copy is asked in the ledger's place.
+    pub(super) const fn is_on_copy(&self) -> bool {
+        self.scratch.is_some()
+    }
+
+    /// What is to be said beside any answer from this ledger.
+    #[must_use]
+    pub fn notices(&self) -> &[Notice] {
+        &self.notices
+    }
+
+    /// How it stood to what this computer knew of it, when it was opened.
+    #[must_use]
+    pub const fn standing(&self) -> &Standing {
+        &self.standing
+    }
+
+    /// SQLite's number for the content: it changes when another connection writes.
+    pub(super) fn data_version(&self) -> Result<i64, Fault> {
+        Ok(self
+            .connection
+            .query_row("PRAGMA data_version", [], |row| row.get(0))?)
+    }
+
+    /// The content must still be the one that was verified on opening.
+    pub(super) fn expect_verified(&self) -> Result<(), Fault> {
+        match &self.guard {
+            Some(guard) if self.data_version()? != guard.version => Err(Fault::Stale),
+            _ => Ok(()),
+        }
     }
 
     /// Everything the ledger holds, one query per table, as of one moment.
@@ -140,6 +176,7 @@ impl Ledger {
 
     /// As [`Ledger::facts`]; takes note of what other processes have recorded since.
     pub(super) fn read_facts(&mut self) -> Result<Facts, Fault> {
+        self.expect_verified()?;
         let moment = self.connection.transaction()?;
         let mut rows = Rows::default();
         for table in Table::ALL {
@@ -151,6 +188,7 @@ impl Ledger {
         let counters = counters(&moment)?;
         self.head = chain::head(&moment, &self.id)?;
         moment.finish()?;
+        self.expect_verified()?;
         Ok(Facts::new(rows, counters))
     }
 
@@ -182,6 +220,13 @@ impl Ledger {
     #[must_use]
     pub const fn last_entry(&self) -> i64 {
         self.head.txn
+    }
+
+    /// Keeps a copy of the ledger as it is, where one is due before it is written to.
+    pub(super) fn keep_copy_of_the_day(&self) {
+        if let Some(guard) = self.guard.as_ref().filter(|guard| guard.writes) {
+            copies::of_the_day(&guard.state, self);
+        }
     }
 
     pub(super) const fn connection(&self) -> &Connection {
@@ -262,7 +307,7 @@ fn look(path: &Path) -> Result<(), StoreError> {
 
 /// Reading through a connection that may write makes SQLite take back an interrupted write; one that is going on
 /// is left alone.
-fn settle_journal(path: &Path) -> Result<(), Fault> {
+pub(super) fn settle_journal(path: &Path) -> Result<(), Fault> {
     let connection = settings::connect(path, Purpose::Write)?;
     connection.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(()))?;
     Ok(())
@@ -290,19 +335,30 @@ fn inspect(connection: &Connection, purpose: Purpose) -> Result<(String, Head), 
     if schema::wanted_fingerprint(version) != Some(schema::fingerprint(connection)?.as_str()) {
         return Err(damage("its tables are not those that this program makes"));
     }
-    let id: Option<String> = connection
+    let id = stated_id(connection)?;
+    let head = sound_head(connection, &id)?;
+    Ok((id, head))
+}
+
+/// The ledger's id, as the file says it.
+pub(super) fn stated_id(connection: &Connection) -> Result<String, Fault> {
+    let id = connection
         .query_row(
             "SELECT value FROM meta WHERE key = 'ledger_id'",
             [],
             |row| row.get(0),
         )
         .optional()?;
-    let id = id.ok_or_else(|| damage("its id is missing"))?;
-    let head = chain::head(connection, &id)?;
+    id.ok_or_else(|| Fault::Damage("its id is missing".to_owned()))
+}
+
+/// The end of the chain, if it can be one.
+pub(super) fn sound_head(connection: &Connection, id: &str) -> Result<Head, Fault> {
+    let head = chain::head(connection, id)?;
     if head.hash.len() != 64 || !head.hash.is_ascii() {
-        return Err(damage("its last entry has no hash"));
+        return Err(Fault::Damage("its last entry has no hash".to_owned()));
     }
-    Ok((id, head))
+    Ok(head)
 }
 
 #[cfg(test)]

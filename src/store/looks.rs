@@ -8,7 +8,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
-use super::schema;
+use super::{place, schema};
 
 const MAGIC: &[u8; 16] = b"SQLite format 3\0";
 
@@ -17,12 +17,18 @@ const MAGIC: &[u8; 16] = b"SQLite format 3\0";
 pub(super) enum Beside {
     /// Nothing that matters.
     Nothing,
-    /// A rollback journal: a write is going on, or was interrupted.
+    /// A rollback journal that is not blanked out: a write is going on, or was interrupted, or it is astray.
     Journal,
 }
 
 /// The absolute path of an existing ledger, links followed.
 pub(super) fn resolve(path: &Path) -> Result<PathBuf, StoreError> {
+    if place::is_leftover(path) {
+        return Err(no_ledger(
+            path,
+            "left behind by a run that was killed while it wrote another file",
+        ));
+    }
     match fs::canonicalize(path) {
         Ok(path) => Ok(path),
         Err(error) if error.kind() == io::ErrorKind::NotFound => Err(StoreError::Missing {
@@ -70,9 +76,8 @@ pub(super) fn look_beside(path: &Path) -> Result<Beside, StoreError> {
             return Err(StoreError::Sibling { sibling });
         }
     }
-    // SQLite takes any journal for one to roll back whose first byte is not zero (pager.c, hasHotJournal), even one
-    // that a power cut left as garbage.
-    let mut start = [0];
+    // SQLite follows any whose first byte is not zero (pager.c, hasHotJournal), even one that a power cut left as garbage.
+    let mut start = [0; 1];
     let journal = File::open(beside(path, "-journal"))
         .and_then(|mut journal| journal.read_exact(&mut start))
         .is_ok_and(|()| start != [0]);
@@ -118,6 +123,12 @@ fn is_copy_name(original: &str, name: &str) -> bool {
     words_conflict || numbered
 }
 
+/// Whether a file is, by its header, a ledger of ours.
+#[must_use]
+pub fn stands_for_a_ledger(file: &Path) -> bool {
+    fs::canonicalize(file).is_ok_and(|file| look_at(&file).is_ok())
+}
+
 /// Looks at the file itself: whose it is, of which version, and whether it is whole.
 pub(super) fn look_at(path: &Path) -> Result<(), StoreError> {
     let file = File::open(path).map_err(|error| StoreError::from_io(path, "opening it", error))?;
@@ -138,7 +149,11 @@ pub(super) fn look_at(path: &Path) -> Result<(), StoreError> {
 #[cfg(unix)]
 fn refuse_links(path: &Path, about: &fs::Metadata) -> Result<(), StoreError> {
     use std::os::unix::fs::MetadataExt;
-    match about.nlink() {
+    if about.nlink() < 2 {
+        return Ok(());
+    }
+    place::drop_second_name(path);
+    match fs::metadata(path).map_or(0, |about| about.nlink()) {
         0 | 1 => Ok(()),
         links => Err(StoreError::Links {
             file: path.to_owned(),
@@ -191,6 +206,15 @@ fn judge_header(path: &Path, header: &[u8], length: u64) -> Result<(), StoreErro
         });
     }
     judge_length(path, header, length)
+}
+
+/// The version of the tables that a ledger's header names.
+pub(super) fn version_of(path: &Path) -> Result<u32, StoreError> {
+    let mut header = [0; 100];
+    File::open(path)
+        .and_then(|mut file| file.read_exact(&mut header))
+        .map_err(|error| StoreError::from_io(path, "reading it", error))?;
+    Ok(number(&header, 60))
 }
 
 fn judge_version(path: &Path, found: u32) -> Result<(), StoreError> {

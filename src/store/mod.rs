@@ -6,31 +6,53 @@
 //! cross or a tray is: the gate in [`crate::records`] decides what may be recorded. The command line calls
 //! it. Stands on `records` alone.
 
+mod accept;
 mod apply;
+mod backup;
 mod chain;
 mod check;
+mod copies;
 mod error;
 mod export;
 mod fault;
 mod history;
 mod import;
+mod journal;
 mod ledger;
 mod lines;
 mod looks;
+mod mark;
+mod notice;
+mod opening;
 mod payload;
+mod place;
+mod rebuild;
 mod references;
 mod remedy;
 mod replay;
+mod restore;
+mod salvage;
 mod schema;
 mod settings;
+mod standing;
 mod state;
+mod still;
 mod undo;
 
-pub use check::Finding;
+pub use accept::{Accepted, Tails};
+pub use backup::{BackedUp, copy_name};
+pub use check::{Finding, Part};
+pub use copies::{AutomaticCopy, Occasion, automatic_copies, before as copy_before};
 pub use error::{Class, NamedEntry, StoreError};
 pub use history::{EntryKind, EntryNote, HistoryEntry, Stamp};
 pub use import::{Imported, import_new};
 pub use ledger::{Identity, Ledger};
+pub use looks::stands_for_a_ledger;
+pub use notice::Notice;
+pub use place::{Over, PlaceError, write_file};
+pub use rebuild::{Rebuilt, rebuild};
+pub use restore::{Restored, restore};
+pub use standing::{End, Odds, Standing};
 pub use state::State;
 
 /// Bytes as lower-case hexadecimal.

@@ -3,15 +3,32 @@
 //! No word that a person typed becomes part of a command here; entries are named by number. The command line
 //! shows both.
 
-use super::error::{SHOWN, StoreError};
+use super::error::{SHOWN, StoreError, list};
 
 impl StoreError {
     /// What else there is to know, a line each: what became of the ledger, and what to do.
     #[must_use]
     pub fn causes(&self) -> Vec<String> {
         let mut lines: Vec<String> = Vec::new();
+        if let Self::Place(place) = self {
+            return place.causes();
+        }
         if let Self::Discord { leaves, .. } = self {
             lines.extend(leaves.iter().take(SHOWN).cloned());
+        }
+        if let Self::JournalUnfit { aside, .. } = self {
+            lines.push(format!("copies of both lie in {}", aside.display()));
+        }
+        if let Self::WouldLose {
+            present_only,
+            copy_only,
+            ..
+        } = self
+        {
+            lines.push(format!("only in the ledger: {}", list(present_only)));
+            if !copy_only.is_empty() {
+                lines.push(format!("only in the copy: {}", list(copy_only)));
+            }
         }
         lines.extend(self.left_as_it_is().map(str::to_owned));
         lines.extend(self.remedy().map(str::to_owned));
@@ -24,6 +41,7 @@ impl StoreError {
         match self {
             Self::Missing { .. }
             | Self::Exists { .. }
+            | Self::Place(_)
             | Self::State { .. }
             | Self::FolderMissing { .. }
             | Self::NothingToUndo { .. }
@@ -36,6 +54,7 @@ impl StoreError {
             | Self::Damaged { .. }
             | Self::BeyondCheck { .. }
             | Self::Foreign { .. }
+            | Self::JournalUnfit { .. }
             | Self::Newer { .. } => Some("it was left as it is"),
             Self::ImportLine { .. } => Some("nothing was imported"),
             _ => Some("nothing was changed"),
@@ -53,20 +72,32 @@ impl StoreError {
                 "make both writable, or copy the ledger elsewhere and name the copy with --ledger"
             }
             Self::InterruptedWrite { .. } => "make both writable and repeat the command",
+            Self::WouldLose { .. } => {
+                "--force puts the copy in its place all the same; the ledger as it is now is then kept in the state folder"
+            }
+            Self::NotReplaced { .. } => {
+                "--force puts the copy in its place all the same; what is there now is then kept in the state folder"
+            }
+            Self::Itself { .. } | Self::BiggerCopy { .. } => "name another file",
+            Self::NoCopy { .. } => {
+                "make room in the state folder, or name another with LOCULE_STATE"
+            }
             Self::Busy { .. } => "wait for it to end and repeat the command",
             Self::Stale { .. } => "repeat the command",
             Self::Full { .. } => "free some space and repeat the command",
-            Self::Empty { .. } => {
-                "let the sync finish, or bring back a copy; begin a new ledger only beside it"
-            }
+            Self::Empty { .. } => "let the sync finish, or put a copy back: see which there are",
             Self::NotADatabase { .. } | Self::Foreign { .. } => {
                 "name the ledger with --ledger, or make a new one beside it"
             }
             Self::Newer { .. } => "use a newer locule for it, or make a new ledger beside it",
             Self::Truncated { .. } | Self::BeyondCheck { .. } => {
-                "bring back a copy, or an export as a new ledger"
+                "put a copy back, or an export as a new ledger: see which copies there are"
             }
-            Self::Damaged { .. } => "see all of it, then bring back a copy or an export",
+            Self::Damaged { .. } => "see all of it, then put a copy back or build it anew",
+            Self::JournalUnfit { .. } => "put a whole copy of the ledger in its place",
+            Self::AtOdds { .. } => {
+                "questions are answered; to record again, put the newer file in its place, or take this one as it stands"
+            }
             Self::Sibling { .. } => {
                 "close that program; move the file away only when you know what it is"
             }
@@ -92,6 +123,8 @@ impl StoreError {
             Self::Busy { .. } | Self::Stale { .. } | Self::Full { .. } => return None,
             Self::Missing { .. } => "locule init",
             Self::AlreadyUndone { .. } => "locule redo",
+            Self::AtOdds { .. } => "locule accept",
+            Self::JournalUnfit { .. } => "locule restore copy.db",
             Self::BuiltUpon { later, .. } => {
                 return later
                     .last()
@@ -100,7 +133,6 @@ impl StoreError {
             Self::CodeTaken { holder, .. } => return Some(format!("locule undo {}", holder.entry)),
             Self::Exists { .. }
             | Self::FolderMissing { .. }
-            | Self::Empty { .. }
             | Self::NotADatabase { .. }
             | Self::Foreign { .. }
             | Self::Newer { .. } => "locule --ledger other.db init",
@@ -110,9 +142,10 @@ impl StoreError {
             | Self::InterruptedWrite { .. }
             | Self::Links { .. }
             | Self::Sibling { .. } => "locule --ledger copy.db check-ledger",
-            Self::Truncated { .. } | Self::BeyondCheck { .. } | Self::ImportNotEmpty { .. } => {
-                "locule --ledger new.db import season.jsonl"
+            Self::Empty { .. } | Self::Truncated { .. } | Self::BeyondCheck { .. } => {
+                "locule restore"
             }
+            Self::ImportNotEmpty { .. } => "locule --ledger new.db import season.jsonl",
             Self::ImportLine { .. } => "locule export season.jsonl",
             Self::Moved { .. }
             | Self::Damaged { .. }

@@ -7,7 +7,8 @@ use std::collections::BTreeMap;
 use super::chain::{self, Head, Link};
 use super::history::{COUNTER, EntryKind};
 use super::payload;
-use crate::records::rows::{Row, Table};
+use crate::records::facts::Facts;
+use crate::records::rows::{Row, Rows, Table};
 
 /// The state that the changes seen so far lead to.
 #[derive(Debug)]
@@ -139,6 +140,18 @@ impl Replay {
         } else {
             Err("its counters do not follow from those before".to_owned())
         }
+    }
+
+    /// What was typed for the change taken last.
+    pub(super) fn command(&self) -> &str {
+        self.last.as_ref().map_or("", |link| &link.command)
+    }
+
+    /// What the changes seen so far lead to, typed.
+    pub(super) fn facts(&self) -> Facts {
+        let mut rows = Rows::default();
+        self.typed_rows().for_each(|row| rows.put(row));
+        Facts::new(rows, self.counters.clone())
     }
 
     /// The rows that stand, typed.

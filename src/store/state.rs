@@ -6,22 +6,26 @@
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use sha2::{Digest, Sha256};
 
 use super::error::StoreError;
 use super::hex;
+use crate::records::day::Day;
 
 /// How long a process waits for another to let go of a ledger.
-const PATIENCE: Duration = Duration::from_secs(5);
+pub(super) const PATIENCE: Duration = Duration::from_secs(5);
 /// Between two tries.
-const PAUSE: Duration = Duration::from_millis(20);
+pub(super) const PAUSE: Duration = Duration::from_millis(20);
 
 /// Where this computer keeps what it knows of ledgers.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone)]
 pub struct State {
     folder: PathBuf,
+    today: Option<Day>,
+    notes: Arc<Mutex<Vec<String>>>,
 }
 
 /// Who may be at a ledger beside the holder of a lock.
@@ -45,7 +49,34 @@ impl State {
     pub fn at(folder: impl Into<PathBuf>) -> Self {
         Self {
             folder: folder.into(),
+            today: None,
+            notes: Arc::default(),
         }
+    }
+
+    /// The same on a day. Without one no copy of the day is made before the first write.
+    #[must_use]
+    pub fn on(mut self, today: Day) -> Self {
+        self.today = Some(today);
+        self
+    }
+
+    /// What today is, where that was said.
+    pub(super) const fn today(&self) -> Option<Day> {
+        self.today
+    }
+
+    /// Takes note of something that did not stop what was asked for, but has to be said.
+    pub(super) fn note(&self, words: String) {
+        let mut notes = self.notes.lock().unwrap_or_else(PoisonError::into_inner);
+        notes.push(words);
+    }
+
+    /// What was noted since the last time.
+    #[must_use]
+    pub fn take_notes(&self) -> Vec<String> {
+        let mut notes = self.notes.lock().unwrap_or_else(PoisonError::into_inner);
+        std::mem::take(&mut *notes)
     }
 
     /// The folder.
@@ -105,7 +136,7 @@ impl State {
             .map_err(|source| self.unusable(source))
     }
 
-    fn unusable(&self, source: io::Error) -> StoreError {
+    pub(super) fn unusable(&self, source: io::Error) -> StoreError {
         StoreError::State {
             folder: self.folder.clone(),
             source,

@@ -86,12 +86,12 @@ fn a_remedy_is_never_the_command_just_refused() {
         (
             "--ledger empty.db history",
             4,
-            "try: locule --ledger other.db init",
+            "try: locule --ledger empty.db restore",
         ),
         (
             "--ledger cut.db check-ledger",
             4,
-            "try: locule --ledger new.db import season.jsonl",
+            "try: locule --ledger cut.db restore",
         ),
         (
             "--ledger ledger.db show NX",
@@ -407,16 +407,8 @@ fn a_file_that_cannot_be_used_gets_a_command_that_helps() {
         ("text.db", "history", "locule --ledger other.db init"),
         ("text.db", "check-ledger", "locule --ledger other.db init"),
         ("odd.db", "history", "locule --ledger odd.db check-ledger"),
-        (
-            "odd.db",
-            "check-ledger",
-            "locule --ledger new.db import season.jsonl",
-        ),
-        (
-            "cut.db",
-            "history",
-            "locule --ledger new.db import season.jsonl",
-        ),
+        ("odd.db", "check-ledger", "locule --ledger odd.db restore"),
+        ("cut.db", "history", "locule --ledger cut.db restore"),
     ] {
         let err = bench.fails(&format!("--ledger {file} {verb}"), 4);
         assert!(

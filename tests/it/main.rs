@@ -6,6 +6,7 @@
 )]
 
 mod cli_answers;
+mod cli_copies;
 mod cli_expect;
 mod cli_frame;
 mod cli_ledger;

@@ -5,6 +5,9 @@
 
 mod damage;
 mod entries;
+mod journals;
+mod marks;
+mod keeping;
 mod random;
 mod refusals;
 mod seasons;

@@ -1,22 +1,34 @@
 //! `check-ledger`, `export` and `import`: the ledger itself.
 
 use std::fs::File;
-use std::io::{BufReader, Write};
-use std::path::{Path, PathBuf};
+use std::io::BufReader;
+use std::path::PathBuf;
 
 use clap::Args;
 
+use super::copies;
 use crate::cli::exit::{Exit, Outcome};
 use crate::cli::failure::Failure;
+use crate::cli::place_failure::unplaced;
 use crate::cli::places;
-use crate::cli::world::{World, quoted};
+use crate::cli::world::World;
 use crate::report::ledger::{CheckAnswer, FindingLine, Moved};
-use crate::report::text::shown;
-use crate::store::{Imported, Ledger, import_new};
+use crate::store::{
+    Finding, Imported, Ledger, Odds, Over, Part, Standing, import_new, stands_for_a_ledger,
+    write_file,
+};
 
 /// Verifies the ledger: the file, the chain of changes, and every record against it.
 #[derive(Debug, Args)]
-pub struct CheckArgs {}
+pub struct CheckArgs {
+    /// Build a new ledger in FILE from the history alone: of the same id, up to the first change that does
+    /// not hold
+    #[arg(long, value_name = "FILE")]
+    rebuild: Option<PathBuf>,
+    /// Write over a file that is there already
+    #[arg(long, requires = "rebuild")]
+    force: bool,
+}
 
 impl CheckArgs {
     /// Answers; ends with 4 where something was found.
@@ -25,9 +37,14 @@ impl CheckArgs {
     /// [`Failure`] where the file is no ledger that can be opened.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         places::expect_begun(&world.ledger)?;
-        let ledger = Ledger::open_to_check(&world.ledger, &world.state)?;
-        let findings: Vec<FindingLine> = ledger
-            .check()
+        if let Some(file) = &self.rebuild {
+            return copies::rebuild(world, file, self.force);
+        }
+        let ledger = world.heed(Ledger::open_to_check(&world.ledger, &world.state)?);
+        world.point_out_copies(&ledger);
+        let found = ledger.check();
+        let way_out = way_out(&found, ledger.standing());
+        let findings: Vec<FindingLine> = found
             .into_iter()
             .map(|finding| FindingLine {
                 place: finding.place,
@@ -40,18 +57,40 @@ impl CheckArgs {
             ledger_id: ledger.id().to_owned(),
             fingerprint: ledger.fingerprint(),
             entries: ledger.last_entry(),
+            mark: mark_word(ledger.standing()),
             sound,
             findings,
         };
         let exit = if sound { Exit::Done } else { Exit::Damaged };
-        let mut outcome = world.answer(&answer).ending(exit);
-        for copy in ledger.copies_beside() {
-            let copy = shown(&copy.display().to_string());
-            outcome = outcome.remarking(&format!(
-                "note: {copy} looks like another copy of this ledger, left by a sync program or by hand; it was not read"
-            ));
+        if let Some(command) = way_out {
+            world.remark(format!("try: {command}"));
         }
-        Ok(outcome)
+        Ok(world.answer(&answer).ending(exit))
+    }
+}
+
+/// What helps against what was found: where the history holds, everything can be made anew from it.
+fn way_out(findings: &[Finding], standing: &Standing) -> Option<&'static str> {
+    let damage = findings.len() > usize::from(standing.odds().is_some());
+    let records = findings.iter().any(|finding| finding.part == Part::Records);
+    let rest = findings.iter().any(|finding| finding.part != Part::Records);
+    match (records, rest) {
+        _ if !damage => None,
+        (true, false) => Some("locule check-ledger --rebuild rebuilt.db"),
+        _ => Some("locule restore copy.db"),
+    }
+}
+
+/// How a ledger stands to its mark, in a word.
+const fn mark_word(standing: &Standing) -> &'static str {
+    match standing {
+        Standing::AsWritten => "as-written",
+        Standing::New => "new",
+        Standing::Same => "same",
+        Standing::Grown { .. } => "grown",
+        Standing::AtOdds(Odds::Behind { .. }) => "behind",
+        Standing::AtOdds(Odds::Diverged { .. }) => "diverged",
+        Standing::AtOdds(Odds::Other { .. }) => "another-ledger",
     }
 }
 
@@ -83,14 +122,20 @@ impl ExportArgs {
                 ..Outcome::said(text)
             });
         };
-        if same_file(file, ledger.path()) {
-            return Err(
-                Failure::refused(format!("'{}' is the ledger itself", file.display()))
-                    .because("an export never replaces the ledger it is made from")
-                    .try_typing("locule export season.jsonl"),
-            );
+        let again = |file: &str| format!("locule export {file}");
+        if stands_for_a_ledger(file) {
+            let itself = file.canonicalize().is_ok_and(|file| file == ledger.path());
+            let what = if itself {
+                "the ledger itself"
+            } else {
+                "a ledger"
+            };
+            return Err(Failure::refused(format!("'{}' is {what}", file.display()))
+                .because("an export never takes the place of one")
+                .try_typing(again("season.jsonl")));
         }
-        write_for_user(file, &text, self.force)?;
+        write_file(file, &text, Over::forced(self.force))
+            .map_err(|error| unplaced(&error, again))?;
         Ok(world.answer(&Moved {
             done: "exported",
             file: file.display().to_string(),
@@ -98,87 +143,6 @@ impl ExportArgs {
             fingerprint: ledger.fingerprint(),
         }))
     }
-}
-
-fn same_file(one: &Path, other: &Path) -> bool {
-    match (one.canonicalize(), other.canonicalize()) {
-        (Ok(one), Ok(other)) => one == other,
-        _ => false,
-    }
-}
-
-/// Writes a file for the user: beside its place, flushed, then renamed; over an existing one only if forced.
-///
-/// # Errors
-/// [`Failure`] where there is one already, or the system fails; then nothing was left behind.
-pub fn write_for_user(file: &Path, text: &[u8], force: bool) -> Result<(), Failure> {
-    let place = file.display();
-    if file.is_dir() {
-        return Err(Failure::refused(format!("'{place}' is a folder"))
-            .because("name a file in it")
-            .try_typing(format!(
-                "locule export '{}'",
-                file.join("season.jsonl").display()
-            )));
-    }
-    let failed = |error: std::io::Error| {
-        let failure = match error.kind() {
-            std::io::ErrorKind::NotFound | std::io::ErrorKind::PermissionDenied => Failure::refused,
-            _ => Failure::system,
-        };
-        let folder = match file.parent() {
-            Some(folder) if folder != Path::new("") => folder.display().to_string(),
-            _ => ".".to_owned(),
-        };
-        let what = match error.kind() {
-            std::io::ErrorKind::NotFound => format!("the folder '{folder}' is not there"),
-            std::io::ErrorKind::PermissionDenied | std::io::ErrorKind::ReadOnlyFilesystem => {
-                format!("no file can be made in the folder '{folder}'")
-            }
-            _ => format!("'{place}' could not be written"),
-        };
-        let name = Path::new(file.file_name().unwrap_or_default());
-        let home = etcetera::home_dir().unwrap_or_default();
-        let other = if folder == "." {
-            home.join(name)
-        } else {
-            name.to_owned()
-        };
-        failure(&what)
-            .because(format!("{error}; nothing was left there"))
-            .try_typing(format!(
-                "locule export {}",
-                quoted(&other.display().to_string())
-            ))
-    };
-    if !force {
-        // Taking the name first leaves no moment in which another program could put a file there.
-        File::create_new(file).map_err(|error| match error.kind() {
-            std::io::ErrorKind::AlreadyExists => {
-                Failure::refused(format!("'{place}' is there already and was left as it is"))
-                    .try_typing(format!("locule export '{place}' --force"))
-            }
-            _ => failed(error),
-        })?;
-    }
-    let mut name = file.as_os_str().to_owned();
-    name.push(format!(".part-{}", std::process::id()));
-    let beside = PathBuf::from(name);
-    put(&beside, file, text).map_err(|error| {
-        let _ = std::fs::remove_file(&beside);
-        if !force {
-            let _ = std::fs::remove_file(file);
-        }
-        failed(error)
-    })
-}
-
-fn put(beside: &Path, file: &Path, text: &[u8]) -> std::io::Result<()> {
-    let mut part = File::create_new(beside)?;
-    part.write_all(text)?;
-    part.sync_all()?;
-    drop(part);
-    std::fs::rename(beside, file)
 }
 
 /// Brings an export in, as a new ledger or in place of one that holds nothing but its beginning.

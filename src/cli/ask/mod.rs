@@ -1,5 +1,7 @@
 //! Commands that answer a question or keep the ledger itself.
 
+pub mod accept;
+pub mod copies;
 pub mod expect;
 pub mod history;
 pub mod init;
@@ -68,12 +70,21 @@ pub enum Ask {
     /// Check the ledger: the file, its history, every record
     #[command(display_order = 32)]
     CheckLedger(keep::CheckArgs),
+    /// Take the ledger as it stands, although this computer knows it otherwise
+    #[command(display_order = 32)]
+    Accept(accept::AcceptArgs),
     /// Write the whole ledger, its history included, as lines of JSON
     #[command(display_order = 30)]
     Export(keep::ExportArgs),
     /// Read an export into a ledger that holds nothing yet
     #[command(display_order = 31)]
     Import(keep::ImportArgs),
+    /// Keep a copy of the ledger, verified
+    #[command(display_order = 33)]
+    Backup(copies::BackupArgs),
+    /// Put a copy back in place of the ledger
+    #[command(display_order = 34)]
+    Restore(copies::RestoreArgs),
 }
 
 impl Ask {
@@ -94,8 +105,11 @@ impl Ask {
             Self::Undo(command) => command.run(world),
             Self::Redo(command) => command.run(world),
             Self::CheckLedger(command) => command.run(world),
+            Self::Accept(command) => command.run(world),
             Self::Export(command) => command.run(world),
             Self::Import(command) => command.run(world),
+            Self::Backup(command) => command.run(world),
+            Self::Restore(command) => command.run(world),
         }
     }
 }

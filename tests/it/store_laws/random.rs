@@ -1,6 +1,6 @@
 //! Random seasons with undo and redo in between.
 
-use locule::store::{EntryKind, Imported, Ledger, StoreError, import_new};
+use locule::store::{EntryKind, Imported, Ledger, Over, StoreError, import_new, rebuild, restore};
 use proptest::prelude::*;
 
 use super::seasons::{all_rows, begun, export, play, record_lines, stamp, state};
@@ -53,6 +53,69 @@ proptest! {
         prop_assert_eq!(export(&again), text);
         prop_assert_eq!(again.facts().unwrap(), ledger.facts().unwrap());
         prop_assert_eq!(again.history().unwrap(), ledger.history().unwrap());
+    }
+
+    #[test]
+    fn a_copy_put_back_is_the_ledger_as_it_was(
+        steps in prop::collection::vec(any::<(u8, u8)>(), 1..20),
+        later in prop::collection::vec(any::<(u8, u8)>(), 0..10),
+    ) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.db");
+        let mut ledger = begun(&path);
+        for (kind, salt) in steps {
+            play(&mut ledger, kind, salt);
+        }
+        let (text, bytes) = (export(&ledger), std::fs::read(&path).unwrap());
+        let copy = folder.path().join("copy.db");
+        let made = ledger.backup(&copy, Over::Nothing).unwrap();
+        prop_assert_eq!((made.entries, made.bytes), (ledger.last_entry(), bytes.len() as u64));
+        prop_assert_eq!(&std::fs::read(&copy).unwrap(), &bytes);
+        let mut then = Vec::new();
+        for (kind, salt) in later {
+            if play(&mut ledger, kind, salt) {
+                then.push(ledger.last_entry());
+            }
+        }
+        drop(ledger);
+        let grown = std::fs::read(&path).unwrap();
+        let outcome = restore(&path, &copy, false, &state());
+        if then.is_empty() {
+            prop_assert!(!outcome.unwrap().is_changed);
+        } else {
+            let refused = outcome.unwrap_err();
+            prop_assert!(matches!(
+                &refused,
+                StoreError::WouldLose { present_only, copy_only, .. }
+                    if copy_only.is_empty()
+                        && present_only.iter().map(|named| named.entry).eq(then.iter().copied())
+            ), "{:?}", refused);
+            prop_assert_eq!(&std::fs::read(&path).unwrap(), &grown);
+            let restored = restore(&path, &copy, true, &state()).unwrap();
+            let aside = restored.aside.unwrap().join("ledger.db");
+            prop_assert_eq!(std::fs::read(aside).unwrap(), grown);
+        }
+        let again = Ledger::open_to_ask(&path, &state()).unwrap();
+        prop_assert_eq!(export(&again), text);
+        prop_assert_eq!(again.check(), vec![]);
+    }
+
+    #[test]
+    fn a_ledger_built_from_its_history_is_the_same_ledger(
+        steps in prop::collection::vec(any::<(u8, u8)>(), 1..20),
+    ) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.db");
+        let mut ledger = begun(&path);
+        for (kind, salt) in steps {
+            play(&mut ledger, kind, salt);
+        }
+        let text = export(&ledger);
+        drop(ledger);
+        let built = folder.path().join("built.db");
+        let rebuilt = rebuild(&path, &built, Over::Nothing, &state()).unwrap();
+        prop_assert_eq!((rebuilt.broken, rebuilt.lost), (None, vec![]));
+        prop_assert_eq!(export(&Ledger::open_to_ask(&built, &state()).unwrap()), text);
     }
 
     #[test]

@@ -1,0 +1,256 @@
+//! The answers of `backup`, `restore` and `check-ledger --rebuild`.
+
+use serde::Serialize;
+
+use super::numbers::several;
+use super::table::Table;
+use super::text::{listed, shown, wrapped};
+use super::{Answer, Page};
+
+/// How many entries a sentence names.
+const NAMED: usize = 20;
+
+/// An entry by its number and command.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct EntryName {
+    /// Its number.
+    pub entry: i64,
+    /// What was typed.
+    pub command: String,
+}
+
+/// What `backup` did.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BackupAnswer {
+    /// The copy.
+    pub file: String,
+    /// Its last entry.
+    pub entries: i64,
+    /// Its fingerprint.
+    pub fingerprint: String,
+    /// How many bytes it has.
+    pub bytes: u64,
+    /// Whether it was written now; else it was there already.
+    pub is_new: bool,
+}
+
+impl Answer for BackupAnswer {
+    fn words(&self, page: Page) -> String {
+        let of = format!(
+            "{}, {}",
+            state(self.entries, &self.fingerprint),
+            size(self.bytes)
+        );
+        let file = shown(&self.file);
+        let said = if self.is_new {
+            format!("Copied to {file}: {of}. The copy was checked in full.")
+        } else {
+            format!("{file} is that very copy already: {of}; nothing was written.")
+        };
+        wrapped(&said, page.width, "")
+    }
+}
+
+/// A copy that was kept by itself.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CopyLine {
+    /// The file.
+    pub file: String,
+    /// The day it was made.
+    pub day: String,
+    /// Its last entry.
+    pub entries: i64,
+    /// Its fingerprint.
+    pub fingerprint: String,
+    /// How many bytes it has.
+    pub bytes: u64,
+}
+
+/// The copies that were kept of a ledger by themselves.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CopiesAnswer {
+    /// The ledger.
+    pub ledger: String,
+    /// The copies, oldest first.
+    pub copies: Vec<CopyLine>,
+}
+
+impl Answer for CopiesAnswer {
+    fn words(&self, page: Page) -> String {
+        let Some(last) = self.copies.last() else {
+            let said = format!(
+                "No copy of {} was kept by itself yet. 'locule backup' makes one.",
+                shown(&self.ledger)
+            );
+            return wrapped(&said, page.width, "");
+        };
+        let mut table = Table::new(&["day", ">entries", "fingerprint", ">size", "file"]);
+        for copy in &self.copies {
+            let name = copy.file.rsplit(['/', '\\']).next().unwrap_or_default();
+            table.row([
+                copy.day.clone(),
+                copy.entries.to_string(),
+                copy.fingerprint.clone(),
+                size(copy.bytes),
+                name.to_owned(),
+            ]);
+        }
+        let name = last.file.rsplit(['/', '\\']).next().unwrap_or_default();
+        let folder = last.file.strip_suffix(name).unwrap_or(&last.file);
+        let said = format!(
+            "They lie in {}; 'locule restore --latest' puts the newest back.",
+            shown(folder)
+        );
+        format!("{}\n\n{}", table.text(page), wrapped(&said, page.width, ""))
+    }
+}
+
+/// What `restore` did.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RestoreAnswer {
+    /// The ledger.
+    pub ledger: String,
+    /// The copy.
+    pub copy: String,
+    /// The ledger's last entry.
+    pub entries: i64,
+    /// The ledger's fingerprint.
+    pub fingerprint: String,
+    /// The folder in which the file that stood there lies now.
+    pub aside: Option<String>,
+    /// The entries that were in that file alone.
+    pub dropped: Vec<EntryName>,
+    /// Whether all of that file could be read.
+    pub all_read: bool,
+    /// Whether anything was changed.
+    pub is_changed: bool,
+}
+
+impl Answer for RestoreAnswer {
+    fn words(&self, page: Page) -> String {
+        let of = state(self.entries, &self.fingerprint);
+        let (ledger, copy) = (shown(&self.ledger), shown(&self.copy));
+        if !self.is_changed {
+            let said = format!("{ledger} is that very copy already ({of}); nothing was changed.");
+            return wrapped(&said, page.width, "");
+        }
+        let mut said = vec![format!("{ledger} is now as in {copy}: {of}.")];
+        if let Some(aside) = &self.aside {
+            let aside = shown(aside);
+            said.push(format!("What stood there before lies in {aside}."));
+        }
+        if !self.dropped.is_empty() {
+            let dropped = named(&self.dropped);
+            said.push(format!(
+                "Only there, and no longer in the ledger: {dropped}."
+            ));
+        }
+        if !self.all_read {
+            said.push("Not all of it could be read, so it may have held more.".to_owned());
+        }
+        paragraphs(&said, page)
+    }
+}
+
+/// What `check-ledger --rebuild` did.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RebuildAnswer {
+    /// The ledger whose history was played again.
+    pub ledger: String,
+    /// The new ledger.
+    pub file: String,
+    /// Its last entry.
+    pub entries: i64,
+    /// Its fingerprint.
+    pub fingerprint: String,
+    /// Where the history breaks; nothing where all of it held.
+    pub broken: Option<String>,
+    /// The entries from there on that can still be read.
+    pub lost: Vec<EntryName>,
+}
+
+impl Answer for RebuildAnswer {
+    fn words(&self, page: Page) -> String {
+        let mut said = vec![format!(
+            "Built {} from the history of {}: {}.",
+            shown(&self.file),
+            shown(&self.ledger),
+            state(self.entries, &self.fingerprint)
+        )];
+        match &self.broken {
+            None => said.push("All of the history holds: no entry is missing.".to_owned()),
+            Some(broken) => {
+                said.push(format!(
+                    "The history breaks after entry {}: {}.",
+                    self.entries,
+                    shown(broken)
+                ));
+                said.push(if self.lost.is_empty() {
+                    "No entry after it can be read.".to_owned()
+                } else {
+                    format!(
+                        "Still to be read, and to be typed again: {}.",
+                        named(&self.lost)
+                    )
+                });
+            }
+        }
+        paragraphs(&said, page)
+    }
+}
+
+fn paragraphs(said: &[String], page: Page) -> String {
+    let lines: Vec<String> = said
+        .iter()
+        .map(|line| wrapped(line, page.width, "  "))
+        .collect();
+    lines.join("\n")
+}
+
+fn state(entries: i64, fingerprint: &str) -> String {
+    let entries = several(entries.unsigned_abs(), "entry", "entries");
+    format!("{entries}, fingerprint {fingerprint}")
+}
+
+fn named(entries: &[EntryName]) -> String {
+    let mut words: Vec<String> = entries
+        .iter()
+        .take(NAMED)
+        .map(|named| format!("{} ({})", named.entry, shown(&named.command)))
+        .collect();
+    if entries.len() > NAMED {
+        words.push(format!("{} more", entries.len() - NAMED));
+    }
+    listed(&words, "and")
+}
+
+/// Bytes as a person reads them: thousands to a kB.
+fn size(bytes: u64) -> String {
+    match bytes {
+        0..1_000 => format!("{bytes} bytes"),
+        1_000..1_000_000 => format!("{} kB", bytes.div_ceil(1_000)),
+        _ => {
+            let tenths = bytes.div_ceil(100_000);
+            format!("{}.{} MB", tenths / 10, tenths % 10)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sizes_are_rounded_up_to_what_a_person_reads() {
+        for (bytes, words) in [
+            (999, "999 bytes"),
+            (1_000, "1 kB"),
+            (159_744, "160 kB"),
+            (999_999, "1000 kB"),
+            (1_000_000, "1.0 MB"),
+            (2_949_121, "3.0 MB"),
+        ] {
+            assert_eq!(size(bytes), words);
+        }
+    }
+}
