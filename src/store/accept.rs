@@ -69,7 +69,10 @@ type Chain = Vec<(NamedEntry, String)>;
 fn chain_of(ledger: &Ledger) -> Result<Chain, Fault> {
     let mut entries: Chain = Vec::new();
     chain::each_after(ledger.connection(), 0, |link| {
-        match entries.last_mut().filter(|(last, _)| last.entry == link.txn) {
+        match entries
+            .last_mut()
+            .filter(|(last, _)| last.entry == link.txn)
+        {
             Some((_, hash)) => *hash = link.hash,
             None => {
                 let entry = NamedEntry {
@@ -86,7 +89,9 @@ fn chain_of(ledger: &Ledger) -> Result<Chain, Fault> {
 
 /// The copies kept of a ledger by its id, in order of name.
 fn copies_of(state: &State, id: &str) -> Vec<PathBuf> {
-    let entries = fs::read_dir(copies::folder_of(state, id)).into_iter().flatten();
+    let entries = fs::read_dir(copies::folder_of(state, id))
+        .into_iter()
+        .flatten();
     let mut files: Vec<PathBuf> = entries
         .filter_map(Result::ok)
         .map(|entry| entry.path())

@@ -6,11 +6,6 @@
 pub struct Chance(u64);
 
 impl Chance {
-    /// The source of a seed.
-    pub const fn new(seed: u64) -> Self {
-        Self(seed)
-    }
-
     /// A source of its own for a part of the work.
     pub fn of(seed: u64, name: &str, number: u64) -> Self {
         let mut mixed = Self(seed ^ number.wrapping_mul(0x9e37_79b9_7f4a_7c15));

@@ -6,8 +6,8 @@
 mod damage;
 mod entries;
 mod journals;
-mod marks;
 mod keeping;
+mod marks;
 mod random;
 mod refusals;
 mod seasons;

@@ -98,11 +98,16 @@ fn outputs(batch: &mut Batch) -> Option<Session> {
         "export one.jsonl --force",
         "export two.jsonl",
         "import two.jsonl --ledger other.db",
+        "backup copy.db",
+        "note NL 'later than the copy'",
+        "backup copy.db --force",
+        "undo",
+        "restore copy.db --force",
     ];
     session(
         batch,
         lines.map(str::to_owned).to_vec(),
-        &["one.jsonl", "two.jsonl", "other.db"],
+        &["one.jsonl", "two.jsonl", "other.db", "copy.db"],
     )
 }
 

@@ -50,7 +50,10 @@ fn record(path: &Path, state: &State, key: &str) -> i64 {
 
 fn asides(state: &State) -> Vec<PathBuf> {
     let mut found = Vec::new();
-    for room in fs::read_dir(state.folder().join("aside")).into_iter().flatten() {
+    for room in fs::read_dir(state.folder().join("aside"))
+        .into_iter()
+        .flatten()
+    {
         for folder in fs::read_dir(room.unwrap().path()).unwrap() {
             found.push(folder.unwrap().path());
         }
@@ -94,7 +97,11 @@ fn a_journal_of_another_time_is_set_aside_and_takes_nothing_back() {
         fs::write(journal(&path), &stale).unwrap();
         // Without a mark, more than one entry must be at stake for the journal to be the one that is wrong.
         let nowhere = State::at(folder.path().join(format!("state {at}")));
-        let states = if at == 0 { vec![state()] } else { vec![state(), nowhere] };
+        let states = if at == 0 {
+            vec![state()]
+        } else {
+            vec![state(), nowhere]
+        };
         for state in states {
             fs::write(journal(&path), &stale).unwrap();
             let ledger = Ledger::open_to_ask(&path, &state).unwrap();
@@ -121,7 +128,10 @@ fn a_whole_entry_that_is_taken_back_is_named() {
     let [Notice::TakenBack { entry: named, .. }] = ledger.notices() else {
         panic!("{:?}", ledger.notices())
     };
-    assert_eq!((named.entry, named.command.as_str()), (entry, "assume keep 1"));
+    assert_eq!(
+        (named.entry, named.command.as_str()),
+        (entry, "assume keep 1")
+    );
 }
 
 #[test]
@@ -138,13 +148,22 @@ fn a_journal_that_leads_nowhere_is_not_followed() {
         let mut foreign = older[..older.len() / 2].to_vec();
         foreign.push(more);
         fs::write(journal(&path), &foreign).unwrap();
-        for open in [Ledger::open_to_ask, Ledger::open_to_write, Ledger::open_to_check] {
+        for open in [
+            Ledger::open_to_ask,
+            Ledger::open_to_write,
+            Ledger::open_to_check,
+        ] {
             let refused = open(&path, &state()).unwrap_err();
             assert_eq!(refused.class(), Class::Damaged, "{refused}");
             let StoreError::JournalUnfit { aside, .. } = &refused else {
                 panic!("{refused}")
             };
-            assert!(refused.causes().iter().any(|cause| cause.contains("copies of both lie in")));
+            assert!(
+                refused
+                    .causes()
+                    .iter()
+                    .any(|cause| cause.contains("copies of both lie in"))
+            );
             assert_eq!(fs::read(aside.join("ledger.db")).unwrap(), half);
             assert_eq!(fs::read(&path).unwrap(), half);
             assert_eq!(fs::read(journal(&path)).unwrap(), foreign);
@@ -161,7 +180,14 @@ fn a_journal_without_a_head_changes_nothing() {
     let (_, whole) = interrupted(&path);
     let mut blank = whole.clone();
     blank[..28].fill(0);
-    for journal_bytes in [&whole[..3], &whole[..27], &whole[..511], &blank, b"", b"astray"] {
+    for journal_bytes in [
+        &whole[..3],
+        &whole[..27],
+        &whole[..511],
+        &blank,
+        b"",
+        b"astray",
+    ] {
         fs::write(journal(&path), journal_bytes).unwrap();
         let ledger = Ledger::open_to_ask(&path, &state()).unwrap();
         assert_eq!(export(&ledger), expected);
@@ -184,5 +210,8 @@ fn while_another_program_is_writing_its_journal_is_left_alone() {
     assert_eq!(fs::read(journal(&path)).unwrap(), there);
     assert_eq!(asides(&state()).len(), 0);
     drop(writer);
-    assert_eq!(export(&Ledger::open_to_ask(&path, &state()).unwrap()), expected);
+    assert_eq!(
+        export(&Ledger::open_to_ask(&path, &state()).unwrap()),
+        expected
+    );
 }

@@ -125,7 +125,11 @@ fn an_older_file_put_back_is_asked_but_not_written_until_it_is_accepted() {
         assert!(ledger.standing().odds().is_some_and(behind));
         assert_eq!(ledger.notices().len(), 1);
         assert_eq!(ledger.facts().unwrap().setting.len(), 1);
-        assert!(ledger.notices()[0].to_string().contains("is known here up to"));
+        assert!(
+            ledger.notices()[0]
+                .to_string()
+                .contains("is known here up to")
+        );
     }
     assert!(behind(&desk.refused()));
     let checked = Ledger::open_to_check(&desk.path(), &desk.here).unwrap();
