@@ -94,11 +94,55 @@ impl Command {
 /// # Errors
 /// The [`Outcome`] to end with at once: help, the version, or what is wrong with the command line.
 pub fn read(typed: Vec<OsString>) -> Result<Args, Outcome> {
-    let tree = Args::command();
-    let folded = fold_verbs(&tree, typed);
-    tree.try_get_matches_from(&folded)
-        .and_then(|mut matches| Args::from_arg_matches_mut(&mut matches))
-        .map_err(|error| early(&error, &folded))
+    let mut args = Reader::default().read(typed)?;
+    if let Command::Record(Record::Amend(amend)) = &mut args.command {
+        amend.give_back(&mut args.everywhere);
+    }
+    Ok(args)
+}
+
+/// Reads command lines, one after another, by one tree of commands.
+#[derive(Debug, Clone)]
+pub struct Reader {
+    tree: clap::Command,
+}
+
+impl Default for Reader {
+    fn default() -> Self {
+        Self {
+            tree: Args::command(),
+        }
+    }
+}
+
+impl Reader {
+    /// Reads a command line.
+    ///
+    /// # Errors
+    /// As [`read`].
+    pub fn read(&mut self, typed: Vec<OsString>) -> Result<Args, Outcome> {
+        let folded = fold_verbs(&self.tree, typed);
+        self.tree
+            .try_get_matches_from_mut(&folded)
+            .and_then(|mut matches| Args::from_arg_matches_mut(&mut matches))
+            .map_err(|error| early(&error, &folded))
+    }
+
+    /// Whether a flag takes a value, of the command that words begin with; nothing where it has no such flag.
+    #[must_use]
+    pub fn takes_value(&self, words: &[String], flag: &str) -> Option<bool> {
+        let typed: Vec<OsString> = std::iter::once("locule")
+            .chain(words.iter().map(String::as_str))
+            .map(OsString::from)
+            .collect();
+        let mut here = &self.tree;
+        for (_, verb) in find_verbs(&self.tree, &typed) {
+            here = here.find_subcommand(verb)?;
+        }
+        let own = here.get_arguments().chain(self.tree.get_arguments());
+        let mut named = own.filter(|arg| arg.get_long() == flag.strip_prefix("--"));
+        named.next().map(|arg| arg.get_action().takes_values())
+    }
 }
 
 fn early(error: &clap::Error, typed: &[OsString]) -> Outcome {

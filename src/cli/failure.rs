@@ -72,6 +72,14 @@ impl Failure {
         self
     }
 
+    /// Adds a command to try before all others.
+    #[must_use]
+    pub fn try_first(mut self, command: impl AsRef<str>) -> Self {
+        let command = Remedy::Command(command.as_ref().to_owned());
+        self.tries.insert(0, Try::Remedy(command));
+        self
+    }
+
     /// Adds a remedy, to be put into the command that was typed.
     #[must_use]
     pub fn try_remedy(mut self, remedy: Remedy) -> Self {

@@ -6,6 +6,7 @@
 
 pub mod args;
 pub mod ask;
+pub mod consequences;
 pub mod demo;
 pub mod door;
 pub mod exit;
@@ -16,6 +17,7 @@ pub mod record;
 mod remarks;
 pub mod remedy;
 mod store_failure;
+pub mod story;
 pub mod world;
 
 use std::process::ExitCode;

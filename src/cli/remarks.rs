@@ -21,10 +21,12 @@ pub fn of_notice(notice: &Notice) -> String {
     }
 }
 
-/// The command that puts a copy in the ledger's place.
+/// The command that puts a copy in the ledger's place; without one, that lists the copies there are.
 pub fn restore(copy: Option<&Path>) -> String {
-    let copy = copy.map_or_else(|| "copy.db".to_owned(), |copy| copy.display().to_string());
-    format!("locule restore {}", quoted(&shown(&copy)))
+    copy.map_or_else(
+        || "locule restore".to_owned(),
+        |copy| format!("locule restore {}", quoted(&copy.display().to_string())),
+    )
 }
 
 /// A file beside the ledger that by its name is another state of it.

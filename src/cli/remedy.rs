@@ -33,7 +33,12 @@ impl Typed {
         };
         let mut rest = typed.iter().skip(1).map(|word| word.to_string_lossy());
         while let Some(word) = rest.next() {
-            if word == "--ledger" {
+            if word == "--" {
+                // What follows is text, whatever it looks like.
+                this.words.push(word.into_owned());
+                this.words
+                    .extend(rest.by_ref().map(|word| word.into_owned()));
+            } else if word == "--ledger" {
                 this.ledger = rest.next().map(|file| file.into_owned());
             } else if let Some(file) = word.strip_prefix("--ledger=") {
                 this.ledger = Some(file.to_owned());
@@ -106,7 +111,8 @@ impl Typed {
     }
 }
 
-fn joined(words: &[String]) -> String {
+/// Words as a shell takes them for a command line.
+pub(super) fn joined(words: &[String]) -> String {
     let words: Vec<String> = words.iter().map(|word| quoted(word)).collect();
     words.join(" ")
 }

@@ -39,12 +39,12 @@ fn remedied(failure: Failure, error: &StoreError) -> Failure {
         | StoreError::Truncated { .. }
         | StoreError::Damaged { .. }
         | StoreError::BeyondCheck { .. }
-        | StoreError::Newer { .. } => hinted(failure),
+        | StoreError::Newer { .. }
+        | StoreError::NotUpgraded { .. } => hinted(failure),
         StoreError::Missing { .. } | StoreError::FolderMissing { .. } => {
             failure.try_typing("locule init")
         }
         StoreError::Exists { .. }
-        | StoreError::ImportNotEmpty { .. }
         | StoreError::Links { .. }
         | StoreError::Permission { .. }
         | StoreError::ReadOnly { .. } => failure.try_elsewhere(OTHER),
@@ -52,6 +52,10 @@ fn remedied(failure: Failure, error: &StoreError) -> Failure {
             .try_typing(restore(copy.as_deref()))
             .try_typing("locule accept"),
         StoreError::Place(_) => failure.try_elsewhere(OTHER),
+        StoreError::AlreadyImported { entry, .. } => {
+            failure.try_typing(format!("locule undo {}", entry.entry))
+        }
+        StoreError::Merge { .. } => failure.try_typing("locule import season.jsonl --dry-run"),
         StoreError::ImportLine { .. } => failure.try_typing("locule export season.jsonl"),
         StoreError::BuiltUpon { later, .. } => match later.last() {
             Some(last) => failure.try_typing(format!("locule undo {}", last.entry)),

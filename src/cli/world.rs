@@ -3,6 +3,7 @@
 //! The environment and the clock are read here once and nowhere else.
 
 use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use sha2::{Digest, Sha256};
@@ -23,7 +24,9 @@ use crate::records::facts::Facts;
 use crate::records::rows::Row;
 use crate::report::text::wrapped;
 use crate::report::{Answer, Page};
-use crate::store::{EntryKind, EntryNote, Identity, Ledger, Stamp, State, StoreError};
+use crate::store::{
+    EntryKind, EntryNote, Identity, Ledger, Stamp, State, StoreError, automatic_copies,
+};
 
 /// What a recording gave.
 #[derive(Debug)]
@@ -80,6 +83,8 @@ pub struct World {
     pub page: Page,
     /// The command as typed, for the history.
     pub command: String,
+    /// Path and checksum of pictures that are on record, which are not read again.
+    pub pictures: BTreeMap<String, String>,
     /// What the id of a new ledger is made of; without it chance.
     seed: Option<String>,
     /// What is to be said beside the answer.
@@ -105,9 +110,33 @@ impl World {
                 width: page_width(),
             },
             command: typed.text(),
+            pictures: BTreeMap::new(),
             seed: fixed.seed,
             remarks: RefCell::default(),
         })
+    }
+
+    /// The world of an earlier day, for words that were typed then.
+    #[must_use]
+    pub fn as_on(
+        &self,
+        today: Day,
+        everywhere: &Everywhere,
+        pictures: BTreeMap<String, String>,
+    ) -> Self {
+        Self {
+            today,
+            on: everywhere.on.clone(),
+            even_so: everywhere.even_so,
+            pictures,
+            ..self.clone()
+        }
+    }
+
+    /// The day typed with `--on`, as typed.
+    #[must_use]
+    pub fn on_typed(&self) -> Option<&str> {
+        self.on.as_deref()
     }
 
     /// The day it happened: `--on`, else today.
@@ -158,7 +187,8 @@ impl World {
     /// [`Failure`] saying what stands there instead of a ledger.
     pub fn open_to_ask(&self) -> Result<Ledger, Failure> {
         places::expect_begun(&self.ledger)?;
-        Ok(self.heed(Ledger::open_to_ask(&self.ledger, &self.state)?))
+        let opened = Ledger::open_to_ask(&self.ledger, &self.state);
+        Ok(self.heed(opened.map_err(|error| self.unopened(error))?))
     }
 
     /// Opens the ledger for a change.
@@ -167,9 +197,33 @@ impl World {
     /// [`Failure`] saying what stands there instead of a ledger that can be written.
     pub fn open_to_write(&self) -> Result<Ledger, Failure> {
         places::expect_begun(&self.ledger)?;
-        let ledger = self.heed(Ledger::open_to_write(&self.ledger, &self.state)?);
+        let opened = Ledger::open_to_write(&self.ledger, &self.state);
+        let ledger = self.heed(opened.map_err(|error| self.unopened(error))?);
         self.point_out_copies(&ledger);
         Ok(ledger)
+    }
+
+    /// Why the ledger could not be opened; where it cannot be used at all, with the newest copy that is kept of it.
+    #[must_use]
+    pub fn unopened(&self, error: StoreError) -> Failure {
+        let is_lost = matches!(
+            error,
+            StoreError::Missing { .. }
+                | StoreError::Empty { .. }
+                | StoreError::NotADatabase { .. }
+                | StoreError::Foreign { .. }
+                | StoreError::Truncated { .. }
+                | StoreError::JournalUnfit { .. }
+                | StoreError::BeyondCheck { .. }
+        );
+        let failure = Failure::from(error);
+        if !is_lost {
+            return failure;
+        }
+        match automatic_copies(&self.state, &self.ledger).last() {
+            Some(copy) => failure.try_first(remarks::restore(Some(&copy.file))),
+            None => failure,
+        }
     }
 
     /// Takes up what is to be said about a ledger that was opened.
@@ -393,6 +447,35 @@ pub(super) fn page_width() -> usize {
     width.unwrap_or(80).clamp(40, 500)
 }
 
+/// The words of a command line that was kept; nothing where it cannot have been written by [`quoted`].
+pub(super) fn unquoted(line: &str) -> Option<Vec<String>> {
+    let (mut words, mut word, mut open, mut within) = (Vec::new(), String::new(), false, false);
+    let mut rest = line.chars();
+    while let Some(c) = rest.next() {
+        match c {
+            '\'' => (within, open) = (!within, true),
+            '\\' if !within => {
+                word.push(rest.next()?);
+                open = true;
+            }
+            ' ' if !within => {
+                if open {
+                    words.push(std::mem::take(&mut word));
+                }
+                open = false;
+            }
+            c => {
+                word.push(c);
+                open = true;
+            }
+        }
+    }
+    if open {
+        words.push(word);
+    }
+    (!within).then_some(words)
+}
+
 /// A word as a shell takes it for one.
 pub(super) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_.,/=:+@%".contains(c);
@@ -414,5 +497,21 @@ mod tests {
         ];
         let typed: Vec<std::ffi::OsString> = typed.iter().map(Into::into).collect();
         assert_eq!(Typed::of(&typed).text(), "note NL 'it'\\''s up'");
+    }
+
+    #[test]
+    fn a_kept_command_is_read_back_word_by_word() {
+        let words = [
+            "note",
+            "NL",
+            "it's \\ \"up\"",
+            "",
+            "--",
+            "--json",
+            "Ünter\n2",
+        ];
+        let line = words.map(quoted).join(" ");
+        assert_eq!(unquoted(&line).unwrap(), words);
+        assert_eq!(unquoted("note NL 'open"), None);
     }
 }

@@ -9,9 +9,10 @@ use std::collections::BTreeMap;
 use super::context::Context;
 use super::dates::Emergence;
 use super::evidence::{Member, Telling};
-use super::expectation::{Expectation, Mating, Scored, expect};
+use super::expectation::{Expectation, Scored, expect};
 use super::looks::{Look, Looks};
-use crate::genetics::expect::{ExpectError, Parent};
+use crate::genetics::descent::Descent;
+use crate::genetics::expect::{Breeding, ExpectError, Parent};
 use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::segregation::AtLocus;
@@ -66,7 +67,10 @@ pub fn plant_at_word(context: &Context<'_>, plant: i64, loci: &[LocusIx]) -> Par
             .filter(|(_, p)| *p > 0.0)
             .collect();
         match weights.as_slice() {
-            [(pair, _)] => (*locus, AtLocus::Known(*pair)),
+            [(pair, _)] => match context.plants.phase(plant, *locus) {
+                Some(phase) => (*locus, AtLocus::Phased(phase)),
+                None => (*locus, AtLocus::Known(*pair)),
+            },
             _ => (*locus, AtLocus::Weighted(weights)),
         }
     };
@@ -92,12 +96,28 @@ pub fn label_expectation(
         .map(|place| Promise::of(&context.looks.traits[*place]))
         .collect();
     let scored: Vec<Scored<'_>> = promises.iter().map(Promise::scored).collect();
+    let looks = context.looks;
+    let arrangement = looks.linkage.arrange(&loci, false, &looks.book)?;
     let mother = plant_at_word(context, parents.0, &loci);
-    if parents.0 == parents.1 {
-        return expect(Mating::Self_(&mother), &scored, age);
-    }
     let father = plant_at_word(context, parents.1, &loci);
-    expect(Mating::Cross(&mother, &father), &scored, age)
+    let breeding = Breeding {
+        mother: &mother,
+        father: &father,
+        descent: &descent_of(parents),
+        arrangement: &arrangement,
+        lethal: &[],
+    };
+    expect(&breeding, &scored, age)
+}
+
+/// The descent of the seedlings of two plants, which may be one and the same.
+#[must_use]
+pub fn descent_of((mother, father): (i64, i64)) -> Descent {
+    if mother == father {
+        Descent::self_of_mother()
+    } else {
+        Descent::first_cross()
+    }
 }
 
 /// The counts of one tray in the classes of one trait, beside what the label expects of them.
@@ -244,6 +264,44 @@ fn averaged(
         }
     }
     Ok(expected)
+}
+
+/// Seedlings of some trays counted by the classes of two traits at once.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct JointCounts {
+    /// Seedlings of each pair of classes.
+    pub seen: BTreeMap<[usize; 2], u64>,
+    /// Seedlings of which only one of the two was read.
+    pub half_read: u64,
+    /// Of those counted, the ones with a doubtful reading.
+    pub doubtful: u64,
+}
+
+/// Counts the seedlings of some trays by the newest readings of two traits.
+#[must_use]
+pub fn joint_counts(
+    context: &Context<'_>,
+    batches: &[&BatchRow],
+    traits: [usize; 2],
+) -> JointCounts {
+    let mut found = JointCounts::default();
+    for batch in batches {
+        let mother = label_parents(context.index.facts, batch).map_or(0, |(mother, _)| mother);
+        for member in &context.gather(batch, mother).members {
+            let count = member.count.unsigned_abs();
+            match traits.map(|place| newest_of(member, place)) {
+                [Some(one), Some(other)] => {
+                    *found.seen.entry([one.class, other.class]).or_default() += count;
+                    if one.doubtful || other.doubtful {
+                        found.doubtful += count;
+                    }
+                }
+                [None, None] => {}
+                _ => found.half_read += count,
+            }
+        }
+    }
+    found
 }
 
 /// Whether seedlings were pulled for their looks that the counts do not hold: before the tally that counts, or without a

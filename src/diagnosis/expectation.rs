@@ -5,13 +5,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::genetics::expect::{
-    Classes, ExpectError, Parent, expect_exact, expect_mixture, expect_selfed,
-};
+use crate::genetics::expect::{Breeding, Classes, ExpectError, Parent, breed};
 use crate::genetics::genotype::Diploid;
 use crate::genetics::ratio::MOST_PARTS;
 use crate::genetics::rule::GeneModel;
-use crate::genetics::segregation::AtLocus;
+use crate::genetics::segregation::{AtLocus, gcd};
 use crate::genetics::traits::Onset;
 use crate::stats::logs::normal_cdf;
 
@@ -26,15 +24,6 @@ pub struct Scored<'a> {
     pub onset: Option<Onset>,
 }
 
-/// Which plants are crossed.
-#[derive(Debug, Clone, Copy)]
-pub enum Mating<'a> {
-    /// Mother and father.
-    Cross(&'a Parent, &'a Parent),
-    /// One plant with its own pollen.
-    Self_(&'a Parent),
-}
-
 /// One class, or one combination of classes of several traits.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ExpectedClass {
@@ -46,6 +35,8 @@ pub struct ExpectedClass {
     pub p: f64,
     /// Its part of the final ratio, where that is one of small whole numbers.
     pub parts: Option<u64>,
+    /// `final_p` as numerator and denominator in lowest terms, where it is known exactly.
+    pub fraction: Option<(u128, u128)>,
 }
 
 /// What a cross is expected to show.
@@ -56,6 +47,15 @@ pub struct Expectation {
 }
 
 impl Expectation {
+    /// Whether another expectation gives the same shares.
+    #[must_use]
+    pub fn is_like(&self, other: &Self) -> bool {
+        let pairs = self.classes.iter().zip(&other.classes);
+        let mut same =
+            pairs.map(|(a, b)| a.classes == b.classes && (a.final_p - b.final_p).abs() < 1e-12);
+        self.classes.len() == other.classes.len() && same.all(|same| same)
+    }
+
     /// The final ratio of the classes that can come, where it is one of small whole numbers.
     #[must_use]
     pub fn ratio(&self) -> Option<String> {
@@ -69,62 +69,75 @@ impl Expectation {
     }
 }
 
-/// The expectation of a cross for some traits, at an age in days where one is given.
+/// The expectation of some traits in what is bred, at an age in days where one is given.
 ///
 /// The ratio is exact where both parents are known at every locus read. By age, a late class shows from
 /// its onset on and the class before it until then, in a batch neither faster nor slower than the median.
 ///
 /// # Errors
-/// [`ExpectError`] where a parent lacks a locus that a model reads.
+/// [`ExpectError`] where a parent lacks a locus that a model reads, no seedling lives, or it is too large.
 pub fn expect(
-    mating: Mating<'_>,
+    breeding: &Breeding<'_>,
     traits: &[Scored<'_>],
     age: Option<f64>,
 ) -> Result<Expectation, ExpectError> {
     let models: Vec<&GeneModel> = traits.iter().map(|scored| scored.model).collect();
-    let (mother, father) = match mating {
-        Mating::Cross(mother, father) => (mother, father),
-        Mating::Self_(plant) => (plant, plant),
+    let shares = breed(breeding, &models)?;
+    let parts = match &shares.exact {
+        Some(exact) => exact.parts(MOST_PARTS),
+        None => certain_parts(breeding, &models),
     };
-    let (finals, parts) = match expect_exact(mother, father, &models) {
-        Some(exact) => (exact.probabilities(), exact.parts(MOST_PARTS)),
-        None => {
-            let finals = match mating {
-                Mating::Cross(mother, father) => expect_mixture(mother, father, &models)?,
-                Mating::Self_(plant) => expect_selfed(plant, &models)?,
-            };
-            let parts = certain_parts(mating, &models);
-            (finals, parts)
-        }
-    };
+    let finals = shares
+        .classes
+        .into_iter()
+        .enumerate()
+        .map(|(at, (classes, p))| {
+            let exact = shares.exact.as_ref();
+            let fraction = exact.map(|exact| lowest(exact.classes[at].1, exact.denominator));
+            let parts = parts.as_ref().map(|parts| parts[at]);
+            (classes, p, parts, fraction)
+        });
     Ok(Expectation {
-        classes: assemble(finals, parts, traits, age),
+        classes: assemble(finals.collect(), parts.is_some(), traits, age),
     })
+}
+
+/// A fraction in lowest terms.
+fn lowest(n: u128, d: u128) -> (u128, u128) {
+    let common = gcd(n, d);
+    (n / common, d / common)
 }
 
 /// Most combinations of uncertain genotypes that are tried for [`certain_parts`].
 const MOST_TRIED: usize = 4_096;
 
 /// The parts of the ratio where what is uncertain of the parents makes no difference to it.
-fn certain_parts(mating: Mating<'_>, models: &[&GeneModel]) -> Option<Vec<u64>> {
-    let parts =
-        |mother: &Parent, father: &Parent| expect_exact(mother, father, models)?.parts(MOST_PARTS);
-    let (mothers, fathers) = match mating {
-        Mating::Cross(mother, father) => (possible(mother)?, Some(possible(father)?)),
-        Mating::Self_(plant) => (possible(plant)?, None),
+fn certain_parts(breeding: &Breeding<'_>, models: &[&GeneModel]) -> Option<Vec<u64>> {
+    let parts = |(mother, father): &(&Parent, &Parent)| {
+        let breeding = Breeding {
+            mother,
+            father,
+            ..*breeding
+        };
+        breed(&breeding, models).ok()?.exact?.parts(MOST_PARTS)
     };
-    let pairs: Vec<(&Parent, &Parent)> = match &fathers {
-        Some(fathers) if mothers.len() * fathers.len() <= MOST_TRIED => mothers
-            .iter()
-            .flat_map(|m| fathers.iter().map(move |f| (m, f)))
-            .collect(),
-        Some(_) => return None,
-        None => mothers.iter().map(|m| (m, m)).collect(),
+    let mothers = possible(breeding.mother)?;
+    let fathers = if breeding.needs_father() {
+        possible(breeding.father)?
+    } else {
+        vec![breeding.father.clone()]
     };
+    if mothers.len() * fathers.len() > MOST_TRIED {
+        return None;
+    }
+    let pairs: Vec<(&Parent, &Parent)> = mothers
+        .iter()
+        .flat_map(|m| fathers.iter().map(move |f| (m, f)))
+        .collect();
     let (first, rest) = pairs.split_first()?;
-    let found = parts(first.0, first.1)?;
+    let found = parts(first)?;
     rest.iter()
-        .all(|(m, f)| parts(m, f).as_ref() == Some(&found))
+        .all(|pair| parts(pair).as_ref() == Some(&found))
         .then_some(found)
 }
 
@@ -135,6 +148,12 @@ fn possible(plant: &Parent) -> Option<Vec<Parent>> {
         cytoplasm: plant.cytoplasm,
     }];
     for (locus, at) in &plant.loci {
+        if let AtLocus::Known(_) | AtLocus::Phased(_) = at {
+            for one in &mut found {
+                one.loci.insert(*locus, at.clone());
+            }
+            continue;
+        }
         let pairs: Vec<Diploid> = at
             .weights()
             .into_iter()
@@ -157,9 +176,12 @@ fn possible(plant: &Parent) -> Option<Vec<Parent>> {
     Some(found)
 }
 
+/// A final class, its probability, part and fraction.
+type Final = (Classes, f64, Option<u64>, Option<(u128, u128)>);
+
 fn assemble(
-    finals: Vec<(Classes, f64)>,
-    parts: Option<Vec<u64>>,
+    finals: Vec<Final>,
+    has_parts: bool,
     traits: &[Scored<'_>],
     age: Option<f64>,
 ) -> Vec<ExpectedClass> {
@@ -168,15 +190,17 @@ fn assemble(
         classes: classes.clone(),
         final_p: 0.0,
         p: 0.0,
-        parts: parts.as_ref().map(|_| 0),
+        parts: has_parts.then_some(0),
+        fraction: None,
     };
-    for (at, (classes, final_p)) in finals.iter().enumerate() {
+    for (classes, final_p, parts, fraction) in finals {
         let line = lines
             .entry(classes.clone())
-            .or_insert_with(|| blank(classes));
-        line.final_p = *final_p;
-        line.parts = parts.as_ref().map(|parts| parts[at]);
-        for (shown, p) in shown_of(classes, traits, age) {
+            .or_insert_with(|| blank(&classes));
+        line.final_p = final_p;
+        line.parts = parts;
+        line.fraction = fraction;
+        for (shown, p) in shown_of(&classes, traits, age) {
             lines
                 .entry(shown.clone())
                 .or_insert_with(|| blank(&shown))
@@ -223,12 +247,31 @@ fn turned_by(scored: &Scored<'_>, class: usize, age: Option<f64>) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::genetics::descent::Descent;
+    use crate::genetics::expect::independent;
     use crate::genetics::locus::LocusBook;
     use crate::genetics::notation::Genotype;
 
     fn model(book: &mut LocusBook, classes: &[&str], rules: &[(&str, &str)]) -> GeneModel {
         let classes: Vec<String> = classes.iter().map(|class| (*class).to_owned()).collect();
         GeneModel::build("m", &classes, rules, book).unwrap()
+    }
+
+    fn crossed(
+        mother: &Parent,
+        father: &Parent,
+        scored: Scored<'_>,
+        age: Option<f64>,
+    ) -> Expectation {
+        let arrangement = independent(scored.model.loci());
+        let breeding = Breeding {
+            mother,
+            father,
+            descent: &Descent::first_cross(),
+            arrangement: &arrangement,
+            lethal: &[],
+        };
+        expect(&breeding, &[scored], age).unwrap()
     }
 
     fn parent(book: &mut LocusBook, text: &str, model: &GeneModel) -> Parent {
@@ -250,11 +293,11 @@ mod tests {
             after: &[None, None],
             onset: None,
         };
-        let found = expect(Mating::Cross(&plant, &plant), &[scored], None).unwrap();
+        let found = crossed(&plant, &plant, scored, None);
         assert_eq!(found.ratio().unwrap(), "9:7");
         assert_eq!(found.classes[0].p, 0.5625);
         let white = parent(&mut book, "a/a b/b", &model);
-        let found = expect(Mating::Self_(&white), &[scored], None).unwrap();
+        let found = crossed(&white, &white, scored, None);
         assert_eq!(found.ratio().unwrap(), "1");
         assert_eq!((found.classes[0].p, found.classes[0].parts), (0.0, Some(0)));
     }
@@ -276,9 +319,7 @@ mod tests {
             Parent::stated(&genotype, model.loci(), halves)
         };
         let (white, purple) = (open("a/a"), open("A/A"));
-        let found = |one: &Parent, other: &Parent| {
-            expect(Mating::Cross(one, other), &[scored], None).unwrap()
-        };
+        let found = |one: &Parent, other: &Parent| crossed(one, other, scored, None);
         assert_eq!(found(&white, &white).ratio().unwrap(), "1");
         assert_eq!(found(&white, &purple).ratio(), None);
         assert!((found(&white, &purple).classes[0].p - 0.75).abs() < 1e-12);
@@ -304,11 +345,7 @@ mod tests {
             after: &[Some(1), None],
             onset: Some(onset),
         };
-        let at = |age| {
-            expect(Mating::Self_(&plant), &[scored], Some(age))
-                .unwrap()
-                .classes
-        };
+        let at = |age| crossed(&plant, &plant, scored, Some(age)).classes;
         assert!((at(12.0)[0].p - 0.75 * 0.49).abs() < 1e-12);
         assert!((at(12.0)[1].p - (0.25 + 0.75 * 0.51)).abs() < 1e-12);
         assert_eq!(

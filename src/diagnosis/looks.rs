@@ -5,11 +5,12 @@
 
 use std::collections::HashMap;
 
+use crate::genetics::linkage::LinkageMap;
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::rule::GeneModel;
 use crate::genetics::traits::TraitSpec;
 use crate::records::facts::Facts;
-use crate::records::genes::{Loci, UnreadableRow, classes_of, trait_spec};
+use crate::records::genes::{Loci, UnreadableRow, classes_of, linkage_map, trait_spec};
 use crate::records::rows::TraitClassRow;
 
 use super::DiagnosisError;
@@ -83,6 +84,8 @@ impl Look {
 pub struct Looks {
     /// The loci and their alleles.
     pub book: LocusBook,
+    /// Where the loci are, and how often pairs of them are parted.
+    pub linkage: LinkageMap,
     /// The traits, by number.
     pub traits: Vec<Look>,
     by_id: HashMap<i64, usize>,
@@ -95,8 +98,10 @@ impl Looks {
     /// # Errors
     /// [`DiagnosisError::Unreadable`] where a stored number or rule cannot be read.
     pub fn of(facts: &Facts) -> Result<Self, DiagnosisError> {
+        let loci = Loci::of(facts)?;
         let mut looks = Self {
-            book: Loci::of(facts)?.book,
+            linkage: linkage_map(facts, &loci)?,
+            book: loci.book,
             traits: Vec::new(),
             by_id: HashMap::new(),
             class_places: HashMap::new(),

@@ -11,7 +11,7 @@ use crate::genetics::locus::LocusIx;
 use crate::genetics::notation::{Genotype, StatedLocus};
 use crate::genetics::rule::Cytoplasm;
 use crate::records::assumptions::Assumptions;
-use crate::records::descent::{cytoplasm_of, label_parents};
+use crate::records::descent::{cytoplasm_of, fixed_since, parents_of};
 use crate::records::rows::{PlantCytoplasm, PlantKind, PlantRow};
 
 use super::DiagnosisError;
@@ -101,20 +101,14 @@ impl<'a> Plants<'a> {
         }
     }
 
-    /// The parents of a plant that came from one of the ledger's batches, or that were stated.
-    fn parents_of(&self, row: &PlantRow) -> Option<(i64, i64)> {
-        if let Some(batch) = row.batch_id.and_then(|id| self.index.facts.batch.get(id)) {
-            return label_parents(self.index.facts, batch);
-        }
-        row.mother_id.zip(row.father_id)
-    }
-
     /// P(genotype) from the locus's shares and the plant's inbreeding, or from its parents' first factors.
     fn prior(&self, plant: i64, locus: LocusIx, depth: usize, word: bool) -> Vec<f64> {
         let row = self.index.facts.plant.get(plant);
         if depth < DEEPEST
-            && let Some((mother, father)) = row.and_then(|row| self.parents_of(row))
+            && let Some(row) = row
+            && let Some((mother, father)) = parents_of(self.index.facts, row)
         {
+            let fixed = fixed_since(self.index.facts, self.beliefs, row);
             let pairs = self.pairs(locus);
             let alleles = self.looks.book.get(locus).alleles.len();
             let gametes = |parent: i64| {
@@ -122,15 +116,14 @@ impl<'a> Plants<'a> {
             };
             if mother == father {
                 let parent = self.known(mother, locus, depth + 1, word);
-                return selfed(&pairs, &parent, alleles);
+                return selfed_since(&pairs, selfed(&pairs, &parent, alleles), fixed);
             }
-            return union(&pairs, &gametes(mother), &gametes(father));
+            let crossed = union(&pairs, &gametes(mother), &gametes(father));
+            return selfed_since(&pairs, crossed, fixed);
         }
-        let inbreeding = match row.map(|row| row.kind) {
-            Some(PlantKind::Line) => self.beliefs.inbreeding_line,
-            Some(PlantKind::Packet) => self.beliefs.inbreeding_packet,
-            _ => self.beliefs.inbreeding_plant,
-        };
+        let inbreeding = row.map_or(self.beliefs.inbreeding_plant, |row| {
+            fixed_since(self.index.facts, self.beliefs, row)
+        });
         founder_prior(
             &self.pairs(locus),
             &self.looks.book.get(locus).shares(),
@@ -219,6 +212,40 @@ impl<'a> Plants<'a> {
         self.known(plant, locus, 0, true)
     }
 
+    /// Which allele of a plant came from its mother and which from its father: as stated, or where a parent
+    /// can have given only one. Nothing for a plant that is not certainly heterozygous.
+    #[must_use]
+    pub fn phase(&self, plant: i64, locus: LocusIx) -> Option<[u8; 2]> {
+        let pairs = self.pairs(locus);
+        let certain = |plant: i64| {
+            let chances = self.at_word(plant, locus);
+            let mut left = pairs.iter().zip(&chances).filter(|(_, p)| **p > 0.0);
+            let only = left.next().map(|(pair, _)| *pair);
+            only.filter(|_| left.next().is_none())
+        };
+        let pair = certain(plant).filter(|pair| !pair.is_homozygous())?;
+        if let Some(Statement { at, .. }) = self.statements.get(&(plant, locus.0))
+            && at.phased
+        {
+            return at.first.zip(at.second).map(|(one, other)| [one, other]);
+        }
+        let row = self.index.facts.plant.get(plant)?;
+        let (mother, father) = parents_of(self.index.facts, row)?;
+        let gives = |parent: i64| certain(parent).filter(|pair| pair.is_homozygous());
+        let other_than = |allele: u8| {
+            if pair.a() == allele {
+                pair.b()
+            } else {
+                pair.a()
+            }
+        };
+        match (gives(mother), gives(father)) {
+            (Some(from), _) if pair.carries(from.a()) => Some([from.a(), other_than(from.a())]),
+            (_, Some(from)) if pair.carries(from.a()) => Some([other_than(from.a()), from.a()]),
+            _ => None,
+        }
+    }
+
     /// Each allele's mean expected share over the founders by their first factor, one extra founder at the locus's
     /// own shares counted in.
     #[must_use]
@@ -249,7 +276,7 @@ impl<'a> Plants<'a> {
         matches!(
             row.kind,
             PlantKind::Line | PlantKind::Packet | PlantKind::Single
-        ) && self.parents_of(row).is_none()
+        ) && parents_of(self.index.facts, row).is_none()
     }
 
     /// A parent's own readings, each of its final class; a seedling's are part of its batch.
@@ -326,4 +353,24 @@ fn selfed(pairs: &[Diploid], parent: &[f64], alleles: usize) -> Vec<f64> {
         }
     }
     sums
+}
+
+/// The genotypes after selfings that fixed this share of the heterozygous plants, half for either allele.
+fn selfed_since(pairs: &[Diploid], mut weights: Vec<f64>, fixed: f64) -> Vec<f64> {
+    for (at, pair) in pairs
+        .iter()
+        .enumerate()
+        .filter(|(_, pair)| !pair.is_homozygous())
+    {
+        let gone = weights[at] * fixed;
+        weights[at] -= gone;
+        for allele in [pair.a(), pair.b()] {
+            let pure = pairs
+                .iter()
+                .position(|other| *other == Diploid::new(allele, allele))
+                .expect("every allele has its homozygote");
+            weights[pure] += gone / 2.0;
+        }
+    }
+    weights
 }

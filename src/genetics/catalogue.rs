@@ -8,6 +8,7 @@
 
 use super::catalogue_loci::LOCI;
 use super::catalogue_traits::TRAITS;
+use super::linkage::{LinkageMap, Place};
 use super::locus::LocusBook;
 use super::traits::{ClassSpec, ModelSpec, Onset, Stage, Standing, TraitSpec, USUAL_MISREAD};
 
@@ -81,6 +82,26 @@ pub fn book() -> LocusBook {
         entered.expect("the symbols of the catalogue are well spelled and no two are the same");
     }
     book
+}
+
+/// The chromosomes of the catalogue's loci in a book that holds them; no distance is known of any.
+#[must_use]
+pub fn places(book: &LocusBook) -> LinkageMap {
+    let mut map = LinkageMap::default();
+    for entry in LOCI {
+        let (Some(locus), Some(chromosome)) = (book.find(entry.symbol), entry.chromosome) else {
+            continue;
+        };
+        let chromosome = chromosome.to_string();
+        map.place(
+            locus,
+            Place {
+                chromosome,
+                at: None,
+            },
+        );
+    }
+    map
 }
 
 /// The traits of the catalogue, in order.

@@ -1,20 +1,24 @@
 //! What a cross is expected to give, in classes of one or several traits.
 //!
-//! Offspring genotypes are the mother's gametes times the father's; loci are independent (Mendel's
-//! second law), and only loci that a model in question reads are carried. Stated genotypes give exact
-//! whole numbers over a common denominator, believed ones give probabilities. Ages, misreadings and
-//! plants' names are not known here; `expect`, `ratio` and the diagnosis ask.
+//! Two plants, the descent from them to the seedlings and the arrangement of the loci on their chromosomes
+//! give the shares of the classes; only loci that a model in question reads are carried. Stated genotypes
+//! and typed recombination fractions give exact whole numbers over a common denominator while 128 bits
+//! hold them, all else gives probabilities. Ages, misreadings and plants' names are not known here;
+//! `expect`, `ratio`, `linkage` and the diagnosis ask.
 
 use std::collections::BTreeMap;
 
 use thiserror::Error;
 
+use super::descent::Descent;
 use super::genotype::Diploid;
+use super::linkage::{Arrangement, Chromosome, LinkageError};
 use super::locus::LocusIx;
 use super::notation::{Genotype, StatedLocus};
 use super::ratio::{Ratio, whole_number_ratio};
 use super::rule::{Cytoplasm, GeneModel};
-use super::segregation::{AtLocus, Segregation, cross_believed, cross_known, gcd, self_believed};
+use super::segregation::{AtLocus, gcd};
+use super::strands::{MOST_CELLS, walk_strands};
 use super::sweep::{Group, Outcome, every_genotype, walk};
 
 /// A parent: what is known or believed of it at each locus, and its cytoplasm.
@@ -47,18 +51,33 @@ impl Parent {
     pub fn at(&self, locus: LocusIx) -> Option<&AtLocus> {
         self.loci.get(&locus)
     }
+}
 
-    fn known(&self, locus: LocusIx) -> Option<Diploid> {
-        match self.at(locus)? {
-            AtLocus::Known(pair) => Some(*pair),
-            AtLocus::Weighted(_) => None,
-        }
-    }
+/// The heterozygous loci of a plant that lie on one chromosome without all their phases known, by chromosome.
+#[must_use]
+pub fn open_phases(plant: &Parent, arrangement: &Arrangement) -> Vec<Vec<LocusIx>> {
+    let open = |chromosome: &Chromosome| {
+        let at = |locus: &LocusIx| plant.at(*locus);
+        let is_het = |locus: &&LocusIx| {
+            let known = at(locus).and_then(AtLocus::known);
+            known.is_some_and(|pair| !pair.is_homozygous())
+        };
+        let het: Vec<LocusIx> = chromosome.loci.iter().filter(is_het).copied().collect();
+        let unphased = |locus: &LocusIx| matches!(at(locus), Some(AtLocus::Known(_)));
+        (het.len() > 1 && het.iter().any(unphased)).then_some(het)
+    };
+    arrangement.chromosomes.iter().filter_map(open).collect()
 }
 
 fn at_its_word(stated: Option<&StatedLocus>, prior: Vec<(Diploid, f64)>) -> AtLocus {
-    if let Some(pair) = stated.and_then(StatedLocus::diploid) {
-        return AtLocus::Known(pair);
+    if let Some(at) = stated
+        && let (Some(one), Some(other)) = (at.first, at.second)
+    {
+        return if at.phased {
+            AtLocus::Phased([one, other])
+        } else {
+            AtLocus::Known(Diploid::new(one, other))
+        };
     }
     let fits = |pair: Diploid| stated.is_none_or(|s| s.matches(pair));
     let mut left: Vec<(Diploid, f64)> = prior.into_iter().filter(|(pair, _)| fits(*pair)).collect();
@@ -132,11 +151,143 @@ impl ExactExpectation {
 }
 
 /// Why an expectation cannot be formed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
+#[derive(Clone, Debug, PartialEq, Error)]
 pub enum ExpectError {
     /// A parent says nothing of a locus that a model reads.
     #[error("a parent has neither a genotype nor a belief at locus number {}", .0.0)]
     LocusMissing(LocusIx),
+    /// More states than are held at once.
+    #[error(
+        "this would need at least {} states at once (about {} MB); up to {MOST_CELLS} are held",
+        .cells,
+        (.cells * 48.0 / 1e6).ceil()
+    )]
+    TooLarge {
+        /// How many.
+        cells: f64,
+    },
+    /// The loci cannot be sorted into chromosomes.
+    #[error(transparent)]
+    Linkage(#[from] LinkageError),
+    /// Every seedling dies.
+    #[error("no seedling of this cross would live")]
+    NoneLive,
+}
+
+/// What is bred: two plants, the descent from them, and how the loci lie.
+#[derive(Clone, Copy, Debug)]
+pub struct Breeding<'a> {
+    /// The plant named as mother; the only one where the descent names no father.
+    pub mother: &'a Parent,
+    /// The plant named as father.
+    pub father: &'a Parent,
+    /// From them to the seedlings.
+    pub descent: &'a Descent,
+    /// The loci that the models read, by chromosome.
+    pub arrangement: &'a Arrangement,
+    /// Genotypes that do not live, in any generation.
+    pub lethal: &'a [(LocusIx, Diploid)],
+}
+
+impl Breeding<'_> {
+    /// Whether a genotype at a locus does not live.
+    pub(super) fn dies(&self, locus: LocusIx, pair: Diploid) -> bool {
+        self.lethal.contains(&(locus, pair))
+    }
+
+    /// Whether the father has any part in it.
+    #[must_use]
+    pub fn needs_father(&self) -> bool {
+        fn names_father(descent: &Descent) -> bool {
+            match descent {
+                Descent::Mother => false,
+                Descent::Father => true,
+                Descent::Cross(one, other) => names_father(one) || names_father(other),
+                Descent::Selfed(plant) | Descent::Doubled(plant) => names_father(plant),
+            }
+        }
+        names_father(self.descent)
+    }
+}
+
+/// Shares of the classes of seedlings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shares {
+    /// Class per trait and probability, in the order of the classes.
+    pub classes: Vec<(Classes, f64)>,
+    /// The same in whole numbers, where they are.
+    pub exact: Option<ExactExpectation>,
+}
+
+/// Most combinations of classes of which also those that cannot come are listed.
+const MOST_LISTED: usize = 4_096;
+
+/// The shares of the classes among the seedlings bred.
+///
+/// # Errors
+/// [`ExpectError`].
+pub fn breed(breeding: &Breeding<'_>, models: &[&GeneModel]) -> Result<Shares, ExpectError> {
+    if let Some(sums) = walk_strands::<u128>(breeding, models)? {
+        let sums = by_class(sums, models, breeding.mother.cytoplasm, |a, b| {
+            a.checked_add(b)
+        });
+        let mut all = sums.iter().flat_map(|sums| sums.values());
+        let whole = all.try_fold(0_u128, |sum, n| sum.checked_add(*n));
+        match (sums, whole) {
+            (Some(_), Some(0)) => return Err(ExpectError::NoneLive),
+            (Some(sums), Some(whole)) => return Ok(Shares::exact(sums, whole)),
+            _ => {}
+        }
+    }
+    let sums =
+        walk_strands::<f64>(breeding, models)?.expect("probabilities never outgrow their range");
+    let sums = by_class(sums, models, breeding.mother.cytoplasm, |a: f64, b| {
+        Some(a + b)
+    });
+    let sums = sums.expect("probabilities never outgrow their range");
+    let total: f64 = sums.values().sum();
+    if total <= 0.0 {
+        return Err(ExpectError::NoneLive);
+    }
+    let classes = sums.into_iter().map(|(classes, p)| (classes, p / total));
+    Ok(Shares {
+        classes: classes.collect(),
+        exact: None,
+    })
+}
+
+impl Shares {
+    fn exact(sums: BTreeMap<Classes, u128>, whole: u128) -> Self {
+        let common = sums.values().fold(whole, |g, n| gcd(g, *n));
+        let classes = sums.into_iter().map(|(classes, n)| (classes, n / common));
+        let exact = ExactExpectation {
+            classes: classes.collect(),
+            denominator: whole / common,
+        };
+        Self {
+            classes: exact.probabilities(),
+            exact: Some(exact),
+        }
+    }
+}
+
+fn by_class<W: Copy + Default>(
+    sums: BTreeMap<Vec<u64>, W>,
+    models: &[&GeneModel],
+    cytoplasm: Cytoplasm,
+    plus: impl Fn(W, W) -> Option<W>,
+) -> Option<BTreeMap<Classes, W>> {
+    let combinations: f64 = models.iter().map(|m| m.classes().len() as f64).product();
+    let mut found: BTreeMap<Classes, W> = BTreeMap::new();
+    if combinations <= MOST_LISTED as f64 {
+        let possible = possible_classes(models, cytoplasm).into_iter();
+        found.extend(possible.map(|classes| (classes, W::default())));
+    }
+    for (open, weight) in sums {
+        let sum = found.entry(name_classes(models, &open)).or_default();
+        *sum = plus(*sum, weight)?;
+    }
+    Some(found)
 }
 
 /// The loci that some models read, each once, those of one model side by side.
@@ -151,144 +302,17 @@ pub fn loci_read(models: &[&GeneModel]) -> Vec<LocusIx> {
     loci
 }
 
-/// The exact expectation of a cross (or a self, with one plant twice) when both parents' genotypes
-/// are known at every locus that the models read; `None` when one is not, or when the numbers outgrow
-/// 128 bits (more than 63 loci that segregate on both sides).
+/// Loci each by itself: an arrangement without linkage.
 #[must_use]
-pub fn expect_exact(
-    mother: &Parent,
-    father: &Parent,
-    models: &[&GeneModel],
-) -> Option<ExactExpectation> {
-    let groups: Option<Vec<Segregation<u128>>> = loci_read(models)
-        .into_iter()
-        .map(|locus| {
-            Some(cross_known(
-                locus,
-                mother.known(locus)?,
-                father.known(locus)?,
-            ))
-        })
-        .collect();
-    exact_classes(&groups?, models, mother.cytoplasm)
-}
-
-/// The expectation of a cross of two different plants whose genotypes are known or believed, each
-/// locus and each plant on its own.
-///
-/// # Errors
-/// [`ExpectError::LocusMissing`].
-pub fn expect_mixture(
-    mother: &Parent,
-    father: &Parent,
-    models: &[&GeneModel],
-) -> Result<Vec<(Classes, f64)>, ExpectError> {
-    let cross = |locus| Some(cross_believed(locus, mother.at(locus)?, father.at(locus)?));
-    mixture(models, mother.cytoplasm, cross)
-}
-
-/// The expectation of a plant with its own pollen; unlike a cross of two plants, an uncertain genotype
-/// is the same on both sides.
-///
-/// # Errors
-/// [`ExpectError::LocusMissing`].
-pub fn expect_selfed(
-    plant: &Parent,
-    models: &[&GeneModel],
-) -> Result<Vec<(Classes, f64)>, ExpectError> {
-    let selfed = |locus| Some(self_believed(locus, plant.at(locus)?));
-    mixture(models, plant.cytoplasm, selfed)
-}
-
-fn mixture(
-    models: &[&GeneModel],
-    cytoplasm: Cytoplasm,
-    offspring: impl Fn(LocusIx) -> Option<Segregation<f64>>,
-) -> Result<Vec<(Classes, f64)>, ExpectError> {
-    let group = |locus| offspring(locus).ok_or(ExpectError::LocusMissing(locus));
-    let groups: Vec<Segregation<f64>> = loci_read(models)
-        .into_iter()
-        .map(group)
-        .collect::<Result<_, _>>()?;
-    Ok(believed_classes(&groups, models, cytoplasm))
-}
-
-/// Class combinations of offspring that segregate in whole numbers, whatever the groups of loci;
-/// `None` when the common denominator outgrows 128 bits.
-#[must_use]
-pub fn exact_classes(
-    groups: &[Segregation<u128>],
-    models: &[&GeneModel],
-    cytoplasm: Cytoplasm,
-) -> Option<ExactExpectation> {
-    let whole = groups.iter().try_fold(1_u128, |product, group| {
-        product.checked_mul(group.outcomes.iter().map(|(_, n)| n).sum())
-    })?;
-    let sums = add_up(
-        groups,
-        models,
-        cytoplasm,
-        1,
-        |n, weight| n * weight,
-        |m, n| m + n,
-    );
-    let common = sums.values().fold(whole, |g, n| gcd(g, *n));
-    let classes = sums
-        .into_iter()
-        .map(|(classes, n)| (classes, n / common))
-        .collect();
-    Some(ExactExpectation {
-        classes,
-        denominator: whole / common,
-    })
-}
-
-/// Class combinations of offspring that segregate with probabilities, whatever the groups of loci.
-#[must_use]
-pub fn believed_classes(
-    groups: &[Segregation<f64>],
-    models: &[&GeneModel],
-    cytoplasm: Cytoplasm,
-) -> Vec<(Classes, f64)> {
-    let sums = add_up(
-        groups,
-        models,
-        cytoplasm,
-        1.0,
-        |p, weight| p * weight,
-        |p, q| p + q,
-    );
-    sums.into_iter().collect()
-}
-
-fn add_up<W: Copy + Default>(
-    groups: &[Segregation<W>],
-    models: &[&GeneModel],
-    cytoplasm: Cytoplasm,
-    one: W,
-    times: impl Fn(W, W) -> W,
-    plus: impl Fn(W, W) -> W,
-) -> BTreeMap<Classes, W> {
-    let borrowed: Vec<Group<'_, W>> = groups
-        .iter()
-        .map(|g| Group {
-            loci: &g.loci,
-            outcomes: &g.outcomes,
-        })
-        .collect();
-    let extend = |value: &W, _: &Outcome, weight: &W| times(*value, *weight);
-    let ends = walk(models, &borrowed, cytoplasm, one, extend, |one, other| {
-        plus(*one, other)
-    });
-    let mut sums: BTreeMap<Classes, W> = possible_classes(models, cytoplasm)
-        .into_iter()
-        .map(|c| (c, W::default()))
-        .collect();
-    for (open, weight) in ends {
-        let sum = sums.entry(name_classes(models, &open)).or_default();
-        *sum = plus(*sum, weight);
+pub fn independent(loci: &[LocusIx]) -> Arrangement {
+    let alone = |locus: &LocusIx| Chromosome {
+        loci: vec![*locus],
+        steps: Vec::new(),
+    };
+    Arrangement {
+        chromosomes: loci.iter().map(alone).collect(),
+        ..Arrangement::default()
     }
-    sums
 }
 
 /// The combinations of classes that some genotype has, in order.

@@ -5,6 +5,8 @@
 //! (`cytoplasm:sterile`). Whether readings are late or mistaken is not known here. Traits build their
 //! models here; expectations and the diagnosis ask them for classes.
 
+use thiserror::Error;
+
 use super::allele::same_but_for_case;
 use super::genotype::Diploid;
 use super::locus::{LocusBook, LocusIx};
@@ -328,7 +330,14 @@ impl RuleText<'_> {
     }
 
     fn read_pattern(&self, book: &mut LocusBook) -> Result<Pattern, RuleError> {
-        let (cytoplasm, loci_text) = self.split_cytoplasm()?;
+        let (cytoplasm, loci_text) =
+            split_cytoplasm(self.pattern).map_err(|fault| match fault {
+                CytoplasmFault::Word(word) => RuleError::CytoplasmWord {
+                    rule: self.whole(),
+                    word,
+                },
+                CytoplasmFault::Twice => RuleError::CytoplasmTwice { rule: self.whole() },
+            })?;
         let read = match cytoplasm {
             Some(_) => Genotype::parse_any(&loci_text, book),
             None => Genotype::parse(&loci_text, book),
@@ -349,32 +358,43 @@ impl RuleText<'_> {
         }
         Ok(Pattern { loci, cytoplasm })
     }
+}
 
-    /// Takes `cytoplasm:...` out of the pattern and leaves as many spaces, so that places in what is
-    /// left are places in the pattern.
-    fn split_cytoplasm(&self) -> Result<(Option<Cytoplasm>, String), RuleError> {
-        let mut cytoplasm = None;
-        let mut loci_text: Vec<char> = self.pattern.chars().collect();
-        for piece in pieces(self.pattern) {
-            let lower = piece.text.to_lowercase();
-            let Some(word) = lower.strip_prefix("cytoplasm:") else {
-                continue;
-            };
-            let asked = match word {
-                "normal" => Cytoplasm::Normal,
-                "sterile" => Cytoplasm::Sterile,
-                _ => {
-                    let (rule, word) = (self.whole(), word.to_owned());
-                    return Err(RuleError::CytoplasmWord { rule, word });
-                }
-            };
-            if cytoplasm.replace(asked).is_some() {
-                return Err(RuleError::CytoplasmTwice { rule: self.whole() });
-            }
-            loci_text[piece.at..piece.at + piece.text.chars().count()].fill(' ');
+/// What is wrong with a `cytoplasm:...`.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum CytoplasmFault {
+    /// A word that is no cytoplasm.
+    #[error("cytoplasm is normal or sterile, not \"{}\"", .0.escape_debug())]
+    Word(String),
+    /// Named twice.
+    #[error("the cytoplasm is named twice")]
+    Twice,
+}
+
+/// Takes `cytoplasm:...` out of a pattern or genotype and leaves as many spaces, so that places in what is
+/// left are places in the text.
+///
+/// # Errors
+/// [`CytoplasmFault`].
+pub fn split_cytoplasm(text: &str) -> Result<(Option<Cytoplasm>, String), CytoplasmFault> {
+    let mut cytoplasm = None;
+    let mut loci_text: Vec<char> = text.chars().collect();
+    for piece in pieces(text) {
+        let lower = piece.text.to_lowercase();
+        let Some(word) = lower.strip_prefix("cytoplasm:") else {
+            continue;
+        };
+        let asked = match word {
+            "normal" => Cytoplasm::Normal,
+            "sterile" => Cytoplasm::Sterile,
+            _ => return Err(CytoplasmFault::Word(word.to_owned())),
+        };
+        if cytoplasm.replace(asked).is_some() {
+            return Err(CytoplasmFault::Twice);
         }
-        Ok((cytoplasm, loci_text.into_iter().collect()))
+        loci_text[piece.at..piece.at + piece.text.chars().count()].fill(' ');
     }
+    Ok((cytoplasm, loci_text.into_iter().collect()))
 }
 
 /// The class of a word: spelled alike, or else alike but for case.

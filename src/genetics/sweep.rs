@@ -23,7 +23,7 @@ pub(super) struct Group<'g, W> {
 }
 
 /// Per model the rules still open, as bits.
-type Open = Vec<u64>;
+pub(super) type Open = Vec<u64>;
 
 /// Walks through all groups and adds up what leads to each state: `extend` carries a value over one
 /// outcome, `merge` adds two values that lead to the same state.
@@ -93,7 +93,8 @@ pub(super) fn every_genotype(alleles: usize) -> Vec<(Outcome, ())> {
         .collect()
 }
 
-fn open_rules(models: &[&GeneModel], loci: &[LocusIx], outcome: &Outcome) -> Open {
+/// The rules that genotypes at some loci do not rule out.
+pub(super) fn open_rules(models: &[&GeneModel], loci: &[LocusIx], outcome: &[Diploid]) -> Open {
     let open = |model: &&GeneModel| {
         let pairs = loci.iter().zip(outcome);
         pairs.fold(u64::MAX, |open, (locus, pair)| match place(model, *locus) {
@@ -106,18 +107,21 @@ fn open_rules(models: &[&GeneModel], loci: &[LocusIx], outcome: &Outcome) -> Ope
 
 /// The rules that name a locus of the groups still to come.
 fn pending_rules<W>(models: &[&GeneModel], ahead: &[Group<'_, W>]) -> Open {
+    let loci: Vec<LocusIx> = ahead.iter().flat_map(|g| g.loci).copied().collect();
+    pending_at(models, &loci)
+}
+
+/// The rules that name one of some loci.
+pub(super) fn pending_at(models: &[&GeneModel], ahead: &[LocusIx]) -> Open {
     let named = |model: &&GeneModel| {
-        let places = ahead
-            .iter()
-            .flat_map(|g| g.loci)
-            .filter_map(|locus| place(model, *locus));
+        let places = ahead.iter().filter_map(|locus| place(model, *locus));
         places.fold(0, |named, i| named | model.rules_naming(i))
     };
     models.iter().map(named).collect()
 }
 
 /// Keeps the open rules that can still be the first to match.
-fn narrow(state: &Open, step: &Open, pending: &Open) -> Open {
+pub(super) fn narrow(state: &Open, step: &Open, pending: &Open) -> Open {
     let narrowed = state
         .iter()
         .zip(step)

@@ -26,9 +26,12 @@ pub const fn table_of(thing: Thing) -> Table {
 pub fn belongs_to(row: &Row) -> Vec<(Table, i64)> {
     let some = |table: Table, id: Option<i64>| id.map(|id| (table, id));
     let (one, other) = match row {
-        Row::Setting(_) | Row::Locus(_) | Row::Recombination(_) | Row::Trait(_) | Row::Care(_) => {
-            (None, None)
-        }
+        Row::Setting(_)
+        | Row::Locus(_)
+        | Row::Recombination(_)
+        | Row::Trait(_)
+        | Row::Care(_)
+        | Row::ImportedLedger(_) => (None, None),
         Row::Code(row) => (some(table_of(row.thing), Some(row.thing_id)), None),
         Row::Allele(row) => (some(Table::Locus, Some(row.locus_id)), None),
         Row::TraitClass(row) => (some(Table::Trait, Some(row.trait_id)), None),
@@ -72,6 +75,10 @@ pub fn belongs_to(row: &Row) -> Vec<(Table, i64)> {
         Row::Measure(row) => (some(Table::Plant, Some(row.plant_id)), None),
         Row::Remark(row) => (some(table_of(row.thing), Some(row.thing_id)), None),
         Row::Photo(row) => (some(table_of(row.thing), Some(row.thing_id)), None),
+        Row::CameFrom(row) => (
+            Table::named(&row.entity).map(|table| (table, row.entity_id)),
+            None,
+        ),
     };
     one.into_iter().chain(other).collect()
 }

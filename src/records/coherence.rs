@@ -7,6 +7,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::descent::parents_of;
 use super::facts::{Facts, Shelf};
 use super::genes::{alleles_of, locus_named, models_of, trait_spec};
 use super::rows::{LocusRow, Record, Table, Thing, TraitRow};
@@ -67,7 +68,51 @@ pub fn discords(facts: &Facts) -> Vec<Discord> {
         found.extend(judge_trait(facts, row, &mut book));
     }
     found.extend(judge_bench(facts));
+    found.extend(own_ancestors(facts));
     found
+}
+
+/// Plants that descend from themselves, each once.
+fn own_ancestors(facts: &Facts) -> Vec<Discord> {
+    let mut sound: BTreeSet<i64> = BTreeSet::new();
+    let mut found = Vec::new();
+    for start in &facts.plant {
+        // Plants on the way down, each with those of its parents that are still to be looked at.
+        let mut way: Vec<(i64, Vec<i64>)> = vec![(start.id, parents(facts, start.id))];
+        while let Some((at, left)) = way.last_mut() {
+            let (at, next) = (*at, left.pop());
+            match next {
+                None => {
+                    sound.insert(at);
+                    way.pop();
+                }
+                Some(parent) if sound.contains(&parent) => {}
+                Some(parent) => match way.iter().position(|(on_way, _)| *on_way == parent) {
+                    Some(begin) => {
+                        let ring = way[begin..].iter().map(|(id, _)| (Table::Plant, *id));
+                        found.push(
+                            Discord::new((Table::Plant, parent), "it is its own ancestor")
+                                .with(ring.collect::<Vec<_>>()),
+                        );
+                    }
+                    None => way.push((parent, parents(facts, parent))),
+                },
+            }
+        }
+    }
+    found
+}
+
+fn parents(facts: &Facts, plant: i64) -> Vec<i64> {
+    let found = facts
+        .plant
+        .get(plant)
+        .and_then(|row| parents_of(facts, row));
+    match found {
+        Some((mother, father)) if mother == father => vec![mother],
+        Some((mother, father)) => vec![mother, father],
+        None => Vec::new(),
+    }
 }
 
 /// The allele symbols that stand in a genotype or in the pattern of a rule, each once.
@@ -220,7 +265,7 @@ mod tests {
     use crate::records::change::RowChange;
     use crate::records::day::Day;
     use crate::records::entry::{Entry, NewParent};
-    use crate::records::rows::{PlantKind, SettingRow};
+    use crate::records::rows::{PlantKind, PlantRow, SettingRow};
 
     fn day() -> Day {
         "2026-03-01".parse().expect("a day")
@@ -255,6 +300,7 @@ mod tests {
                 looks: Vec::new(),
                 cytoplasm: None,
                 from: None,
+                pedigree: None,
                 day: day(),
             }),
         );
@@ -267,6 +313,31 @@ mod tests {
         assert_eq!(found("J/jx A|a  Pun1/_"), ["A", "J", "Pun1", "a", "jx"]);
         assert_eq!(found("Rf/_ Cytoplasm:sterile"), ["Rf"]);
         assert_eq!(found(" Else "), [] as [&str; 0]);
+    }
+
+    #[test]
+    fn a_plant_that_is_its_own_ancestor_is_found() {
+        let mut facts = begun();
+        let one = facts.plant.iter().next().expect("it was entered").clone();
+        let child = PlantRow {
+            id: 50,
+            mother_id: Some(one.id),
+            father_id: Some(one.id),
+            ..one.clone()
+        };
+        facts.apply(&RowChange::insert(child));
+        assert_eq!(discords(&facts), []);
+        let ring = PlantRow {
+            mother_id: Some(50),
+            father_id: Some(50),
+            ..one.clone()
+        };
+        facts.apply(&RowChange::update(one.clone(), ring));
+        let found = discords(&facts);
+        assert_eq!(found.len(), 1, "{found:?}");
+        let rows = BTreeSet::from([(Table::Plant, one.id), (Table::Plant, 50)]);
+        assert_eq!(found[0].rows, rows);
+        assert!(found[0].what.contains("its own ancestor"), "{}", found[0]);
     }
 
     #[test]

@@ -2,9 +2,13 @@
 //!
 //! Follows the rows and asks no readings; what the seedlings say of it is the diagnosis's business.
 
+use std::collections::HashMap;
+use std::collections::hash_map::Entry;
+
+use super::assumptions::Assumptions;
 use super::facts::Facts;
 use super::genes::Loci;
-use super::rows::{BatchRow, PlantCytoplasm, PlantRow, StatementRow};
+use super::rows::{BatchRow, PlantCytoplasm, PlantKind, PlantRow, StatementRow};
 use crate::genetics::notation::StatedLocus;
 use crate::genetics::{Genotype, LocusBook};
 
@@ -26,14 +30,60 @@ pub fn label_parents(facts: &Facts, batch: &BatchRow) -> Option<(i64, i64)> {
         .map(|cross| (cross.mother_id, cross.father_id))
 }
 
+/// The mother and father of a plant: by the label of its batch, else as entered.
+#[must_use]
+pub fn parents_of(facts: &Facts, plant: &PlantRow) -> Option<(i64, i64)> {
+    match plant.batch_id.and_then(|id| facts.batch.get(id)) {
+        Some(batch) => label_parents(facts, batch),
+        None => plant.mother_id.zip(plant.father_id),
+    }
+}
+
 /// The mother of a plant, where recorded.
 #[must_use]
 pub fn mother_of(facts: &Facts, plant: &PlantRow) -> Option<i64> {
-    let batch = plant.batch_id.and_then(|id| facts.batch.get(id));
-    match batch {
-        Some(batch) => label_parents(facts, batch).map(|(mother, _)| mother),
-        None => plant.mother_id,
+    parents_of(facts, plant)
+        .map(|(mother, _)| mother)
+        .or(plant.mother_id)
+}
+
+/// The share of a plant's loci taken as fixed, beyond what its parents give: its inbreeding where nothing is known
+/// of them. A line or packet out of a cross was selfed since; an ancestor of which only the name is known is taken
+/// as a line, for pedigrees name varieties.
+#[must_use]
+pub fn fixed_since(facts: &Facts, beliefs: &Assumptions, plant: &PlantRow) -> f64 {
+    match plant.kind {
+        PlantKind::Line => beliefs.inbreeding_line,
+        PlantKind::Packet => beliefs.inbreeding_packet,
+        PlantKind::Ancestor if parents_of(facts, plant).is_none() => beliefs.inbreeding_line,
+        PlantKind::Single if parents_of(facts, plant).is_none() => beliefs.inbreeding_plant,
+        PlantKind::Single | PlantKind::Seedling | PlantKind::Ancestor => 0.0,
     }
+}
+
+/// The way on which a plant would be its own ancestor if it came from some plants: from one of them on, each plant
+/// followed by one of its parents, the plant itself last.
+#[must_use]
+pub fn ring_through(facts: &Facts, plant: i64, from: &[i64]) -> Option<Vec<i64>> {
+    let mut came_from: HashMap<i64, i64> = HashMap::new();
+    let mut left = from.to_vec();
+    while let Some(at) = left.pop() {
+        if at == plant {
+            let below = |at: &i64| came_from.get(at).copied();
+            let way = std::iter::successors(Some(at), below).take(facts.plant.len() + 1);
+            let mut ring: Vec<i64> = way.collect();
+            ring.reverse();
+            return Some(ring);
+        }
+        let above = facts.plant.get(at).and_then(|row| parents_of(facts, row));
+        for parent in above.into_iter().flat_map(|(m, f)| [m, f]) {
+            if let Entry::Vacant(place) = came_from.entry(parent) {
+                place.insert(at);
+                left.push(parent);
+            }
+        }
+    }
+    None
 }
 
 /// The cytoplasm of a plant: its own where stated, else that of its mother's line.
@@ -113,7 +163,6 @@ mod tests {
     use crate::records::admit::{Bench, admit};
     use crate::records::change::RowChange;
     use crate::records::entry::Entry;
-    use crate::records::rows::PlantKind;
 
     fn ledger() -> Facts {
         let mut facts = Facts::default();

@@ -80,6 +80,8 @@ pub struct NewParent {
     pub cytoplasm: Option<PlantCytoplasm>,
     /// The seedling that gets this second code.
     pub from: Option<Target>,
+    /// Its pedigree in Purdy's notation, where given.
+    pub pedigree: Option<String>,
     /// The day of entry.
     pub day: Day,
 }

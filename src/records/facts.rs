@@ -157,6 +157,11 @@ impl Facts {
         &self.counters
     }
 
+    /// The same facts with other counters: those that an entry is to be told again by.
+    pub fn count_by(&mut self, counters: BTreeMap<String, i64>) {
+        self.counters = counters;
+    }
+
     /// Moves a counter on; it never goes back.
     pub fn advance_counter(&mut self, series: &str, next: i64) {
         let counter = self.counters.entry(series.to_owned()).or_insert(1);
@@ -216,6 +221,19 @@ impl Facts {
             part: plant.part.clone(),
         };
         Some(format!("{batch}-{spot}"))
+    }
+
+    /// The name of a lot as an answer shows it: `X1/2`.
+    #[must_use]
+    pub fn lot_label(&self, lot_id: i64) -> String {
+        let Some(lot) = self.rows.lot.get(lot_id) else {
+            return format!("lot {lot_id}");
+        };
+        let cross = lot.cross_id.and_then(|id| self.code_of(Thing::Cross, id));
+        let plant = lot.plant_id.and_then(|id| self.rows.plant.get(id));
+        let of = cross.map(str::to_owned);
+        let of = of.or_else(|| plant.map(|plant| self.plant_label(plant)));
+        format!("{}/{}", of.unwrap_or_default(), lot.number)
     }
 
     /// A setting's text, where it was changed.

@@ -9,7 +9,8 @@ use super::code::fold;
 use super::facts::Facts;
 use super::rows::{AlleleRow, LocusRow, Thing, TraitClassRow, TraitModelRow, TraitRow};
 use crate::genetics::{
-    ClassSpec, LocusBook, LocusError, LocusIx, ModelSpec, Onset, Stage, TraitSpec,
+    ClassSpec, LinkageMap, LocusBook, LocusError, LocusIx, ModelSpec, Onset, Place, Rate,
+    Recombination, Stage, TraitSpec,
 };
 
 /// The ledger's loci as a book, with the row number of each in the book's order.
@@ -114,6 +115,44 @@ pub fn linked_pairs(facts: &Facts) -> Vec<(&str, &str)> {
     pairs.sort_unstable();
     pairs.dedup();
     pairs
+}
+
+/// The places of the loci and the measured recombination of pairs.
+///
+/// # Errors
+/// [`UnreadableRow`] where a position or fraction is no number that the gate would have let in.
+pub fn linkage_map(facts: &Facts, loci: &Loci) -> Result<LinkageMap, UnreadableRow> {
+    let mut map = LinkageMap::default();
+    let ix = |id: i64| loci.ids.iter().position(|known| *known == id).map(LocusIx);
+    for row in &facts.locus {
+        let (Some(locus), Some(chromosome)) = (ix(row.id), &row.chromosome) else {
+            continue;
+        };
+        let what = || format!("the position of {}", row.symbol);
+        let at = row.at_cm.as_deref();
+        let place = Place {
+            chromosome: chromosome.clone(),
+            at: at.map(|at| stored_number(at, what)).transpose()?,
+        };
+        map.place(locus, place);
+    }
+    for row in &facts.recombination {
+        let (Some(one), Some(other)) = (ix(row.locus_a), ix(row.locus_b)) else {
+            continue;
+        };
+        let rate = Rate::parse(&row.r).ok();
+        let rate = rate.or_else(|| read_number(&row.r).map(Rate::of));
+        let rate = rate.ok_or_else(|| UnreadableRow {
+            what: format!(
+                "the recombination of {} and {}",
+                loci.book.get(one).symbol,
+                loci.book.get(other).symbol
+            ),
+            why: format!("'{}' is no number", row.r),
+        })?;
+        map.state(one, other, Recombination::both(rate));
+    }
+    Ok(map)
 }
 
 /// A plain finite number, written in at most 40 characters.

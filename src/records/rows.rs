@@ -622,4 +622,32 @@ tables! {
         /// The day.
         day: Day,
     }
+    /// Another ledger whose records were brought in, as it stood in its export.
+    ImportedLedgerRow as ImportedLedger at imported_ledger in "imported_ledger" {
+        /// Its id.
+        ledger: String,
+        /// The last hash of its history, in hexadecimal; the first eight digits are its fingerprint.
+        head: String,
+        /// How many entries its history had.
+        entries: i64,
+        /// SHA-256 of the lines of its export, as the last line says it.
+        sum: String,
+        /// What was put before its codes, or empty.
+        prefix: String,
+        /// The day it was brought in.
+        day: Day,
+    }
+    /// Where a record came from that another ledger brought.
+    CameFromRow as CameFrom at came_from in "came_from" {
+        /// The ledger.
+        imported_id: i64,
+        /// The table of the record.
+        entity: String,
+        /// The number of the record here.
+        entity_id: i64,
+        /// Its number there.
+        number: i64,
+        /// What it was called there: its code, place, lot or symbol; empty where it had no name.
+        called: String,
+    }
 }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::consequences::Consequences;
 use super::table::Table;
 use super::text::{shown, wrapped};
 use super::{Answer, Page};
@@ -17,14 +18,20 @@ pub struct EntryLine {
     pub utc_offset: String,
     /// The day and time on the wall.
     pub at: String,
-    /// What it is: `init`, `record`, `undo` or `redo`.
+    /// What it is: `init`, `record`, `undo`, `redo` or `amend`.
     pub kind: &'static str,
     /// The command as typed.
     pub command: String,
+    /// What it changed, in words.
+    pub changed: Option<String>,
     /// The entry it takes back, for an undo or redo.
     pub reverts: Option<i64>,
+    /// The entry that it corrects, for an amendment.
+    pub amends: Option<i64>,
     /// The entry that took it back, where it is not in force.
     pub undone_by: Option<i64>,
+    /// The entries in force that correct it, oldest first.
+    pub amended_by: Vec<i64>,
     /// How many rows it changed.
     pub changes: usize,
 }
@@ -45,12 +52,13 @@ impl Answer for HistoryAnswer {
         if self.entries.is_empty() {
             return "Nothing was recorded.".to_owned();
         }
-        let mut table = Table::new(&[">entry", "when", "command", "state"]);
+        let mut table = Table::new(&[">entry", "when", "typed", "state"]);
         for line in &self.entries {
-            let state = match (line.undone_by, line.reverts) {
-                (Some(by), _) => format!("undone by {by}"),
-                (None, Some(of)) => format!("takes back {of}"),
-                (None, None) => String::new(),
+            let state = match (line.undone_by, line.reverts, line.amended_by.last()) {
+                (Some(by), ..) => format!("undone by {by}"),
+                (None, Some(of), _) => format!("takes back {of}"),
+                (None, None, Some(by)) => format!("amended by {by}"),
+                (None, None, None) => String::new(),
             };
             table.row([
                 line.entry.to_string(),
@@ -58,6 +66,9 @@ impl Answer for HistoryAnswer {
                 line.command.clone(),
                 state,
             ]);
+            if let Some(changed) = &line.changed {
+                table.remark(changed);
+            }
         }
         table.text(page)
     }
@@ -76,6 +87,8 @@ pub struct Reverted {
     pub concerns: i64,
     /// The command of that entry.
     pub command: String,
+    /// What changes in today's answers.
+    pub answers: Consequences,
 }
 
 impl Answer for Reverted {
@@ -89,6 +102,7 @@ impl Answer for Reverted {
         } else {
             format!("Back in force: entry {} ({command}).", self.concerns)
         };
-        wrapped(&said, page.width, "")
+        let answers = self.answers.words(page.width);
+        format!("{}\n{answers}", wrapped(&said, page.width, ""))
     }
 }

@@ -82,7 +82,7 @@ impl CheckAnswer {
 /// What `export` wrote to a file, or `import` brought in.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Moved {
-    /// What was done: `exported`, `made`, `replaced`, `unchanged`.
+    /// What was done: `exported`, `made`, `replaced`, `unchanged`, `would be made`, `would be replaced`.
     pub done: &'static str,
     /// The file written, or the ledger imported into.
     pub file: String,
@@ -102,6 +102,10 @@ impl Answer for Moved {
             "unchanged" => {
                 format!("{file} is that very ledger already ({of}); nothing was changed.")
             }
+            "would be made" => format!("{file} would be made: {of}. Nothing was changed."),
+            "would be replaced" => format!(
+                "{file} holds nothing but its beginning and would become this one: {of}. Nothing was changed."
+            ),
             _ => format!("Imported into {file}: {of}."),
         };
         wrapped(&said, page.width, "")

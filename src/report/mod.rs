@@ -4,14 +4,20 @@
 //! itself into words for a [`Page`]. Nothing here computes, reads the ledger or writes anywhere.
 
 pub mod accept;
+pub mod amended;
 pub mod assumptions;
+pub mod consequences;
 pub mod copies;
 pub mod expect;
 pub mod history;
 pub mod ledger;
+pub mod linkage;
 pub mod meaning;
+pub mod merge;
 pub mod numbers;
 pub mod overview;
+pub mod pedigree;
+mod pedigree_words;
 pub mod ratio;
 pub mod ratio_trays;
 pub mod reasons;
@@ -20,6 +26,7 @@ pub mod remarks;
 pub mod sheet;
 pub mod show;
 mod show_things;
+pub mod stable;
 pub mod suspects;
 pub mod table;
 pub mod text;

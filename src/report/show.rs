@@ -5,13 +5,13 @@
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
-use super::show_things::{batch, cell, cross, locus, lot, plant, remarks};
+use super::show_things::{batch, came_from, cell, cross, locus, lot, plant, remarks};
 use super::text::{columns, shown, wrapped};
 use super::{Answer, Page};
-use crate::records::about::rows_about;
+use crate::records::about::{rows_about, table_of};
 use crate::records::code::fold;
 use crate::records::facts::Facts;
-use crate::records::rows::{Row, Thing};
+use crate::records::rows::{Row, Table, Thing};
 use crate::records::target::Target;
 use crate::records::value::Value;
 
@@ -72,6 +72,7 @@ impl ShowAnswer {
         }
         .unwrap_or_default();
         known.extend(remarks(facts, thing, id));
+        known.extend(came_from(facts, table_of(thing), id));
         let records = rows_about(facts, thing, id)
             .into_iter()
             .map(RecordJson)
@@ -99,11 +100,13 @@ impl ShowAnswer {
         })?;
         let alleles = facts.allele.iter().filter(|a| a.locus_id == row.id);
         let own = std::iter::once(Row::from(row.clone()));
+        let mut known = locus(facts, row);
+        known.extend(came_from(facts, Table::Locus, row.id));
         Some(Self {
             code: row.symbol.clone(),
             kind: "locus",
             at_entry,
-            known: locus(facts, row),
+            known,
             records: own
                 .chain(alleles.map(|allele| Row::from(allele.clone())))
                 .map(RecordJson)

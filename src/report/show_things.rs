@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::numbers::several;
+use super::pedigree::purdy_of;
 use super::show::Known;
 use super::text::fate_word;
 use crate::records::code::fold;
@@ -10,7 +11,7 @@ use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{
     BatchRow, CrossRow, EmergenceRow, FateRow, LocusRow, LotRow, PlantCytoplasm, PlantKind,
-    PlantRow, PollinationRow, ReadingRow, Sureness, TallyRow, Thing,
+    PlantRow, PollinationRow, ReadingRow, Sureness, Table, TallyRow, Thing,
 };
 use crate::records::tray::{Tray, stock};
 
@@ -56,6 +57,7 @@ pub(super) fn plant(facts: &Facts, row: &PlantRow) -> Vec<Known> {
     if let Some(batch) = row.batch_id.and_then(|id| facts.batch.get(id)) {
         lines.add("of", source(facts, batch));
     }
+    lines.add("pedigree", purdy_of(facts, row.id).unwrap_or_default());
     for statement in facts.statement.iter().filter(|s| s.plant_id == row.id) {
         let proven = if statement.proven { ", proven" } else { "" };
         lines.add(
@@ -511,6 +513,33 @@ fn fate_words(row: &FateRow) -> String {
 }
 
 /// Remarks, pictures and treatments of anything.
+/// The ledgers that a record came from, and what it was called there.
+pub(super) fn came_from(facts: &Facts, table: Table, id: i64) -> Vec<Known> {
+    let mut lines = Lines::default();
+    let notes = facts.came_from.iter();
+    for note in notes.filter(|note| note.entity == table.name() && note.entity_id == id) {
+        let Some(ledger) = facts.imported_ledger.get(note.imported_id) else {
+            continue;
+        };
+        let called = if note.called.is_empty() {
+            String::new()
+        } else {
+            format!("; called {} there", note.called)
+        };
+        let [short, print] =
+            [&ledger.ledger, &ledger.head].map(|text| text.chars().take(8).collect::<String>());
+        let entries = count(ledger.entries, "entry", "entries");
+        lines.add(
+            "from",
+            format!(
+                "the ledger {short} as of {entries}, fingerprint {print}, brought in on {}{called}",
+                ledger.day
+            ),
+        );
+    }
+    lines.0
+}
+
 pub(super) fn remarks(facts: &Facts, thing: Thing, id: i64) -> Vec<Known> {
     let mut lines = Lines::default();
     for target in facts

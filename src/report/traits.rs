@@ -2,10 +2,13 @@
 
 use serde::Serialize;
 
-use super::table::Table;
+use super::show_things::came_from;
+use super::table::Table as Columns;
 use super::text::{listed, wrapped};
 use super::{Answer, Page};
 use crate::genetics::traits::{ModelSpec, TraitSpec};
+use crate::records::facts::Facts;
+use crate::records::rows::Table;
 
 /// One trait in the list.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -51,7 +54,7 @@ impl TraitLine {
 
 impl Answer for TraitList {
     fn words(&self, page: Page) -> String {
-        let mut table = Table::new(&["trait", "stage", "offered", "classes", "what it is"]);
+        let mut table = Columns::new(&["trait", "stage", "offered", "classes", "what it is"]);
         for line in &self.traits {
             let offered = match (line.on, line.bench) {
                 (_, true) => "bench",
@@ -121,6 +124,8 @@ pub struct TraitShow {
     pub models: Vec<ModelLine>,
     /// What to know when scoring it.
     pub note: String,
+    /// The ledgers that it came from.
+    pub from: Vec<String>,
 }
 
 impl TraitShow {
@@ -142,7 +147,16 @@ impl TraitShow {
             }),
             models: spec.models.iter().map(model).collect(),
             note: spec.note.clone(),
+            from: Vec::new(),
         }
+    }
+
+    /// The same, with the ledgers that the trait of this number came from.
+    #[must_use]
+    pub fn come_from(mut self, facts: &Facts, id: i64) -> Self {
+        let notes = came_from(facts, Table::Trait, id).into_iter();
+        self.from = notes.map(|line| line.known).collect();
+        self
     }
 
     /// What it is, where and when it is looked at; what is not stated is left out.
@@ -234,6 +248,7 @@ impl Answer for TraitShow {
         if !self.note.is_empty() {
             said.push(self.note.clone());
         }
+        said.extend(self.from.iter().map(|from| format!("From {from}.")));
         said.iter()
             .map(|line| wrapped(&super::text::shown(line), page.width, "  "))
             .collect::<Vec<_>>()

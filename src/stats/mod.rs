@@ -4,6 +4,7 @@
 //! numbers at full precision. Genetics, the diagnosis and planning call them; this room calls nobody.
 
 pub mod counts;
+pub mod curve;
 pub mod elimination;
 pub mod heterogeneity;
 pub mod intervals;

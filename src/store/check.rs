@@ -136,9 +136,9 @@ impl Ledger {
     /// chain, and the tables record by record against the history. Nothing found means all is well.
     #[must_use]
     pub fn check(&self) -> Vec<Finding> {
-        let content = Content::of(self.path());
+        let content = self.guard().and_then(|_| Content::of(self.path()).ok());
         let mut findings = self.find(Depth::Everything);
-        if let (true, Ok(content)) = (findings.0.is_empty(), content) {
+        if let Some(content) = content.filter(|_| findings.0.is_empty()) {
             self.mark(content);
         }
         if let Some(odds) = self.standing().odds() {
@@ -164,35 +164,46 @@ impl Ledger {
 
     fn check_moment(&self, findings: &mut Findings, depth: Depth) -> Result<(), Fault> {
         let moment = self.connection().unchecked_transaction()?;
-        let outcome = check_sqlite(&moment, findings);
-        findings.unless(Part::File, "the file", outcome);
-        let outcome = check_schema(&moment, self.id(), findings);
-        findings.unless(Part::File, "the file", outcome);
-        let mut replay = Replay::new(self.id());
-        let outcome = chain::each_after(&moment, 0, |link| {
-            let (seq, txn) = (link.seq, link.txn);
-            let mut wrong = replay.step(link).into_iter().peekable();
-            if wrong.peek().is_some() {
-                let place = format!("change {seq} (entry {txn}: {})", replay.command());
-                wrong.for_each(|what| findings.add(Part::History, &place, what));
-            }
-            Ok(())
-        });
-        findings.unless(Part::History, "the history", outcome);
-        for table in Table::ALL {
-            let outcome = compare(&moment, *table, &replay, findings);
-            findings.unless(Part::Records, table.name(), outcome);
-        }
-        if depth == Depth::Everything {
-            let outcome = check_agreement(&moment, findings);
-            findings.unless(Part::Records, "the records", outcome);
-        }
-        let outcome = check_counters(&moment, &replay, findings);
-        findings.unless(Part::Records, "the counters", outcome);
-        if findings.0.iter().any(|finding| finding.row.is_some()) {
-            findings.name_rows(&moment, &replay);
-        }
+        check_all(&moment, self.id(), depth, findings);
         Ok(moment.finish()?)
+    }
+}
+
+/// What is wrong in a file of the newest version, inside the caller's transaction.
+pub(super) fn findings_in(connection: &Connection, id: &str) -> Vec<Finding> {
+    let mut findings = Findings::default();
+    check_all(connection, id, Depth::Everything, &mut findings);
+    findings.0
+}
+
+fn check_all(moment: &Connection, id: &str, depth: Depth, findings: &mut Findings) {
+    let outcome = check_sqlite(moment, findings);
+    findings.unless(Part::File, "the file", outcome);
+    let outcome = check_schema(moment, id, findings);
+    findings.unless(Part::File, "the file", outcome);
+    let mut replay = Replay::new(id);
+    let outcome = chain::each_after(moment, 0, |link| {
+        let (seq, txn) = (link.seq, link.txn);
+        let mut wrong = replay.step(link).into_iter().peekable();
+        if wrong.peek().is_some() {
+            let place = format!("change {seq} (entry {txn}: {})", replay.command());
+            wrong.for_each(|what| findings.add(Part::History, &place, what));
+        }
+        Ok(())
+    });
+    findings.unless(Part::History, "the history", outcome);
+    for table in Table::ALL {
+        let outcome = compare(moment, *table, &replay, findings);
+        findings.unless(Part::Records, table.name(), outcome);
+    }
+    if depth == Depth::Everything {
+        let outcome = check_agreement(moment, findings);
+        findings.unless(Part::Records, "the records", outcome);
+    }
+    let outcome = check_counters(moment, &replay, findings);
+    findings.unless(Part::Records, "the counters", outcome);
+    if findings.0.iter().any(|finding| finding.row.is_some()) {
+        findings.name_rows(moment, &replay);
     }
 }
 

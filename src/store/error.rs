@@ -10,6 +10,7 @@ use std::path::PathBuf;
 
 use super::place::PlaceError;
 use super::standing::Odds;
+use crate::records::merge::MergeRefusal;
 
 /// The four classes that a caller treats differently.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -306,13 +307,61 @@ pub enum StoreError {
         /// What is wrong with it.
         what: String,
     },
-    /// The ledger to import into holds records.
-    #[error("{} holds {entries} entries of its own, and an import needs an empty ledger", file.display())]
-    ImportNotEmpty {
+    /// The export is of this very ledger, at another entry.
+    #[error("the export is this very ledger {what}")]
+    OtherState {
+        /// The ledger.
+        file: PathBuf,
+        /// How the two states stand to each other.
+        what: &'static str,
+    },
+    /// The other ledger was brought in before.
+    #[error("{}: entry {entry} brought that ledger in already; the export is {what}", file.display())]
+    AlreadyImported {
+        /// The ledger.
+        file: PathBuf,
+        /// The entry.
+        entry: NamedEntry,
+        /// How the export stands to what was brought in.
+        what: &'static str,
+    },
+    /// Both ledgers hold records of a third, or the other holds records of this one.
+    #[error("{}: the export holds records of the ledger {ledger}, and they are here already", file.display())]
+    SharedRecords {
+        /// The ledger.
+        file: PathBuf,
+        /// The id of the ledger they came from, shortened.
+        ledger: String,
+    },
+    /// The records of the other ledger do not go together with those here.
+    #[error("{refusal}")]
+    Merge {
+        /// The ledger.
+        file: PathBuf,
+        /// Why.
+        refusal: MergeRefusal,
+    },
+    /// Written by an older version of this program.
+    #[error("{} has ledger version {found}, and this program writes version {known}", file.display())]
+    Older {
         /// The file.
         file: PathBuf,
-        /// How many entries.
-        entries: i64,
+        /// Its version.
+        found: u32,
+        /// The version that this program writes.
+        known: u32,
+    },
+    /// An upgrade did not pass its checks.
+    #[error("{} has ledger version {found} and could not be upgraded to version {known}: {what}", file.display())]
+    NotUpgraded {
+        /// The file.
+        file: PathBuf,
+        /// Its version.
+        found: u32,
+        /// The version it was to have.
+        known: u32,
+        /// What stood in the way.
+        what: String,
     },
     /// The write failed, but the record is there.
     #[error("{}: the system reported a failure ({cause}), but entry {entry} was recorded", file.display())]
@@ -435,6 +484,7 @@ impl StoreError {
             | Self::Newer { .. }
             | Self::JournalUnfit { .. }
             | Self::AtOdds { .. }
+            | Self::NotUpgraded { .. }
             | Self::Sibling { .. } => Class::Damaged,
             Self::Full { .. }
             | Self::Moved { .. }

@@ -61,6 +61,7 @@ impl StoreError {
                 file: owned,
                 what: "a question to it did not come to an end".to_owned(),
             },
+            (ErrorCode::SystemIoFailure, _) if !file.exists() => gone(file),
             (ErrorCode::SystemIoFailure, _) if disk_is_full(file) => Self::Full { file: owned },
             _ => Self::Sqlite {
                 file: owned,
@@ -69,13 +70,24 @@ impl StoreError {
         }
     }
 }
+
+/// A file that is no longer there, or its folder that is not.
+fn gone(file: &Path) -> StoreError {
+    let folder = file.parent().unwrap_or(Path::new("/"));
+    if folder.is_dir() {
+        return StoreError::Moved {
+            file: file.to_owned(),
+        };
+    }
+    StoreError::FolderMissing {
+        folder: folder.to_owned(),
+    }
+}
+
 /// SQLite's "unable to open" says nothing; the folder and the file do.
 fn cannot_open(file: &Path) -> StoreError {
-    let folder = file.parent().unwrap_or(Path::new("/"));
-    if !folder.is_dir() {
-        return StoreError::FolderMissing {
-            folder: folder.to_owned(),
-        };
+    if !file.exists() {
+        return gone(file);
     }
     match std::fs::File::open(file) {
         Err(error) => StoreError::from_io(file, "opening it", error),

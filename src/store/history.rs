@@ -32,6 +32,8 @@ pub enum EntryKind {
     Undo(i64),
     /// Takes back the undo of that number.
     Redo(i64),
+    /// Corrects the entry of that number.
+    Amend(i64),
 }
 
 impl fmt::Display for EntryKind {
@@ -41,6 +43,7 @@ impl fmt::Display for EntryKind {
             Self::Record => f.write_str("record"),
             Self::Undo(entry) => write!(f, "undo {entry}"),
             Self::Redo(entry) => write!(f, "redo {entry}"),
+            Self::Amend(entry) => write!(f, "amend {entry}"),
         }
     }
 }
@@ -57,6 +60,7 @@ impl FromStr for EntryKind {
             "record" => Self::Record,
             "undo" => Self::Undo(entry()?),
             "redo" => Self::Redo(entry()?),
+            "amend" => Self::Amend(entry()?),
             _ => return Err(unknown()),
         };
         if kind.to_string() == text {
@@ -97,6 +101,8 @@ pub struct HistoryEntry {
     pub reverts: Option<i64>,
     /// The entry that took it back, where it is not in force.
     pub undone_by: Option<i64>,
+    /// The entries in force that correct it, oldest first.
+    pub amended_by: Vec<i64>,
     /// How many rows it changed.
     pub changes: usize,
 }
@@ -112,9 +118,10 @@ impl HistoryEntry {
             kind,
             reverts: match kind {
                 EntryKind::Undo(entry) | EntryKind::Redo(entry) => Some(entry),
-                EntryKind::Init | EntryKind::Record => None,
+                EntryKind::Init | EntryKind::Record | EntryKind::Amend(_) => None,
             },
             undone_by: None,
+            amended_by: Vec::new(),
             changes: 0,
         })
     }
@@ -127,9 +134,10 @@ impl HistoryEntry {
         }
     }
 
-    /// Whether it was recorded by a person and stands.
-    pub(super) fn in_force(&self) -> bool {
-        self.kind == EntryKind::Record && self.undone_by.is_none()
+    /// Whether it was recorded by a person, or corrects what was, and stands.
+    #[must_use]
+    pub fn in_force(&self) -> bool {
+        matches!(self.kind, EntryKind::Record | EntryKind::Amend(_)) && self.undone_by.is_none()
     }
 }
 
@@ -198,6 +206,26 @@ impl Ledger {
             .map_err(|fault| fault.at(self.path()))
     }
 
+    /// The numbers that entries took of automatic series (`X`, `T`, the lots of a cross), by entry.
+    ///
+    /// # Errors
+    /// [`StoreError`] where the file cannot be read or contradicts itself.
+    pub fn series_taken(&self) -> Result<BTreeMap<i64, BTreeMap<String, i64>>, StoreError> {
+        let mut taken = BTreeMap::new();
+        let outcome = chain::each_after(self.connection(), 0, |link| {
+            if link.entity == COUNTER {
+                let text = link.before.as_deref().unwrap_or_default();
+                let numbers = serde_json::from_str(text)
+                    .map_err(|_| Fault::Damage("its counters cannot be read".to_owned()))?;
+                taken.insert(link.txn, numbers);
+            }
+            Ok(())
+        });
+        outcome
+            .map(|()| taken)
+            .map_err(|fault| fault.at(self.path()))
+    }
+
     /// The row changes of the links that `wanted` picks, by entry.
     pub(super) fn changes_where(
         &self,
@@ -242,6 +270,7 @@ impl Ledger {
             Ok(())
         })?;
         mark_undone(&mut entries);
+        mark_amended(&mut entries);
         Ok(entries)
     }
 }
@@ -257,6 +286,18 @@ fn mark_undone(entries: &mut [HistoryEntry]) {
             && let Some(original) = place(entries, original)
         {
             entries[original].undone_by = None;
+        }
+    }
+}
+
+fn mark_amended(entries: &mut [HistoryEntry]) {
+    for at in 0..entries.len() {
+        let (by, kind) = (entries[at].entry, entries[at].kind);
+        if let EntryKind::Amend(amended) = kind
+            && entries[at].undone_by.is_none()
+            && let Some(amended) = place(entries, amended)
+        {
+            entries[amended].amended_by.push(by);
         }
     }
 }
@@ -277,6 +318,7 @@ mod tests {
             EntryKind::Record,
             EntryKind::Undo(7),
             EntryKind::Redo(8),
+            EntryKind::Amend(9),
         ] {
             assert_eq!(kind.to_string().parse::<EntryKind>(), Ok(kind));
         }

@@ -3,7 +3,7 @@
 //! The history in the export is played again; its records must be exactly what the history leads to. Nothing
 //! is put in place that does not pass every check.
 
-use std::fs;
+use std::collections::BTreeMap;
 use std::io::BufRead;
 use std::path::Path;
 
@@ -11,58 +11,73 @@ use super::chain::{self, Link};
 use super::error::StoreError;
 use super::fault::Fault;
 use super::ledger::{Identity, Ledger};
-use super::lines::{FORMAT, FORMAT_VERSION, Header, Line, Lines, RecordLine};
+use super::lines::{FORMAT, FORMAT_VERSION, Header, Line, Lines, RecordLine, tables_of};
 use super::looks;
+use super::merge::{Merged, Request};
 use super::opening::mark_as_it_is;
 use super::place::{Draft, Over};
 use super::rebuild;
 use super::replay::Replay;
 use super::state::State;
-use crate::records::rows::Table;
+use crate::records::facts::Facts;
+use crate::records::rows::Rows;
 
 /// What an import did.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Imported {
-    /// A new ledger was made.
-    Made,
     /// A ledger that held nothing but its beginning was replaced.
     Replaced,
     /// The ledger is the one exported, at the same entry; nothing was changed.
     Unchanged,
+    /// The records were brought in beside those that were there.
+    Merged(Box<Merged>),
 }
 
-/// Reproduces the ledger of an export in a new file, or in place of a ledger that holds nothing but its beginning.
+/// Reproduces the ledger of an export in a new file.
 ///
 /// # Errors
-/// [`StoreError::ImportLine`] naming the line that is cut, edited or unreadable;
-/// [`StoreError::ImportNotEmpty`] where the file holds entries of its own; then nothing was changed.
-pub fn import_new(
-    path: &Path,
-    state: &State,
-    reader: impl BufRead,
-) -> Result<Imported, StoreError> {
+/// [`StoreError`]; then nothing was left behind.
+pub fn import_new(path: &Path, state: &State, export: &Export) -> Result<(), StoreError> {
     let path = looks::resolve_new(path)?;
-    let export = Export::read(reader)?;
-    if fs::symlink_metadata(&path).is_err() {
-        export.build_beside(&path, Over::Nothing)?.put()?;
-        // Without a mark, the next to open verifies in full.
-        let _ = mark_as_it_is(&path, state);
-        return Ok(Imported::Made);
-    }
-    let ledger = Ledger::open_to_write(&path, state)?;
-    if ledger.id() == export.header.ledger && ledger.head() == &export.replay.head {
-        return Ok(Imported::Unchanged);
-    }
-    if ledger.last_entry() > 1 {
-        return Err(StoreError::ImportNotEmpty {
-            entries: ledger.last_entry(),
-            file: path,
-        });
-    }
-    let built = export.build_beside(ledger.path(), Over::Whatever)?;
-    replace(ledger, built)?;
+    export.build_beside(&path, Over::Nothing)?.put()?;
+    // Without a mark, the next to open verifies in full.
     let _ = mark_as_it_is(&path, state);
-    Ok(Imported::Replaced)
+    Ok(())
+}
+
+impl Ledger {
+    /// Brings an export in: in place of a ledger that holds nothing but its beginning, else beside the
+    /// records that are there.
+    ///
+    /// # Errors
+    /// [`StoreError`] where the export is of this ledger in another state, was brought in before, or does not
+    /// go together with the records here; then nothing was changed.
+    pub fn import(
+        self,
+        export: &Export,
+        how: &Request,
+        state: &State,
+    ) -> Result<Imported, StoreError> {
+        if self.id() == export.header.ledger && self.head() == &export.replay.head {
+            return Ok(Imported::Unchanged);
+        }
+        if self.holds_records() {
+            return self
+                .merge(export, how, state)
+                .map(|merged| Imported::Merged(Box::new(merged)));
+        }
+        let path = self.path().to_owned();
+        let built = export.build_beside(&path, Over::Whatever)?;
+        replace(self, built)?;
+        let _ = mark_as_it_is(&path, state);
+        Ok(Imported::Replaced)
+    }
+
+    /// Whether more than the beginning stands in it.
+    #[must_use]
+    pub const fn holds_records(&self) -> bool {
+        self.last_entry() > 1
+    }
 }
 
 /// Puts the new file in the place of a ledger that no other process may write to meanwhile.
@@ -85,14 +100,20 @@ fn replace(mut ledger: Ledger, built: Draft) -> Result<(), StoreError> {
 }
 
 /// An export that was read and found whole.
-struct Export {
+#[derive(Debug)]
+pub struct Export {
     header: Header,
     replay: Replay,
     links: Vec<Link>,
+    sum: String,
 }
 
 impl Export {
-    fn read(reader: impl BufRead) -> Result<Self, StoreError> {
+    /// Reads an export, line by line.
+    ///
+    /// # Errors
+    /// [`StoreError::ImportLine`] naming the line that is cut, edited or unreadable.
+    pub fn read(reader: impl BufRead) -> Result<Self, StoreError> {
         let mut lines = Lines::new(reader);
         let header = match lines.next()? {
             Some(Line::Header(header)) => header,
@@ -103,6 +124,7 @@ impl Export {
             replay: Replay::new(&header.ledger),
             header,
             links: Vec::new(),
+            sum: String::new(),
         };
         let mut records: Vec<(u64, RecordLine)> = Vec::new();
         let sum = loop {
@@ -124,10 +146,48 @@ impl Export {
         if sum != lines.sum() {
             return Err(lines.wrong("it is not the sum of the lines before it".to_owned()));
         }
+        export.sum = sum;
         match lines.next() {
             Ok(None) => Ok(export),
             _ => Err(lines.wrong("something follows the last line".to_owned())),
         }
+    }
+
+    /// The id of its ledger.
+    #[must_use]
+    pub fn ledger(&self) -> &str {
+        &self.header.ledger
+    }
+
+    /// How many entries its history has.
+    #[must_use]
+    pub const fn entries(&self) -> i64 {
+        self.header.entries
+    }
+
+    /// The last hash of its history.
+    #[must_use]
+    pub fn head(&self) -> &str {
+        &self.header.head
+    }
+
+    /// The sum of its lines.
+    pub(super) fn sum(&self) -> &str {
+        &self.sum
+    }
+
+    /// Whether its history went through an entry that ended in this hash.
+    pub(super) fn went_through(&self, head: &str) -> bool {
+        self.links.iter().any(|link| link.hash == head)
+    }
+
+    /// Everything its ledger holds.
+    pub(super) fn facts(&self) -> Facts {
+        let mut rows = Rows::default();
+        for row in self.replay.typed_rows() {
+            rows.put(row);
+        }
+        Facts::new(rows, self.replay.counters.clone())
     }
 
     fn take(&mut self, link: Link) -> Result<(), String> {
@@ -172,8 +232,7 @@ impl Export {
     }
 
     fn judge_header(&self, records: &[(u64, RecordLine)]) -> Result<(), StoreError> {
-        let mut rows: std::collections::BTreeMap<String, i64> = Table::ALL
-            .iter()
+        let mut rows: BTreeMap<String, i64> = tables_of(self.header.version)
             .map(|table| (table.name().to_owned(), 0))
             .collect();
         for (_, record) in records {
@@ -191,7 +250,7 @@ impl Export {
     }
 
     /// Builds the ledger in a file of its own beside `path`, and checks it.
-    fn build_beside(&self, path: &Path, over: Over) -> Result<Draft, StoreError> {
+    pub(super) fn build_beside(&self, path: &Path, over: Over) -> Result<Draft, StoreError> {
         let draft = Draft::unmade(path, over)?;
         let identity = Identity {
             ledger_id: self.header.ledger.clone(),
@@ -217,9 +276,9 @@ fn judge_first(header: &Header) -> Result<(), String> {
             header.format
         ));
     }
-    if header.version != FORMAT_VERSION {
+    if !(1..=FORMAT_VERSION).contains(&header.version) {
         return Err(format!(
-            "it is of version {}, and this program knows version {FORMAT_VERSION}",
+            "it is of version {}, and this program knows versions 1 to {FORMAT_VERSION}",
             header.version
         ));
     }

@@ -174,8 +174,7 @@ fn put_aside(path: &Path, state: &State) -> Result<PathBuf, StoreError> {
     let name = |folder: &PathBuf| folder.file_name()?.to_str()?.parse::<u32>().ok();
     let next = there.last().and_then(name).map_or(1, |last| last + 1);
     let folder = room.join(format!("{next:06}"));
-    copy_pair(path, &folder, Follow::Journal)
-        .map_err(|error| StoreError::from_io(&folder, "copying the ledger aside", error))?;
+    copy_pair(path, &folder, Follow::Journal).map_err(|error| uncopied(state, &folder, error))?;
     flush_folder(&folder);
     flush_folder(&room);
     there.push(folder.clone());
@@ -183,6 +182,15 @@ fn put_aside(path: &Path, state: &State) -> Result<PathBuf, StoreError> {
         let _ = fs::remove_dir_all(old);
     }
     Ok(folder)
+}
+
+/// Why the state folder could not take a copy.
+fn uncopied(state: &State, folder: &Path, error: std::io::Error) -> StoreError {
+    match StoreError::from_io(folder, "copying the ledger", error) {
+        StoreError::Full { file } => StoreError::Full { file },
+        StoreError::Io { source, .. } => state.unusable(source),
+        other => state.unusable(std::io::Error::other(other.to_string())),
+    }
 }
 
 /// The folders in a folder, by name.
@@ -270,7 +278,7 @@ impl Trial {
         let _ = fs::remove_dir_all(&folder);
         let scratch = Scratch { folder };
         copy_pair(&aside.join(LEDGER), &scratch.folder, follow)
-            .map_err(|error| StoreError::from_io(&scratch.folder, "copying the ledger", error))?;
+            .map_err(|error| uncopied(state, &scratch.folder, error))?;
         let outcome = Ledger::open(&scratch.ledger(), Purpose::Ask)
             .and_then(|ledger| judge(&ledger, mark, state));
         let outcome = match outcome {

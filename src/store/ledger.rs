@@ -18,6 +18,7 @@ use super::place::{Draft, Over, PlaceError};
 use super::settings::{self, Purpose};
 use super::standing::Standing;
 use super::state::{Share, State};
+use super::upgrade::{self, AskedCopy};
 use super::{payload, schema};
 use crate::records::facts::Facts;
 use crate::records::rows::{Rows, Table};
@@ -42,6 +43,8 @@ pub struct Ledger {
     guard: Option<Guard>,
     /// The copy that is asked in the file's place.
     scratch: Option<Scratch>,
+    /// The upgraded copy that is asked in the place of an older ledger.
+    asked: Option<AskedCopy>,
 }
 
 impl Ledger {
@@ -90,7 +93,7 @@ impl Ledger {
             Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
                 return unbegun(path);
             }
-            Err(error) => return Err(StoreError::from_io(&path, "making it", error)),
+            Err(error) => return Err(StoreError::from_io(path, "making it", error)),
         }
         let made = build(path, identity).map_err(|fault| fault.at(path));
         made.and_then(|()| Self::open(path, Purpose::Write))
@@ -105,7 +108,8 @@ impl Ledger {
         looks::copies_beside(&self.path)
     }
 
-    /// Opens the ledger of a resolved path; whoever calls has its lock, or needs none.
+    /// Opens the ledger of a resolved path; whoever calls has its lock, or needs none. One of an older version is
+    /// asked on an upgraded copy, and not written to.
     pub(super) fn open(path: &Path, purpose: Purpose) -> Result<Self, StoreError> {
         look(path)?;
         Self::connect(path, purpose)
@@ -113,6 +117,15 @@ impl Ledger {
 
     /// As [`Ledger::open`], where the file was looked at before.
     pub(super) fn connect(path: &Path, purpose: Purpose) -> Result<Self, StoreError> {
+        match (expect_newest(path), purpose) {
+            (Ok(()), _) => Self::connect_newest(path, purpose),
+            (Err(StoreError::Older { .. }), Purpose::Ask) => upgrade::on_copy(path),
+            (Err(error), _) => Err(error),
+        }
+    }
+
+    /// As [`Ledger::connect`], where the version is known to be the newest.
+    pub(super) fn connect_newest(path: &Path, purpose: Purpose) -> Result<Self, StoreError> {
         let connection = settings::connect(path, purpose).map_err(|fault| fault.at(path))?;
         match inspect(&connection, purpose) {
             Ok((id, head)) => Ok(Self {
@@ -124,6 +137,7 @@ impl Ledger {
                 notices: Vec::new(),
                 guard: None,
                 scratch: None,
+                asked: None,
             }),
             Err(fault) => Err(fault.at(path)),
         }
@@ -150,7 +164,7 @@ impl Ledger {
 
     /// Whether a copy is asked in the ledger's place.
     pub(super) const fn is_on_copy(&self) -> bool {
-        self.scratch.is_some()
+        self.scratch.is_some() || self.asked.is_some()
     }
 
     /// What is to be said beside any answer from this ledger.
@@ -178,6 +192,13 @@ impl Ledger {
             Some(guard) if self.data_version()? != guard.version => Err(Fault::Stale),
             _ => Ok(()),
         }
+    }
+
+    /// The same, known by the path of the older ledger it is a copy of.
+    pub(super) fn in_place_of(mut self, path: &Path, copy: AskedCopy) -> Self {
+        self.path = path.to_owned();
+        self.asked = Some(copy);
+        self
     }
 
     /// Everything the ledger holds, one query per table, as of one moment.
@@ -303,6 +324,18 @@ fn build(path: &Path, identity: &Identity) -> Result<(), Fault> {
         [&identity.ledger_id],
     )?;
     connection.execute_batch("COMMIT")?;
+    Ok(())
+}
+
+/// A file of an older version is upgraded first, by those who may.
+fn expect_newest(path: &Path) -> Result<(), StoreError> {
+    if looks::is_older(path)? {
+        return Err(StoreError::Older {
+            file: path.to_owned(),
+            found: looks::version_of(path)?,
+            known: schema::VERSION,
+        });
+    }
     Ok(())
 }
 

@@ -14,11 +14,19 @@ use sha2::{Digest, Sha256};
 use super::chain::Link;
 use super::error::StoreError;
 use super::hex;
+use crate::records::rows::Table;
 
 /// What the first line says it is.
 pub(super) const FORMAT: &str = "locule ledger";
 /// The version of the format.
-pub(super) const FORMAT_VERSION: i64 = 1;
+pub(super) const FORMAT_VERSION: i64 = 2;
+
+/// The tables that an export of a version counts.
+pub(super) fn tables_of(version: i64) -> impl Iterator<Item = Table> {
+    let later = |table: &Table| matches!(table, Table::ImportedLedger | Table::CameFrom);
+    let tables = Table::ALL.iter().copied();
+    tables.filter(move |table| version >= FORMAT_VERSION || !later(table))
+}
 /// The longest line that is read, in bytes.
 const LINE_MAX: u64 = 8_000_000;
 

@@ -217,6 +217,11 @@ pub(super) fn version_of(path: &Path) -> Result<u32, StoreError> {
     Ok(number(&header, 60))
 }
 
+/// Whether a ledger has tables of an older version.
+pub(super) fn is_older(path: &Path) -> Result<bool, StoreError> {
+    Ok((1..schema::VERSION).contains(&version_of(path)?))
+}
+
 fn judge_version(path: &Path, found: u32) -> Result<(), StoreError> {
     let (file, known) = (path.to_owned(), schema::VERSION);
     match found {

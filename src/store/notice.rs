@@ -32,7 +32,7 @@ pub enum Notice {
         /// What it had written.
         entry: NamedEntry,
     },
-    /// An interrupted write could not be taken back in its place; the answer comes from a copy.
+    /// The journal beside it could not be dealt with in its place; the answer comes from a copy.
     OnCopy {
         /// The file.
         file: PathBuf,
@@ -56,7 +56,7 @@ impl fmt::Display for Notice {
             ),
             Self::OnCopy { file } => write!(
                 f,
-                "{}: a write was interrupted and the folder is read-only; this answer comes from a copy in which it is taken back",
+                "{}: a journal stands beside it and the folder is read-only; this answer comes from a copy that was put in order",
                 file.display()
             ),
         }

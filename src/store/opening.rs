@@ -3,7 +3,7 @@
 //! A file whose every byte is as the mark says is taken as verified. Any other is verified in full first: what is
 //! damaged is not opened at all, and what contradicts the mark is opened for questions only, with a notice.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::accept;
 use super::error::StoreError;
@@ -14,8 +14,9 @@ use super::looks;
 use super::mark::{Content, Mark};
 use super::notice::Notice;
 use super::settings::Purpose;
-use super::standing::{self, Standing};
+use super::standing::{self, Odds, Standing};
 use super::state::{Lock, Share, State};
+use super::upgrade;
 
 /// What a ledger is opened for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -142,35 +143,86 @@ pub(super) fn open(
     let settled = journal::settle(&path, state, lock, aim)?;
     let place = settled.scratch.as_ref().map(Scratch::ledger);
     let place = place.as_ref().unwrap_or(&path);
+    if aim == Aim::Write && looks::is_older(place)? {
+        // What is damaged or at odds stays as it is.
+        let asked = Ledger::connect(place, Purpose::Ask)?;
+        Known::of(&asked, place, state, aim)?.refuse_odds(&asked, state)?;
+        drop(asked);
+        upgrade::in_place(place, state)?;
+    }
     let mut ledger = Ledger::connect(place, aim.purpose())?;
     let version = ledger.data_version().map_err(|fault| fault.at(&path))?;
-    let content = content_of(place)?;
-    let mark = state.mark_of(&path);
-    let mark = mark.or_else(|| state.mark_left_behind(ledger.id()));
-    let standing = judge(&ledger, mark.as_ref(), &content, aim)?;
+    ledger.lies_at(path.clone(), settled.scratch);
+    let known = Known::of(&ledger, place, state, aim)?;
     let mut notices = settled.notices;
-    if let (Some(odds), Some(mark)) = (standing.odds().cloned(), &mark) {
-        let (file, copy) = (path.clone(), accept::copy_to_restore(&ledger, mark, state));
-        match aim {
-            Aim::Write => return Err(StoreError::AtOdds { file, odds, copy }),
-            Aim::Ask | Aim::Check => notices.push(Notice::AtOdds { file, odds, copy }),
-            Aim::Accept => {}
-        }
+    match aim {
+        Aim::Write => known.refuse_odds(&ledger, state)?,
+        Aim::Ask | Aim::Check => notices.extend(known.notice(&ledger, state)),
+        Aim::Accept => {}
     }
+    let Known {
+        mark,
+        content,
+        standing,
+    } = known;
     let is_at = |mark: &Mark| mark.is_at(&path);
-    let known = standing == Standing::AsWritten && mark.as_ref().is_some_and(is_at);
+    let is_known = standing == Standing::AsWritten && mark.as_ref().is_some_and(is_at);
     ledger.stand(standing, notices);
-    ledger.lies_at(path, settled.scratch);
     ledger.guard_with(Guard {
         state: state.clone(),
         writes: aim == Aim::Write,
         version,
         _lock: settled.lock,
     });
-    if matches!(aim, Aim::Ask | Aim::Write) && !known {
+    if matches!(aim, Aim::Ask | Aim::Write) && !is_known {
         ledger.mark(content.clone());
     }
     Ok((ledger, mark, content))
+}
+
+/// What is known of a ledger, and how it stands to that.
+struct Known {
+    mark: Option<Mark>,
+    content: Content,
+    standing: Standing,
+}
+
+impl Known {
+    /// Of a ledger whose bytes lie at `place`: at its path, or in a copy that is asked.
+    fn of(ledger: &Ledger, place: &Path, state: &State, aim: Aim) -> Result<Self, StoreError> {
+        let content = content_of(place)?;
+        let mark = state.mark_of(ledger.path());
+        let mark = mark.or_else(|| state.mark_left_behind(ledger.id()));
+        let standing = judge(ledger, mark.as_ref(), &content, aim)?;
+        Ok(Self {
+            mark,
+            content,
+            standing,
+        })
+    }
+
+    /// What contradicts the mark, and the copy to restore.
+    fn odds(&self, ledger: &Ledger, state: &State) -> Option<(Odds, Option<PathBuf>)> {
+        let (odds, mark) = self.standing.odds().zip(self.mark.as_ref())?;
+        Some((odds.clone(), accept::copy_to_restore(ledger, mark, state)))
+    }
+
+    fn notice(&self, ledger: &Ledger, state: &State) -> Option<Notice> {
+        let (odds, copy) = self.odds(ledger, state)?;
+        let file = ledger.path().to_owned();
+        Some(Notice::AtOdds { file, odds, copy })
+    }
+
+    fn refuse_odds(&self, ledger: &Ledger, state: &State) -> Result<(), StoreError> {
+        match self.odds(ledger, state) {
+            None => Ok(()),
+            Some((odds, copy)) => Err(StoreError::AtOdds {
+                file: ledger.path().to_owned(),
+                odds,
+                copy,
+            }),
+        }
+    }
 }
 
 /// How the ledger stands to its mark; one that is not byte for byte as marked is verified in full first.

@@ -30,6 +30,9 @@ impl StoreError {
                 lines.push(format!("only in the copy: {}", list(copy_only)));
             }
         }
+        if let Self::Merge { refusal, .. } = self {
+            lines.extend(refusal.causes());
+        }
         lines.extend(self.left_as_it_is().map(str::to_owned));
         lines.extend(self.remedy().map(str::to_owned));
         lines.extend(std::error::Error::source(self).map(ToString::to_string));
@@ -55,7 +58,9 @@ impl StoreError {
             | Self::BeyondCheck { .. }
             | Self::Foreign { .. }
             | Self::JournalUnfit { .. }
-            | Self::Newer { .. } => Some("it was left as it is"),
+            | Self::Newer { .. }
+            | Self::Older { .. }
+            | Self::NotUpgraded { .. } => Some("it was left as it is"),
             Self::ImportLine { .. } => Some("nothing was imported"),
             _ => Some("nothing was changed"),
         }
@@ -90,7 +95,7 @@ impl StoreError {
                 "name the ledger with --ledger, or make a new one beside it"
             }
             Self::Newer { .. } => "use a newer locule for it, or make a new ledger beside it",
-            Self::Truncated { .. } | Self::BeyondCheck { .. } => {
+            Self::Truncated { .. } | Self::BeyondCheck { .. } | Self::NotUpgraded { .. } => {
                 "put a copy back, or an export as a new ledger: see which copies there are"
             }
             Self::Damaged { .. } => "see all of it, then put a copy back or build it anew",
@@ -106,7 +111,14 @@ impl StoreError {
             Self::Discord { .. } => "see what was recorded since",
             Self::CodeTaken { .. } => "undo that entry first, or choose another code",
             Self::ImportLine { .. } => "export it again where it came from",
-            Self::ImportNotEmpty { .. } => "import into a new file",
+            Self::OtherState { .. } => {
+                "copies of one ledger are not brought together; look at it in a new file"
+            }
+            Self::AlreadyImported { .. } => {
+                "to bring in another state of it, undo that entry first"
+            }
+            Self::SharedRecords { .. } => "they would stand twice",
+            Self::Older { .. } => "the next command that records upgrades it",
             Self::Recorded { .. } => "do not repeat the command; look after the disk",
             Self::NotRecorded { .. } | Self::Io { .. } => {
                 "look after the disk, then repeat the command"
@@ -124,7 +136,7 @@ impl StoreError {
             Self::Missing { .. } => "locule init",
             Self::AlreadyUndone { .. } => "locule redo",
             Self::AtOdds { .. } => "locule accept",
-            Self::JournalUnfit { .. } => "locule restore copy.db",
+            Self::JournalUnfit { .. } => "locule restore",
             Self::BuiltUpon { later, .. } => {
                 return later
                     .last()
@@ -142,10 +154,16 @@ impl StoreError {
             | Self::InterruptedWrite { .. }
             | Self::Links { .. }
             | Self::Sibling { .. } => "locule --ledger copy.db check-ledger",
-            Self::Empty { .. } | Self::Truncated { .. } | Self::BeyondCheck { .. } => {
-                "locule restore"
+            Self::Empty { .. }
+            | Self::Truncated { .. }
+            | Self::BeyondCheck { .. }
+            | Self::NotUpgraded { .. } => "locule restore",
+            Self::OtherState { .. } | Self::SharedRecords { .. } => {
+                "locule --ledger new.db import season.jsonl"
             }
-            Self::ImportNotEmpty { .. } => "locule --ledger new.db import season.jsonl",
+            Self::AlreadyImported { entry, .. } => {
+                return Some(format!("locule undo {}", entry.entry));
+            }
             Self::ImportLine { .. } => "locule export season.jsonl",
             Self::Moved { .. }
             | Self::Damaged { .. }

@@ -80,6 +80,9 @@ impl Replay {
                     "it takes back entry {entry}, which is not before it"
                 ));
             }
+            Ok(EntryKind::Amend(entry)) if entry >= link.txn => {
+                wrong.push(format!("it corrects entry {entry}, which is not before it"));
+            }
             Ok(_) => {}
             Err(what) => wrong.push(what),
         }

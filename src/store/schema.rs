@@ -13,7 +13,7 @@ use super::hex;
 pub(super) const APPLICATION_ID: u32 = 0x4c4f_4355;
 
 /// The version this program writes: the number of upgrades.
-pub(super) const VERSION: u32 = 1;
+pub(super) const VERSION: u32 = 2;
 
 /// One step from a version to the next.
 struct Upgrade {
@@ -22,10 +22,16 @@ struct Upgrade {
     fingerprint: &'static str,
 }
 
-const UPGRADES: [Upgrade; VERSION as usize] = [Upgrade {
-    sql: include_str!("schema_1.sql"),
-    fingerprint: "e8b9d377a610441dd0f89d4c1c3e510ffc4922035f1ec03298ee217701ac710c",
-}];
+const UPGRADES: [Upgrade; VERSION as usize] = [
+    Upgrade {
+        sql: include_str!("schema_1.sql"),
+        fingerprint: "e8b9d377a610441dd0f89d4c1c3e510ffc4922035f1ec03298ee217701ac710c",
+    },
+    Upgrade {
+        sql: include_str!("schema_2.sql"),
+        fingerprint: "9606d968dc872dcf5b3c885fc5f7740297838f06c28491a5bfd277674b1a235b",
+    },
+];
 
 /// Brings a file from a version to the newest; runs inside the caller's transaction.
 pub(super) fn upgrade(connection: &Connection, from: u32) -> Result<(), Fault> {

@@ -1,4 +1,4 @@
-//! Undo and redo: an entry's rows swapped, as a new entry.
+//! Undo and redo: an entry's rows swapped, as a new entry; and amendments, entries that correct others.
 //!
 //! Undo knows no command. It takes back the newest entry that stands, or a given one that no later entry
 //! builds on; redo takes back the last undo until something new is recorded.
@@ -24,6 +24,27 @@ impl Ledger {
         let command = entry.map_or_else(|| "undo".to_owned(), |entry| format!("undo {entry}"));
         let (undone, changes) = self.plan_undo(entry).map_err(|fault| fault.at(&file))?;
         self.revert(EntryKind::Undo(undone), command, changes, stamp)
+    }
+
+    /// Corrects an entry by changes worked out beforehand; gives the number of the new entry.
+    ///
+    /// # Errors
+    /// As [`Ledger::record`].
+    pub fn amend(
+        &mut self,
+        entry: i64,
+        command: String,
+        changes: &[RowChange],
+        counters: &BTreeMap<String, i64>,
+        stamp: &Stamp,
+    ) -> Result<i64, StoreError> {
+        let note = EntryNote {
+            at_utc: stamp.at_utc.clone(),
+            utc_offset: stamp.utc_offset.clone(),
+            command,
+            kind: EntryKind::Amend(entry),
+        };
+        self.record(&note, changes, counters)
     }
 
     /// Takes back the last undo; gives the number of the new entry.
@@ -72,8 +93,10 @@ impl Ledger {
         let own = changes.remove(&chosen.entry).unwrap_or_default();
         let reversed = reverse(&own);
         let discords = references::new_discords(&facts, &reversed);
-        let stands = |changes: &[RowChange]| {
-            references::builds_on(changes, &own)
+        let amended = amendments_on(&entries, chosen);
+        let stands = |entry: i64, changes: &[RowChange]| {
+            amended.contains(&entry)
+                || references::builds_on(changes, &own)
                 || discords
                     .iter()
                     .any(|discord| references::meets(discord, changes))
@@ -99,7 +122,7 @@ impl Ledger {
             EntryKind::Init => "the beginning of the ledger",
             EntryKind::Undo(_) => "itself an undo (locule redo takes back the last one)",
             EntryKind::Redo(_) => "a redo (undo the entry that it brought back)",
-            EntryKind::Record => match found.undone_by {
+            EntryKind::Record | EntryKind::Amend(_) => match found.undone_by {
                 None => return Ok(Some(found)),
                 Some(by) => {
                     let entry = found.named();
@@ -118,12 +141,12 @@ impl Ledger {
         &self,
         chosen: &HistoryEntry,
         later: &BTreeMap<i64, Vec<RowChange>>,
-        stands_on_it: impl Fn(&[RowChange]) -> bool,
+        stands_on_it: impl Fn(i64, &[RowChange]) -> bool,
         entries: &[HistoryEntry],
     ) -> Result<(), StoreError> {
         let later: Vec<NamedEntry> = later
             .iter()
-            .filter(|(_, changes)| stands_on_it(changes))
+            .filter(|(entry, changes)| stands_on_it(**entry, changes))
             .filter_map(|(entry, _)| place(entries, *entry))
             .map(|at| entries[at].named())
             .collect();
@@ -248,6 +271,17 @@ fn reverse(changes: &[RowChange]) -> Vec<RowChange> {
     changes.iter().rev().map(RowChange::reversed).collect()
 }
 
+/// The amendments in force that rest on an entry: those that correct it, or that correct the same entry later.
+fn amendments_on(entries: &[HistoryEntry], chosen: &HistoryEntry) -> BTreeSet<i64> {
+    let corrected = match chosen.kind {
+        EntryKind::Amend(corrected) => corrected,
+        _ => chosen.entry,
+    };
+    let amended = place(entries, corrected).map(|at| entries[at].amended_by.as_slice());
+    let later = amended.unwrap_or_default().iter();
+    later.copied().filter(|by| *by > chosen.entry).collect()
+}
+
 /// The undos that redo can still take back, the last one last.
 fn open_undos(entries: &[HistoryEntry]) -> Vec<i64> {
     let mut open = Vec::new();
@@ -255,7 +289,7 @@ fn open_undos(entries: &[HistoryEntry]) -> Vec<i64> {
         match entry.kind {
             EntryKind::Undo(_) => open.push(entry.entry),
             EntryKind::Redo(undo) => open.retain(|entry| *entry != undo),
-            EntryKind::Init | EntryKind::Record => open.clear(),
+            EntryKind::Init | EntryKind::Record | EntryKind::Amend(_) => open.clear(),
         }
     }
     open

@@ -3,11 +3,17 @@
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its times")]
 
+use std::collections::BTreeMap;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use locule::diagnosis::suspects::suspects;
+use locule::genetics::{
+    AtLocus, Breeding, Diploid, GeneModel, Generation, LinkageMap, LocusBook, LocusIx, Parent,
+    Recombination, Recurrent, breed,
+};
 use locule::records::admit::{Bench, admit};
+use locule::records::change::RowChange;
 use locule::records::code::Code;
 use locule::records::count::Count;
 use locule::records::day::Day;
@@ -16,8 +22,9 @@ use locule::records::entry::{
     UpWhat,
 };
 use locule::records::facts::Facts;
-use locule::records::rows::PlantKind;
+use locule::records::rows::{PlantKind, SettingRow};
 use locule::records::target::Target;
+use locule::store::{self, EntryKind, EntryNote, Identity, State};
 
 /// How much slower than stated a busy machine may be before the benchmark fails.
 const SLACK: f64 = 2.0;
@@ -65,6 +72,7 @@ impl Ledger {
             looks: Vec::new(),
             cytoplasm: None,
             from: None,
+            pedigree: None,
             day: day("2025-11-01"),
         }));
     }
@@ -249,6 +257,54 @@ fn score_against_shell(pairs: usize, typed: Typed) -> Option<f64> {
     Some(ratios[ratios.len() / 2])
 }
 
+/// A ledger file of so many settings, in entries of a thousand.
+fn filled(file: &std::path::Path, records: i64) {
+    let state = State::at(file.with_extension("made"));
+    let identity = Identity {
+        ledger_id: "speed".to_owned(),
+    };
+    let mut ledger = store::Ledger::create(file, &identity, &state).expect("a ledger");
+    for from in (1..=records).step_by(1000) {
+        let rows = (from..from + 1000).map(|id| SettingRow {
+            id,
+            key: format!("key {id}"),
+            value: "a value of some length".to_owned(),
+        });
+        let changes: Vec<RowChange> = rows.map(RowChange::insert).collect();
+        let kind = if from == 1 {
+            EntryKind::Init
+        } else {
+            EntryKind::Record
+        };
+        let note = EntryNote {
+            at_utc: "2026-03-01T12:00:00Z".to_owned(),
+            utc_offset: "+00:00".to_owned(),
+            command: "speed".to_owned(),
+            kind,
+        };
+        let recorded = ledger.record(&note, &changes, &BTreeMap::new());
+        recorded.expect("it is recorded");
+    }
+}
+
+/// Opening a ledger of 10,000 records: verified in full, and known byte for byte.
+fn opening() -> (Duration, Duration) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("ledger.db");
+    filled(&file, 10_000);
+    let mut at = 0;
+    let full = best_of(3, || {
+        at += 1;
+        let state = State::at(folder.path().join(at.to_string()));
+        store::Ledger::open_to_ask(&file, &state).expect("it is whole");
+    });
+    let state = State::at(folder.path().join("1"));
+    let known = best_of(3, || {
+        store::Ledger::open_to_ask(&file, &state).expect("it is whole");
+    });
+    (full, known)
+}
+
 /// Most memory this process ever held, in megabytes, where the system tells.
 fn peak_memory() -> Option<f64> {
     let status = std::fs::read_to_string("/proc/self/status").ok()?;
@@ -269,6 +325,74 @@ fn best_of(runs: usize, mut work: impl FnMut()) -> Duration {
         })
         .min()
         .expect("at least one run")
+}
+
+/// The time that a generation takes of two lines that differ at groups of linked loci, each group read by a rule of
+/// its own that asks for every dominant allele.
+fn expectation(groups: usize, loci: usize, generation: &str) -> Duration {
+    let mut book = LocusBook::new();
+    let mut map = LinkageMap::default();
+    let symbol = |group: usize, at: usize| format!("Q{group}x{at}");
+    let model = |group: usize| {
+        let pattern: Vec<String> = (0..loci)
+            .map(|at| format!("{}/_", symbol(group, at)))
+            .collect();
+        let rules = [(pattern.join(" "), "all"), ("else".to_owned(), "not")];
+        GeneModel::build(
+            "m",
+            &["all".to_owned(), "not".to_owned()],
+            &rules,
+            &mut book,
+        )
+        .expect("good rules")
+    };
+    let models: Vec<GeneModel> = (0..groups).map(model).collect();
+    let all: Vec<LocusIx> = book.iter().map(|(locus, _)| locus).collect();
+    let r = Recombination::parse("0.12").expect("a fraction");
+    for group in all.chunks(loci) {
+        for pair in group.windows(2) {
+            map.state(pair[0], pair[1], r);
+        }
+    }
+    let line = |allele: u8| Parent {
+        loci: all
+            .iter()
+            .map(|locus| (*locus, AtLocus::Known(Diploid::new(allele, allele))))
+            .collect(),
+        ..Parent::default()
+    };
+    let generation: Generation = generation.parse().expect("a generation");
+    let (mother, father) = (line(0), line(1));
+    let models: Vec<&GeneModel> = models.iter().collect();
+    best_of(3, || {
+        let arrangement = map.arrange(&all, false, &book).expect("chains");
+        let breeding = Breeding {
+            mother: &mother,
+            father: &father,
+            descent: &generation.descent(Recurrent::Mother),
+            arrangement: &arrangement,
+            lethal: &[],
+        };
+        breed(&breeding, &models).expect("small enough");
+    })
+}
+
+/// Prints how the time of an expectation grows, and holds twelve loci in four groups against their limit.
+fn expectations() -> bool {
+    for loci in [2, 4, 8, 16, 32, 64] {
+        let took = expectation(1, loci, "F2").as_secs_f64() * 1e3;
+        println!("F2 of {loci} loci on one chromosome: {took:.2} ms");
+    }
+    for generation in ["F2", "F4", "F6", "F8", "BC1", "BC3", "BC3F3"] {
+        let took = expectation(1, 4, generation).as_secs_f64() * 1e3;
+        println!("{generation} of 4 loci on one chromosome: {took:.2} ms");
+    }
+    let took = expectation(4, 3, "F2");
+    report(
+        "F2 of 12 loci on 4 chromosomes",
+        took,
+        Duration::from_millis(100),
+    )
 }
 
 fn report(what: &str, took: Duration, limit: Duration) -> bool {
@@ -301,6 +425,7 @@ fn main() {
         took,
         Duration::from_millis(200),
     );
+    good &= expectations();
     if let Some(peak) = peak_memory() {
         println!(
             "memory at most: {peak:.0} MB, {:.2} of the 100 MB allowed",
@@ -308,6 +433,17 @@ fn main() {
         );
         good &= peak <= 100.0;
     }
+    let (full, known) = opening();
+    good &= report(
+        "opening 10,000 records, verified in full",
+        full,
+        Duration::from_millis(100),
+    );
+    good &= report(
+        "opening 10,000 records, known by the mark",
+        known,
+        Duration::from_millis(20),
+    );
     if let Some(ratio) = score_against_shell(40, Typed::First) {
         println!(
             "a cold score as the first write of a day: {ratio:.2} times the sqlite3 shell's insert"

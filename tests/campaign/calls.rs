@@ -14,11 +14,11 @@ use super::stage::{self, Run, Stage, Tree};
 pub const THREAT: Threat = Threat {
     name: "calls",
     short: Plan {
-        batches: 35,
+        batches: 36,
         rounds: 12,
     },
     long: Plan {
-        batches: 35,
+        batches: 36,
         rounds: u64::MAX,
     },
     play,

@@ -7,6 +7,7 @@
 
 #![expect(clippy::print_stdout, reason = "a campaign prints what it found")]
 
+mod amend;
 mod calls;
 mod chance;
 mod clocks;
@@ -14,6 +15,8 @@ mod damage;
 mod full;
 mod judge;
 mod kills;
+#[path = "../shared/ledger_model.rs"]
+mod ledger_model;
 mod options;
 mod page;
 mod power;
@@ -37,6 +40,7 @@ const THREATS: &[Threat] = &[
     full::THREAT,
     damage::THREAT,
     writers::THREAT,
+    amend::THREAT,
     text::THREAT,
     clocks::THREAT,
 ];

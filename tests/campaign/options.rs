@@ -12,7 +12,7 @@ cargo bench --bench campaign -- [THREAT]... [OPTION]...
   --seed S          the seed that all batches draw from (hexadecimal); without it chance
   --batch B         this batch alone
   --write-docs      write the figures of the results into docs/reliability.md; nothing is run
-threats: kills calls power full damage writers text clocks";
+threats: kills calls power full damage writers amend text clocks";
 
 /// The results that the page in `docs/` is made of.
 pub fn kept_results() -> PathBuf {

@@ -75,6 +75,16 @@ const ROWS: &[(&str, &str, &[(&str, &str)])] = &[
         ],
     ),
     (
+        "amend",
+        "undo, redo and amend",
+        &[
+            ("rounds", "commands"),
+            ("amended", "amendments"),
+            ("undone", "taken back"),
+            ("redone", "brought back"),
+        ],
+    ),
+    (
         "text",
         "any text",
         &[

@@ -45,6 +45,7 @@ pub const RECORDING: &[&str] = &[
     "undo",
     "undo 7",
     "redo",
+    "amend 5 harvest X1 --pods 2 --seeds 390 --on 2026-03-20",
     "init",
 ];
 

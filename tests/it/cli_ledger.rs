@@ -315,12 +315,30 @@ fn a_record_altered_from_outside_is_found() {
         .expect("one row");
     drop(connection);
     let run = bench.run("check-ledger");
-    assert_eq!((run.status, run.err.as_str()), (Some(4), ""));
+    let out = flat(&run.out);
+    assert_eq!(run.status, Some(4));
     assert!(
-        run.out.contains("plant") && run.out.contains("Found: 1 fault"),
-        "{}",
-        run.out
+        out.contains("Found: 1 fault")
+            && out.contains(
+                "plant NL (plant 1), last written by entry 2 (parent add NL 'Night Lantern' \
+                 --genotype A/A): name is 'Day Lantern' where the history says 'Night Lantern'"
+            ),
+        "{out}"
     );
+    assert_eq!(run.err, "try: locule check-ledger --rebuild rebuilt.db\n");
+    for line in [
+        "show NL",
+        "sheet",
+        "note NL 'first buds'",
+        "export",
+        "accept",
+    ] {
+        let err = flat(&bench.fails(line, 4));
+        assert!(
+            err.contains("is damaged: plant NL") && err.ends_with("try: locule check-ledger"),
+            "{line}: {err}"
+        );
+    }
     let run = bench.run("check-ledger --json");
     let value: serde_json::Value = serde_json::from_str(&run.out).expect("JSON");
     assert_eq!(
@@ -426,9 +444,10 @@ fn another_state_of_the_ledger_beside_it_is_pointed_out() {
     let run = bench.run("check-ledger");
     assert_eq!(run.status, Some(0), "{}", run.err);
     assert!(run.out.contains("All is well"), "{}", run.out);
-    assert!(
-        run.err.starts_with("note: ") && run.err.contains(name),
-        "{}",
-        run.err
-    );
+    let err = flat(&run.err);
+    assert!(err.starts_with("note: ") && err.contains(name), "{err}");
+    let run = bench.run("note NL 'first buds' --json");
+    assert!(serde_json::from_str::<serde_json::Value>(&run.out).is_ok());
+    assert_eq!(run.err.matches("note: ").count(), 1, "{}", run.err);
+    assert_eq!(bench.run("show NL").err, "");
 }

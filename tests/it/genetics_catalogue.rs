@@ -6,8 +6,9 @@ use std::collections::BTreeSet;
 use locule::genetics::catalogue::{book, loci, traits};
 use locule::genetics::{
     BENCH_TRAIT, Cytoplasm, GeneModel, Genotype, LocusBook, LocusIx, Parent, Stage, TraitSpec,
-    expect_exact,
 };
+
+use crate::genetics_look::expect_exact;
 
 fn spec(code: &str) -> TraitSpec {
     traits()

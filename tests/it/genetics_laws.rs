@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 
 use locule::genetics::expect::{Classes, founder_genotypes, loci_read};
 use locule::genetics::{
-    AtLocus, Cytoplasm, Diploid, GeneModel, Genotype, LocusBook, LocusIx, Parent, expect_exact,
-    expect_mixture, expect_selfed,
+    AtLocus, Cytoplasm, Diploid, GeneModel, Genotype, LocusBook, LocusIx, Parent,
 };
 use proptest::prelude::*;
+
+use crate::genetics_look::{expect_exact, expect_mixture, expect_selfed};
 
 const CLASSES: usize = 3;
 const LOCI: usize = 4;

@@ -3,9 +3,12 @@
 
 use std::collections::BTreeMap;
 
-use locule::genetics::expect::Classes;
-use locule::genetics::segregation::self_believed;
-use locule::genetics::{AtLocus, GeneModel, Genotype, LocusBook, LocusIx, Parent, expect_exact};
+use locule::genetics::expect::{Classes, independent, loci_read};
+use locule::genetics::{
+    Arrangement, AtLocus, Breeding, Descent, Diploid, ExactExpectation, ExpectError, GeneModel,
+    Generation, Genotype, LinkageMap, LocusBook, LocusIx, Parent, Recombination, Recurrent,
+    Shares as Bred, breed,
+};
 use serde_json::Value;
 
 pub type Fraction = (u128, u128);
@@ -38,6 +41,52 @@ pub fn fraction(text: &str) -> Fraction {
         n.parse().expect("a numerator"),
         d.parse().expect("a denominator"),
     )
+}
+
+fn unlinked(
+    descent: &Descent,
+    mother: &Parent,
+    father: &Parent,
+    models: &[&GeneModel],
+) -> Result<Bred, ExpectError> {
+    let arrangement = independent(&loci_read(models));
+    let breeding = Breeding {
+        mother,
+        father,
+        descent,
+        arrangement: &arrangement,
+        lethal: &[],
+    };
+    breed(&breeding, models)
+}
+
+/// A cross of independent loci in whole numbers, where it is.
+pub fn expect_exact(
+    mother: &Parent,
+    father: &Parent,
+    models: &[&GeneModel],
+) -> Option<ExactExpectation> {
+    let found = unlinked(&Descent::first_cross(), mother, father, models);
+    found.ok()?.exact
+}
+
+/// A cross of independent loci in probabilities.
+pub fn expect_mixture(
+    mother: &Parent,
+    father: &Parent,
+    models: &[&GeneModel],
+) -> Result<Vec<(Classes, f64)>, ExpectError> {
+    let found = unlinked(&Descent::first_cross(), mother, father, models);
+    found.map(|shares| shares.classes)
+}
+
+/// A self of independent loci in probabilities.
+pub fn expect_selfed(
+    plant: &Parent,
+    models: &[&GeneModel],
+) -> Result<Vec<(Classes, f64)>, ExpectError> {
+    let found = unlinked(&Descent::self_of_mother(), plant, plant, models);
+    found.map(|shares| shares.classes)
 }
 
 /// A few traits over a book of loci, and names for combinations of their classes.
@@ -129,17 +178,18 @@ impl Look {
     }
 }
 
-/// One generation of selfing, locus by locus.
+/// One generation of selfing, locus by locus: 1:2:1 of what is heterozygous.
 pub fn selfed(parent: &Parent) -> Parent {
     let one = |plant: &AtLocus| {
-        let offspring = self_believed(LocusIx(0), plant);
-        AtLocus::Weighted(
-            offspring
-                .outcomes
-                .into_iter()
-                .map(|(pair, p)| (pair[0], p))
-                .collect(),
-        )
+        let mut sums: BTreeMap<Diploid, f64> = BTreeMap::new();
+        for (pair, p) in plant.weights() {
+            for egg in [pair.a(), pair.b()] {
+                for grain in [pair.a(), pair.b()] {
+                    *sums.entry(Diploid::new(egg, grain)).or_default() += p / 4.0;
+                }
+            }
+        }
+        AtLocus::Weighted(sums.into_iter().collect())
     };
     let loci = parent
         .loci
@@ -149,6 +199,53 @@ pub fn selfed(parent: &Parent) -> Parent {
     Parent {
         loci,
         cytoplasm: parent.cytoplasm,
+    }
+}
+
+impl Look {
+    /// Measured pairs, `A,B=1/10`.
+    pub fn map(&self, pairs: &[(&str, &str, &str)]) -> LinkageMap {
+        let mut map = LinkageMap::default();
+        let ix = |symbol| self.book.find(symbol).expect("a locus of the rules");
+        for (one, other, r) in pairs {
+            let r = Recombination::parse(r).expect("a fraction");
+            map.measure(ix(one), ix(other), r, &self.book)
+                .expect("no places");
+        }
+        map
+    }
+
+    pub fn arranged(&self, map: &LinkageMap) -> Arrangement {
+        let found = map.arrange(&loci_read(&self.models()), false, &self.book);
+        found.expect("the order is known")
+    }
+
+    /// A generation of two parents, or without a name their cross.
+    pub fn bred(
+        &mut self,
+        generation: &str,
+        mother: &str,
+        father: &str,
+        map: &LinkageMap,
+    ) -> Shares {
+        let (mother, father) = (self.parent(mother), self.parent(father));
+        let generation: Generation = generation.parse().expect("a generation");
+        let breeding = Breeding {
+            mother: &mother,
+            father: &father,
+            descent: &generation.descent(Recurrent::Father),
+            arrangement: &self.arranged(map),
+            lethal: &[],
+        };
+        self.exact_shares(&breed(&breeding, &self.models()).expect("small"))
+    }
+
+    pub fn exact_shares(&self, shares: &Bred) -> Shares {
+        let exact = shares.exact.as_ref().expect("all genotypes are known");
+        let classes = exact.classes.iter().filter(|(_, n)| *n > 0);
+        classes
+            .map(|(c, n)| (self.named(c), (*n, exact.denominator)))
+            .collect()
     }
 }
 

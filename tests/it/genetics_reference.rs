@@ -1,12 +1,11 @@
 //! Crosses held against exact fractions computed elsewhere.
 
-use locule::genetics::expect::{believed_classes, exact_classes};
-use locule::genetics::{
-    AtLocus, Cytoplasm, Diploid, LocusIx, Parent, Segregation, expect_exact, expect_mixture,
-    expect_selfed,
-};
+use locule::genetics::{AtLocus, Breeding, Cytoplasm, Diploid, LinkageMap, LocusIx, Parent, breed};
 
-use crate::genetics_look::{Look, assert_close, assert_exact, data, selfed, shares};
+use crate::genetics_look::{
+    Look, assert_close, assert_exact, data, expect_exact, expect_mixture, expect_selfed, selfed,
+    shares,
+};
 
 const INTERACTIONS: [(&str, &[(&str, &str)]); 8] = [
     (
@@ -80,16 +79,7 @@ fn two_locus_interactions() {
             &shares(&case["F3_bulk"]["prob"]),
             name,
         );
-        let doubled = look.book.iter().map(|(locus, _)| Segregation {
-            loci: vec![locus],
-            outcomes: vec![(vec![Diploid::new(0, 0)], 1), (vec![Diploid::new(1, 1)], 1)],
-        });
-        let doubled: Vec<Segregation<u128>> = doubled.collect();
-        let exact = exact_classes(&doubled, &look.models(), Cytoplasm::Normal).unwrap();
-        let classes = exact.classes.iter().filter(|(_, n)| *n > 0);
-        let found = classes
-            .map(|(c, n)| (look.named(c), (*n, exact.denominator)))
-            .collect();
+        let found = look.bred("DH", "A/A B/B", "a/a b/b", &LinkageMap::default());
         assert_exact(
             &found,
             &shares(&case["DH"]["prob"]),
@@ -128,37 +118,134 @@ fn trihybrid_and_tetrahybrid() {
     );
 }
 
-/// A group of linked loci enters as one segregation; the gametes are given with the check values.
+/// The two lines whose F1 carries two haplotypes written `ABc/abC`.
+fn lines(haplotypes: &str) -> [String; 2] {
+    let (one, other) = haplotypes.split_once('/').expect("two haplotypes");
+    [one, other].map(|alleles| {
+        let pair = |c: char| format!("{c}/{c}");
+        alleles.chars().map(pair).collect::<Vec<_>>().join(" ")
+    })
+}
+
 #[test]
-fn a_group_of_linked_loci_enters_as_one_segregation() {
+fn three_linked_loci() {
+    let loci = ["A", "B", "C"];
+    let (mut looks, mut genotypes) = (Look::phenotypes(&loci), Look::genotypes(&loci));
     for case in data("three_linked_loci").as_array().expect("a list") {
-        let look = Look::phenotypes(&["A", "B", "C"]);
-        let gametes = shares(&case["gametes"]);
-        let scale = 1000_u128;
-        let allele = |sign: char| u8::from(sign.is_lowercase());
-        let mut outcomes = Vec::new();
-        for (one, (n, d)) in &gametes {
-            for (other, (m, e)) in &gametes {
-                let pairs = one.chars().zip(other.chars());
-                let pairs: Vec<Diploid> = pairs
-                    .map(|(x, y)| Diploid::new(allele(x), allele(y)))
-                    .collect();
-                outcomes.push((pairs, (n * scale / d) * (m * scale / e)));
+        let parent = case["parent"].as_str().expect("haplotypes");
+        let [one, other] = lines(parent);
+        let r = |key: &str| case[key].as_str().expect("a fraction");
+        let map = looks.map(&[("A", "B", r("r_AB")), ("B", "C", r("r_BC"))]);
+        for (key, generation) in [
+            ("F2_phenotypes", "F2"),
+            ("F2_genotypes", "F2"),
+            ("DH", "DH"),
+        ] {
+            let look = match key {
+                "F2_phenotypes" => &mut looks,
+                _ => &mut genotypes,
+            };
+            if !case[key].is_null() {
+                let found = look.bred(generation, &one, &other, &map);
+                assert_exact(&found, &shares(&case[key]), &format!("{parent}, {key}"));
             }
         }
-        let loci = look.book.iter().map(|(locus, _)| locus).collect();
-        let group = Segregation { loci, outcomes };
-        let exact = exact_classes(&[group], &look.models(), Cytoplasm::Normal).unwrap();
-        let classes = exact.classes.iter().filter(|(_, n)| *n > 0);
-        let found = classes
-            .map(|(c, n)| (look.named(c), (*n, exact.denominator)))
+        let phased: Vec<String> = (0..3)
+            .map(|at| {
+                let allele = |line: &str| line.split(' ').nth(at).expect("a locus")[..1].to_owned();
+                format!("{}|{}", allele(&one), allele(&other))
+            })
             .collect();
+        let (f1, tester) = (looks.parent(&phased.join(" ")), looks.parent("a/a b/b c/c"));
+        for (mother, father) in [(&f1, &tester), (&tester, &f1)] {
+            let breeding = Breeding {
+                mother,
+                father,
+                descent: &locule::genetics::Descent::first_cross(),
+                arrangement: &looks.arranged(&map),
+                lethal: &[],
+            };
+            let found = looks.exact_shares(&breed(&breeding, &looks.models()).unwrap());
+            assert_exact(&found, &shares(&case["testcross"]), parent);
+        }
+    }
+}
+
+#[test]
+fn unequal_recombination_in_the_sexes() {
+    let mut looks = Look::phenotypes(&["A", "B"]);
+    for case in data("two_linked_unequal_sexes").as_array().expect("a list") {
+        let side = |key: &str| case[key].as_str().expect("a fraction").to_owned();
+        let r = format!("{}:{}", side("r_female"), side("r_male"));
+        let map = looks.map(&[("A", "B", &r)]);
+        let [one, other] = match case["phase"].as_str().expect("a phase") {
+            "coupling" => ["A/A B/B", "a/a b/b"],
+            _ => ["A/A b/b", "a/a B/B"],
+        };
         assert_exact(
-            &found,
-            &shares(&case["F2_phenotypes"]),
-            &case["parent"].to_string(),
+            &looks.bred("F2", one, other, &map),
+            &shares(&case["F2"]),
+            &r,
         );
     }
+}
+
+#[test]
+fn recessive_lethals() {
+    let look = Look::genotypes(&["A"]);
+    let het = Parent {
+        loci: [(LocusIx(0), AtLocus::Known(Diploid::new(0, 1)))].into(),
+        cytoplasm: Cytoplasm::Unknown,
+    };
+    let found = |descent: &locule::genetics::Descent| {
+        let breeding = Breeding {
+            mother: &het,
+            father: &het,
+            descent,
+            arrangement: &look.arranged(&LinkageMap::default()),
+            lethal: &[(LocusIx(0), Diploid::new(0, 0))],
+        };
+        look.exact_shares(&breed(&breeding, &look.models()).unwrap())
+    };
+    let selfed = locule::genetics::Descent::self_of_mother();
+    let wanted = shares(&data("recessive_lethal_AA_F2"));
+    assert_exact(&found(&selfed), &wanted, "F2");
+    // Of the living 2 Aa : 1 aa, selfed: 2(1:2:1) + 1(0:0:4), AA dead: 4 Aa to 6 aa.
+    let again = locule::genetics::Descent::Selfed(Box::new(selfed));
+    let wanted = [("Aa".to_owned(), (4, 10)), ("aa".to_owned(), (6, 10))].into();
+    assert_exact(&found(&again), &wanted, "F3");
+}
+
+/// What the F3 families of F2 plants with both dominant looks are, by the plant's genotype.
+#[test]
+fn families_of_dominant_plants() {
+    let (mut looks, mut genotypes) = (Look::phenotypes(&["A", "B"]), Look::genotypes(&["A", "B"]));
+    let f2 = genotypes.cross("A/a B/b", "A/a B/b");
+    let mut found = std::collections::BTreeMap::new();
+    for (genotype, (n, _)) in f2 {
+        let written: Vec<String> = genotype
+            .split(' ')
+            .map(|pair| format!("{}/{}", &pair[..1], &pair[1..]))
+            .collect();
+        let family = looks.cross(&written.join(" "), &written.join(" "));
+        if written
+            .iter()
+            .any(|pair| ["a/a", "b/b"].contains(&pair.as_str()))
+        {
+            continue;
+        }
+        let words: Vec<String> = family
+            .iter()
+            .map(|(class, (n, _))| format!("{class}={n}"))
+            .collect();
+        let sum = found.entry(words.join(" ")).or_insert((0, 9));
+        sum.0 += n;
+    }
+    assert_exact(
+        &found,
+        &shares(&data("F3_family_types_of_A_B_")),
+        "families",
+    );
 }
 
 fn numbered_alleles(alleles: &[&str], rules: &[(&str, &str)]) -> Look {
@@ -304,8 +391,4 @@ fn known_genotypes_give_the_same_either_way() {
         .unwrap()
         .probabilities();
     assert_eq!(expect_mixture(&mother, &father, &models).unwrap(), exact);
-    assert_eq!(
-        believed_classes(&[], &[], Cytoplasm::Unknown),
-        [(vec![], 1.0)]
-    );
 }

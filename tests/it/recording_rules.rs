@@ -257,19 +257,12 @@ fn beliefs_are_typed_as_percentages_and_found_by_a_part_of_their_key() {
 }
 
 #[test]
-fn linked_loci_are_declined_and_said_to_be_taken_as_independent() {
+fn linked_loci_are_reckoned_with_where_stated() {
     let bench = season();
     let two = "expect --mother 'A/a B/b' --father 'A/a B/b' --rule 'A/_ B/_ => purple' --rule 'else => white'";
-    let pieces = [
-        "A and B at 0.12: linked loci are not computed yet",
-        "independent here",
-    ];
-    refused(&bench, &format!("{two} --recombines A,B=0.12"), &pieces);
-    refused(
-        &bench,
-        "expect X1 --recombines A,H=0.1",
-        &["not computed yet"],
-    );
+    let coupled = two.replace("A/a B/b", "A|a B|b");
+    let value = bench.json(&format!("{coupled} --recombines A,B=0.1"));
+    assert_eq!(value["classes"][0]["fraction"], "281/400");
     refused(
         &bench,
         "expect X1 --recombines A,Hh=0.1",
@@ -283,7 +276,7 @@ fn linked_loci_are_declined_and_said_to_be_taken_as_independent() {
         &bench,
         &format!("{two} --recombines A,B=0.6"),
         2,
-        &["from 0 to 0.5"],
+        &["no recombination fraction"],
     );
     failing(
         &bench,
@@ -301,13 +294,11 @@ fn linked_loci_are_declined_and_said_to_be_taken_as_independent() {
     says(
         &bench,
         "locus set B --alleles B,b --recombines A=0.12",
-        &["recombines with A at 0.12. Loci are still taken as independent."],
+        &[
+            "recombines with A at 0.12. Expectations reckon with it; suspects still takes loci as independent.",
+        ],
     );
-    says(
-        &bench,
-        two,
-        &["Recorded as linked: A and B; loci are taken as independent here."],
-    );
+    says(&bench, two, &["Parted per meiosis: A and B at 0.12."]);
     let out = bench.ok("expect X1");
     assert!(!out.contains("linked"), "foliage reads one locus:\n{out}");
     says(
@@ -318,7 +309,7 @@ fn linked_loci_are_declined_and_said_to_be_taken_as_independent() {
     says(
         &bench,
         "locus set R --alleles R,r --chromosome 3 --at 22",
-        &["at 22 cM. Loci are still taken as independent."],
+        &["at 22 cM. Expectations reckon with it; suspects still takes loci as independent."],
     );
 }
 

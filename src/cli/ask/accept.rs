@@ -28,7 +28,7 @@ impl AcceptArgs {
             ledger,
             before,
             tails,
-        } = Ledger::accept(&world.ledger, &world.state)?;
+        } = Ledger::accept(&world.ledger, &world.state).map_err(|error| world.unopened(error))?;
         let ledger = world.heed(ledger);
         let (known, was) = match &before {
             Standing::AtOdds(Odds::Behind { known, .. }) => (Some(known), "behind"),

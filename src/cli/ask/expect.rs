@@ -1,33 +1,32 @@
 //! `expect`: what a cross should give, of two genotypes or of a cross in the ledger.
 
-use std::str::FromStr;
-
 use clap::Args;
 
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::Context;
-use crate::diagnosis::counts::{bench_trait, label_expectation, traits_read};
-use crate::diagnosis::expectation::{Mating, expect};
+use crate::diagnosis::counts::{Promise, bench_trait, descent_of, plant_at_word, traits_read};
+use crate::diagnosis::expectation::{Expectation, Scored, expect};
 use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
-use crate::genetics::expect::{Parent, founder_genotypes, loci_read};
+use crate::genetics::descent::{Descent, Generation, Recurrent};
+use crate::genetics::expect::{Breeding, Parent, founder_genotypes, loci_read};
+use crate::genetics::genotype::Diploid;
+use crate::genetics::linkage::LinkageMap;
 use crate::genetics::locus::{LocusBook, LocusIx};
-use crate::genetics::notation::{Genotype, NotationError, StatedLocus};
-use crate::genetics::rule::GeneModel;
-use crate::records::admit::Remedy;
+use crate::genetics::notation::Genotype;
+use crate::genetics::rule::{Cytoplasm, GeneModel};
 use crate::records::assumptions::Assumptions;
-use crate::records::descent::label_parents;
-use crate::records::facts::Facts;
-use crate::records::genes::{linked_pairs, read_number};
-use crate::records::near::nearest;
 use crate::records::rows::Thing;
 use crate::report::expect::{Asked, ExpectAnswer};
-use crate::report::text::shown;
 
-use super::thing::{batches, find, unknown};
-use super::wanted::{Traits, Wanted, linked_among, own_trait};
+use super::breeding::{
+    Lie, Recombines, add_typed, check_lives, lethal_typed, unexpected, unsorted,
+};
+use super::stated::{ignored, not_stated, open_loci, parents_of, read_genotype};
+use super::thing::{batches, unknown};
+use super::wanted::{Traits, Wanted, own_trait};
 
 /// Oldest age that is asked about, in days.
 const OLDEST: f64 = 10_000.0;
@@ -52,44 +51,51 @@ pub struct ExpectArgs {
     /// again for each rule
     #[arg(long = "rule", value_name = "RULE")]
     rules: Vec<String>,
-    /// A recombination fraction of two loci: A,B=0.12; again for each pair
+    /// How often two loci are parted: A,B=0.12, or in mothers and fathers apart A,B=0.1:0.3; again for each pair.
+    /// It goes before what the ledger says
     #[arg(long, value_name = "LOCUS,LOCUS=FRACTION")]
     recombines: Vec<Recombines>,
+    /// A generation from the two parents: F1, F2, F3 ..., BC1, BC2 ..., BC1F2 ... or DH (doubled gametes of the F1)
+    #[arg(long, value_name = "GENERATION")]
+    generation: Option<Generation>,
+    /// The parent that the hybrid is crossed back to, in a BC generation [default: mother]
+    #[arg(long, value_name = "mother|father", value_parser = read_recurrent, requires = "generation")]
+    recurrent: Option<Recurrent>,
+    /// A genotype that does not live, such as l/l: its seedlings are never seen; again for each
+    #[arg(long, value_name = "GENOTYPE")]
+    lethal: Vec<String>,
+    /// Say what to expect among so many plants
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
+    plants: Option<u64>,
     /// Age of the seedlings in days since they came up, for traits that show late
     #[arg(long, value_name = "DAYS", allow_negative_numbers = true)]
     age: Option<f64>,
 }
 
-/// A recombination fraction as typed with `--recombines`: two loci and the fraction.
-#[derive(Debug, Clone, PartialEq)]
-struct Recombines {
-    loci: [String; 2],
-    r: f64,
-}
-
-impl FromStr for Recombines {
-    type Err = String;
-
-    fn from_str(text: &str) -> Result<Self, String> {
-        let form = || "write two loci and a fraction, such as A,B=0.12".to_owned();
-        let (pair, r) = text.split_once('=').ok_or_else(form)?;
-        let (one, other) = pair.split_once(',').ok_or_else(form)?;
-        let loci = [one.trim().to_owned(), other.trim().to_owned()];
-        let r = read_number(r).ok_or_else(form)?;
-        if !(0.0..=0.5).contains(&r) {
-            return Err(format!(
-                "{r} is no recombination fraction; it lies from 0 to 0.5"
-            ));
-        }
-        if loci.iter().any(String::is_empty) || loci[0] == loci[1] {
-            return Err(form());
-        }
-        Ok(Self { loci, r })
+fn read_recurrent(text: &str) -> Result<Recurrent, String> {
+    match text.to_lowercase().as_str() {
+        "mother" => Ok(Recurrent::Mother),
+        "father" => Ok(Recurrent::Father),
+        _ => Err("it is mother or father".to_owned()),
     }
 }
 
+/// What an expectation is asked of: two plants with their names, the traits and how the loci lie.
+struct Question<'q> {
+    parents: [(&'q str, &'q Parent); 2],
+    scored: &'q [Scored<'q>],
+    loci: &'q [LocusIx],
+    book: &'q LocusBook,
+    linkage: LinkageMap,
+    descent: Descent,
+    lethal: &'q [(LocusIx, Diploid)],
+}
+
+/// The expectation, that of the tight-linkage what-if where a distance is open, and how the loci lie.
+type Computed = (Expectation, Option<Expectation>, Lie);
+
 /// Traits, the mother's and the father's genotype, as typed.
-type Read = (Vec<Wanted>, Genotype, Genotype);
+type Read = (Vec<Wanted>, (Genotype, Cytoplasm), (Genotype, Cytoplasm));
 
 impl ExpectArgs {
     /// Answers.
@@ -98,6 +104,7 @@ impl ExpectArgs {
     /// [`Failure`] where a genotype, rule, trait or code cannot be read.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         self.check_age()?;
+        self.check_generation()?;
         match (&self.cross, &self.mother, &self.father) {
             (None, Some(mother), Some(father)) => self.of_genotypes(world, mother, father),
             (Some(cross), ..) => self.of_cross(world, cross),
@@ -116,34 +123,72 @@ impl ExpectArgs {
         }
     }
 
-    /// Declines what is not computed; free recombination is what an expectation takes for granted.
-    ///
-    /// # Errors
-    /// [`Failure`] naming a locus that is not known, or the pair that is linked.
-    fn check_linkage(&self, book: &LocusBook) -> Result<(), Failure> {
-        for Recombines { loci, r } in &self.recombines {
-            for locus in loci {
-                if book.find(locus).is_none() {
-                    let known: Vec<&str> = book.iter().map(|(_, l)| l.symbol.as_str()).collect();
-                    let near = nearest(locus, known);
-                    let what = format!("--recombines: there is no locus '{}'", shown(locus));
-                    let mut failure = Failure::refused(what);
-                    if !near.is_empty() {
-                        failure = failure.because(format!("the nearest: {}", near.join(", ")));
-                    }
-                    return Err(failure.try_remedy(Remedy::Without("--recombines")));
-                }
-            }
-            if *r < 0.5 {
-                let pair = loci.join(" and ");
-                return Err(Failure::refused(format!(
-                    "{pair} at {r}: linked loci are not computed yet"
-                ))
-                .because("loci are taken as independent here, as if each fraction were 0.5")
-                .try_remedy(Remedy::Without("--recombines")));
-            }
+    fn compute(&self, mut question: Question<'_>) -> Result<Computed, Failure> {
+        add_typed(&mut question.linkage, &self.recombines, question.book)?;
+        let (book, descent) = (question.book, &question.descent);
+        let [(_, mother), (_, father)] = question.parents;
+        for (who, plant) in question.parents {
+            check_lives(who, plant, question.lethal, book)?;
         }
-        Ok(())
+        let arranged = |tight| {
+            let arrangement = question.linkage.arrange(question.loci, tight, book);
+            arrangement.map_err(|error| unsorted(&error))
+        };
+        let answer = |arrangement: &_| {
+            let breeding = Breeding {
+                mother,
+                father,
+                descent,
+                arrangement,
+                lethal: question.lethal,
+            };
+            expect(&breeding, question.scored, self.age).map_err(|error| unexpected(&error))
+        };
+        let arrangement = arranged(false)?;
+        let found = answer(&arrangement)?;
+        let tight = match arrangement.open.is_empty() {
+            true => None,
+            false => Some(answer(&arranged(true)?)?).filter(|tight| !tight.is_like(&found)),
+        };
+        let named = match descent {
+            Descent::Selfed(plant) if **plant == Descent::Mother => &question.parents[..1],
+            _ => &question.parents[..],
+        };
+        let mut lie = Lie::of(&arrangement, named, book);
+        if tight.is_none() {
+            lie.distance_open.clear();
+        }
+        Ok((found, tight, lie))
+    }
+
+    fn descent(&self) -> Option<Descent> {
+        let recurrent = self.recurrent.unwrap_or_default();
+        Some(self.generation?.descent(recurrent))
+    }
+
+    /// The generation in words, with the parent it goes back to.
+    fn generation_words(&self) -> Option<String> {
+        let generation = self.generation?;
+        let back = match self.recurrent.unwrap_or_default() {
+            Recurrent::Mother => "back to the mother",
+            Recurrent::Father => "back to the father",
+        };
+        Some(match generation.is_backcross() {
+            true => format!("{generation} ({back})"),
+            false => generation.to_string(),
+        })
+    }
+
+    fn check_generation(&self) -> Result<(), Failure> {
+        match (self.recurrent, self.generation) {
+            (Some(_), Some(generation)) if !generation.is_backcross() => {
+                Err(Failure::usage(format!(
+                    "--recurrent says nothing of {generation}: only backcrosses go back to a parent"
+                ))
+                .try_flag("--generation", "BC1"))
+            }
+            _ => Ok(()),
+        }
     }
 
     fn of_cross(&self, world: &World, typed: &str) -> Result<Outcome, Failure> {
@@ -156,20 +201,45 @@ impl ExpectArgs {
         }
         let (_, facts) = world.ask()?;
         let beliefs = Assumptions::of(&facts);
-        let looks = Looks::of(&facts)?;
-        self.check_linkage(&looks.book)?;
+        let mut looks = Looks::of(&facts)?;
+        let lethal = lethal_typed(&self.lethal, &mut looks.book)?;
         let index = Index::new(&facts);
         let context = Context::new(&looks, &index, &beliefs)?;
         let (label, parents) = parents_of(&facts, typed)?;
         let places = self.places(&context, &label)?;
-        let expectation = label_expectation(&context, parents, &places, self.age)
-            .map_err(|error| Failure::refused(error.to_string()))?;
         let loci = looks.loci_read(&places);
+        let promises: Vec<Promise<'_>> = places
+            .iter()
+            .map(|place| Promise::of(&looks.traits[*place]))
+            .collect();
+        let scored: Vec<Scored<'_>> = promises.iter().map(Promise::scored).collect();
+        let label_of = |plant: i64| {
+            let row = facts.plant.get(plant);
+            row.map_or_else(String::new, |row| facts.plant_label(row))
+        };
+        let names = [label_of(parents.0), label_of(parents.1)];
+        if self.generation.is_some() && parents.0 == parents.1 {
+            return Err(Failure::refused(format!(
+                "{label} is {} selfed; generations are named from two parents",
+                names[0]
+            ))
+            .try_typing(format!("locule expect {typed}")));
+        }
+        let (mother, father) = (
+            plant_at_word(&context, parents.0, &loci),
+            plant_at_word(&context, parents.1, &loci),
+        );
+        let (expectation, tight, lie) = self.compute(Question {
+            parents: [(&names[0], &mother), (&names[1], &father)],
+            scored: &scored,
+            loci: &loci,
+            book: &looks.book,
+            linkage: looks.linkage.clone(),
+            descent: self.descent().unwrap_or_else(|| descent_of(parents)),
+            lethal: &lethal,
+        })?;
         let genotype = |plant: i64| {
-            let code = facts
-                .plant
-                .get(plant)
-                .map_or_else(String::new, |row| facts.plant_label(row));
+            let code = label_of(plant);
             let stated: Vec<String> = loci
                 .iter()
                 .filter_map(|locus| context.plants.stated(plant, *locus))
@@ -185,7 +255,13 @@ impl ExpectArgs {
             father: genotype(parents.1),
             ignored: Vec::new(),
             not_stated: not_stated(&context, &facts, &loci, parents),
-            linked: linked_among(linked_pairs(&facts), &looks.book, &loci),
+            linked: lie.linked,
+            phase_open: lie.phase_open,
+            distance_open: lie.distance_open,
+            overruled: lie.overruled,
+            generation: self.generation_words(),
+            plants: self.plants,
+            lethal: self.lethal.clone(),
             cross: Some(label),
             traits: places
                 .iter()
@@ -202,7 +278,7 @@ impl ExpectArgs {
                 .collect(),
             age: self.age,
         };
-        Ok(world.answer(&ExpectAnswer::new(asked, &expectation)))
+        Ok(world.answer(&ExpectAnswer::new(asked, &expectation, tight.as_ref())))
     }
 
     /// The traits asked about; without any those read in the trays of the cross, else the bench trait.
@@ -235,28 +311,44 @@ impl ExpectArgs {
     }
 
     fn of_genotypes(&self, world: &World, mother: &str, father: &str) -> Result<Outcome, Failure> {
-        let (traits, remark, asked) = self.read_at_hand(world, mother, father)?;
-        let (wanted, mother_genotype, father_genotype) = asked;
-        self.check_linkage(&traits.book)?;
+        let (mut traits, remark, asked) = self.read_at_hand(world, mother, father)?;
+        let lethal = lethal_typed(&self.lethal, &mut traits.book)?;
+        let (wanted, (mother_genotype, mother_cytoplasm), (father_genotype, _)) = asked;
+        for genotype in [&mother_genotype, &father_genotype] {
+            let phase = traits.linkage.check_phase(genotype, &traits.book);
+            phase.map_err(|error| unsorted(&error))?;
+        }
         let models: Vec<&GeneModel> = wanted.iter().map(|wanted| &wanted.model).collect();
-        let loci = loci_read(&models);
+        let mut loci = loci_read(&models);
+        loci.sort_unstable();
         let at_word = |genotype: &Genotype| {
             Parent::stated(genotype, &loci, |locus| {
                 founder_genotypes(&traits.book.get(locus).shares(), 0.0)
             })
         };
-        let (mother_plant, father_plant) = (at_word(&mother_genotype), at_word(&father_genotype));
+        let (mut mother_plant, father_plant) =
+            (at_word(&mother_genotype), at_word(&father_genotype));
+        mother_plant.cytoplasm = mother_cytoplasm;
         let scored: Vec<_> = wanted.iter().map(Wanted::scored).collect();
-        let expectation = expect(
-            Mating::Cross(&mother_plant, &father_plant),
-            &scored,
-            self.age,
-        )
-        .map_err(|error| Failure::refused(error.to_string()))?;
+        let (expectation, tight, lie) = self.compute(Question {
+            parents: [("the mother", &mother_plant), ("the father", &father_plant)],
+            scored: &scored,
+            loci: &loci,
+            book: &traits.book,
+            linkage: traits.linkage.clone(),
+            descent: self.descent().unwrap_or_else(Descent::first_cross),
+            lethal: &lethal,
+        })?;
         let asked = Asked {
             ignored: ignored(&traits.book, &loci, [&mother_genotype, &father_genotype]),
             not_stated: open_loci(&traits.book, &loci, &mother_genotype, &father_genotype),
-            linked: traits.linked(&loci),
+            linked: lie.linked,
+            phase_open: lie.phase_open,
+            distance_open: lie.distance_open,
+            overruled: lie.overruled,
+            generation: self.generation_words(),
+            plants: self.plants,
+            lethal: self.lethal.clone(),
             cross: None,
             mother: mother_genotype.written(&traits.book),
             father: father_genotype.written(&traits.book),
@@ -266,7 +358,7 @@ impl ExpectArgs {
                 .collect(),
             age: self.age,
         };
-        let outcome = world.answer(&ExpectAnswer::new(asked, &expectation));
+        let outcome = world.answer(&ExpectAnswer::new(asked, &expectation, tight.as_ref()));
         Ok(match remark {
             Some(remark) => outcome.remarking(&remark),
             None => outcome,
@@ -301,7 +393,7 @@ impl ExpectArgs {
         mother: &str,
         father: &str,
     ) -> Result<Read, Failure> {
-        let own = own_trait(&self.rules, &mut traits.book)?;
+        let own = own_trait("--rule", &self.rules, &mut traits.book)?;
         let mother = read_genotype("--mother", mother, &mut traits.book)?;
         let father = read_genotype("--father", father, &mut traits.book)?;
         let mut wanted = Vec::new();
@@ -310,115 +402,8 @@ impl ExpectArgs {
         }
         wanted.extend(own);
         if wanted.is_empty() {
-            wanted.push(traits.bench_reading(&[&mother, &father])?);
+            wanted.push(traits.bench_reading(&[&mother.0, &father.0])?);
         }
         Ok((wanted, mother, father))
     }
-}
-
-/// What two genotypes state at loci that are not read, each once.
-fn ignored(book: &LocusBook, loci: &[LocusIx], genotypes: [&Genotype; 2]) -> Vec<String> {
-    let stated = genotypes.into_iter().flat_map(|genotype| &genotype.loci);
-    let mut found: Vec<String> = Vec::new();
-    for at in stated.filter(|at| !loci.contains(&at.locus)) {
-        let written = at.written(book);
-        if !found.contains(&written) {
-            found.push(written);
-        }
-    }
-    found
-}
-
-/// The loci of which two genotypes leave something open, by parent.
-fn open_loci(
-    book: &LocusBook,
-    loci: &[LocusIx],
-    mother: &Genotype,
-    father: &Genotype,
-) -> Vec<String> {
-    let open = |who: &'static str, genotype: &Genotype| {
-        let open = loci.iter().filter(|locus| {
-            genotype
-                .at(**locus)
-                .and_then(StatedLocus::diploid)
-                .is_none()
-        });
-        open.map(|locus| format!("{who} at {}", book.get(*locus).symbol))
-            .collect::<Vec<_>>()
-    };
-    [open("the mother", mother), open("the father", father)].concat()
-}
-
-/// The loci of which nothing is known for certain, by parent.
-fn not_stated(
-    context: &Context<'_>,
-    facts: &Facts,
-    loci: &[LocusIx],
-    parents: (i64, i64),
-) -> Vec<String> {
-    let mut plants = vec![parents.0, parents.1];
-    plants.dedup();
-    let mut found = Vec::new();
-    for plant in plants {
-        let code = facts
-            .plant
-            .get(plant)
-            .map_or_else(String::new, |row| facts.plant_label(row));
-        for locus in loci {
-            let sure = context
-                .plants
-                .at_word(plant, *locus)
-                .iter()
-                .filter(|p| **p > 0.0)
-                .count()
-                == 1;
-            if !sure {
-                found.push(format!(
-                    "{code} at {}",
-                    context.looks.book.get(*locus).symbol
-                ));
-            }
-        }
-    }
-    found
-}
-
-/// The label and the parents of a cross, of a tray, or of a parent's packet.
-fn parents_of(facts: &Facts, typed: &str) -> Result<(String, (i64, i64)), Failure> {
-    let found = find(facts, typed)?;
-    let parents = match found.thing {
-        Thing::Cross => facts
-            .cross
-            .get(found.id)
-            .map(|row| (row.mother_id, row.father_id)),
-        Thing::Batch => facts
-            .batch
-            .get(found.id)
-            .and_then(|row| label_parents(facts, row)),
-        Thing::Plant | Thing::Trait | Thing::Lot => None,
-    };
-    parents
-        .map(|parents| (found.label.clone(), parents))
-        .ok_or_else(|| {
-            Failure::refused(format!(
-                "{} is a {}, not a cross or tray",
-                found.label, found.thing
-            ))
-            .try_typing("locule expect X1")
-        })
-}
-
-fn read_genotype(flag: &str, text: &str, book: &mut LocusBook) -> Result<Genotype, Failure> {
-    Genotype::parse(text, book).map_err(|error| bad_genotype(flag, text, &error))
-}
-
-/// A genotype that cannot be read, with a caret at the character meant.
-pub fn bad_genotype(place: &str, text: &str, error: &NotationError) -> Failure {
-    let mut failure = Failure::usage(format!("{place}: {error}"));
-    for line in error.pointed(text).lines() {
-        failure = failure.because(line);
-    }
-    failure.because(error.hint()).try_typing(
-        "locule expect --mother 'A/a Pun1/pun1' --father 'a/a Pun1/Pun1' --trait foliage",
-    )
 }

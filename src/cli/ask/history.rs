@@ -1,14 +1,20 @@
 //! `history`, `undo` and `redo`.
 
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, FixedOffset};
 use clap::Args;
 
 use super::thing::find;
+use crate::cli::consequences::consequences;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::records::about::entries_about;
+use crate::records::change::RowChange;
+use crate::records::facts::Facts;
 use crate::report::history::{EntryLine, HistoryAnswer, Reverted};
+use crate::report::recorded::changed::{fields, said};
 use crate::store::{EntryKind, HistoryEntry, Ledger, StoreError};
 
 /// What was recorded, entry by entry, nothing left out.
@@ -44,10 +50,11 @@ impl HistoryArgs {
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let (ledger, facts) = world.ask()?;
         let mut entries = ledger.history()?;
+        let changes = ledger.changes()?;
         let mut about = None;
         if let Some(typed) = &self.about {
             let found = find(&facts, typed)?;
-            let wanted = entries_about(&ledger.changes()?, found.thing, found.id);
+            let wanted = entries_about(&changes, found.thing, found.id);
             entries.retain(|entry| wanted.contains(&entry.entry));
             about = Some(found.label);
         }
@@ -56,9 +63,51 @@ impl HistoryArgs {
         }
         Ok(world.answer(&HistoryAnswer {
             about,
-            entries: entries.iter().map(line).collect(),
+            entries: lines(&entries, &changes),
             fingerprint: ledger.fingerprint(),
         }))
+    }
+}
+
+/// The entries shown, each with what it changed: the changes are gone through once, from the beginning.
+fn lines(entries: &[HistoryEntry], changes: &BTreeMap<i64, Vec<RowChange>>) -> Vec<EntryLine> {
+    let mut facts = Facts::default();
+    let mut all = changes.iter().peekable();
+    let mut found = Vec::with_capacity(entries.len());
+    for entry in entries {
+        while let Some((_, changes)) = all.next_if(|(number, _)| **number < entry.entry) {
+            apply(&mut facts, changes);
+        }
+        let own = all.next_if(|(number, _)| **number == entry.entry);
+        let own = own
+            .map(|(_, changes)| changes.as_slice())
+            .unwrap_or_default();
+        let changed = match entry.kind {
+            EntryKind::Init | EntryKind::Record => {
+                apply(&mut facts, own);
+                said(&facts, own)
+            }
+            EntryKind::Amend(_) => {
+                let before = facts.clone();
+                apply(&mut facts, own);
+                Some(fields(&before, &facts, own).join("; "))
+            }
+            EntryKind::Undo(_) | EntryKind::Redo(_) => {
+                apply(&mut facts, own);
+                None
+            }
+        };
+        found.push(EntryLine {
+            changed,
+            ..line(entry)
+        });
+    }
+    found
+}
+
+fn apply(facts: &mut Facts, changes: &[RowChange]) {
+    for change in changes {
+        facts.apply(change);
     }
 }
 
@@ -73,16 +122,23 @@ fn line(entry: &HistoryEntry) -> EntryLine {
             EntryKind::Record => "record",
             EntryKind::Undo(_) => "undo",
             EntryKind::Redo(_) => "redo",
+            EntryKind::Amend(_) => "amend",
         },
         command: entry.command.clone(),
+        changed: None,
         reverts: entry.reverts,
+        amends: match entry.kind {
+            EntryKind::Amend(amended) => Some(amended),
+            _ => None,
+        },
         undone_by: entry.undone_by,
+        amended_by: entry.amended_by.clone(),
         changes: entry.changes,
     }
 }
 
 /// Day and time where it was typed; the stored text where that is no time.
-fn on_the_wall(at_utc: &str, utc_offset: &str) -> String {
+pub fn on_the_wall(at_utc: &str, utc_offset: &str) -> String {
     let offset: Option<FixedOffset> = utc_offset.parse().ok();
     let at = DateTime::parse_from_rfc3339(at_utc).ok();
     match at.zip(offset) {
@@ -110,8 +166,9 @@ impl UndoArgs {
     /// [`Failure`] naming the later entries that build on it.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let mut ledger = world.open_to_write()?;
+        let before = ledger.facts()?;
         let entry = ledger.undo(self.entry, &world.stamp)?;
-        said(world, &ledger, entry)
+        reverted(world, &mut ledger, &before, entry)
     }
 }
 
@@ -126,11 +183,12 @@ impl RedoArgs {
     /// [`Failure`] where there is nothing to redo, or a code is held by another thing by now.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let mut ledger = world.open_to_write()?;
+        let before = ledger.facts()?;
         let entry = ledger.redo(&world.stamp).map_err(|error| match error {
             StoreError::NothingToRedo { .. } => nothing_to_redo(&ledger, error),
             _ => error.into(),
         })?;
-        said(world, &ledger, entry)
+        reverted(world, &mut ledger, &before, entry)
     }
 }
 
@@ -164,13 +222,21 @@ fn nothing_to_redo(ledger: &Ledger, error: StoreError) -> Failure {
     .try_typing(format!("locule {}{on}", entry.command))
 }
 
-fn said(world: &World, ledger: &Ledger, number: i64) -> Result<Outcome, Failure> {
+fn reverted(
+    world: &World,
+    ledger: &mut Ledger,
+    before: &Facts,
+    number: i64,
+) -> Result<Outcome, Failure> {
     // By now it is recorded: a failure to read must not say otherwise.
-    let entries = ledger.history().map_err(|error| StoreError::Recorded {
-        file: ledger.path().to_owned(),
+    let file = ledger.path().to_owned();
+    let unread = |error: StoreError| StoreError::Recorded {
+        file: file.clone(),
         entry: number,
         cause: error.to_string(),
-    })?;
+    };
+    let after = ledger.facts().map_err(unread)?;
+    let entries = ledger.history().map_err(unread)?;
     let of = |number: i64| entries.iter().find(|entry| entry.entry == number);
     let reverts = of(number).and_then(|entry| entry.reverts).unwrap_or(number);
     let (kind, concerns) = match of(reverts).map(|entry| entry.kind) {
@@ -186,6 +252,7 @@ fn said(world: &World, ledger: &Ledger, number: i64) -> Result<Outcome, Failure>
         reverts,
         concerns,
         command,
+        answers: consequences(world, before, &after),
     };
     Ok(world.answer(&reverted).kept(number))
 }

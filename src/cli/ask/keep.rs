@@ -1,7 +1,5 @@
-//! `check-ledger`, `export` and `import`: the ledger itself.
+//! `check-ledger` and `export`: the ledger itself.
 
-use std::fs::File;
-use std::io::BufReader;
 use std::path::PathBuf;
 
 use clap::Args;
@@ -13,10 +11,7 @@ use crate::cli::place_failure::unplaced;
 use crate::cli::places;
 use crate::cli::world::World;
 use crate::report::ledger::{CheckAnswer, FindingLine, Moved};
-use crate::store::{
-    Finding, Imported, Ledger, Odds, Over, Part, Standing, import_new, stands_for_a_ledger,
-    write_file,
-};
+use crate::store::{Finding, Ledger, Odds, Over, Part, Standing, stands_for_a_ledger, write_file};
 
 /// Verifies the ledger: the file, the chain of changes, and every record against it.
 #[derive(Debug, Args)]
@@ -40,7 +35,8 @@ impl CheckArgs {
         if let Some(file) = &self.rebuild {
             return copies::rebuild(world, file, self.force);
         }
-        let ledger = world.heed(Ledger::open_to_check(&world.ledger, &world.state)?);
+        let opened = Ledger::open_to_check(&world.ledger, &world.state);
+        let ledger = world.heed(opened.map_err(|error| world.unopened(error))?);
         world.point_out_copies(&ledger);
         let found = ledger.check();
         let way_out = way_out(&found, ledger.standing());
@@ -77,7 +73,7 @@ fn way_out(findings: &[Finding], standing: &Standing) -> Option<&'static str> {
     match (records, rest) {
         _ if !damage => None,
         (true, false) => Some("locule check-ledger --rebuild rebuilt.db"),
-        _ => Some("locule restore copy.db"),
+        _ => Some("locule restore"),
     }
 }
 
@@ -142,53 +138,5 @@ impl ExportArgs {
             entries: ledger.last_entry(),
             fingerprint: ledger.fingerprint(),
         }))
-    }
-}
-
-/// Brings an export in, as a new ledger or in place of one that holds nothing but its beginning.
-#[derive(Debug, Args)]
-pub struct ImportArgs {
-    /// The export; '-' for standard input
-    #[arg(value_name = "FILE")]
-    file: PathBuf,
-}
-
-impl ImportArgs {
-    /// Imports.
-    ///
-    /// # Errors
-    /// [`Failure`] naming the line that is cut or edited, or the ledger that is not empty.
-    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
-        let imported = if self.file.as_os_str() == "-" {
-            places::make_room(&world.ledger)?;
-            import_new(&world.ledger, &world.state, std::io::stdin().lock())?
-        } else {
-            let place = self.file.display().to_string();
-            let unreadable = |error: std::io::Error| {
-                Failure::refused(format!("'{place}' cannot be read"))
-                    .because(error.to_string())
-                    .try_typing("locule import season.jsonl")
-            };
-            let file = File::open(&self.file).map_err(unreadable)?;
-            places::make_room(&world.ledger)?;
-            import_new(&world.ledger, &world.state, BufReader::new(file))?
-        };
-        let ledger = Ledger::open_to_ask(&world.ledger, &world.state)?;
-        let done = match imported {
-            Imported::Made => "made",
-            Imported::Replaced => "replaced",
-            Imported::Unchanged => "unchanged",
-        };
-        let outcome = world.answer(&Moved {
-            done,
-            file: ledger.path().display().to_string(),
-            entries: ledger.last_entry(),
-            fingerprint: ledger.fingerprint(),
-        });
-        Ok(if imported == Imported::Unchanged {
-            outcome
-        } else {
-            outcome.kept(ledger.last_entry())
-        })
     }
 }

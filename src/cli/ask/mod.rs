@@ -1,16 +1,23 @@
 //! Commands that answer a question or keep the ledger itself.
 
 pub mod accept;
+pub mod breeding;
 pub mod copies;
 pub mod expect;
 pub mod history;
+pub mod import;
 pub mod init;
 pub mod keep;
+pub mod linkage;
+pub mod linkage_cross;
 pub mod list;
+pub mod pedigree;
 pub mod ratio;
 pub mod ratio_trays;
 pub mod sheet;
 pub mod show;
+pub mod stable;
+pub mod stated;
 pub mod suspects;
 pub mod thing;
 pub mod traits;
@@ -40,6 +47,13 @@ pub enum Ask {
     /// ledger (ratio T1 T2), whose label then gives the ratio.
     #[command(display_order = 25)]
     Ratio(ratio::RatioArgs),
+    /// Show how often two genes are parted, from counts of two traits
+    ///
+    /// Bare counts (linkage 284 21 21 55 --phase coupling), which need no ledger: first trait's first class with
+    /// the second's first, first with second, second with first, second with second. Or a cross of the ledger
+    /// whose seedlings were read for both (linkage X1 --traits foliage,stem-hair).
+    #[command(display_order = 25)]
+    Linkage(linkage::LinkageArgs),
     /// Show which seedlings look like contaminants, why, and whose pollen it was
     ///
     /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
@@ -52,7 +66,18 @@ pub enum Ask {
     /// reading on record counts, later ones too.
     #[command(display_order = 23)]
     Sheet(sheet::SheetArgs),
-    /// Show what was recorded, entry by entry
+    /// Show where plants and seed come from: the tree, the generation, inbreeding and kinship
+    ///
+    /// Of plants, seedlings, crosses, lots and trays; of several also how much they are related.
+    #[command(display_order = 25)]
+    Pedigree(pedigree::PedigreeArgs),
+    /// Show whether a plant is stable yet: how likely it still splits for a trait
+    ///
+    /// By the seedlings of its own selfed seed in the ledger (stable NL), or by bare counts (stable --alike 12),
+    /// which need no ledger.
+    #[command(display_order = 25)]
+    Stable(stable::StableArgs),
+    /// Show what was recorded, entry by entry, and what each changed
     #[command(display_order = 27)]
     History(history::HistoryArgs),
     /// Show what is in the ledger: parents, crosses, seed, trays, loci
@@ -61,7 +86,7 @@ pub enum Ask {
     /// Show everything recorded of one thing, now or after an entry
     #[command(display_order = 26)]
     Show(show::ShowArgs),
-    /// Undo the newest entry, or the one named
+    /// Undo the newest entry, or the one named, and show what that changes
     #[command(display_order = 28)]
     Undo(history::UndoArgs),
     /// Redo what was undone last
@@ -78,7 +103,7 @@ pub enum Ask {
     Export(keep::ExportArgs),
     /// Read an export into a ledger that holds nothing yet
     #[command(display_order = 31)]
-    Import(keep::ImportArgs),
+    Import(import::ImportArgs),
     /// Keep a copy of the ledger, verified
     #[command(display_order = 33)]
     Backup(copies::BackupArgs),
@@ -97,8 +122,11 @@ impl Ask {
             Self::Init(command) => command.run(world),
             Self::Expect(command) => command.run(world),
             Self::Ratio(command) => command.run(world),
+            Self::Linkage(command) => command.run(world),
             Self::Suspects(command) => command.run(world),
             Self::Sheet(command) => command.run(world),
+            Self::Pedigree(command) => command.run(world),
+            Self::Stable(command) => command.run(world),
             Self::History(command) => command.run(world),
             Self::List(command) => command.run(world),
             Self::Show(command) => command.run(world),

@@ -68,7 +68,11 @@ impl RatioArgs {
     }
 }
 
-fn read_count(text: &str) -> Result<u64, Failure> {
+/// A count as typed.
+///
+/// # Errors
+/// [`Failure`] where it is none.
+pub fn read_count(text: &str) -> Result<u64, Failure> {
     let fault = |why: &str| {
         Failure::usage(format!("'{text}' is no count: {why}"))
             .try_typing("locule ratio 88 30 --to 3:1")

@@ -47,9 +47,10 @@ pub fn of(world: &World, facts: &Facts, code: &str) -> Result<Outcome, Failure> 
     let row = facts
         .code_named(code)
         .filter(|row| row.thing == Thing::Trait);
-    let spec = row.map(|row| trait_spec(facts, row.thing_id)).transpose()?;
-    let spec = spec
-        .flatten()
-        .ok_or_else(|| unknown(facts, code, &[Thing::Trait]).try_typing("locule trait list"))?;
-    Ok(world.answer(&TraitShow::new(&spec, is_bench(facts, &spec.code))))
+    let id = row.map_or(0, |row| row.thing_id);
+    let spec = trait_spec(facts, id)?;
+    let spec =
+        spec.ok_or_else(|| unknown(facts, code, &[Thing::Trait]).try_typing("locule trait list"))?;
+    let show = TraitShow::new(&spec, is_bench(facts, &spec.code));
+    Ok(world.answer(&show.come_from(facts, id)))
 }

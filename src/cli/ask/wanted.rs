@@ -5,13 +5,12 @@ use crate::cli::world::World;
 use crate::diagnosis::expectation::Scored;
 use crate::diagnosis::looks::{Look, Looks};
 use crate::genetics::catalogue;
-use crate::genetics::locus::{LocusBook, LocusIx};
+use crate::genetics::linkage::LinkageMap;
+use crate::genetics::locus::LocusBook;
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{GeneModel, RuleError, parse_rule};
 use crate::genetics::traits::{Onset, TraitSpec};
 use crate::records::code::fold;
-use crate::records::facts::Facts;
-use crate::records::genes::linked_pairs;
 use crate::records::near::nearest;
 use crate::report::text::shown;
 
@@ -47,9 +46,9 @@ impl Wanted {
 pub struct Traits {
     /// The loci.
     pub book: LocusBook,
+    /// Where the loci are, and how often pairs of them are parted.
+    pub linkage: LinkageMap,
     traits: Vec<Wanted>,
-    /// Pairs of loci that are recorded as linked.
-    linked: Vec<(String, String)>,
 }
 
 impl Traits {
@@ -58,8 +57,8 @@ impl Traits {
     pub fn none() -> Self {
         Self {
             book: LocusBook::new(),
+            linkage: LinkageMap::default(),
             traits: Vec::new(),
-            linked: Vec::new(),
         }
     }
 
@@ -72,9 +71,9 @@ impl Traits {
             .map(|spec| read_spec(spec, &mut book))
             .collect();
         Self {
+            linkage: catalogue::places(&book),
             book,
             traits,
-            linked: Vec::new(),
         }
     }
 
@@ -87,7 +86,7 @@ impl Traits {
         }
         let read = world.ask().and_then(|(_, facts)| {
             let looks = Looks::of(&facts)?;
-            Ok(Self::of_ledger(looks, &facts))
+            Ok(Self::of_ledger(looks))
         });
         match read {
             Ok(traits) => (traits, None),
@@ -101,7 +100,7 @@ impl Traits {
         }
     }
 
-    fn of_ledger(looks: Looks, facts: &Facts) -> Self {
+    fn of_ledger(looks: Looks) -> Self {
         let wanted = |look: Look| Wanted {
             name: look.code,
             after: look.classes.iter().map(|class| class.after).collect(),
@@ -112,22 +111,8 @@ impl Traits {
         Self {
             book: looks.book,
             traits: looks.traits.into_iter().map(wanted).collect(),
-            linked: linked_pairs(facts)
-                .into_iter()
-                .map(|(one, other)| (one.to_owned(), other.to_owned()))
-                .collect(),
+            linkage: looks.linkage,
         }
-    }
-
-    /// The pairs of these loci that are recorded as linked, in words.
-    #[must_use]
-    pub fn linked(&self, loci: &[LocusIx]) -> Vec<String> {
-        let pairs = self.linked.iter();
-        linked_among(
-            pairs.map(|(one, other)| (one.as_str(), other.as_str())),
-            &self.book,
-            loci,
-        )
     }
 
     /// The trait of a code.
@@ -175,20 +160,6 @@ impl Traits {
     }
 }
 
-/// Those of some pairs of loci of which a question reads both: `A and B`.
-pub fn linked_among<'p>(
-    pairs: impl IntoIterator<Item = (&'p str, &'p str)>,
-    book: &LocusBook,
-    loci: &[LocusIx],
-) -> Vec<String> {
-    let read = |symbol: &str| book.find(symbol).is_some_and(|ix| loci.contains(&ix));
-    let both = pairs
-        .into_iter()
-        .filter(|(one, other)| read(one) && read(other));
-    both.map(|(one, other)| format!("{one} and {other}"))
-        .collect()
-}
-
 fn read_spec(spec: &TraitSpec, book: &mut LocusBook) -> Wanted {
     let models = spec.check(book).expect("the built-in traits are sound");
     let in_use = spec
@@ -206,25 +177,29 @@ fn read_spec(spec: &TraitSpec, book: &mut LocusBook) -> Wanted {
     }
 }
 
-/// The trait that rules typed along make; nothing without rules.
+/// The trait that rules typed along with a flag make; nothing without rules.
 ///
 /// # Errors
 /// [`Failure`] naming the rule.
-pub fn own_trait(rules: &[String], book: &mut LocusBook) -> Result<Option<Wanted>, Failure> {
+pub fn own_trait(
+    flag: &'static str,
+    rules: &[String],
+    book: &mut LocusBook,
+) -> Result<Option<Wanted>, Failure> {
     if rules.is_empty() {
         return Ok(None);
     }
     let mut classes: Vec<String> = Vec::new();
     let mut pairs = Vec::new();
     for rule in rules {
-        let (pattern, class) = parse_rule(rule).map_err(|error| bad_rule(&error))?;
+        let (pattern, class) = parse_rule(rule).map_err(|error| bad_rule(flag, &error))?;
         if !classes.iter().any(|known| fold(known) == fold(&class)) {
             classes.push(class.clone());
         }
         pairs.push((pattern, class));
     }
-    let model =
-        GeneModel::build("rules", &classes, &pairs, book).map_err(|error| bad_rule(&error))?;
+    let model = GeneModel::build("rules", &classes, &pairs, book)
+        .map_err(|error| bad_rule(flag, &error))?;
     Ok(Some(Wanted {
         name: "rules".to_owned(),
         after: vec![None; classes.len()],
@@ -234,8 +209,8 @@ pub fn own_trait(rules: &[String], book: &mut LocusBook) -> Result<Option<Wanted
     }))
 }
 
-fn bad_rule(error: &RuleError) -> Failure {
-    let mut failure = Failure::usage(format!("--rule: {error}"));
+fn bad_rule(flag: &str, error: &RuleError) -> Failure {
+    let mut failure = Failure::usage(format!("{flag}: {error}"));
     if let RuleError::Pattern { pattern, error, .. } = error {
         for line in error.pointed(pattern).lines() {
             failure = failure.because(line);

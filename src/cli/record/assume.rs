@@ -25,19 +25,22 @@ impl AssumeArgs {
     /// # Errors
     /// [`Failure`] where the ledger cannot be read or written, or the gate refuses the value.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
-        let (Some(key), Some(value)) = (&self.key, &self.value) else {
-            let (_, facts) = world.ask()?;
-            let answer = AssumptionsAnswer::new(&facts, self.key.as_deref());
-            let answer = answer.map_err(crate::records::admit::Refusal::from)?;
-            return Ok(world.answer(&answer));
-        };
+        match self.entry() {
+            Some(entry) => book::record(world, &entry),
+            None => {
+                let (_, facts) = world.ask()?;
+                let answer = AssumptionsAnswer::new(&facts, self.key.as_deref());
+                let answer = answer.map_err(crate::records::admit::Refusal::from)?;
+                Ok(world.answer(&answer))
+            }
+        }
+    }
+
+    /// The entry of what was typed; nothing where it only asks.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry> {
+        let (key, value) = self.key.clone().zip(self.value.as_ref())?;
         let value = (!value.eq_ignore_ascii_case("default")).then(|| value.clone());
-        book::record(
-            world,
-            &Entry::Assume(Assume {
-                key: key.clone(),
-                value,
-            }),
-        )
+        Some(Entry::Assume(Assume { key, value }))
     }
 }

@@ -3,6 +3,7 @@
 //! Nothing is judged here beyond the form of words; [`book`] brings an entry through the gate into the
 //! ledger and answers with what was recorded.
 
+pub mod amend;
 pub mod assume;
 pub mod book;
 pub mod care;
@@ -98,6 +99,9 @@ pub enum Record {
     /// Show or change the starting beliefs
     #[command(display_order = 19)]
     Assume(assume::AssumeArgs),
+    /// Correct an older entry, and show what that changes in today's answers
+    #[command(display_order = 28, after_help = amend::EXAMPLES)]
+    Amend(amend::AmendArgs),
 }
 
 impl Record {
@@ -106,9 +110,26 @@ impl Record {
     /// # Errors
     /// [`Failure`] in words, with its exit status.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
-        let entry: Result<Entry, Failure> = match self {
-            Self::Assume(args) => return args.run(world),
-            Self::Trait(args) => return args.run(world),
+        match self {
+            Self::Amend(args) => args.run(world),
+            Self::Assume(args) => args.run(world),
+            Self::Trait(args) => args.run(world),
+            other => {
+                let entry = other.entry(world)?;
+                book::record(world, &entry.expect("these commands only record"))
+            }
+        }
+    }
+
+    /// The entry of what was typed; nothing where it only asks, or corrects another.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read.
+    pub fn entry(self, world: &World) -> Result<Option<Entry>, Failure> {
+        match self {
+            Self::Amend(_) => return Ok(None),
+            Self::Assume(args) => return Ok(args.entry()),
+            Self::Trait(args) => return args.entry(),
             Self::Parent(args) => args.entry(world),
             Self::Locus(args) => args.entry(),
             Self::Cross(args) => args.entry(world),
@@ -127,7 +148,7 @@ impl Record {
             Self::Measure(args) => args.entry(world),
             Self::Note(args) => args.entry(world),
             Self::Photo(args) => args.entry(world),
-        };
-        book::record(world, &entry?)
+        }
+        .map(Some)
     }
 }

@@ -60,6 +60,10 @@ struct AddArgs {
     /// A seedling of a tray that gets this code beside its place: T1-02
     #[arg(long, value_name = "SEEDLING", conflicts_with = "kind")]
     from: Option<Target>,
+    /// Where it comes from, mother first, in Purdy's notation: "A/B//C" is (A x B) x C, "A*2/B" is A x (A x B).
+    /// A line or packet was selfed since; with --plant it is a plant of the cross itself
+    #[arg(long, value_name = "PEDIGREE", conflicts_with = "from")]
+    pedigree: Option<String>,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -124,6 +128,7 @@ impl AddArgs {
             looks: looks.unwrap_or_default(),
             cytoplasm,
             from: self.from,
+            pedigree: self.pedigree,
             day: world.day()?,
         }))
     }

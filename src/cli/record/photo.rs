@@ -29,7 +29,10 @@ impl PhotoArgs {
     /// [`Failure`] where a file cannot be read.
     pub fn entry(self, world: &World) -> Result<Entry, Failure> {
         let files: Result<_, _> = {
-            let checked = |file: &PathBuf| checked(&self.target, file);
+            let checked = |file: &PathBuf| match file.to_str().zip(on_record(world, file)) {
+                Some((path, sha256)) => Ok((path.to_owned(), sha256)),
+                None => checked(&self.target, file),
+            };
             self.files.iter().map(checked).collect()
         };
         Ok(Entry::Photo(Photos {
@@ -38,6 +41,11 @@ impl PhotoArgs {
             day: world.day()?,
         }))
     }
+}
+
+/// The checksum of a picture that is on record; it is not read again, and may be gone by now.
+fn on_record(world: &World, file: &Path) -> Option<String> {
+    world.pictures.get(file.to_str()?).cloned()
 }
 
 /// A file's path as typed and the SHA-256 of its content.

@@ -148,6 +148,19 @@ impl TraitArgs {
     }
 }
 
+impl TraitArgs {
+    /// The entry of what was typed; nothing where it only asks.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read.
+    pub fn entry(self) -> Result<Option<Entry>, Failure> {
+        match self.what {
+            TraitCommand::Ask(_) => Ok(None),
+            TraitCommand::Record(command) => command.entry().map(Some),
+        }
+    }
+}
+
 impl TraitRecord {
     fn entry(self) -> Result<Entry, Failure> {
         Ok(match self {

@@ -82,6 +82,8 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
             },
             cytoplasm: None,
             from: (b % 3 == 0).then(|| target(a + 2)),
+            pedigree: (n % 4 == 0)
+                .then(|| pick(&["NL/CW//K1", "K1*2/Old Bell", "T1-01/NL"], b).to_owned()),
             day,
         }),
         1 => Entry::Pollination(NewPollination {

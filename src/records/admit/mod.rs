@@ -16,6 +16,7 @@ mod laws;
 mod locus;
 mod looks;
 mod parent;
+mod pedigree;
 mod refusal;
 mod score;
 mod seed;

@@ -5,10 +5,11 @@ use super::init::enter_new_loci;
 use super::locus::loci_of;
 use super::looks::{self, Reader};
 use super::refusal::{GeneRefusal, Identity, Refusal};
-use super::{Notice, Subject, contradict, find, seedlings};
+use super::{Notice, Subject, contradict, find, pedigree, seedlings};
 use crate::genetics::Genotype;
 use crate::records::code::fold;
 use crate::records::entry::NewParent;
+use crate::records::genes::linkage_map;
 use crate::records::rows::{PlantCytoplasm, PlantRow, StatementRow, Thing};
 use crate::records::target::Target;
 use crate::records::text::{self, NAME_MAX};
@@ -31,24 +32,49 @@ pub(super) fn add(desk: &mut Desk, entry: &NewParent) -> Result<Subject, Refusal
         .transpose()?;
     let plant = match &entry.from {
         Some(place) => rename(desk, entry, place, name, species)?,
-        None => desk.insert(|id| PlantRow {
-            id,
-            kind: entry.kind,
-            name: name.unwrap_or_default(),
-            species: species.unwrap_or_default(),
-            cytoplasm: entry.cytoplasm.unwrap_or(PlantCytoplasm::Unknown),
-            batch_id: None,
-            cell: None,
-            part: String::new(),
-            mother_id: None,
-            father_id: None,
-            entered: entry.day,
-        }),
+        None => enter(desk, entry, name, species)?,
     };
     desk.name(&entry.code, Thing::Plant, plant);
     let new_loci = state(desk, entry, plant)?;
     read_looks(desk, entry, plant)?;
     Ok(Subject::Parent { plant, new_loci })
+}
+
+/// Enters a new plant, or makes one of an ancestor that pedigrees have named before.
+fn enter(
+    desk: &mut Desk,
+    entry: &NewParent,
+    name: Option<String>,
+    species: Option<String>,
+) -> Result<i64, Refusal> {
+    let known = pedigree::ancestor_named(desk.facts, entry.code.as_str(), name.as_deref());
+    let parents = pedigree::parents(desk, entry, name.as_deref(), known)?;
+    let (mother_id, father_id) = parents.unzip();
+    let row = |id| PlantRow {
+        id,
+        kind: entry.kind,
+        name: name.unwrap_or_default(),
+        species: species.unwrap_or_default(),
+        cytoplasm: entry.cytoplasm.unwrap_or(PlantCytoplasm::Unknown),
+        batch_id: None,
+        cell: None,
+        part: String::new(),
+        mother_id,
+        father_id,
+        entered: entry.day,
+    };
+    let plant = match known {
+        None => desk.insert(row),
+        Some(before) => {
+            desk.tell(Notice::WasAncestor {
+                name: before.name.clone(),
+            });
+            desk.update(before, row(before.id));
+            before.id
+        }
+    };
+    pedigree::note_selection(desk, entry, plant)?;
+    Ok(plant)
 }
 
 fn check_species(desk: &mut Desk, typed: &str) -> Result<String, Refusal> {
@@ -107,6 +133,12 @@ fn state(desk: &mut Desk, entry: &NewParent, plant: i64) -> Result<Vec<String>, 
             pointer,
             hint: error.hint(),
         }
+    })?;
+    let phase = linkage_map(desk.facts, &loci)?.check_phase(&genotype, &loci.book);
+    phase.map_err(|error| GeneRefusal::Genotype {
+        message: error.to_string(),
+        pointer: typed.clone(),
+        hint: "write a slash where a locus has no phased neighbour on its chromosome".to_owned(),
     })?;
     let new_loci = enter_new_loci(desk, &loci.book, known);
     let (genotype, proven, day) = (genotype.written(&loci.book), entry.proven, entry.day);

@@ -134,8 +134,8 @@ fn draw(
         (_, []) => Ok(Vec::new()),
         (Some(lot), lots) if lots.len() > 1 => {
             let others = lots.iter().filter(|other| other.id != lot.id);
-            let others = others.map(|other| lot_label(desk, other)).collect();
-            let lot_name = lot_label(desk, lot);
+            let others = others.map(|other| desk.facts.lot_label(other.id)).collect();
+            let lot_name = desk.facts.lot_label(lot.id);
             desk.tell(Notice::LotTaken {
                 lot: lot_name,
                 others,
@@ -147,33 +147,13 @@ fn draw(
     }
 }
 
-fn source_label(desk: &Desk, thing: Thing, id: i64) -> String {
-    match thing {
-        Thing::Cross => desk
-            .facts
-            .code_of(Thing::Cross, id)
-            .unwrap_or("?")
-            .to_owned(),
-        _ => find::label(desk.facts, id),
-    }
-}
-
-fn lot_label(desk: &Desk, lot: &LotRow) -> String {
-    let source = match (lot.cross_id, lot.plant_id) {
-        (Some(cross), _) => source_label(desk, Thing::Cross, cross),
-        (None, Some(plant)) => source_label(desk, Thing::Plant, plant),
-        (None, None) => "?".to_owned(),
-    };
-    format!("{source}/{}", lot.number)
-}
-
 fn draw_one(
     desk: &mut Desk,
     entry: &Sowing,
     lot: &LotRow,
     seeds: i64,
 ) -> Result<Vec<Draw>, Refusal> {
-    let label = lot_label(desk, lot);
+    let label = desk.facts.lot_label(lot.id);
     if entry.day < lot.day {
         let got = if lot.cross_id.is_some() {
             "harvested"
@@ -210,7 +190,10 @@ fn draw_several(desk: &mut Desk, lots: &[&LotRow], seeds: i64) -> Result<Vec<Dra
     let left: i64 = lots.iter().map(|lot| left_of(lot)).sum();
     if seeds > left {
         let harvested = lots.iter().filter_map(|lot| lot.seeds).sum();
-        let labels: Vec<String> = lots.iter().map(|lot| lot_label(desk, lot)).collect();
+        let labels: Vec<String> = lots
+            .iter()
+            .map(|lot| desk.facts.lot_label(lot.id))
+            .collect();
         desk.doubt(Excess::Sown {
             seeds,
             lot: labels.join(" and "),

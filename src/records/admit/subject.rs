@@ -2,6 +2,7 @@
 //!
 //! Made by the gate; the report puts it into words from the facts as they are afterwards.
 
+use crate::genetics::purdy::PurdyDoubt;
 use crate::records::day::Day;
 use crate::records::rows::FateKind;
 
@@ -210,6 +211,20 @@ pub enum Notice {
         class: String,
         /// The looks that the genotype can give.
         gives: Vec<String>,
+    },
+    /// Something doubtful in a pedigree that was read all the same.
+    Pedigree(PurdyDoubt),
+    /// Names of a pedigree that no plant of the ledger has, entered as ancestors.
+    NewAncestors {
+        /// The names.
+        names: Vec<String>,
+        /// A name that one of them may have meant.
+        nearest: Option<(String, String)>,
+    },
+    /// An ancestor named in earlier pedigrees that is a parent from now on.
+    WasAncestor {
+        /// Its name.
+        name: String,
     },
     /// A species that is not one of the cultivated five.
     OtherSpecies {

@@ -1,7 +1,7 @@
 //! Loci, traits, care, measures, remarks, pictures and starting beliefs in words.
 
 use super::Said;
-use super::plants::{dated, label, lot_label};
+use super::plants::{dated, label};
 use crate::records::admit::TraitDone;
 use crate::records::assumptions;
 use crate::records::facts::Facts;
@@ -16,7 +16,7 @@ fn thing_label(facts: &Facts, thing: Thing, id: i64) -> String {
         Thing::Lot => facts
             .lot
             .get(id)
-            .map_or_else(String::new, |lot| lot_label(facts, lot)),
+            .map_or_else(String::new, |lot| facts.lot_label(lot.id)),
         other => facts.code_of(other, id).unwrap_or("?").to_owned(),
     }
 }
@@ -54,7 +54,7 @@ pub(super) fn locus(facts: &Facts, id: i64, new: bool) -> Said {
     let new = if new { "a new locus; " } else { "" };
     let has = |pair: &&(&str, &str)| pair.0 == row.symbol || pair.1 == row.symbol;
     let independent = match linked_pairs(facts).iter().find(has) {
-        Some(_) => " Loci are still taken as independent.",
+        Some(_) => " Expectations reckon with it; suspects still takes loci as independent.",
         None => "",
     };
     let words = format!("{new}{}.{independent}", words.join("; "));

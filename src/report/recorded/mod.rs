@@ -3,6 +3,7 @@
 //! Made from the gate's [`Admitted`] and the facts as they are afterwards; the command line shows it.
 
 mod bench;
+pub mod changed;
 mod notes;
 mod plants;
 mod trays;
@@ -11,7 +12,7 @@ use serde::Serialize;
 
 use super::text::wrapped;
 use super::{Answer, Page};
-use crate::records::admit::{Admitted, Subject};
+use crate::records::admit::{Admitted, Notice, Subject};
 use crate::records::facts::Facts;
 
 /// What was recorded.
@@ -127,6 +128,12 @@ fn say(facts: &Facts, subject: &Subject) -> Said {
         Subject::Photos { photos } => bench::photos(facts, photos),
         Subject::Assumption { key, before } => bench::assumption(facts, key, before.as_deref()),
     }
+}
+
+/// A notice in words.
+#[must_use]
+pub fn noted(notice: &Notice) -> String {
+    notes::note(notice)
 }
 
 /// `1 seed`, `3 seeds`.

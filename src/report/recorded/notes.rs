@@ -1,5 +1,6 @@
 //! What the grower should know beside an answer, one sentence each.
 
+use crate::genetics::purdy::PurdyDoubt;
 use crate::records::admit::Notice;
 use crate::report::text::listed;
 
@@ -52,6 +53,31 @@ pub(super) fn note(notice: &Notice) -> String {
             "{plant} is said to look {class} ({of}), but its stated genotype {genotype} gives {}; one of the two is wrong",
             gives.join(" or ")
         ),
+        Notice::Pedigree(PurdyDoubt::SlashSkipped { written, enough }) => {
+            format!(
+                "{written} stands in the pedigree where {enough} would do; if a cross is missing, it is missing here too"
+            )
+        }
+        Notice::Pedigree(PurdyDoubt::DoseTurned { read_as }) => {
+            format!("the doses stand away from their slash; read as {read_as}")
+        }
+        Notice::NewAncestors { names, nearest } => {
+            let (plants, ancestors) = match names.len() {
+                1 => ("is no plant", "an ancestor"),
+                _ => ("are no plants", "ancestors"),
+            };
+            let named = listed(names, "and");
+            let entered = format!("{named} {plants} of the ledger; entered as {ancestors}");
+            match nearest {
+                Some((typed, near)) => {
+                    format!("{entered}; if {typed} is {near}, 'locule undo' and write {near}")
+                }
+                None => entered,
+            }
+        }
+        Notice::WasAncestor { name } => {
+            format!("{name} stood in pedigrees as an ancestor; this is the same plant from now on")
+        }
         Notice::OtherSpecies { species } => {
             format!("'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens")
         }

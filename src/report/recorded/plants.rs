@@ -5,6 +5,7 @@ use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{CrossRow, LotRow, PlantCytoplasm, PlantKind, PlantRow, Thing};
 use crate::records::tray::stock;
+use crate::report::pedigree::purdy_of;
 use crate::report::text::listed;
 
 /// A plant by its code or place.
@@ -22,16 +23,6 @@ pub(super) fn parents(facts: &Facts, cross: &CrossRow) -> String {
         format!("{mother} selfed")
     } else {
         format!("{mother} x {}", label(facts, cross.father_id))
-    }
-}
-
-fn kind_words(kind: PlantKind) -> &'static str {
-    match kind {
-        PlantKind::Line => "a line",
-        PlantKind::Packet => "a packet",
-        PlantKind::Single => "a single plant",
-        PlantKind::Seedling => "a seedling",
-        PlantKind::Ancestor => "an ancestor",
     }
 }
 
@@ -66,6 +57,16 @@ pub(super) fn parent(facts: &Facts, plant: i64, new_loci: &[String]) -> Said {
     Said::of(label(facts, plant), format!("{said}."))
 }
 
+fn kind_words(kind: PlantKind) -> &'static str {
+    match kind {
+        PlantKind::Line => "a line",
+        PlantKind::Packet => "a packet",
+        PlantKind::Single => "a single plant",
+        PlantKind::Seedling => "a seedling",
+        PlantKind::Ancestor => "an ancestor",
+    }
+}
+
 fn origin(facts: &Facts, row: &PlantRow) -> String {
     let kind = kind_words(row.kind);
     let species = if row.species.is_empty() {
@@ -73,9 +74,13 @@ fn origin(facts: &Facts, row: &PlantRow) -> String {
     } else {
         format!(" of {}", row.species)
     };
-    match facts.seedling_label(row) {
-        Some(place) => format!("the seedling {place}{species}"),
-        None => format!("{kind}{species}"),
+    match (facts.seedling_label(row), purdy_of(facts, row.id)) {
+        (Some(place), _) => format!("the seedling {place}{species}"),
+        (None, Some(pedigree)) if row.kind == PlantKind::Single => {
+            format!("{kind}{species} of {pedigree}")
+        }
+        (None, Some(pedigree)) => format!("{kind}{species} out of {pedigree}"),
+        (None, None) => format!("{kind}{species}"),
     }
 }
 
@@ -193,16 +198,6 @@ pub(super) fn pod_set(facts: &Facts, id: i64) -> Said {
     Said::of(code, format!("{of}{}{open}{when}.", outcome.join(", ")))
 }
 
-/// A lot by its name: `X1/2`.
-pub(super) fn lot_label(facts: &Facts, lot: &LotRow) -> String {
-    let source = match (lot.cross_id, lot.plant_id) {
-        (Some(cross), _) => facts.code_of(Thing::Cross, cross).unwrap_or("?").to_owned(),
-        (None, Some(plant)) => label(facts, plant),
-        (None, None) => "?".to_owned(),
-    };
-    format!("{source}/{}", lot.number)
-}
-
 pub(super) fn lot(facts: &Facts, id: i64) -> Said {
     let Some(row) = facts.lot.get(id) else {
         return Said::bare("a lot of seed");
@@ -236,7 +231,7 @@ pub(super) fn lot(facts: &Facts, id: i64) -> Said {
         .filter(of_source)
         .map(|lot| stock(facts, lot.id))
         .sum();
-    let label = lot_label(facts, row);
+    let label = facts.lot_label(row.id);
     let source = label.split('/').next().unwrap_or_default();
     let about = if facts.lot.iter().filter(of_source).any(|lot| lot.about) {
         "about "

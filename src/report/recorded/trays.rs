@@ -1,6 +1,6 @@
 //! Sowings, counts, scores and fates in words.
 
-use super::plants::{dated, label, lot_label, parents};
+use super::plants::{dated, label, parents};
 use super::{Said, several};
 use crate::records::assumptions::Assumptions;
 use crate::records::cells::CellRange;
@@ -55,8 +55,8 @@ fn lots(facts: &Facts, batch: &BatchRow) -> String {
     let named: Vec<String> = draws
         .filter_map(|draw| facts.lot.get(draw.lot_id))
         .map(|lot| match stock(facts, lot.id) {
-            Some(left) => format!("{} ({} left)", lot_label(facts, lot), left.max(0)),
-            None => lot_label(facts, lot),
+            Some(left) => format!("{} ({} left)", facts.lot_label(lot.id), left.max(0)),
+            None => facts.lot_label(lot.id),
         })
         .collect();
     if named.is_empty() {

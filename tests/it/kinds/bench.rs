@@ -72,6 +72,7 @@ impl Bench {
             looks: Vec::new(),
             cytoplasm: None,
             from: None,
+            pedigree: None,
             day,
         }));
     }

@@ -119,6 +119,18 @@ fn parent(a: u8, b: u8, flag: bool) -> Entry {
         looks: Vec::new(),
         cytoplasm: None,
         from: None,
+        pedigree: flag.then(|| {
+            pick(
+                &[
+                    "Old Bell/New Bell//Long Bell",
+                    "K1/P3",
+                    "K1*2/Old Bell",
+                    "P3/NL",
+                ],
+                b,
+            )
+            .to_owned()
+        }),
         day: today().back(100),
     })
 }

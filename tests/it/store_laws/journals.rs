@@ -201,9 +201,7 @@ fn while_another_program_is_writing_its_journal_is_left_alone() {
     let path = folder.path().join("ledger.db");
     let expected = export(&season(&path));
     let writer = rusqlite::Connection::open(&path).unwrap();
-    writer
-        .execute_batch("BEGIN IMMEDIATE; UPDATE setting SET value = 'x'")
-        .unwrap();
+    writer.execute_batch(SPILL).unwrap();
     let there = fs::read(journal(&path)).unwrap();
     let refused = Ledger::open_to_ask(&path, &state()).unwrap_err();
     assert_eq!(refused.class(), Class::Busy, "{refused}");

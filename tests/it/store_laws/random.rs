@@ -1,6 +1,6 @@
 //! Random seasons with undo and redo in between.
 
-use locule::store::{EntryKind, Imported, Ledger, Over, StoreError, import_new, rebuild, restore};
+use locule::store::{EntryKind, Export, Ledger, Over, StoreError, import_new, rebuild, restore};
 use proptest::prelude::*;
 
 use super::seasons::{all_rows, begun, export, play, record_lines, stamp, state};
@@ -48,7 +48,7 @@ proptest! {
         prop_assert_eq!(ledger.check(), vec![]);
         let text = export(&ledger);
         let copy = folder.path().join("copy.db");
-        prop_assert_eq!(import_new(&copy, &state(), text.as_bytes()).unwrap(), Imported::Made);
+        import_new(&copy, &state(), &Export::read(text.as_bytes()).unwrap()).unwrap();
         let mut again = Ledger::open_to_write(&copy, &state()).unwrap();
         prop_assert_eq!(export(&again), text);
         prop_assert_eq!(again.facts().unwrap(), ledger.facts().unwrap());

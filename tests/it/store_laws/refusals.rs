@@ -4,7 +4,10 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use locule::store::{Class, EntryKind, Identity, Imported, Ledger, StoreError, import_new};
+use locule::store::{
+    Class, EntryKind, EntryNote, Export, Identity, Imported, Ledger, Notice, Request, StoreError,
+    import_new,
+};
 
 use super::seasons::{begun, export, note, play, season, state};
 
@@ -98,7 +101,7 @@ fn what_is_no_ledger_is_refused_and_left_alone() {
                     e,
                     StoreError::Newer {
                         found: 99,
-                        known: 1,
+                        known: 2,
                         ..
                     }
                 )
@@ -249,7 +252,7 @@ fn an_export_edited_in_any_line_is_refused_naming_the_line() {
     let text = export(&season(&folder.path().join("ledger.db")));
     let lines: Vec<&str> = text.lines().collect();
     let target = folder.path().join("import.db");
-    let refused_at = |edited: &str| match import_new(&target, &state(), edited.as_bytes()) {
+    let refused_at = |edited: &str| match Export::read(edited.as_bytes()) {
         Err(StoreError::ImportLine { line, .. }) => line as usize,
         other => panic!("{other:?}"),
     };
@@ -298,10 +301,26 @@ fn an_export_edited_in_any_line_is_refused_naming_the_line() {
         listing(folder.path()).keys().collect::<Vec<_>>(),
         ["ledger.db"]
     );
-    assert_eq!(
-        import_new(&target, &state(), text.as_bytes()).unwrap(),
-        Imported::Made
-    );
+    import_new(&target, &state(), &Export::read(text.as_bytes()).unwrap()).unwrap();
+    let refused =
+        import_new(&target, &state(), &Export::read(text.as_bytes()).unwrap()).unwrap_err();
+    assert!(matches!(refused, StoreError::Exists { .. }), "{refused}");
+}
+
+/// Brings an export into the ledger of a path.
+fn import(path: &Path, text: &str) -> Result<Imported, StoreError> {
+    let how = Request {
+        prefix: String::new(),
+        day: "2026-03-01".parse().unwrap(),
+        note: EntryNote {
+            at_utc: "2026-03-01T12:00:00Z".to_owned(),
+            utc_offset: "+00:00".to_owned(),
+            command: "import season.jsonl".to_owned(),
+            kind: EntryKind::Record,
+        },
+    };
+    let export = Export::read(text.as_bytes())?;
+    Ledger::open_to_write(path, &state())?.import(&export, &how, &state())
 }
 
 #[test]
@@ -314,35 +333,26 @@ fn an_import_only_replaces_a_ledger_that_holds_nothing() {
     let source = season(&path);
     let text = export(&source);
     drop(source);
-    assert_eq!(
-        import_new(&path, &state(), text.as_bytes()).unwrap(),
-        Imported::Unchanged
-    );
+    assert_eq!(import(&path, &text).unwrap(), Imported::Unchanged);
     let identity = Identity {
         ledger_id: "pot".to_owned(),
     };
     drop(Ledger::create(&target, &identity, &state()).unwrap());
-    assert_eq!(
-        import_new(&target, &state(), text.as_bytes()).unwrap(),
-        Imported::Replaced
-    );
+    assert_eq!(import(&target, &text).unwrap(), Imported::Replaced);
     assert_eq!(
         export(&Ledger::open_to_ask(&target, &state()).unwrap()),
         text
     );
     fs::remove_file(&target).unwrap();
     drop(begun(&target));
-    assert_eq!(
-        import_new(&target, &state(), text.as_bytes()).unwrap(),
-        Imported::Replaced
-    );
+    assert_eq!(import(&target, &text).unwrap(), Imported::Replaced);
     let mut grown = Ledger::open_to_write(&target, &state()).unwrap();
     play(&mut grown, 0, 9);
     drop(grown);
     let before = listing(folder.path());
-    let refused = import_new(&target, &state(), text.as_bytes()).unwrap_err();
+    let refused = import(&target, &text).unwrap_err();
     assert!(
-        matches!(refused, StoreError::ImportNotEmpty { .. }),
+        matches!(&refused, StoreError::OtherState { what, .. } if what.contains("earlier")),
         "{refused}"
     );
     assert_eq!(listing(folder.path()), before);
@@ -377,7 +387,8 @@ fn what_may_not_be_written_can_still_be_asked() {
     let refused = ledger.undo(None, &super::seasons::stamp()).unwrap_err();
     assert!(matches!(refused, StoreError::ReadOnly { .. }), "{refused}");
     let new = folder.path().join("new.db");
-    let refused = import_new(&new, &state(), expected.as_bytes()).unwrap_err();
+    let refused =
+        import_new(&new, &state(), &Export::read(expected.as_bytes()).unwrap()).unwrap_err();
     assert!(
         matches!(refused, StoreError::Permission { .. }),
         "{refused}"
@@ -393,10 +404,10 @@ fn what_may_not_be_written_can_still_be_asked() {
 
 #[cfg(unix)]
 #[test]
-fn an_interrupted_write_in_a_read_only_folder_is_named() {
+fn an_interrupted_write_in_a_read_only_folder_is_asked_on_a_copy() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("ledger.db");
-    drop(season(&path));
+    let expected = export(&season(&path));
     let writer = rusqlite::Connection::open(&path).unwrap();
     writer
         .execute_batch(
@@ -421,11 +432,56 @@ fn an_interrupted_write_in_a_read_only_folder_is_named() {
         return;
     }
     let before = listing(&crashed);
-    let refused = Ledger::open_to_ask(&crashed.join("ledger.db"), &state()).unwrap_err();
+    let ledger = Ledger::open_to_ask(&crashed.join("ledger.db"), &state()).unwrap();
+    assert_eq!(export(&ledger), expected);
+    assert!(
+        matches!(ledger.notices(), [Notice::OnCopy { .. }]),
+        "{:?}",
+        ledger.notices()
+    );
+    drop(ledger);
+    let refused = Ledger::open_to_write(&crashed.join("ledger.db"), &state()).unwrap_err();
     assert!(
         matches!(refused, StoreError::InterruptedWrite { .. }),
         "{refused}"
     );
     assert_eq!(listing(&crashed), before);
     allow(&crashed, 0o755);
+}
+
+#[test]
+fn a_folder_that_vanishes_while_it_is_in_use_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let bench = folder.path().join("bench");
+    fs::create_dir(&bench).unwrap();
+    let mut ledger = season(&bench.join("ledger.db"));
+    fs::rename(&bench, folder.path().join("moved")).unwrap();
+    let refused = ledger.undo(None, &super::seasons::stamp()).unwrap_err();
+    assert!(
+        matches!(
+            refused,
+            StoreError::FolderMissing { .. } | StoreError::Moved { .. }
+        ),
+        "{refused:?}"
+    );
+    drop(ledger);
+    let moved = Ledger::open_to_ask(&folder.path().join("moved/ledger.db"), &state());
+    assert_eq!(moved.unwrap().check(), vec![]);
+}
+
+#[test]
+fn a_ledger_that_another_process_of_this_program_holds_is_busy() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("ledger.db");
+    let held = season(&path);
+    let state = state();
+    let refused = std::thread::scope(|scope| {
+        scope
+            .spawn(|| Ledger::open_to_ask(&path, &state).unwrap_err())
+            .join()
+            .unwrap()
+    });
+    assert_eq!(refused.class(), Class::Busy, "{refused}");
+    assert!(refused.causes().contains(&"nothing was changed".to_owned()));
+    drop(held);
 }

@@ -16,6 +16,16 @@ pub enum GeneRefusal {
         /// What to write instead.
         hint: String,
     },
+    /// A pedigree that cannot be read, with a pointer to the character.
+    #[error("the pedigree cannot be read: {message}\n{pointer}")]
+    Pedigree {
+        /// What is wrong.
+        message: String,
+        /// The text and a caret under the character meant.
+        pointer: String,
+        /// What to write instead.
+        hint: String,
+    },
     /// A locus that cannot be entered.
     #[error("{message}")]
     Locus {
@@ -154,7 +164,9 @@ impl GeneRefusal {
     #[must_use]
     pub fn remedy(&self) -> Remedy {
         Remedy::Command(match self {
-            Self::Genotype { hint, .. } | Self::Trait { hint, .. } => {
+            Self::Genotype { hint, .. }
+            | Self::Pedigree { hint, .. }
+            | Self::Trait { hint, .. } => {
                 return Remedy::Advice(hint.clone());
             }
             Self::Number { .. } => return Remedy::Help,

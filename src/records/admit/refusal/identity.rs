@@ -127,6 +127,22 @@ pub enum Identity {
         /// The plant.
         plant: String,
     },
+    /// A plant that would be its own ancestor.
+    OwnAncestor {
+        /// The plant.
+        plant: String,
+        /// The records that clash: each plant with its parents, from the plant's parent on.
+        through: Vec<String>,
+        /// A plant among them that has a code.
+        look_at: Option<String>,
+    },
+    /// A name that several plants have.
+    SeveralNamed {
+        /// The name.
+        name: String,
+        /// Their codes or places.
+        codes: Vec<String>,
+    },
     /// The ledger holds something already.
     NotEmpty,
     /// The ledger says so already.
@@ -320,6 +336,16 @@ impl fmt::Display for Identity {
                     "{plant} is named as mother and as father; that is a self"
                 )
             }
+            Self::OwnAncestor { plant, through, .. } => {
+                write!(f, "{plant} would be its own ancestor")?;
+                match &through[..] {
+                    [] => write!(f, ": its pedigree names {plant} itself"),
+                    _ => write!(f, "; the ledger says that {}", listed(through)),
+                }
+            }
+            Self::SeveralNamed { name, codes } => {
+                write!(f, "several plants are named '{name}': {}", listed(codes))
+            }
             Self::NotEmpty => f.write_str("this ledger holds records already"),
             Self::Unchanged => {
                 f.write_str("the ledger says so already; there is nothing to record")
@@ -336,9 +362,9 @@ impl Identity {
     pub const fn kind(&self) -> Kind {
         match self {
             Self::Unknown { .. } | Self::NoSuchLot { .. } => Kind::Unknown,
-            Self::SeveralInCell { .. } | Self::NoSuchPollination { day: None, .. } => {
-                Kind::Ambiguous
-            }
+            Self::SeveralInCell { .. }
+            | Self::SeveralNamed { .. }
+            | Self::NoSuchPollination { day: None, .. } => Kind::Ambiguous,
             Self::SelfNamed { .. } => Kind::Implausible,
             _ => Kind::Impossible,
         }
@@ -387,6 +413,23 @@ impl Identity {
             }
             Self::WholeTray { tray, command } => format!("locule {command} {tray} 3"),
             Self::SelfNamed { plant } => format!("locule self {plant}"),
+            Self::OwnAncestor {
+                plant,
+                look_at: None,
+                ..
+            } => {
+                return Remedy::Advice(format!(
+                    "name the parents of {plant}, or give the new plant another name"
+                ));
+            }
+            Self::OwnAncestor {
+                look_at: Some(code),
+                ..
+            } => format!("locule pedigree {code}"),
+            Self::SeveralNamed { name, codes } => {
+                let first = codes.first().map_or("", String::as_str);
+                return Remedy::word(name, first, show(first));
+            }
             Self::NotEmpty | Self::Unchanged => "locule history".to_owned(),
         })
     }

@@ -1,0 +1,191 @@
+//! `linkage` of a cross in the ledger: its seedlings, counted by two traits at once.
+
+use crate::cli::exit::Outcome;
+use crate::cli::failure::Failure;
+use crate::cli::world::World;
+use crate::diagnosis::context::Context;
+use crate::diagnosis::counts::{JointCounts, descent_of, joint_counts, plant_at_word};
+use crate::diagnosis::index::Index;
+use crate::diagnosis::looks::{Look, Looks};
+use crate::diagnosis::two_point::{Linkage, NoEstimate, classes_of, estimate};
+use crate::genetics::expect::Classes;
+use crate::genetics::locus::{LocusBook, LocusIx};
+use crate::genetics::two_point::TwoPoint;
+use crate::records::admit::Remedy;
+use crate::records::assumptions::Assumptions;
+use crate::records::rows::Thing;
+use crate::report::linkage::{LinkageAnswer, PairLine};
+
+use super::linkage::{LinkageArgs, names_of};
+use super::stated::parents_of;
+use super::thing::{batches, unknown};
+
+impl LinkageArgs {
+    fn check_cross(&self, typed: &str) -> Result<(), Failure> {
+        let counted = [
+            ("--from", self.from.is_some()),
+            ("--phase", self.phase.is_some()),
+            ("--first", !self.first.is_empty()),
+            ("--second", !self.second.is_empty()),
+            ("--pair", self.pair.is_some()),
+        ];
+        match counted.iter().find(|(_, is_typed)| *is_typed) {
+            Some((flag, _)) => Err(Failure::usage(format!(
+                "{flag} goes with counts; of {typed} the ledger says it"
+            ))
+            .try_remedy(Remedy::Without(flag))),
+            None => Ok(()),
+        }
+    }
+
+    /// The answer from the seedlings of a cross.
+    ///
+    /// # Errors
+    /// [`Failure`] where they say nothing of linkage.
+    pub(super) fn of_cross(&self, world: &World, typed: &str) -> Result<Outcome, Failure> {
+        self.check_cross(typed)?;
+        let (_, facts) = world.ask()?;
+        let beliefs = Assumptions::of(&facts);
+        let looks = Looks::of(&facts)?;
+        let index = Index::new(&facts);
+        let context = Context::new(&looks, &index, &beliefs)?;
+        let (label, parents) = parents_of(&facts, typed)?;
+        let places = self.traits_typed(&context, &label)?;
+        let sown = batches(&facts, std::slice::from_ref(&label))?;
+        let counted = joint_counts(&context, &sown, places);
+        let traits = places.map(|place| &looks.traits[place]);
+        let pairs_of = |one: &LocusIx| {
+            let others = traits[1].model.loci().iter().filter(|other| *other != one);
+            others.map(|other| [*one, *other]).collect::<Vec<_>>()
+        };
+        let asked: Vec<[LocusIx; 2]> = traits[0].model.loci().iter().flat_map(pairs_of).collect();
+        if asked.is_empty() {
+            return Err(Failure::refused(format!(
+                "{} and {} read the same locus: one gene with two looks, not two linked ones",
+                traits[0].code, traits[1].code
+            ))
+            .try_typing("locule trait list"));
+        }
+        if counted.seen.is_empty() {
+            return Err(Failure::refused(format!(
+                "no seedling of {label} was read for both {} and {}",
+                traits[0].code, traits[1].code
+            ))
+            .try_typing(format!("locule show {label}")));
+        }
+        let loci = looks.loci_read(&places);
+        let (mother, father) = (
+            plant_at_word(&context, parents.0, &loci),
+            plant_at_word(&context, parents.1, &loci),
+        );
+        let models = traits.map(|look| &look.model);
+        let mut pairs = Vec::new();
+        let mut refused = None;
+        for pair in asked {
+            let question = TwoPoint {
+                mother: &mother,
+                father: &father,
+                descent: &descent_of(parents),
+                models: &models,
+                pair,
+            };
+            match self.pair_of_cross(&question, &counted, traits, &looks.book) {
+                Ok(line) => pairs.push(line),
+                Err(failure) => refused = refused.or(Some(failure)),
+            }
+        }
+        if let (true, Some(refused)) = (pairs.is_empty(), refused) {
+            return Err(refused);
+        }
+        Ok(world.answer(&LinkageAnswer {
+            from: format!("{label}, {} and {}", traits[0].code, traits[1].code),
+            n: counted.seen.values().sum(),
+            pairs,
+            remarks: remarks(&counted, traits),
+        }))
+    }
+
+    fn pair_of_cross(
+        &self,
+        question: &TwoPoint<'_>,
+        counted: &JointCounts,
+        traits: [&Look; 2],
+        book: &LocusBook,
+    ) -> Result<PairLine, Failure> {
+        let symbols = question.pair.map(|locus| book.get(locus).symbol.clone());
+        let what = symbols.join(" and ");
+        let classes = classes_of(question).map_err(|error| self.no_estimate(&error, &[], &what))?;
+        let words = traits.map(|look| {
+            look.classes
+                .iter()
+                .map(|c| c.name.clone())
+                .collect::<Vec<_>>()
+        });
+        let names = names_of(&classes, [&words[0], &words[1]]);
+        let is_listed = |seen: &&[usize; 2]| classes.iter().any(|c| c[..] == seen[..]);
+        let stray = counted.seen.keys().find(|seen| !is_listed(seen));
+        if let Some([one, other]) = stray {
+            let name = format!("{}/{}", words[0][*one], words[1][*other]);
+            let never = NoEstimate::Impossible(Vec::new());
+            return Err(self.no_estimate(&never, &[name], &what));
+        }
+        let count = |classes: &Classes| counted.seen.get(&[classes[0], classes[1]]).copied();
+        let counts: Vec<u64> = classes.iter().map(|c| count(c).unwrap_or(0)).collect();
+        let found: Linkage = estimate(question, &counts).map_err(|error| {
+            let never = match &error {
+                NoEstimate::Impossible(never) => names_of(never, [&words[0], &words[1]]),
+                _ => Vec::new(),
+            };
+            self.no_estimate(&error, &never, &what)
+        })?;
+        Ok(PairLine::new(symbols, &found, &names, None))
+    }
+
+    fn traits_typed(&self, context: &Context<'_>, label: &str) -> Result<[usize; 2], Failure> {
+        let facts = context.index.facts;
+        let example = format!("locule linkage {label} --traits foliage,stem-hair");
+        let typed = self.traits.as_deref().unwrap_or_default();
+        let Some((one, other)) = typed.split_once(',') else {
+            return Err(Failure::usage("name the two traits that were read").try_typing(example));
+        };
+        let place = |code: &str| {
+            let row = facts.code_named(code.trim());
+            let row = row.filter(|row| row.thing == Thing::Trait);
+            row.and_then(|row| context.looks.place(row.thing_id))
+                .ok_or_else(|| {
+                    unknown(facts, code.trim(), &[Thing::Trait]).try_typing("locule trait list")
+                })
+        };
+        let places = [place(one)?, place(other)?];
+        if places[0] == places[1] {
+            return Err(Failure::usage(format!("{one} is named twice")).try_typing(example));
+        }
+        Ok(places)
+    }
+}
+
+fn remarks(counted: &JointCounts, traits: [&Look; 2]) -> Vec<String> {
+    let mut remarks = Vec::new();
+    if counted.half_read > 0 {
+        remarks.push(format!(
+            "{} more were read for only one of the two and are left out.",
+            counted.half_read
+        ));
+    }
+    if counted.doubtful > 0 {
+        remarks.push(format!(
+            "{} of those counted are doubtful readings.",
+            counted.doubtful
+        ));
+    }
+    for look in traits {
+        if look.classes.iter().any(|class| class.after.is_some()) {
+            remarks.push(format!(
+                "{} shows late: seedlings count by the look of their newest reading, so read once all have turned.",
+                look.code
+            ));
+        }
+    }
+    remarks.push("Strays and selfs among the seedlings are not allowed for.".to_owned());
+    remarks
+}

@@ -1,0 +1,196 @@
+//! One telling: entries pass the gate one after another, and the facts follow.
+
+use std::collections::{BTreeMap, HashMap};
+use std::fmt;
+
+use super::settle::{self, Fresh};
+use super::{Chapter, Story, Telling, says_so_already};
+use crate::records::admit::{Bench, Kind, Notice, Refusal, admit};
+use crate::records::change::RowChange;
+use crate::records::facts::Facts;
+use crate::records::rows::Table;
+
+/// Why an entry is not told.
+pub(super) enum Away {
+    /// The gate turns it away.
+    Gate(Refusal),
+    /// The rows that it changed are not there.
+    Gone,
+}
+
+impl Away {
+    pub(super) fn is_implausible(&self) -> bool {
+        matches!(self, Self::Gate(refusal) if refusal.kind() == Kind::Implausible)
+    }
+}
+
+impl fmt::Display for Away {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Gate(refusal) => refusal.fmt(f),
+            Self::Gone => f.write_str("what it changed would not be there"),
+        }
+    }
+}
+
+/// What an entry came to.
+pub(super) struct Told {
+    pub(super) changes: Vec<RowChange>,
+    pub(super) notices: Vec<Notice>,
+    /// Whether the gate let it pass only because it stands already.
+    pub(super) tolerated: bool,
+    /// How it was told.
+    pub(super) telling: Telling,
+}
+
+impl Told {
+    fn of(changes: Vec<RowChange>, telling: &Telling) -> Self {
+        Self {
+            changes,
+            notices: Vec::new(),
+            tolerated: false,
+            telling: telling.clone(),
+        }
+    }
+}
+
+/// One telling.
+pub(super) struct Teller<'s> {
+    present: &'s Facts,
+    pub(super) facts: Facts,
+    /// The numbers that nothing has yet, by table and series.
+    fresh: BTreeMap<String, i64>,
+    given: Fresh,
+    spots: HashMap<settle::Spot, i64>,
+    /// Entry and changes, as told so far.
+    pub(super) told: Vec<(i64, Vec<RowChange>)>,
+}
+
+impl<'s> Teller<'s> {
+    pub(super) fn new(story: &Story<'s>) -> Self {
+        Self {
+            present: story.present,
+            facts: story.before.clone(),
+            fresh: story.present.counters().clone(),
+            given: Fresh::default(),
+            spots: settle::spots(story.present),
+            told: Vec::new(),
+        }
+    }
+
+    /// Tells an entry that stands: what was recorded even so, or is implausible since, is not doubted again.
+    pub(super) fn tell_as_it_stands(&mut self, chapter: &Chapter) -> Result<Told, Away> {
+        match self.tell(chapter, &chapter.telling, false) {
+            Err(away) if away.is_implausible() => {
+                let told = self.tell(chapter, &chapter.telling, true)?;
+                Ok(Told {
+                    tolerated: true,
+                    ..told
+                })
+            }
+            Err(_) => self.tell(chapter, &Telling::Kept(chapter.kept.clone()), false),
+            told => told,
+        }
+    }
+
+    /// Tells an entry; a refusal leaves everything as it was.
+    pub(super) fn tell(
+        &mut self,
+        chapter: &Chapter,
+        telling: &Telling,
+        even_so: bool,
+    ) -> Result<Told, Away> {
+        let told = match telling {
+            Telling::Kept(changes) => Told::of(self.as_kept(changes)?, telling),
+            Telling::Typed {
+                entry,
+                today,
+                even_so: typed,
+            } => {
+                self.facts.count_by(self.counters(chapter));
+                let bench = Bench {
+                    today: *today,
+                    even_so: *typed || even_so,
+                };
+                match admit(&self.facts, entry, &bench) {
+                    Ok(admitted) => {
+                        self.take_series(chapter, &admitted.counters);
+                        let changes = self.settle(chapter, admitted.changes);
+                        Told {
+                            notices: admitted.notices,
+                            ..Told::of(changes, telling)
+                        }
+                    }
+                    // A later entry may by now say what the ledger says already.
+                    Err(refusal) if says_so_already(&refusal) && *telling == chapter.telling => {
+                        Told::of(Vec::new(), telling)
+                    }
+                    Err(refusal) => return Err(Away::Gate(refusal)),
+                }
+            }
+        };
+        self.keep(&told.changes);
+        self.told.push((chapter.number, told.changes.clone()));
+        Ok(told)
+    }
+
+    /// The rows of an entry that is not told by the gate, if what they change is there.
+    fn as_kept(&self, changes: &[RowChange]) -> Result<Vec<RowChange>, Away> {
+        let mut then = self.facts.clone();
+        for change in changes {
+            if then.find(change.table, change.id) != change.before {
+                return Err(Away::Gone);
+            }
+            then.apply(change);
+        }
+        Ok(changes.to_vec())
+    }
+
+    pub(super) fn keep(&mut self, changes: &[RowChange]) {
+        for change in changes {
+            self.facts.apply(change);
+        }
+    }
+
+    /// The numbers an entry goes by: those it took of series, else those that nothing has yet.
+    fn counters(&self, chapter: &Chapter) -> BTreeMap<String, i64> {
+        let mut counters = self.fresh.clone();
+        counters.extend(
+            chapter
+                .series
+                .iter()
+                .map(|(name, number)| (name.clone(), *number)),
+        );
+        counters
+    }
+
+    fn take_series(&mut self, chapter: &Chapter, moved: &BTreeMap<String, i64>) {
+        for (name, next) in moved {
+            if Table::named(name).is_none() && !chapter.series.contains_key(name) {
+                self.fresh.insert(name.clone(), *next);
+            }
+        }
+    }
+
+    fn settle(&mut self, chapter: &Chapter, changes: Vec<RowChange>) -> Vec<RowChange> {
+        let mut desk = settle::Desk {
+            present: self.present,
+            facts: &self.facts,
+            spots: &self.spots,
+            fresh: &mut self.fresh,
+            given: &mut self.given,
+        };
+        desk.settle(&chapter.made, changes)
+    }
+
+    /// Next numbers of series that this telling took anew.
+    pub(super) fn series_given(&self) -> BTreeMap<String, i64> {
+        let series = self.fresh.iter();
+        series
+            .filter(|(name, next)| {
+                Table::named(name).is_none() && **next > self.present.next_number(name)
+            })
+            .map(|(name, next)| (name.clone(), *next))
+            .collect()
+    }
+}

@@ -1,0 +1,79 @@
+//! The answer of `amend`: what the entry said, what it says, and what follows.
+
+use serde::Serialize;
+
+use super::consequences::Consequences;
+use super::text::{shown, wrapped};
+use super::{Answer, Page};
+
+/// What `amend` did.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AmendedAnswer {
+    /// The new entry.
+    pub entry: i64,
+    /// The entry it corrects.
+    pub amends: i64,
+    /// The command as it stands now.
+    pub command: String,
+    /// What the entry said.
+    pub was: Option<String>,
+    /// What it says now.
+    pub now: Option<String>,
+    /// Field by field, later entries included.
+    pub changed: Vec<String>,
+    /// Later entries that say something else now.
+    pub later: Vec<LaterEntry>,
+    /// What the grower should know beside it.
+    pub notes: Vec<String>,
+    /// What changes in today's answers.
+    pub answers: Consequences,
+}
+
+/// A later entry that says something else now.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct LaterEntry {
+    /// Its number.
+    pub entry: i64,
+    /// Its command.
+    pub command: String,
+    /// What it said.
+    pub was: Option<String>,
+    /// What it says now.
+    pub now: Option<String>,
+}
+
+impl Answer for AmendedAnswer {
+    fn words(&self, page: Page) -> String {
+        let wrap = |text: &str| wrapped(text, page.width, "  ");
+        let mut lines = vec![wrap(&format!(
+            "Entry {} amended: {}. 'locule undo' takes that back.",
+            self.amends,
+            shown(&self.changed.join("; "))
+        ))];
+        lines.extend(told(&self.was, &self.now, page));
+        for later in &self.later {
+            let command = shown(&later.command);
+            lines.push(wrap(&format!(
+                "Entry {} ({command}) follows suit.",
+                later.entry
+            )));
+            lines.extend(told(&later.was, &later.now, page));
+        }
+        lines.push(self.answers.words(page.width));
+        lines.join("\n")
+    }
+}
+
+fn told(was: &Option<String>, now: &Option<String>, page: Page) -> Vec<String> {
+    if was == now {
+        return Vec::new();
+    }
+    let line = |when: &str, said: &Option<String>| {
+        let said = said.as_ref()?;
+        Some(wrapped(&format!("  {when}: {said}"), page.width, "       "))
+    };
+    [line("was", was), line("now", now)]
+        .into_iter()
+        .flatten()
+        .collect()
+}
