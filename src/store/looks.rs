@@ -76,7 +76,7 @@ pub(super) fn look_beside(path: &Path) -> Result<Beside, StoreError> {
             return Err(StoreError::Sibling { sibling });
         }
     }
-    // SQLite follows one whose first byte is not zero.
+    // SQLite follows any whose first byte is not zero (pager.c, hasHotJournal), even one that a power cut left as garbage.
     let mut start = [0; 1];
     let journal = File::open(beside(path, "-journal"))
         .and_then(|mut journal| journal.read_exact(&mut start))
@@ -264,6 +264,26 @@ fn number(header: &[u8], at: usize) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_journal_is_one_whenever_sqlite_would_roll_it_back() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.db");
+        let journal = beside(&path, "-journal");
+        let cases: [(&[u8], Beside); 4] = [
+            (b"", Beside::Nothing),
+            (&[0; 28], Beside::Nothing),
+            (b"x", Beside::Journal),
+            (
+                &[0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7],
+                Beside::Journal,
+            ),
+        ];
+        for (bytes, wanted) in cases {
+            fs::write(&journal, bytes).unwrap();
+            assert_eq!(look_beside(&path).unwrap(), wanted, "{bytes:?}");
+        }
+    }
 
     /// Names as sync programs are seen to give them (common practice, no source).
     #[test]

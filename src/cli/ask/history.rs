@@ -228,8 +228,15 @@ fn reverted(
     before: &Facts,
     number: i64,
 ) -> Result<Outcome, Failure> {
-    let after = ledger.facts()?;
-    let entries = ledger.history()?;
+    // By now it is recorded: a failure to read must not say otherwise.
+    let file = ledger.path().to_owned();
+    let unread = |error: StoreError| StoreError::Recorded {
+        file: file.clone(),
+        entry: number,
+        cause: error.to_string(),
+    };
+    let after = ledger.facts().map_err(unread)?;
+    let entries = ledger.history().map_err(unread)?;
     let of = |number: i64| entries.iter().find(|entry| entry.entry == number);
     let reverts = of(number).and_then(|entry| entry.reverts).unwrap_or(number);
     let (kind, concerns) = match of(reverts).map(|entry| entry.kind) {
