@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use clap::Args;
 
+use super::renamed::renamed;
 use crate::cli::args::{self, Everywhere, Reader};
 use crate::cli::consequences::consequences;
 use crate::cli::exit::Outcome;
@@ -15,7 +16,7 @@ use crate::records::admit::{Order, Refusal};
 use crate::records::facts::Facts;
 use crate::records::retell::{Amendment, Contradiction, Telling, Unamendable, amend};
 use crate::report::amended::{AmendedAnswer, LaterEntry};
-use crate::report::recorded::changed::{fields, said};
+use crate::report::recorded::changed::{fields, said, tag};
 use crate::report::recorded::noted;
 use crate::store::{EntryKind, HistoryEntry};
 
@@ -384,6 +385,11 @@ fn answer(
     words: &[String],
     amendment: Amendment,
 ) -> AmendedAnswer {
+    let own = amendment.differing.iter().find(|one| one.entry == amends);
+    let tags = own.map(|one| {
+        let written = |(facts, changes): &(_, Vec<_>)| tag(facts, changes);
+        (written(&one.stands), written(&one.corrected))
+    });
     let mut told = amendment.differing.iter().map(|one| {
         let entry = book.entry(one.entry);
         LaterEntry {
@@ -406,6 +412,8 @@ fn answer(
         now,
         changed: fields(present, &amendment.facts, &amendment.changes),
         later,
+        renamed: renamed(book, present, &amendment.facts, amends),
+        tag: tags.and_then(|(was, is)| is.filter(|is| was.as_ref() != Some(is))),
         notes: amendment.notices.iter().map(noted).collect(),
         answers: consequences(world, present, &amendment.facts),
     }

@@ -3,12 +3,14 @@
 use std::collections::{BTreeMap, HashMap};
 use std::fmt;
 
+use super::names::Names;
 use super::settle::{self, Fresh};
 use super::{Chapter, Story, Telling, says_so_already};
-use crate::records::admit::{Bench, Kind, Notice, Refusal, admit};
+use crate::records::admit::{Admitted, Bench, Kind, Notice, Refusal, admit};
 use crate::records::change::RowChange;
+use crate::records::entry::Entry;
 use crate::records::facts::Facts;
-use crate::records::rows::Table;
+use crate::records::rows::{Row, Table};
 
 /// Why an entry is not told.
 pub(super) enum Away {
@@ -16,6 +18,8 @@ pub(super) enum Away {
     Gate(Refusal),
     /// The rows that it changed are not there.
     Gone,
+    /// What it brought would have a name or a place that something else has.
+    Taken(String),
 }
 
 impl Away {
@@ -29,6 +33,7 @@ impl fmt::Display for Away {
         match self {
             Self::Gate(refusal) => refusal.fmt(f),
             Self::Gone => f.write_str("what it changed would not be there"),
+            Self::Taken(what) => f.write_str(what),
         }
     }
 }
@@ -57,6 +62,7 @@ impl Told {
 /// One telling.
 pub(super) struct Teller<'s> {
     present: &'s Facts,
+    names: &'s Names,
     pub(super) facts: Facts,
     /// The numbers that nothing has yet, by table and series.
     fresh: BTreeMap<String, i64>,
@@ -67,9 +73,10 @@ pub(super) struct Teller<'s> {
 }
 
 impl<'s> Teller<'s> {
-    pub(super) fn new(story: &Story<'s>) -> Self {
+    pub(super) fn new(story: &'s Story<'s>) -> Self {
         Self {
             present: story.present,
+            names: &story.names,
             facts: story.before.clone(),
             fresh: story.present.counters().clone(),
             given: Fresh::default(),
@@ -112,10 +119,13 @@ impl<'s> Teller<'s> {
                     today: *today,
                     even_so: *typed || even_so,
                 };
-                match admit(&self.facts, entry, &bench) {
+                match self.admit(chapter.worded, entry, &bench) {
                     Ok(admitted) => {
                         self.take_series(chapter, &admitted.counters);
                         let changes = self.settle(chapter, admitted.changes);
+                        if let Some(what) = code_taken(&self.facts, &changes) {
+                            return Err(Away::Taken(what));
+                        }
                         Told {
                             notices: admitted.notices,
                             ..Told::of(changes, telling)
@@ -132,6 +142,17 @@ impl<'s> Teller<'s> {
         self.keep(&told.changes);
         self.told.push((chapter.number, told.changes.clone()));
         Ok(told)
+    }
+
+    /// Passes an entry through the gate while things are called as they were when its words were typed.
+    fn admit(&mut self, worded: i64, entry: &Entry, bench: &Bench) -> Result<Admitted, Refusal> {
+        let back = self.names.turned_back(&self.facts, worded);
+        self.keep(&back);
+        let admitted = admit(&self.facts, entry, bench);
+        for change in back.iter().rev() {
+            self.facts.apply(&change.reversed());
+        }
+        admitted
     }
 
     /// The rows of an entry that is not told by the gate, if what they change is there.
@@ -193,4 +214,17 @@ impl<'s> Teller<'s> {
             .map(|(name, next)| (name.clone(), *next))
             .collect()
     }
+}
+
+/// In words, where an entry gives a code that another thing has by then.
+fn code_taken(facts: &Facts, changes: &[RowChange]) -> Option<String> {
+    let holder = |change: &RowChange| match &change.after {
+        Some(Row::Code(code)) => {
+            let holder = facts.code_named(&code.typed)?;
+            (holder.id != code.id).then(|| code.typed.clone())
+        }
+        _ => None,
+    };
+    let typed = changes.iter().find_map(holder)?;
+    Some(format!("the code '{typed}' that it gave would be taken"))
 }

@@ -24,6 +24,12 @@ pub fn said(facts: &Facts, changes: &[RowChange]) -> Option<String> {
     })
 }
 
+/// What an entry has written on the tag, from the facts just after it.
+#[must_use]
+pub fn tag(facts: &Facts, changes: &[RowChange]) -> Option<String> {
+    say(facts, &subject(facts, changes)?).tag
+}
+
 /// What the answer to an entry was about, by the rows it changed.
 fn subject(facts: &Facts, changes: &[RowChange]) -> Option<Subject> {
     let of_genes = || genes(facts, changes);
