@@ -6,6 +6,7 @@
 use serde::Serialize;
 
 use super::numbers::{percent, share};
+use super::suspects::name_members;
 use super::text::{listed, wrapped};
 use crate::diagnosis::answer::{BatchAnswer, SeedlingAnswer, Source, SourceShare, Suspects};
 use crate::records::day::Day;
@@ -364,7 +365,7 @@ impl Judged {
 }
 
 /// What is said of seedlings, those of whom the same is said together, verdicts that turn first.
-fn seedling_phrases(changes: &[SeedlingChange]) -> Vec<String> {
+fn seedling_phrases(tray: &str, changes: &[SeedlingChange]) -> Vec<String> {
     let mut groups: Vec<(String, Vec<String>)> = Vec::new();
     let (turned, moved): (Vec<_>, Vec<_>) = changes.iter().partition(|one| one.turns());
     for one in turned.into_iter().chain(moved) {
@@ -379,7 +380,11 @@ fn seedling_phrases(changes: &[SeedlingChange]) -> Vec<String> {
         .skip(NAMED)
         .map(|(_, names)| names.len())
         .sum();
-    let said = |(phrase, names): &(String, Vec<String>)| format!("{} {phrase}", names.join(", "));
+    let said = |(phrase, names): &(String, Vec<String>)| {
+        let cell = |name: &str| name.strip_prefix(tray)?.strip_prefix('-')?.parse().ok();
+        let members = names.iter().map(|name| (Some(name.clone()), cell(name), 1));
+        format!("{} {phrase}", name_members(tray, &members.collect::<Vec<_>>()))
+    };
     let mut phrases: Vec<String> = groups.iter().take(NAMED).map(said).collect();
     if more > 0 {
         phrases.push(format!("{more} more judged otherwise"));
@@ -391,7 +396,7 @@ impl TrayChange {
     fn phrases(&self) -> Vec<String> {
         let mut phrases: Vec<String> = Vec::new();
         match self.tray_is {
-            Some("new") => phrases.push("in the ledger again".to_owned()),
+            Some("new") => phrases.push("now in the ledger".to_owned()),
             Some(_) => phrases.push("no longer in the ledger".to_owned()),
             None => {}
         }
@@ -402,7 +407,7 @@ impl TrayChange {
             format!("{what} {} -> {}", said(&fact.before), said(&fact.after))
         }));
         if self.tray_is.is_none() {
-            phrases.extend(seedling_phrases(&self.seedlings));
+            phrases.extend(seedling_phrases(&self.tray, &self.seedlings));
         }
         let loudest = self.sources.iter().take(LOUDEST);
         let sources: Vec<String> = loudest.map(SourceChange::phrase).collect();
