@@ -13,7 +13,8 @@ use super::exit::Outcome;
 use super::failure::Failure;
 use super::places;
 use super::remarks;
-use super::remedy::Typed;
+use super::remedy::{Typed, joined};
+use super::story::Book;
 use crate::records::admit::Identity::Taken;
 use crate::records::admit::{Admitted, Bench, Refusal, admit};
 use crate::records::change::RowChange;
@@ -358,7 +359,7 @@ impl World {
 }
 
 /// A refusal in words; of a code that is taken with the entry that gave it, which can be taken back.
-fn explained(ledger: &Ledger, refusal: Refusal) -> Failure {
+fn explained(ledger: &mut Ledger, refusal: Refusal) -> Failure {
     let taken = match &refusal {
         Refusal::Identity(Taken { code, .. }) => Some(fold(code)),
         _ => None,
@@ -376,6 +377,20 @@ fn explained(ledger: &Ledger, refusal: Refusal) -> Failure {
         .rfind(|(_, changes)| changes.iter().any(gives))
         .map(|(entry, _)| *entry);
     match giver.filter(|entry| *entry > 1) {
+        Some(entry) if !ledger.can_undo(entry) => {
+            let words = Book::read(ledger).ok().and_then(|book| {
+                let words = book.words(book.entry(entry)?)?;
+                Some((entry, words))
+            });
+            match words {
+                Some((entry, words)) => failure
+                    .because(format!(
+                        "to correct what entry {entry} says, amend it by the words that it should have had"
+                    ))
+                    .try_typing(format!("locule amend {entry} {}", joined(&words))),
+                None => failure,
+            }
+        }
         Some(entry) => failure
             .because(format!(
                 "to correct what entry {entry} says, take it back and type it anew"

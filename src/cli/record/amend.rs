@@ -74,7 +74,7 @@ impl AmendArgs {
         let present = ledger.facts()?;
         let book = Book::read(&ledger)?;
         let mut reader = Reader::default();
-        let entry = amendable(&book, self.entry)?;
+        let entry = amendable(&book, self.entry, &self.words)?;
         let stands = book.telling(world, &mut reader, entry);
         let Telling::Typed { entry: old, .. } = &stands else {
             return Err(no_command(entry));
@@ -196,7 +196,11 @@ fn typed(entry: &HistoryEntry, read: &Reading) -> Telling {
 }
 
 /// The entry of a number, if it can be amended at all.
-fn amendable(book: &Book, number: i64) -> Result<&HistoryEntry, Failure> {
+fn amendable<'b>(
+    book: &'b Book,
+    number: i64,
+    typed: &[String],
+) -> Result<&'b HistoryEntry, Failure> {
     let Some(entry) = book.entry(number) else {
         return Err(Failure::refused(format!("there is no entry {number}"))
             .because("nothing was changed")
@@ -219,7 +223,10 @@ fn amendable(book: &Book, number: i64) -> Result<&HistoryEntry, Failure> {
         EntryKind::Redo(_) => ("a redo, which undo takes back", "locule undo".to_owned()),
         EntryKind::Amend(amended) => {
             let words = book.entry(amended).and_then(|entry| book.words(entry));
-            let words = joined(&words.unwrap_or_default());
+            let words = match typed {
+                [] => joined(&words.unwrap_or_default()),
+                typed => joined(typed),
+            };
             (
                 "an amendment; amend the entry that it corrects",
                 format!("locule amend {amended} {words}"),
