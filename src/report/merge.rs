@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::consequences::Consequences;
 use super::numbers::several;
 use super::text::{shown, wrapped};
 use super::{Answer, Page};
@@ -68,7 +69,7 @@ struct Both {
 }
 
 /// What an import into a ledger that holds records did, or would do.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct MergeAnswer {
     /// Whether it was recorded.
     merged: bool,
@@ -88,9 +89,20 @@ pub struct MergeAnswer {
     stays: Vec<Both>,
     contradictions: Vec<Both>,
     next: Option<String>,
+    /// What changes in today's answers, where it was recorded.
+    answers: Option<Consequences>,
 }
 
 impl MergeAnswer {
+    /// The same answer with what changes in today's answers.
+    #[must_use]
+    pub fn with(self, answers: Consequences) -> Self {
+        Self {
+            answers: Some(answers),
+            ..self
+        }
+    }
+
     /// From what was seen of both.
     #[must_use]
     pub fn new(stage: Stage, from: &str, entries: i64, prefix: &str, outlook: &Outlook) -> Self {
@@ -142,6 +154,7 @@ impl MergeAnswer {
                 .map(|it| both(&it.what, &it.here, &it.there))
                 .collect(),
             next,
+            answers: None,
         }
     }
 
@@ -209,6 +222,9 @@ impl Answer for MergeAnswer {
                 let body = wrapped(&shown(&line), room, "").replace('\n', "\n               ");
                 said.push(format!("  {head:11}  {body}"));
             }
+        }
+        if let Some(answers) = &self.answers {
+            said.push(answers.words(page.width));
         }
         if let Some(next) = &self.next {
             said.push(format!("Next: {}", shown(next)));
