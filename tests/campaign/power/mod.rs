@@ -28,7 +28,7 @@ pub const THREAT: Threat = Threat {
 };
 
 /// A row of commands and the states they lead through.
-struct Session {
+struct Course {
     lines: Vec<String>,
     /// What the disk was asked, command by command.
     calls: Vec<(usize, Call)>,
@@ -46,25 +46,25 @@ fn play(batch: &mut Batch) {
         batch.count("skipped: strace is missing", 1);
         return;
     }
-    let session = match batch.number % 4 {
+    let course = match batch.number % 4 {
         0 | 1 => recording(batch),
         2 => outputs(batch),
         _ => beginnings(batch),
     };
-    let Some(session) = session else { return };
-    let moments = session.calls.len() as u64 + 1;
-    batch.count("commands", session.lines.len() as u64);
+    let Some(course) = course else { return };
+    let moments = course.calls.len() as u64 + 1;
+    batch.count("commands", course.lines.len() as u64);
     batch.count("moments", moments);
-    let mut disk = Disk::new(&session.begin);
+    let mut disk = Disk::new(&course.begin);
     let mut seen = HashMap::new();
     let (mut acknowledged, mut running) = (0, 0);
     for moment in 0..moments {
         let upto = |at: u64| at * batch.rounds / moments;
         for _ in upto(moment)..upto(moment + 1) {
             let tree = disk.cut(&mut batch.chance);
-            judge_cut(batch, &session, &tree, acknowledged, running, &mut seen);
+            judge_cut(batch, &course, &tree, acknowledged, running, &mut seen);
         }
-        if let Some((command, call)) = session.calls.get(moment as usize) {
+        if let Some((command, call)) = course.calls.get(moment as usize) {
             running = *command;
             disk.take(call);
             if *call == Call::Said {
@@ -76,7 +76,7 @@ fn play(batch: &mut Batch) {
 }
 
 /// Commands that record, one after another.
-fn recording(batch: &mut Batch) -> Option<Session> {
+fn recording(batch: &mut Batch) -> Option<Course> {
     batch.stage.clear();
     scene::season(batch.stage);
     let mut lines = vec![(*batch.chance.one_of(&scene::RECORDING[..20])).to_owned()];
@@ -85,11 +85,11 @@ fn recording(batch: &mut Batch) -> Option<Session> {
     for number in 0..5 {
         lines.push(scene::any_line(&mut batch.chance, 900 + number));
     }
-    session(batch, lines, &[])
+    course(batch, lines, &[])
 }
 
 /// Files written for the user.
-fn outputs(batch: &mut Batch) -> Option<Session> {
+fn outputs(batch: &mut Batch) -> Option<Course> {
     batch.stage.clear();
     scene::season(batch.stage);
     let lines = [
@@ -104,7 +104,7 @@ fn outputs(batch: &mut Batch) -> Option<Session> {
         "undo",
         "restore copy.db --force",
     ];
-    session(
+    course(
         batch,
         lines.map(str::to_owned).to_vec(),
         &["one.jsonl", "two.jsonl", "other.db", "copy.db"],
@@ -112,7 +112,7 @@ fn outputs(batch: &mut Batch) -> Option<Session> {
 }
 
 /// A new ledger, one made of an export, or one of the first tables carried forward.
-fn beginnings(batch: &mut Batch) -> Option<Session> {
+fn beginnings(batch: &mut Batch) -> Option<Course> {
     batch.stage.clear();
     let mut lines = Vec::new();
     if batch.number % 8 == 7 {
@@ -135,14 +135,14 @@ fn beginnings(batch: &mut Batch) -> Option<Session> {
         lines.push("init".to_owned());
         lines.push("parent add NL 'Night Lantern' --genotype A/A".to_owned());
     }
-    session(batch, lines, &[])
+    course(batch, lines, &[])
 }
 
 /// Plays commands under strace; nothing where the model of the disk does not follow them.
-fn session(batch: &mut Batch, lines: Vec<String>, written: &[&str]) -> Option<Session> {
+fn course(batch: &mut Batch, lines: Vec<String>, written: &[&str]) -> Option<Course> {
     let stage = batch.stage;
     let begin = stage.tree();
-    let mut session = Session {
+    let mut course = Course {
         lines: Vec::new(),
         calls: Vec::new(),
         found: vec![judge::look(stage)],
@@ -150,18 +150,18 @@ fn session(batch: &mut Batch, lines: Vec<String>, written: &[&str]) -> Option<Se
         begin,
         written: written.iter().map(|name| (*name).to_owned()).collect(),
     };
-    stage.restore(&session.begin);
-    let mut disk = Disk::new(&session.begin);
+    stage.restore(&course.begin);
+    let mut disk = Disk::new(&course.begin);
     for line in lines {
         let (run, calls) = trace::record(stage, &line);
         if !run.ok() {
             // A line that chance drew may have nothing to do, as a redo has not.
             continue;
         }
-        let number = session.lines.len();
+        let number = course.lines.len();
         for call in calls {
             disk.take(&call);
-            session.calls.push((number, call));
+            course.calls.push((number, call));
         }
         let tree = stage.tree();
         if disk.tree() != tree {
@@ -171,35 +171,35 @@ fn session(batch: &mut Batch, lines: Vec<String>, written: &[&str]) -> Option<Se
             );
             return None;
         }
-        session.found.push(judge::look(stage));
+        course.found.push(judge::look(stage));
         stage.restore(&tree);
-        session.trees.push(tree);
-        session.lines.push(line);
+        course.trees.push(tree);
+        course.lines.push(line);
     }
-    Some(session)
+    Some(course)
 }
 
 fn judge_cut(
     batch: &mut Batch,
-    session: &Session,
+    course: &Course,
     tree: &Tree,
     acknowledged: usize,
     running: usize,
     seen: &mut HashMap<u64, Found>,
 ) {
     batch.round();
-    let latest = (running + 1).min(session.lines.len());
+    let latest = (running + 1).min(course.lines.len());
     let place = || {
-        let line = session.lines.get(running).map_or("", String::as_str);
+        let line = course.lines.get(running).map_or("", String::as_str);
         format!(
             "in or after '{line}', {acknowledged} of {} acknowledged",
-            session.lines.len()
+            course.lines.len()
         )
     };
-    for name in &session.written {
+    for name in &course.written {
         let stands = tree.file(name);
-        if !(acknowledged..=latest).any(|at| session.trees[at].file(name) == stands) {
-            let known = session.trees.iter().any(|tree| tree.file(name) == stands);
+        if !(acknowledged..=latest).any(|at| course.trees[at].file(name) == stands) {
+            let known = course.trees.iter().any(|tree| tree.file(name) == stands);
             let length = stands.map(<[u8]>::len);
             batch.fault(
                 if known { "lost" } else { "half" },
@@ -210,14 +210,14 @@ fn judge_cut(
     let fresh = !seen.contains_key(&tree.digest());
     let found = seen.entry(tree.digest()).or_insert_with(|| {
         batch.stage.restore(tree);
-        look(batch.stage, session, acknowledged)
+        look(batch.stage, course, acknowledged)
     });
     let found = found.clone();
     if let Found::Damaged(words) = &found {
         return batch.fault("damaged", format!("{}: {words}", place()));
     }
     let entries = found.entries();
-    match (acknowledged..=latest).find(|at| session.found[*at].entries() == entries) {
+    match (acknowledged..=latest).find(|at| course.found[*at].entries() == entries) {
         Some(at) => batch.count(
             "cuts that kept what was not acknowledged",
             u64::from(at > acknowledged),
@@ -230,10 +230,10 @@ fn judge_cut(
 }
 
 /// As [`judge::look`]; where nothing was acknowledged, a beginning must be one that can be begun again.
-fn look(stage: &Stage, session: &Session, acknowledged: usize) -> Found {
+fn look(stage: &Stage, course: &Course, acknowledged: usize) -> Found {
     let found = judge::look(stage);
-    let unbegun = acknowledged == 0 && session.found[0] == Found::Nothing;
-    if unbegun && matches!(found, Found::Damaged(_)) && stage.run(&session.lines[0]).ok() {
+    let unbegun = acknowledged == 0 && course.found[0] == Found::Nothing;
+    if unbegun && matches!(found, Found::Damaged(_)) && stage.run(&course.lines[0]).ok() {
         return Found::Nothing;
     }
     found
