@@ -32,6 +32,7 @@ mod kinds;
 mod ledger_model;
 mod linkage_reference;
 mod mending;
+mod merging;
 mod oracle;
 mod pedigree;
 mod random_season;
