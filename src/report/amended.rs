@@ -51,7 +51,9 @@ impl Answer for AmendedAnswer {
             shown(&self.changed.join("; "))
         ))];
         lines.extend(told(&self.was, &self.now, page));
-        for later in &self.later {
+        // An entry that says the same of rows that moved is in the JSON.
+        let otherwise = self.later.iter().filter(|later| later.was != later.now);
+        for later in otherwise {
             let command = shown(&later.command);
             lines.push(wrap(&format!(
                 "Entry {} ({command}) follows suit.",

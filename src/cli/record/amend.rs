@@ -238,10 +238,10 @@ fn named(entry: &HistoryEntry) -> String {
 
 fn no_command(entry: &HistoryEntry) -> Failure {
     Failure::refused(format!(
-        "entry {} is not made by a command that could be typed again",
+        "entry {} has no words that could be put right; it stands or goes as a whole",
         named(entry)
     ))
-    .because("nothing was changed")
+    .because("nothing was changed; undo it, and do it anew as it should be")
     .try_typing(format!("locule undo {}", entry.entry))
 }
 
