@@ -182,7 +182,7 @@ impl Both<'_> {
         let told = self.corrected.tell(chapter, corrected, false);
         let told = told.map_err(|away| match away {
             Away::Gate(refusal) => Unamendable::Refused(refusal),
-            Away::Gone => Unamendable::Otherwise(vec![chapter.number]),
+            Away::Gone | Away::Taken(_) => Unamendable::Otherwise(vec![chapter.number]),
         })?;
         self.notices.extend(told.notices);
         self.differ(chapter.number, was.changes, told.changes);

@@ -32,6 +32,7 @@ mod kinds;
 mod ledger_model;
 mod linkage_reference;
 mod mending;
+mod mending_beside;
 mod merging;
 mod oracle;
 mod pedigree;
