@@ -9,6 +9,7 @@ pub mod assumptions;
 pub mod consequences;
 pub mod copies;
 pub mod expect;
+pub mod gene_models;
 pub mod history;
 pub mod ledger;
 pub mod linkage;
