@@ -35,6 +35,7 @@ pub mod terms;
 pub mod two_point;
 pub mod unscored;
 pub mod verdict;
+mod weighing;
 pub mod word;
 
 /// Why a question has no answer.

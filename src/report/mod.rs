@@ -13,6 +13,7 @@ pub mod gene_models;
 pub mod history;
 pub mod ledger;
 pub mod linkage;
+pub mod look;
 pub mod meaning;
 pub mod merge;
 pub mod numbers;
