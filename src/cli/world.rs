@@ -16,7 +16,7 @@ use super::remarks;
 use super::remedy::{Typed, joined};
 use super::story::Book;
 use crate::records::admit::Identity::Taken;
-use crate::records::admit::{Admitted, Bench, Refusal, admit};
+use crate::records::admit::{Admitted, Bench, Refusal, Remedy, admit};
 use crate::records::change::RowChange;
 use crate::records::code::fold;
 use crate::records::day::Day;
@@ -210,6 +210,7 @@ impl World {
         let is_lost = matches!(
             error,
             StoreError::Missing { .. }
+                | StoreError::FolderMissing { .. }
                 | StoreError::Empty { .. }
                 | StoreError::NotADatabase { .. }
                 | StoreError::Foreign { .. }
@@ -217,11 +218,16 @@ impl World {
                 | StoreError::JournalUnfit { .. }
                 | StoreError::BeyondCheck { .. }
         );
+        // A disk that is not there comes back; a copy put in its place would lie in its way.
+        let is_away = matches!(error, StoreError::FolderMissing { .. });
         let failure = Failure::from(error);
         if !is_lost {
             return failure;
         }
         match automatic_copies(&self.state, &self.ledger).last() {
+            Some(copy) if is_away => failure
+                .only_try(Remedy::Again)
+                .try_typing(remarks::restore(Some(&copy.file))),
             Some(copy) => failure.try_first(remarks::restore(Some(&copy.file))),
             None => failure,
         }

@@ -16,12 +16,14 @@ pub mod counts;
 pub mod dates;
 pub mod evidence;
 pub mod expectation;
+pub mod gene_models;
 mod graph;
 pub mod index;
 pub mod looks;
 pub mod paces;
 pub mod plants;
 pub mod posterior;
+pub mod pulling;
 pub mod reason;
 pub mod remarks;
 pub mod series;
@@ -33,6 +35,7 @@ pub mod terms;
 pub mod two_point;
 pub mod unscored;
 pub mod verdict;
+mod weighing;
 pub mod word;
 
 /// Why a question has no answer.

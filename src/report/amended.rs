@@ -92,7 +92,9 @@ impl Answer for AmendedAnswer {
         lines.extend(told(&self.was, &self.now, page));
         lines.extend(self.renamed.iter().map(|one| wrap(&one.words())));
         lines.extend(self.tag.iter().map(|tag| wrap(&format!("Tag: {tag}"))));
-        for later in &self.later {
+        // An entry that says the same of rows that moved is in the JSON.
+        let otherwise = self.later.iter().filter(|later| later.was != later.now);
+        for later in otherwise {
             let command = shown(&later.command);
             lines.push(wrap(&format!(
                 "Entry {} ({command}) follows suit.",

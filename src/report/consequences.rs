@@ -16,6 +16,11 @@ use crate::records::tray::Tray;
 /// Chances that differ by less are the same to a grower.
 const TELLING: f64 = 0.005;
 
+/// Whether a chance moved by as much as a grower would see.
+fn moved(before: f64, after: f64, written: fn(f64) -> String) -> bool {
+    (before - after).abs() >= TELLING && written(before) != written(after)
+}
+
 /// More groups of seedlings than this of one tray are counted, not named.
 const NAMED: usize = 6;
 
@@ -277,7 +282,7 @@ fn source_changes(was: &[SourceShare], now: &[SourceShare]) -> Vec<SourceChange>
     let mut changes: Vec<SourceChange> = Vec::new();
     for (at, source) in all.iter().enumerate() {
         let (before, after) = (p(was, source), p(now, source));
-        if !all[..at].contains(source) && (before - after).abs() >= TELLING {
+        if !all[..at].contains(source) && moved(before, after, share) {
             changes.push(SourceChange {
                 source: source.word(),
                 code: source.named().map(|named| named.code.clone()),
@@ -320,7 +325,7 @@ impl Judged {
         self.verdict != other.verdict
             || self.count != other.count
             || self.look_again != other.look_again
-            || (self.p_off - other.p_off).abs() >= TELLING
+            || moved(self.p_off, other.p_off, percent)
     }
 }
 
@@ -352,7 +357,7 @@ impl Judged {
         if self.verdict != after.verdict {
             parts.push(format!("{} -> {}", self.verdict, after.verdict));
         }
-        if (self.p_off - after.p_off).abs() >= TELLING {
+        if moved(self.p_off, after.p_off, percent) {
             let (was, now) = (percent(self.p_off), percent(after.p_off));
             parts.push(format!("off {was} -> {now}"));
         }
@@ -383,7 +388,10 @@ fn seedling_phrases(tray: &str, changes: &[SeedlingChange]) -> Vec<String> {
     let said = |(phrase, names): &(String, Vec<String>)| {
         let cell = |name: &str| name.strip_prefix(tray)?.strip_prefix('-')?.parse().ok();
         let members = names.iter().map(|name| (Some(name.clone()), cell(name), 1));
-        format!("{} {phrase}", name_members(tray, &members.collect::<Vec<_>>()))
+        format!(
+            "{} {phrase}",
+            name_members(tray, &members.collect::<Vec<_>>())
+        )
     };
     let mut phrases: Vec<String> = groups.iter().take(NAMED).map(said).collect();
     if more > 0 {
@@ -418,5 +426,24 @@ impl TrayChange {
             ));
         }
         phrases
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_chance_moves_where_what_is_shown_of_it_does() {
+        for (before, after, wanted) in [
+            (0.2365, 0.2436, false),
+            (0.2436, 0.2365, false),
+            (0.2365, 0.2490, true),
+            // Shown with more digits, yet the same to a grower.
+            (0.031, 0.034, false),
+            (0.0, 0.015, true),
+        ] {
+            assert_eq!(moved(before, after, percent), wanted, "{before} {after}");
+        }
     }
 }

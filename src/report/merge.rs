@@ -159,11 +159,7 @@ impl MergeAnswer {
     }
 
     fn first_line(&self) -> String {
-        let of = format!(
-            "the ledger {} ({})",
-            self.from.chars().take(8).collect::<String>(),
-            several(self.their_entries.unsigned_abs(), "entry", "entries")
-        );
+        let of = ledger_words(&self.from, self.their_entries);
         match self.entry {
             Some(entry) => format!("Entry {entry}: the records of {of} were brought in."),
             None => format!("Of {of} this would come; nothing was changed."),
@@ -180,8 +176,8 @@ impl MergeAnswer {
         let contradict =
             |both: &Both| format!("{} - here {}; there {}", both.what, both.here, both.there);
         vec![
-            ("comes", counted(&self.coming)),
-            ("in both", counted(&self.same)),
+            ("comes", counted(|table| rows_of(&self.coming, table))),
+            ("in both", counted(|table| rows_of(&self.same, table))),
             ("is called", self.codes_line()),
             ("gains", listed(self.gains.iter().cloned())),
             ("stays", listed(self.stays.iter().map(differ))),
@@ -195,12 +191,26 @@ impl MergeAnswer {
     }
 }
 
+/// `the ledger 1f2e3d4c (10 entries)`.
+pub(super) fn ledger_words(id: &str, entries: i64) -> String {
+    let id: String = id.chars().take(8).collect();
+    let entries = several(entries.unsigned_abs(), "entry", "entries");
+    format!("the ledger {id} ({entries})")
+}
+
+fn rows_of(counts: &[Count], table: Table) -> usize {
+    let count = counts.iter().find(|count| count.table == table.name());
+    count.map_or(0, |count| count.rows)
+}
+
 /// `11 plants, 3 crosses`; nothing for tables that nobody counts.
-fn counted(counts: &[Count]) -> String {
-    let words = COUNTED.iter().filter_map(|(table, one, many)| {
-        let count = counts.iter().find(|count| count.table == table.name())?;
-        Some(several(count.rows as u64, one, many))
-    });
+pub(super) fn counted(rows: impl Fn(Table) -> usize) -> String {
+    let words = COUNTED
+        .iter()
+        .filter_map(|(table, one, many)| match rows(*table) {
+            0 => None,
+            n => Some(several(n as u64, one, many)),
+        });
     words.collect::<Vec<_>>().join(", ")
 }
 

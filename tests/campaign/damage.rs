@@ -232,27 +232,33 @@ fn stray_journals(batch: &mut Batch) {
     }
 }
 
-/// The journal of a command killed when all was written.
+/// The journal of a command killed when all was written: at the first name it takes away while a journal stands there.
 fn journal_of(batch: &Batch) -> Vec<u8> {
     let call = if cfg!(target_arch = "x86_64") {
         "unlink"
     } else {
         "unlinkat"
     };
-    let mut command = batch.stage.program("strace");
-    let (trace, inject) = (
-        format!("trace={call}"),
-        format!("inject={call}:signal=KILL:when=1"),
-    );
-    command
-        .args(["-f", "-qq", "-e", &trace, "-e", &inject, "-o"])
-        .arg(batch.stage.log());
-    command
-        .arg(stage::binary())
-        .args(["note", "NL", "never acknowledged"]);
-    let run = stage::finish(&mut command);
-    fs::read(batch.stage.journal())
-        .unwrap_or_else(|_| panic!("no journal was left: {}", run.words()))
+    let before = batch.stage.tree();
+    for nth in 1..20 {
+        batch.stage.restore(&before);
+        let mut command = batch.stage.program("strace");
+        let (trace, inject) = (
+            format!("trace={call}"),
+            format!("inject={call}:signal=KILL:when={nth}"),
+        );
+        command
+            .args(["-f", "-qq", "-e", &trace, "-e", &inject, "-o"])
+            .arg(batch.stage.log());
+        command
+            .arg(stage::binary())
+            .args(["note", "NL", "never acknowledged"]);
+        stage::finish(&mut command);
+        if let Ok(journal) = fs::read(batch.stage.journal()) {
+            return journal;
+        }
+    }
+    panic!("no journal was left")
 }
 
 /// A few rounds in the short form, more in the long one.

@@ -10,8 +10,15 @@ use super::results::{self, Line};
 const BEGIN: &str = "<!-- figures: cargo bench --bench campaign -- --write-docs -->\n";
 const END: &str = "<!-- end of figures -->";
 
-/// What a threat's row shows: its name, and the counts with their words.
-const ROWS: &[(&str, &str, &[(&str, &str)])] = &[
+/// A row: the threat's name, its title, and the counts with their words.
+type Row = (
+    &'static str,
+    &'static str,
+    &'static [(&'static str, &'static str)],
+);
+
+/// What the table shows.
+const ROWS: &[Row] = &[
     (
         "kills",
         "a killed program",

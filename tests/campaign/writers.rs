@@ -24,7 +24,7 @@ pub const THREAT: Threat = Threat {
 
 fn play(batch: &mut Batch) {
     scene::season(batch.stage);
-    if batch.number % 2 == 0 {
+    if batch.number.is_multiple_of(2) {
         side_by_side(batch);
     } else {
         while_one_holds(batch);

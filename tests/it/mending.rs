@@ -256,7 +256,7 @@ fn what_is_impossible_is_refused_even_so() {
         ),
         (
             "amend 3 parent add NL --even-so",
-            "the code NL is taken by a parent: Night Lantern",
+            "the code NL is taken by a plant: Night Lantern",
         ),
     ] {
         let err = refused(&bench, line, 1);
@@ -372,7 +372,7 @@ fn what_cannot_be_amended_is_said() {
             "amend 13 note T1 x",
             1,
             "is an amendment; amend the entry that it corrects",
-            "locule amend 12 note T1 'they stood well'",
+            "locule amend 12 note T1 x",
         ),
         ("amend 14 note T1 x", 1, "is an undo", "locule redo"),
         ("amend 15 note T1 x", 1, "is a redo", "locule undo"),

@@ -13,6 +13,8 @@ pub mod linkage_cross;
 pub mod list;
 pub mod pedigree;
 pub mod ratio;
+pub mod ratio_gene_models;
+pub mod ratio_models;
 pub mod ratio_trays;
 pub mod sheet;
 pub mod show;

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use clap::Args;
 
-use super::renamed::renamed;
+use super::renamed::{by_new_names, renamed};
 use crate::cli::args::{self, Everywhere, Reader};
 use crate::cli::consequences::consequences;
 use crate::cli::exit::Outcome;
@@ -14,7 +14,7 @@ use crate::cli::story::{Book, Reading, Unread, day_typed};
 use crate::cli::world::World;
 use crate::records::admit::{Order, Refusal};
 use crate::records::facts::Facts;
-use crate::records::retell::{Amendment, Contradiction, Telling, Unamendable, amend};
+use crate::records::retell::{Amendment, Contradiction, Names, Telling, Unamendable, amend};
 use crate::report::amended::{AmendedAnswer, LaterEntry};
 use crate::report::recorded::changed::{fields, said, tag};
 use crate::report::recorded::noted;
@@ -79,7 +79,7 @@ impl AmendArgs {
         let Telling::Typed { entry: old, .. } = &stands else {
             return Err(no_command(entry));
         };
-        let words = self.words_for(&book, &reader, entry, world);
+        let words = self.words_for(&book, &reader, entry, &present, world);
         if words.is_empty() {
             return Err(Failure::usage(format!(
                 "say what entry {} should have been",
@@ -133,6 +133,7 @@ impl AmendArgs {
         book: &Book,
         reader: &Reader,
         entry: &HistoryEntry,
+        present: &Facts,
         world: &World,
     ) -> Vec<String> {
         let mut typed = self.words.clone();
@@ -150,7 +151,9 @@ impl AmendArgs {
         };
         if is_partial {
             typed.extend(early);
-            let words = book.words(entry).unwrap_or_default();
+            let worded = entry.amended_by.last().copied().unwrap_or(entry.entry);
+            let names = Names::of(&book.changes).since(present, worded);
+            let words = by_new_names(book.words(entry).unwrap_or_default(), &names);
             return with_flags(reader, words, typed);
         }
         let at = typed.iter().position(|word| word == "--");
@@ -246,10 +249,10 @@ fn named(entry: &HistoryEntry) -> String {
 
 fn no_command(entry: &HistoryEntry) -> Failure {
     Failure::refused(format!(
-        "entry {} is not made by a command that could be typed again",
+        "entry {} has no words that could be put right; it stands or goes as a whole",
         named(entry)
     ))
-    .because("nothing was changed")
+    .because("nothing was changed; undo it, and do it anew as it should be")
     .try_typing(format!("locule undo {}", entry.entry))
 }
 

@@ -1,5 +1,7 @@
 //! A code corrected by `amend`: which entries were typed with the old one, and stay as typed.
 
+use std::collections::BTreeMap;
+
 use crate::cli::remedy::joined;
 use crate::cli::story::Book;
 use crate::records::code::fold;
@@ -24,6 +26,32 @@ pub(super) fn renamed(book: &Book, before: &Facts, after: &Facts, amended: i64) 
             on_tags: was.thing != Thing::Trait,
         })
         .collect()
+}
+
+/// Words with the codes that things have by now, in the place of those they had when the words were typed.
+pub(super) fn by_new_names(words: Vec<String>, names: &BTreeMap<String, String>) -> Vec<String> {
+    words.iter().map(|word| by_new_name(word, names)).collect()
+}
+
+/// A word that is a code, the value of a flag, or a cell or lot of it; any other stays as it is.
+fn by_new_name(word: &str, names: &BTreeMap<String, String>) -> String {
+    let at = match word.split_once('=') {
+        Some((flag, _)) if word.starts_with("--") => flag.len() + 1,
+        _ => 0,
+    };
+    let (flag, said) = word.split_at(at);
+    let is_number = |rest: &str| {
+        rest.get(1..)
+            .is_some_and(|n| n.starts_with(|c: char| c.is_ascii_digit()))
+    };
+    let end = said
+        .char_indices()
+        .find(|(at, c)| matches!(c, '-' | '/') && is_number(&said[*at..]));
+    let (code, rest) = said.split_at(end.map_or(said.len(), |(at, _)| at));
+    match names.get(&fold(code)) {
+        Some(new) => format!("{flag}{new}{rest}"),
+        None => word.to_owned(),
+    }
 }
 
 fn names_the_same(was: &CodeRow, is: &CodeRow) -> bool {
@@ -55,7 +83,23 @@ fn names(line: &str, key: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::names;
+    use super::{by_new_name, names};
+    use std::collections::BTreeMap;
+
+    #[test]
+    fn a_word_is_given_its_new_code() {
+        let names = BTreeMap::from([("rb".to_owned(), "RBL".to_owned())]);
+        for (word, wanted) in [
+            ("RB", "RBL"),
+            ("rb-03", "RBL-03"),
+            ("RB/2", "RBL/2"),
+            ("--to=RB", "--to=RBL"),
+            ("RB leggy", "RB leggy"),
+            ("RB-x", "RB-x"),
+        ] {
+            assert_eq!(by_new_name(word, &names), wanted);
+        }
+    }
 
     #[test]
     fn a_code_is_found_as_a_word_cell_or_lot() {

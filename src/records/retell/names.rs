@@ -27,6 +27,23 @@ impl Names {
         names
     }
 
+    /// What is called otherwise by now than just before an entry: by its old key, its code.
+    #[must_use]
+    pub fn since(&self, facts: &Facts, entry: i64) -> BTreeMap<String, String> {
+        let code = |row: Option<&Row>| match row {
+            Some(Row::Code(code)) => Some((code.id, code.clone())),
+            _ => None,
+        };
+        let back = self.turned_back(facts, entry);
+        let now: BTreeMap<i64, CodeRow> = back
+            .iter()
+            .filter_map(|one| code(one.before.as_ref()))
+            .collect();
+        let was = back.iter().filter_map(|one| code(one.after.as_ref()));
+        was.filter_map(|(id, was)| Some((was.key, now.get(&id)?.typed.clone())))
+            .collect()
+    }
+
     /// The code row of a number as it was just before an entry.
     fn before(&self, id: i64, entry: i64) -> Option<&CodeRow> {
         let named = self.0.get(&id)?;

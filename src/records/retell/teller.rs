@@ -1,6 +1,6 @@
 //! One telling: entries pass the gate one after another, and the facts follow.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fmt;
 
 use super::names::Names;
@@ -8,8 +8,10 @@ use super::settle::{self, Fresh};
 use super::{Chapter, Story, Telling, says_so_already};
 use crate::records::admit::{Admitted, Bench, Kind, Notice, Refusal, admit};
 use crate::records::change::RowChange;
+use crate::records::coherence::doubles;
 use crate::records::entry::Entry;
 use crate::records::facts::Facts;
+use crate::records::genes::locus_named;
 use crate::records::rows::{Row, Table};
 
 /// Why an entry is not told.
@@ -68,6 +70,8 @@ pub(super) struct Teller<'s> {
     fresh: BTreeMap<String, i64>,
     given: Fresh,
     spots: HashMap<settle::Spot, i64>,
+    /// The rows that the entries made when they were recorded.
+    claimed: BTreeSet<(Table, i64)>,
     /// Entry and changes, as told so far.
     pub(super) told: Vec<(i64, Vec<RowChange>)>,
 }
@@ -81,6 +85,7 @@ impl<'s> Teller<'s> {
             fresh: story.present.counters().clone(),
             given: Fresh::default(),
             spots: settle::spots(story.present),
+            claimed: story.chapters.iter().flat_map(recorded_rows).collect(),
             told: Vec::new(),
         }
     }
@@ -155,16 +160,29 @@ impl<'s> Teller<'s> {
         admitted
     }
 
-    /// The rows of an entry that is not told by the gate, if what they change is there.
+    /// The rows of an entry that is not told by the gate, if what they change is there and what they bring can stand
+    /// beside the rest.
     fn as_kept(&self, changes: &[RowChange]) -> Result<Vec<RowChange>, Away> {
         let mut then = self.facts.clone();
         for change in changes {
+            if let Some(what) = taken(&then, change) {
+                return Err(Away::Taken(what));
+            }
             if then.find(change.table, change.id) != change.before {
                 return Err(Away::Gone);
             }
             then.apply(change);
         }
-        Ok(changes.to_vec())
+        let found = doubles(&then);
+        let old = if found.is_empty() {
+            found.clone()
+        } else {
+            doubles(&self.facts)
+        };
+        match found.iter().find(|double| !old.contains(double)) {
+            Some(double) => Err(Away::Taken(double.to_string())),
+            None => Ok(changes.to_vec()),
+        }
     }
 
     pub(super) fn keep(&mut self, changes: &[RowChange]) {
@@ -200,6 +218,7 @@ impl<'s> Teller<'s> {
             spots: &self.spots,
             fresh: &mut self.fresh,
             given: &mut self.given,
+            claimed: &self.claimed,
         };
         desk.settle(&chapter.made, changes)
     }
@@ -227,4 +246,28 @@ fn code_taken(facts: &Facts, changes: &[RowChange]) -> Option<String> {
     };
     let typed = changes.iter().find_map(holder)?;
     Some(format!("the code '{typed}' that it gave would be taken"))
+}
+
+/// The rows that an entry made when it was recorded.
+fn recorded_rows(chapter: &Chapter) -> impl Iterator<Item = (Table, i64)> + '_ {
+    let made = chapter.kept.iter().filter(|change| change.before.is_none());
+    made.map(|change| (change.table, change.id))
+}
+
+/// In words, where a change would bring what has the code, symbol or number of something that is there by then.
+fn taken(facts: &Facts, change: &RowChange) -> Option<String> {
+    let holder = match &change.after {
+        Some(Row::Code(code)) => facts.code_named(&code.typed).map(|holder| holder.id),
+        Some(Row::Locus(locus)) => locus_named(facts, &locus.symbol).map(|holder| holder.id),
+        _ => None,
+    };
+    let known = change.before.is_none() && facts.find(change.table, change.id).is_some();
+    if !known && holder.is_none_or(|id| id == change.id) {
+        return None;
+    }
+    Some(match &change.after {
+        Some(Row::Code(code)) => format!("the code '{}' that it gave would be taken", code.typed),
+        Some(Row::Locus(row)) => format!("the locus {} would be there before it", row.symbol),
+        _ => "what it brought would be there before it".to_owned(),
+    })
 }

@@ -115,10 +115,7 @@ impl Reader {
         let Some((inner, result)) = rest.rsplit_once(") = ") else {
             return;
         };
-        let result = result
-            .split(|c: char| c == ' ' || c == '<')
-            .next()
-            .unwrap_or("");
+        let result = result.split([' ', '<']).next().unwrap_or("");
         let Ok(result) = result.parse::<usize>() else {
             return;
         };
