@@ -268,7 +268,7 @@ fn growers_words_can_be_amended() {
         bench.json("trait show hair")["models"][0]["rules"],
         serde_json::json!(["Hair/Hair => hairy", "Hair/hair => downy", "else => bald"])
     );
-    let genotype = bench.json("show P1")["genotype"].to_string();
+    let genotype = bench.json("show P1")["known"].to_string();
     assert!(genotype.contains("Hair/hair"), "{genotype}");
 }
 
