@@ -14,6 +14,7 @@ use super::journal::Scratch;
 use super::looks::{self, Beside};
 use super::notice::Notice;
 use super::opening::Guard;
+use super::place::{Draft, Over, PlaceError};
 use super::settings::{self, Purpose};
 use super::standing::Standing;
 use super::state::{Share, State};
@@ -57,7 +58,10 @@ impl Ledger {
     pub fn create(path: &Path, identity: &Identity, state: &State) -> Result<Self, StoreError> {
         let path = looks::resolve_new(path)?;
         let lock = state.lock(&path, Share::Nobody)?;
-        let mut ledger = Self::make(&path, identity)?;
+        let mut ledger = match fs::symlink_metadata(&path) {
+            Ok(_) => unbegun(&path)?,
+            Err(_) => Self::make_and_put(&path, identity)?,
+        };
         let version = ledger.data_version().map_err(|fault| fault.at(&path))?;
         ledger.guard_with(Guard {
             state: state.clone(),
@@ -66,6 +70,19 @@ impl Ledger {
             _lock: lock,
         });
         Ok(ledger)
+    }
+
+    /// Makes the ledger beside its place, so that a killed program leaves nothing there that is no ledger.
+    fn make_and_put(path: &Path, identity: &Identity) -> Result<Self, StoreError> {
+        let not_put = |error| match error {
+            PlaceError::Denied { source, .. } => StoreError::from_io(path, "making it", source),
+            PlaceError::Full { file } => StoreError::Full { file },
+            other => other.into(),
+        };
+        let draft = Draft::of_ledger(path, Over::Nothing).map_err(not_put)?;
+        build(draft.path(), identity).map_err(|fault| fault.at(path))?;
+        draft.put().map_err(not_put)?;
+        Self::open(path, Purpose::Write)
     }
 
     /// As [`Ledger::create`], for a place that nobody else knows of: without a lock.

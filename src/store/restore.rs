@@ -8,7 +8,7 @@ use super::chain::Link;
 use super::error::{NamedEntry, StoreError};
 use super::looks::{self, Beside};
 use super::opening::mark_as_it_is;
-use super::place::{self, Draft, Over};
+use super::place::{self, Draft, Over, PlaceError};
 use super::salvage::{Readable, entries_of};
 use super::state::{self, Share, State};
 use super::still::{self, Sound, Still};
@@ -72,7 +72,15 @@ pub fn restore(
         still::keep_mode(&path, draft.path());
     }
     take_siblings_away(&path)?;
-    draft.put()?;
+    // A restore that is cut short must leave no mark that knows more than the copy holds.
+    let known = state.mark_of(&path);
+    state.forget_mark(&path)?;
+    if let Err(error) = draft.put() {
+        if let (Some(mark), false) = (known, matches!(error, PlaceError::Unflushed { .. })) {
+            let _ = state.keep_mark(&path, &mark);
+        }
+        return Err(error.into());
+    }
     if Still::hold(&path)?.head() != &sound.head {
         return Err(StoreError::Moved { file: path });
     }
