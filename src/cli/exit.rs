@@ -40,6 +40,8 @@ impl Exit {
 pub enum Kept {
     /// Nothing was recorded.
     Nothing,
+    /// Nothing was recorded, but files were put in their place or the mark was written anew.
+    Done,
     /// Recorded under this number of the history.
     Entry(i64),
 }
@@ -80,6 +82,13 @@ impl Outcome {
     #[must_use]
     pub const fn kept(mut self, entry: i64) -> Self {
         self.kept = Kept::Entry(entry);
+        self
+    }
+
+    /// The same outcome, as of something done beside the history.
+    #[must_use]
+    pub const fn done(mut self) -> Self {
+        self.kept = Kept::Done;
         self
     }
 

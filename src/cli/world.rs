@@ -15,7 +15,7 @@ use super::places;
 use super::remarks;
 use super::remedy::Typed;
 use crate::records::admit::Identity::Taken;
-use crate::records::admit::{Admitted, Bench, Refusal, admit};
+use crate::records::admit::{Admitted, Bench, Refusal, Remedy, admit};
 use crate::records::change::RowChange;
 use crate::records::code::fold;
 use crate::records::day::Day;
@@ -209,6 +209,7 @@ impl World {
         let is_lost = matches!(
             error,
             StoreError::Missing { .. }
+                | StoreError::FolderMissing { .. }
                 | StoreError::Empty { .. }
                 | StoreError::NotADatabase { .. }
                 | StoreError::Foreign { .. }
@@ -216,11 +217,16 @@ impl World {
                 | StoreError::JournalUnfit { .. }
                 | StoreError::BeyondCheck { .. }
         );
+        // A disk that is not there comes back; a copy put in its place would lie in its way.
+        let is_away = matches!(error, StoreError::FolderMissing { .. });
         let failure = Failure::from(error);
         if !is_lost {
             return failure;
         }
         match automatic_copies(&self.state, &self.ledger).last() {
+            Some(copy) if is_away => failure
+                .only_try(Remedy::Again)
+                .try_typing(remarks::restore(Some(&copy.file))),
             Some(copy) => failure.try_first(remarks::restore(Some(&copy.file))),
             None => failure,
         }

@@ -31,7 +31,7 @@ pub struct CheckAnswer {
     /// How many entries the history has.
     pub entries: i64,
     /// How the file stands to what this computer knows of it: `as-written`, `new`, `same`, `grown`, `behind`,
-    /// `diverged`, `another-ledger`.
+    /// `diverged`, `another-ledger`, `copy` where a copy was checked in its place, `none` where no mark could be made.
     pub mark: &'static str,
     /// Whether nothing was found.
     pub sound: bool,
@@ -74,6 +74,12 @@ impl CheckAnswer {
             "as-written" => "It is as this computer last left it, byte for byte.",
             "same" => "It holds what this computer knows of it, but was written anew elsewhere.",
             "grown" => "It holds what this computer knows of it, and has grown elsewhere since.",
+            "copy" => {
+                "What was checked is a copy: the file itself is of an older version, or could not be put in order."
+            }
+            "none" => {
+                "This computer has no mark of it and could not make one: the state folder cannot be written."
+            }
             _ => "This computer had no mark of it, and has one now.",
         }
     }

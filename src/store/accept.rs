@@ -3,7 +3,6 @@
 //! Nothing is recorded; only the mark is written anew, after a full verification. What is lost by it is told: from a
 //! copy that holds it, where there is one, else by number.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::chain;
@@ -87,38 +86,27 @@ fn chain_of(ledger: &Ledger) -> Result<Chain, Fault> {
     Ok(entries)
 }
 
-/// The copies kept of a ledger by its id, in order of name.
-fn copies_of(state: &State, id: &str) -> Vec<PathBuf> {
-    let entries = fs::read_dir(copies::folder_of(state, id))
-        .into_iter()
-        .flatten();
-    let mut files: Vec<PathBuf> = entries
-        .filter_map(Result::ok)
-        .map(|entry| entry.path())
-        .collect();
-    files.sort();
-    files
-}
-
 /// The copy to put back where a ledger is at odds with its mark: one that holds everything known, else the one that
 /// holds most of it.
 pub(super) fn copy_to_restore(ledger: &Ledger, mark: &Mark, state: &State) -> Option<PathBuf> {
     let most = || match mark.ledger == ledger.id() {
         true => best_tails(ledger, mark, state).map(|tails| tails.copy),
-        false => copies_of(state, &mark.ledger).pop(),
+        false => copies::files_of(state, &mark.ledger).pop(),
     };
     copy_holding(mark, state).or_else(most)
 }
 
 /// The newest copy that holds everything known of a ledger.
 fn copy_holding(mark: &Mark, state: &State) -> Option<PathBuf> {
-    copies_of(state, &mark.ledger).into_iter().rfind(|copy| {
-        let holds = |ledger: Ledger| chain::hash_at(ledger.connection(), mark.seq);
-        Ledger::open(copy, Purpose::Ask)
-            .ok()
-            .and_then(|ledger| holds(ledger).ok())
-            .is_some_and(|hash| hash.as_ref() == Some(&mark.head))
-    })
+    copies::files_of(state, &mark.ledger)
+        .into_iter()
+        .rfind(|copy| {
+            let holds = |ledger: Ledger| chain::hash_at(ledger.connection(), mark.seq);
+            Ledger::open(copy, Purpose::Ask)
+                .ok()
+                .and_then(|ledger| holds(ledger).ok())
+                .is_some_and(|hash| hash.as_ref() == Some(&mark.head))
+        })
 }
 
 /// Both tails by the copy that holds all that is known, else by the one that holds most of what is lost.
@@ -142,7 +130,9 @@ fn best_tails(ledger: &Ledger, mark: &Mark, state: &State) -> Option<Tails> {
     if let Some(copy) = copy_holding(mark, state) {
         return tails(copy);
     }
-    let all = copies_of(state, ledger.id()).into_iter().filter_map(tails);
+    let all = copies::files_of(state, ledger.id())
+        .into_iter()
+        .filter_map(tails);
     let holding = all.filter(|tails| !tails.lost.is_empty());
     holding.max_by_key(|tails| tails.lost.len())
 }

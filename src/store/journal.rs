@@ -244,6 +244,17 @@ pub(super) struct Scratch {
 }
 
 impl Scratch {
+    /// A copy of a ledger without what stands beside it.
+    pub(super) fn of(path: &Path, state: &State) -> Result<Self, StoreError> {
+        let name = format!("{}-{}", key(path), std::process::id());
+        let scratch = Self {
+            folder: state.room("scratch")?.join(name),
+        };
+        copy_pair(path, &scratch.folder, Follow::Nothing)
+            .map_err(|error| uncopied(state, &scratch.folder, error))?;
+        Ok(scratch)
+    }
+
     /// The copy.
     pub(super) fn ledger(&self) -> PathBuf {
         self.folder.join(LEDGER)

@@ -56,6 +56,9 @@ pub fn restore(
     if copy == path {
         return Err(StoreError::Itself { file: path });
     }
+    if path.exists() {
+        looks::expect_file(&path)?;
+    }
     let (draft, sound) = bring_in(&copy, &path)?;
     let present = Present::look(&path, state)?;
     if let Some(present) = &present
@@ -76,8 +79,8 @@ pub fn restore(
     let known = state.mark_of(&path);
     state.forget_mark(&path)?;
     if let Err(error) = draft.put() {
-        if let (Some(mark), false) = (known, matches!(error, PlaceError::Unflushed { .. })) {
-            let _ = state.keep_mark(&path, &mark);
+        if let (Some(mark), false) = (&known, matches!(error, PlaceError::Unflushed { .. })) {
+            let _ = state.keep_mark(&path, mark);
         }
         return Err(error.into());
     }
@@ -85,7 +88,9 @@ pub fn restore(
         return Err(StoreError::Moved { file: path });
     }
     // What this computer knew of the place gives way; without a mark, the next to open verifies in full.
-    let _ = mark_as_it_is(&path, state);
+    // Where all of the present file could be read, what goes was seen.
+    let unseen = known.filter(|_| aside.is_none() || lost.is_part_unread);
+    let _ = mark_as_it_is(&path, state, unseen.as_ref());
     Ok(Restored {
         present_only: lost.present_only,
         is_part_unread: lost.is_part_unread,
@@ -192,7 +197,7 @@ impl Present {
         let reading = looks::beside(&self.file, ".reading");
         fs::copy(&self.file, &reading)
             .map_err(|error| StoreError::from_io(&reading, "copying it", error))?;
-        self.history = Readable::of(&reading);
+        self.history = Readable::of_copy(&reading);
         fs::remove_file(&reading)
             .map_err(|error| StoreError::from_io(&reading, "taking it away", error))
     }

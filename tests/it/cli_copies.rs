@@ -603,7 +603,7 @@ fn what_is_no_sound_copy_is_refused_and_nothing_changes() {
         ("spoilt.db", 4, "is damaged", "locule backup --list"),
         ("cut.db", 4, "cut off", "locule backup --list"),
         ("empty.db", 4, "is empty", "locule backup --list"),
-        ("stick", 4, "a folder or a device", "locule backup --list"),
+        ("stick", 4, "a folder, a pipe or a device", "locule backup --list"),
         (
             "no.db",
             1,

@@ -12,6 +12,7 @@ mod cli_frame;
 mod cli_ledger;
 mod cli_list;
 mod cli_marks;
+mod cli_trouble;
 mod demo;
 mod diagnosis_laws;
 mod diagnosis_oracle;

@@ -8,6 +8,7 @@ use crate::cli::exit::{Exit, Outcome};
 use crate::cli::failure::Failure;
 use crate::cli::place_failure::not_stored;
 use crate::cli::world::{World, quoted};
+use crate::records::admit::Remedy;
 use crate::report::copies::{
     BackupAnswer, CopiesAnswer, CopyLine, EntryName, RebuildAnswer, RestoreAnswer,
 };
@@ -48,13 +49,14 @@ impl BackupArgs {
         };
         let again = |file: &str| format!("locule backup {file}");
         let copy = made.map_err(|error| not_backed_up(error, ledger.path(), world, again))?;
-        Ok(world.answer(&BackupAnswer {
+        let answer = BackupAnswer {
             file: copy.file.display().to_string(),
             entries: copy.entries,
             fingerprint: copy.fingerprint,
             bytes: copy.bytes,
             is_new: copy.is_new,
-        }))
+        };
+        Ok(world.answer(&answer).done())
     }
 }
 
@@ -143,7 +145,7 @@ impl RestoreArgs {
         }
         let restored = self.restore(world, file);
         restored
-            .map(|restored| world.answer(&restore_answer(restored)))
+            .map(|restored| world.answer(&restore_answer(restored)).done())
             .map_err(|error| not_restored(error, file))
     }
 
@@ -152,7 +154,7 @@ impl RestoreArgs {
         for copy in automatic_copies(&world.state, &world.ledger).iter().rev() {
             match self.restore(world, &copy.file) {
                 Ok(restored) => {
-                    let outcome = world.answer(&restore_answer(restored));
+                    let outcome = world.answer(&restore_answer(restored)).done();
                     let note = |outcome: Outcome, what: &String| {
                         outcome.remarking(&format!("note: passed over, not sound: {what}"))
                     };
@@ -206,7 +208,9 @@ fn not_restored(error: StoreError, file: &Path) -> Failure {
     let name = quoted(&file.display().to_string());
     let exit = match error.class() {
         Class::Damaged => Exit::Damaged,
-        _ => Exit::Refused,
+        Class::System => Exit::System,
+        Class::Busy => Exit::Busy,
+        Class::Refused => Exit::Refused,
     };
     let told = |error: &StoreError| {
         let causes = error.causes();
@@ -231,6 +235,13 @@ fn not_restored(error: StoreError, file: &Path) -> Failure {
             .because("another copy may be whole")
             .try_typing("locule backup --list"),
         StoreError::Itself { .. } => told(&error).try_typing("locule backup --list"),
+        StoreError::Place(place) if !matches!(place, store::PlaceError::Unflushed { .. }) => {
+            told(&error)
+                .because(
+                    "the ledger was not changed; make its folder writable, with room for the copy",
+                )
+                .try_remedy(Remedy::Again)
+        }
         _ => not_stored(error, |_| format!("locule restore {name}")),
     }
 }
@@ -249,7 +260,12 @@ fn is_text(file: &Path) -> bool {
 /// [`Failure`] where nothing can be built, or the file can't be written.
 pub fn rebuild(world: &World, file: &Path, force: bool) -> Result<Outcome, Failure> {
     // Opening takes back a write that was interrupted; how it stands with the rest is seen below.
-    let _ = Ledger::open_to_check(&world.ledger, &world.state);
+    match Ledger::open_to_check(&world.ledger, &world.state) {
+        Err(error @ (StoreError::JournalUnfit { .. } | StoreError::Busy { .. })) => {
+            return Err(world.unopened(error));
+        }
+        Ok(_) | Err(_) => {}
+    }
     let again = |file: &str| format!("locule check-ledger --rebuild {file}");
     let built = store::rebuild(&world.ledger, file, Over::forced(force), &world.state);
     let built = built.map_err(|error| match error {
@@ -275,5 +291,5 @@ pub fn rebuild(world: &World, file: &Path, force: bool) -> Result<Outcome, Failu
         broken: built.broken,
         lost: names(built.lost),
     };
-    Ok(world.answer(&answer).ending(exit))
+    Ok(world.answer(&answer).ending(exit).done())
 }
