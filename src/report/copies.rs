@@ -1,5 +1,7 @@
 //! The answers of `backup`, `restore` and `check-ledger --rebuild`.
 
+use std::iter;
+
 use serde::Serialize;
 
 use super::numbers::several;
@@ -124,6 +126,34 @@ pub struct RestoreAnswer {
     pub all_read: bool,
     /// Whether anything was changed.
     pub is_changed: bool,
+    /// The last entry that this computer knew.
+    pub known: Option<i64>,
+    /// The entries known to this computer that are neither in the copy nor among those dropped.
+    pub missing: Vec<i64>,
+}
+
+impl RestoreAnswer {
+    /// What this computer knew beyond the copy.
+    fn lacking(&self) -> Option<String> {
+        let known = self.known.filter(|_| !self.missing.is_empty())?;
+        let is = if self.missing.len() == 1 { "is" } else { "are" };
+        Some(format!(
+            "This computer knew entries up to {known}; {} {is} not in this copy.",
+            runs(&self.missing)
+        ))
+    }
+}
+
+/// Numbers in order, three and more that follow each other as `5 to 9`.
+fn runs(numbers: &[i64]) -> String {
+    let words: Vec<String> = numbers
+        .chunk_by(|one, next| one + 1 == *next)
+        .flat_map(|run| match run {
+            [first, .., last] if run.len() > 2 => vec![format!("{first} to {last}")],
+            few => few.iter().map(i64::to_string).collect(),
+        })
+        .collect();
+    listed(&words, "and")
 }
 
 impl Answer for RestoreAnswer {
@@ -132,7 +162,8 @@ impl Answer for RestoreAnswer {
         let (ledger, copy) = (shown(&self.ledger), shown(&self.copy));
         if !self.is_changed {
             let said = format!("{ledger} is that very copy already ({of}); nothing was changed.");
-            return wrapped(&said, page.width, "");
+            let said: Vec<String> = iter::once(said).chain(self.lacking()).collect();
+            return paragraphs(&said, page);
         }
         let mut said = vec![format!("{ledger} is now as in {copy}: {of}.")];
         if let Some(aside) = &self.aside {
@@ -148,6 +179,7 @@ impl Answer for RestoreAnswer {
         if !self.all_read {
             said.push("Not all of it could be read, so it may have held more.".to_owned());
         }
+        said.extend(self.lacking());
         paragraphs(&said, page)
     }
 }
@@ -239,6 +271,13 @@ fn size(bytes: u64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn numbers_that_follow_each_other_are_said_in_one() {
+        assert_eq!(runs(&[65]), "65");
+        assert_eq!(runs(&[65, 66]), "65 and 66");
+        assert_eq!(runs(&[5, 7, 8, 9, 12]), "5, 7 to 9 and 12");
+    }
 
     #[test]
     fn sizes_are_rounded_up_to_what_a_person_reads() {

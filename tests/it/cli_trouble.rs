@@ -175,16 +175,28 @@ fn init_leaves_a_journal_beside_a_ledger_to_the_care_of_opening() {
 fn what_was_known_beyond_the_copy_that_comes_back_is_said() {
     let bench = begun();
     bench.ok("export season.jsonl");
-    fs::remove_file(bench.ledger()).expect("it is there");
-    let run = bench.run("restore --latest");
-    let err = flat(&run.err);
-    assert_eq!(run.status, Some(0));
-    assert!(
-        err.starts_with("note: ")
-            && err.contains("it ends with entry 4 (fingerprint ")
-            && err.contains("known here up to entry 7 (fingerprint "),
-        "{err}"
+    let (whole, marks) = (
+        fs::read(bench.ledger()).expect("it is there"),
+        bench.state().join("marks"),
     );
+    let mark = marks.join(&names(&marks)[0]);
+    let known = fs::read(&mark).expect("it is there");
+    for (what, state) in [("gone", None), ("half", Some(&whole[..whole.len() / 2]))] {
+        match state {
+            None => fs::remove_file(bench.ledger()).expect("it is there"),
+            Some(half) => fs::write(bench.ledger(), half).expect("it can be written"),
+        }
+        fs::write(&mark, &known).expect("it can be written");
+        let run = bench.run("restore --latest --force");
+        assert_eq!((run.status, run.err.as_str()), (Some(0), ""), "{what}");
+        let said = "This computer knew entries up to 7; 5 to 7 are not in this copy.";
+        assert!(flat(&run.out).contains(said), "{what}: {}", run.out);
+    }
+    fs::remove_file(bench.ledger()).expect("it is there");
+    fs::write(&mark, &known).expect("it can be written");
+    let answer = bench.json("restore --latest");
+    assert_eq!(answer["known"], 7);
+    assert_eq!(answer["missing"], serde_json::json!([5, 6, 7]));
     assert!(bench.ok("check-ledger").contains("All is well"));
     bench.ok("note NL four");
     fs::remove_file(bench.ledger()).expect("it is there");

@@ -184,6 +184,8 @@ impl RestoreArgs {
 
 fn restore_answer(restored: Restored) -> RestoreAnswer {
     RestoreAnswer {
+        known: restored.known,
+        missing: restored.missing(),
         ledger: restored.file.display().to_string(),
         copy: restored.copy.display().to_string(),
         entries: restored.entries,
