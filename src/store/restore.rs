@@ -109,8 +109,15 @@ pub fn restore(
         return Err(StoreError::Moved { file: path });
     }
     // What this computer knew of the place gives way; without a mark, the next to open verifies in full.
-    // Where all of the present file could be read, what goes was seen.
-    let unseen = known.filter(|_| aside.is_none() || lost.is_part_unread);
+    let is_read = aside.is_some() && !lost.is_part_unread;
+    let unseen = known.filter(|mark| {
+        let is_named = lost
+            .present_only
+            .iter()
+            .any(|lost| lost.entry == mark.entry);
+        let is_seen = is_read && mark.ledger != sound.id;
+        !is_named && !is_seen
+    });
     // A copy that ends earlier is told by the entries it lacks.
     let unseen = unseen.filter(|mark| mark.ledger != sound.id || mark.seq <= sound.head.seq);
     let _ = mark_as_it_is(&path, state, unseen.as_ref());

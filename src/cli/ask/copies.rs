@@ -154,11 +154,10 @@ impl RestoreArgs {
         for copy in automatic_copies(&world.state, &world.ledger).iter().rev() {
             match self.restore(world, &copy.file) {
                 Ok(restored) => {
-                    let outcome = world.answer(&restore_answer(restored)).done();
-                    let note = |outcome: Outcome, what: &String| {
-                        outcome.remarking(&format!("note: passed over, not sound: {what}"))
-                    };
-                    return Ok(unsound.iter().fold(outcome, note));
+                    for what in &unsound {
+                        world.remark(format!("note: passed over, not sound: {what}"));
+                    }
+                    return Ok(world.answer(&restore_answer(restored)).done());
                 }
                 Err(error) if error.class() == Class::Damaged => unsound.push(error.to_string()),
                 Err(error) => return Err(not_restored(error, &copy.file)),
@@ -252,6 +251,10 @@ fn not_restored(error: StoreError, file: &Path) -> Failure {
 fn is_text(file: &Path) -> bool {
     use std::io::Read;
     let mut start = [0; 9];
+    // A pipe is not opened: nobody might ever write to it.
+    if !file.is_file() {
+        return false;
+    }
     let read = std::fs::File::open(file).and_then(|mut file| file.read_exact(&mut start));
     read.is_ok() && &start == b"{\"format\""
 }
@@ -262,11 +265,10 @@ fn is_text(file: &Path) -> bool {
 /// [`Failure`] where nothing can be built, or the file can't be written.
 pub fn rebuild(world: &World, file: &Path, force: bool) -> Result<Outcome, Failure> {
     // Opening takes back a write that was interrupted; how it stands with the rest is seen below.
-    match Ledger::open_to_check(&world.ledger, &world.state) {
-        Err(error @ (StoreError::JournalUnfit { .. } | StoreError::Busy { .. })) => {
-            return Err(world.unopened(error));
-        }
-        Ok(_) | Err(_) => {}
+    if let Err(error @ (StoreError::JournalUnfit { .. } | StoreError::Busy { .. })) =
+        Ledger::open_to_check(&world.ledger, &world.state)
+    {
+        return Err(world.unopened(error));
     }
     let again = |file: &str| format!("locule check-ledger --rebuild {file}");
     let built = store::rebuild(&world.ledger, file, Over::forced(force), &world.state);
