@@ -335,3 +335,51 @@ fn an_answer_that_cannot_be_shown_does_not_deny_what_was_done() {
         assert!(err.contains("is done all the same"), "{line}: {err}");
     }
 }
+
+#[test]
+fn an_older_file_that_no_copy_goes_beyond_leads_to_ones_own_backup_or_accept() {
+    let bench = begun();
+    let copies = bench.state().join("copies");
+    let shelf = copies.join(&names(&copies)[0]);
+    let copy = names(&shelf)
+        .into_iter()
+        .find(|name| name.ends_with(".db"))
+        .expect("the copy of the second day");
+    bench.ok("backup own.db");
+    let newest = fs::read(bench.ledger()).expect("it is there");
+    fs::copy(shelf.join(copy), bench.ledger()).expect("it can be copied");
+    let err = bench.fails("note NL four", 4);
+    assert_eq!(tries(&err), ["locule accept"], "{err}");
+    assert!(
+        flat(&err).contains("no copy kept here holds what it lacks")
+            && flat(&err).contains("'locule restore FILE'"),
+        "{err}"
+    );
+    for line in ["restore", "backup --list"] {
+        let said = flat(&bench.ok(line));
+        assert!(
+            said.contains("Entry 7, the last that this computer knew, is neither in the ledger")
+                && said.contains("'locule accept'")
+                && !said.contains("--latest"),
+            "{line}: {said}"
+        );
+    }
+    assert_eq!(bench.json("restore")["lost"], 7);
+    let said = flat(&bench.ok("restore --latest"));
+    assert!(
+        said.contains("5 to 7 are not in this copy") && said.contains("'locule accept'"),
+        "{said}"
+    );
+    let run = bench.run("check-ledger");
+    assert_eq!(run.status, Some(4));
+    assert!(!run.out.contains("--rebuild"), "{}", run.out);
+    assert!(flat(&run.out).contains("'locule accept'"), "{}", run.out);
+    assert_eq!(tries(&run.err), ["locule accept"], "{}", run.err);
+    bench.ok("restore own.db");
+    assert_eq!(fs::read(bench.ledger()).expect("it is there"), newest);
+    let listed = bench.ok("restore");
+    assert!(
+        listed.contains("--latest") && !listed.contains("Entry 7"),
+        "{listed}"
+    );
+}

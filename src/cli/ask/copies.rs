@@ -99,7 +99,10 @@ fn list(world: &World) -> Outcome {
         fingerprint: copy.fingerprint,
         bytes: copy.bytes,
     };
+    let unkept = store::unkept(&world.state, &world.ledger);
     world.answer(&CopiesAnswer {
+        lost: unkept.map(|unkept| unkept.entry),
+        is_ledger_best: unkept.is_some_and(|unkept| unkept.is_ledger_best),
         ledger: world.ledger.display().to_string(),
         copies: copies.into_iter().map(line).collect(),
     })
