@@ -105,14 +105,4 @@ impl Outcome {
         self.err.insert_str(0, said);
         self
     }
-
-    /// The same outcome with a remark for standard error.
-    #[must_use]
-    pub fn remarking(mut self, remark: &str) -> Self {
-        self.err.push_str(remark);
-        if !self.err.ends_with('\n') {
-            self.err.push('\n');
-        }
-        self
-    }
 }

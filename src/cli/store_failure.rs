@@ -57,6 +57,7 @@ fn remedied(failure: Failure, error: &StoreError) -> Failure {
         StoreError::ReadOnly { .. } => failure
             .try_typing(format!("locule backup {OTHER}"))
             .try_elsewhere(OTHER),
+        StoreError::AtOdds { copy: None, .. } => failure.try_typing("locule accept"),
         StoreError::AtOdds { copy, .. } => failure
             .try_typing(restore(copy.as_deref()))
             .try_typing("locule accept"),

@@ -10,6 +10,7 @@ use super::copies;
 use super::error::{NamedEntry, StoreError};
 use super::fault::Fault;
 use super::ledger::Ledger;
+use super::looks;
 use super::mark::Mark;
 use super::opening::{self, Aim};
 use super::settings::Purpose;
@@ -62,6 +63,39 @@ impl Ledger {
     }
 }
 
+/// The last entry that this computer knew of a ledger and that nothing kept here holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Unkept {
+    /// Its number.
+    pub entry: i64,
+    /// Whether the ledger stands there and no copy holds more of what it lacks.
+    pub is_ledger_best: bool,
+}
+
+/// What this computer knew of the ledger of a path, where neither that file nor a copy kept by itself holds it.
+#[must_use]
+pub fn unkept(state: &State, ledger: &Path) -> Option<Unkept> {
+    let path = looks::resolve(ledger).or_else(|_| looks::resolve_new(ledger));
+    let path = path.ok()?;
+    let mark = state.mark_of(&path)?;
+    if holds(&path, &mark) || copy_holding(&mark, state).is_some() {
+        return None;
+    }
+    let stands = Ledger::open(&path, Purpose::Ask).ok();
+    let best = |ledger: Ledger| copy_to_restore(&ledger, &mark, state).is_none();
+    Some(Unkept {
+        entry: mark.entry,
+        is_ledger_best: stands.is_some_and(best),
+    })
+}
+
+/// Whether a file holds all that is known.
+fn holds(file: &Path, mark: &Mark) -> bool {
+    let hash = |ledger: Ledger| chain::hash_at(ledger.connection(), mark.seq).ok();
+    let ledger = Ledger::open(file, Purpose::Ask).ok();
+    ledger.and_then(hash).flatten().as_ref() == Some(&mark.head)
+}
+
 /// The end of a history entry by entry: number, what was typed, last hash.
 type Chain = Vec<(NamedEntry, String)>;
 
@@ -100,13 +134,7 @@ pub(super) fn copy_to_restore(ledger: &Ledger, mark: &Mark, state: &State) -> Op
 fn copy_holding(mark: &Mark, state: &State) -> Option<PathBuf> {
     copies::files_of(state, &mark.ledger)
         .into_iter()
-        .rfind(|copy| {
-            let holds = |ledger: Ledger| chain::hash_at(ledger.connection(), mark.seq);
-            Ledger::open(copy, Purpose::Ask)
-                .ok()
-                .and_then(|ledger| holds(ledger).ok())
-                .is_some_and(|hash| hash.as_ref() == Some(&mark.head))
-        })
+        .rfind(|copy| holds(copy, mark))
 }
 
 /// Both tails by the copy that holds all that is known, else by the one that holds most of what is lost.

@@ -107,6 +107,9 @@ impl StoreError {
             }
             Self::Damaged { .. } => "see all of it, then put a copy back or build it anew",
             Self::JournalUnfit { .. } => "put a whole copy of the ledger in its place",
+            Self::AtOdds { copy: None, .. } => {
+                "questions are answered; no copy kept here holds what it lacks: to record again, put a backup of your own in its place ('locule restore FILE'), or take this one as it stands"
+            }
             Self::AtOdds { .. } => {
                 "questions are answered; to record again, put the newer file in its place, or take this one as it stands"
             }

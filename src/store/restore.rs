@@ -37,6 +37,20 @@ pub struct Restored {
     pub is_part_unread: bool,
     /// Whether anything was changed; not where the ledger is that very copy.
     pub is_changed: bool,
+    /// The last entry that this computer knew of the copy's ledger at this place.
+    pub known: Option<i64>,
+}
+
+impl Restored {
+    /// The entries that this computer knew of and that neither the copy nor [`Restored::present_only`] names.
+    #[must_use]
+    pub fn missing(&self) -> Vec<i64> {
+        let known = self.known.unwrap_or(self.entries);
+        let is_named = |entry: &i64| self.present_only.iter().any(|lost| lost.entry == *entry);
+        (self.entries + 1..=known)
+            .filter(|entry| !is_named(entry))
+            .collect()
+    }
 }
 
 /// Puts a copy back in place of the ledger. With `force` also where entries go out of the ledger by it, or where the
@@ -61,10 +75,18 @@ pub fn restore(
     }
     let (draft, sound) = bring_in(&copy, &path)?;
     let present = Present::look(&path, state)?;
+    let known = state.mark_of(&path);
+    let known_entry = known
+        .as_ref()
+        .filter(|mark| mark.ledger == sound.id)
+        .map(|mark| mark.entry);
     if let Some(present) = &present
         && present.is_same_as(draft.path())?
     {
-        return Ok(restored(&path, &copy, &sound, None, false));
+        return Ok(Restored {
+            known: known_entry,
+            ..restored(&path, &copy, &sound, None, false)
+        });
     }
     let lost = match &present {
         Some(present) => present.judge(&path, &copy, draft.path(), &sound, force)?,
@@ -76,7 +98,6 @@ pub fn restore(
     }
     take_siblings_away(&path)?;
     // A restore that is cut short must leave no mark that knows more than the copy holds.
-    let known = state.mark_of(&path);
     state.forget_mark(&path)?;
     if let Err(error) = draft.put() {
         if let (Some(mark), false) = (&known, matches!(error, PlaceError::Unflushed { .. })) {
@@ -97,8 +118,11 @@ pub fn restore(
         let is_seen = is_read && mark.ledger != sound.id;
         !is_named && !is_seen
     });
+    // A copy that ends earlier is told by the entries it lacks.
+    let unseen = unseen.filter(|mark| mark.ledger != sound.id || mark.seq <= sound.head.seq);
     let _ = mark_as_it_is(&path, state, unseen.as_ref());
     Ok(Restored {
+        known: known_entry,
         present_only: lost.present_only,
         is_part_unread: lost.is_part_unread,
         ..restored(&path, &copy, &sound, aside, true)
@@ -121,6 +145,7 @@ fn restored(
         present_only: Vec::new(),
         is_part_unread: false,
         is_changed,
+        known: None,
     }
 }
 

@@ -175,16 +175,28 @@ fn init_leaves_a_journal_beside_a_ledger_to_the_care_of_opening() {
 fn what_was_known_beyond_the_copy_that_comes_back_is_said() {
     let bench = begun();
     bench.ok("export season.jsonl");
-    fs::remove_file(bench.ledger()).expect("it is there");
-    let run = bench.run("restore --latest");
-    let err = flat(&run.err);
-    assert_eq!(run.status, Some(0));
-    assert!(
-        err.starts_with("note: ")
-            && err.contains("it ends with entry 4 (fingerprint ")
-            && err.contains("known here up to entry 7 (fingerprint "),
-        "{err}"
+    let (whole, marks) = (
+        fs::read(bench.ledger()).expect("it is there"),
+        bench.state().join("marks"),
     );
+    let mark = marks.join(&names(&marks)[0]);
+    let known = fs::read(&mark).expect("it is there");
+    for (what, state) in [("gone", None), ("half", Some(&whole[..whole.len() / 2]))] {
+        match state {
+            None => fs::remove_file(bench.ledger()).expect("it is there"),
+            Some(half) => fs::write(bench.ledger(), half).expect("it can be written"),
+        }
+        fs::write(&mark, &known).expect("it can be written");
+        let run = bench.run("restore --latest --force");
+        assert_eq!((run.status, run.err.as_str()), (Some(0), ""), "{what}");
+        let said = "This computer knew entries up to 7; 5 to 7 are not in this copy.";
+        assert!(flat(&run.out).contains(said), "{what}: {}", run.out);
+    }
+    fs::remove_file(bench.ledger()).expect("it is there");
+    fs::write(&mark, &known).expect("it can be written");
+    let answer = bench.json("restore --latest");
+    assert_eq!(answer["known"], 7);
+    assert_eq!(answer["missing"], serde_json::json!([5, 6, 7]));
     assert!(bench.ok("check-ledger").contains("All is well"));
     bench.ok("note NL four");
     fs::remove_file(bench.ledger()).expect("it is there");
@@ -322,4 +334,52 @@ fn an_answer_that_cannot_be_shown_does_not_deny_what_was_done() {
         assert_eq!(output.status.code(), Some(5), "{line}");
         assert!(err.contains("is done all the same"), "{line}: {err}");
     }
+}
+
+#[test]
+fn an_older_file_that_no_copy_goes_beyond_leads_to_ones_own_backup_or_accept() {
+    let bench = begun();
+    let copies = bench.state().join("copies");
+    let shelf = copies.join(&names(&copies)[0]);
+    let copy = names(&shelf)
+        .into_iter()
+        .find(|name| name.ends_with(".db"))
+        .expect("the copy of the second day");
+    bench.ok("backup own.db");
+    let newest = fs::read(bench.ledger()).expect("it is there");
+    fs::copy(shelf.join(copy), bench.ledger()).expect("it can be copied");
+    let err = bench.fails("note NL four", 4);
+    assert_eq!(tries(&err), ["locule accept"], "{err}");
+    assert!(
+        flat(&err).contains("no copy kept here holds what it lacks")
+            && flat(&err).contains("'locule restore FILE'"),
+        "{err}"
+    );
+    for line in ["restore", "backup --list"] {
+        let said = flat(&bench.ok(line));
+        assert!(
+            said.contains("Entry 7, the last that this computer knew, is neither in the ledger")
+                && said.contains("'locule accept'")
+                && !said.contains("--latest"),
+            "{line}: {said}"
+        );
+    }
+    assert_eq!(bench.json("restore")["lost"], 7);
+    let said = flat(&bench.ok("restore --latest"));
+    assert!(
+        said.contains("5 to 7 are not in this copy") && said.contains("'locule accept'"),
+        "{said}"
+    );
+    let run = bench.run("check-ledger");
+    assert_eq!(run.status, Some(4));
+    assert!(!run.out.contains("--rebuild"), "{}", run.out);
+    assert!(flat(&run.out).contains("'locule accept'"), "{}", run.out);
+    assert_eq!(tries(&run.err), ["locule accept"], "{}", run.err);
+    bench.ok("restore own.db");
+    assert_eq!(fs::read(bench.ledger()).expect("it is there"), newest);
+    let listed = bench.ok("restore");
+    assert!(
+        listed.contains("--latest") && !listed.contains("Entry 7"),
+        "{listed}"
+    );
 }

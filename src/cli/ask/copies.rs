@@ -99,7 +99,10 @@ fn list(world: &World) -> Outcome {
         fingerprint: copy.fingerprint,
         bytes: copy.bytes,
     };
+    let unkept = store::unkept(&world.state, &world.ledger);
     world.answer(&CopiesAnswer {
+        lost: unkept.map(|unkept| unkept.entry),
+        is_ledger_best: unkept.is_some_and(|unkept| unkept.is_ledger_best),
         ledger: world.ledger.display().to_string(),
         copies: copies.into_iter().map(line).collect(),
     })
@@ -183,6 +186,8 @@ impl RestoreArgs {
 
 fn restore_answer(restored: Restored) -> RestoreAnswer {
     RestoreAnswer {
+        known: restored.known,
+        missing: restored.missing(),
         ledger: restored.file.display().to_string(),
         copy: restored.copy.display().to_string(),
         entries: restored.entries,

@@ -118,10 +118,10 @@ impl AmendArgs {
             &words,
             amendment,
         );
-        let mut outcome = world.answer(&answer).kept(number);
+        let outcome = world.answer(&answer).kept(number);
         if !world.json {
             for note in &answer.notes {
-                outcome = outcome.remarking(&format!("note: {note}"));
+                world.remark(format!("note: {note}"));
             }
         }
         Ok(outcome)
