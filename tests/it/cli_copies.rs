@@ -701,9 +701,9 @@ fn without_a_backup_the_copies_kept_by_themselves_come_back() {
     let run = bench.run("restore --latest");
     assert_eq!(run.status, Some(0), "{}", run.err);
     assert!(
-        flat(&run.err).contains("known here up to entry 5"),
+        flat(&run.out).contains("knew entries up to 5"),
         "{}",
-        run.err
+        run.out
     );
     assert_eq!(bench.ok("export"), text);
     // The newest one is spoilt: the next is taken, and that is said.

@@ -343,7 +343,7 @@ fn an_older_file_that_no_copy_goes_beyond_leads_to_ones_own_backup_or_accept() {
     let shelf = copies.join(&names(&copies)[0]);
     let copy = names(&shelf)
         .into_iter()
-        .find(|name| name.ends_with(".db"))
+        .rfind(|name| name.ends_with(".db"))
         .expect("the copy of the second day");
     bench.ok("backup own.db");
     let newest = fs::read(bench.ledger()).expect("it is there");
