@@ -335,6 +335,7 @@ mod tests {
             lost: lost.collect(),
         };
         let words = answer.words(Page { width: 500 });
+        let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
         for entry in 5..=44 {
             assert!(words.contains(&format!("{entry} (note NL 'day {entry}')")));
         }
