@@ -105,7 +105,13 @@ pub fn restore(
         }
         return Err(error.into());
     }
-    if Still::hold(&path)?.head() != &sound.head {
+    // By now the copy stands there: a failure to read must not say otherwise.
+    let held = Still::hold(&path).map_err(|error| StoreError::Recorded {
+        file: path.clone(),
+        entry: sound.head.txn,
+        cause: error.to_string(),
+    })?;
+    if held.head() != &sound.head {
         return Err(StoreError::Moved { file: path });
     }
     // What this computer knew of the place gives way; without a mark, the next to open verifies in full.

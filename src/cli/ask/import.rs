@@ -142,7 +142,13 @@ impl ImportArgs {
         }
         places::make_room(&world.ledger)?;
         import_new(&world.ledger, &world.state, export)?;
-        let ledger = Ledger::open_to_ask(&world.ledger, &world.state)?;
+        // By now it is there: a failure to read must not say otherwise.
+        let opened = Ledger::open_to_ask(&world.ledger, &world.state);
+        let ledger = opened.map_err(|error| StoreError::Recorded {
+            file: world.ledger.clone(),
+            entry: export.entries(),
+            cause: error.to_string(),
+        })?;
         let answer = moved("made", export, ledger.path());
         Ok(world.answer(&answer).kept(export.entries()))
     }
