@@ -40,7 +40,7 @@ const ROUNDING: f64 = 1e-9;
 /// With `l_i = ln(p_i/q_i)`, `n` plants with counts `x` leave the log odds `ln odds + sum x_i l_i`; needed are
 /// `P(ln odds + sum x_i l_i >= T | p) >= chance` and `P(ln odds + sum x_i l_i <= -T | q) >= chance`,
 /// `T = ln(weight/(1 - weight))`. Exact: `n` rises from 1, and the multinomial is added up class by class,
-/// the last two classes as one binomial tail. Beyond [`MOST_TERMS`] terms the sum is taken as normal with
+/// the last two classes as one binomial tail. Beyond three million terms the sum is taken as normal with
 /// `n` times the mean and variance of `l`: `n mu - z sigma sqrt(n) = T - ln odds` solved for `n`, a class that
 /// only one of the two gives being waited for instead, `1 - (1 - p)^n >= chance`.
 ///
