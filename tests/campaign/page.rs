@@ -155,7 +155,8 @@ fn with_figures(page: &str, lines: &[Line]) -> Result<String, String> {
 
 fn table(lines: &[Line]) -> String {
     let mut text =
-        "| threat | name | at every change | by hand, at length | faults |\n|---|---|---|---|---|\n".to_owned();
+        "| threat | name | short form | by hand, at length | faults |\n|---|---|---|---|---|\n"
+            .to_owned();
     for (name, title, counts) in ROWS {
         let (short, long) = (newest_short(lines, name), all_long(lines, name));
         let mut faults: BTreeMap<&String, u64> = BTreeMap::new();
