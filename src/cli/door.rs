@@ -47,6 +47,7 @@ fn write_all(to: &mut impl Write, text: &str) -> std::io::Result<()> {
 fn unshown(kept: Kept, error: &std::io::Error) -> String {
     let state = match kept {
         Kept::Nothing => "nothing was recorded".to_owned(),
+        Kept::Done => "what was asked for is done all the same".to_owned(),
         Kept::Entry(entry) => format!("it is recorded, as entry {entry}"),
     };
     format!(
@@ -82,6 +83,7 @@ mod tests {
     fn what_could_not_be_shown_says_whether_it_is_recorded() {
         let error = std::io::Error::from(ErrorKind::StorageFull);
         assert!(unshown(Kept::Nothing, &error).contains("nothing was recorded"));
+        assert!(unshown(Kept::Done, &error).contains("is done all the same"));
         assert!(unshown(Kept::Entry(12), &error).contains("it is recorded, as entry 12"));
     }
 }

@@ -40,6 +40,8 @@ impl Exit {
 pub enum Kept {
     /// Nothing was recorded.
     Nothing,
+    /// Nothing was recorded, but files were put in their place or the mark was written anew.
+    Done,
     /// Recorded under this number of the history.
     Entry(i64),
 }
@@ -83,6 +85,13 @@ impl Outcome {
         self
     }
 
+    /// The same outcome, as of something done beside the history.
+    #[must_use]
+    pub const fn done(mut self) -> Self {
+        self.kept = Kept::Done;
+        self
+    }
+
     /// The same outcome with another exit status.
     #[must_use]
     pub const fn ending(mut self, exit: Exit) -> Self {
@@ -94,16 +103,6 @@ impl Outcome {
     #[must_use]
     pub fn after(mut self, said: &str) -> Self {
         self.err.insert_str(0, said);
-        self
-    }
-
-    /// The same outcome with a remark for standard error.
-    #[must_use]
-    pub fn remarking(mut self, remark: &str) -> Self {
-        self.err.push_str(remark);
-        if !self.err.ends_with('\n') {
-            self.err.push('\n');
-        }
         self
     }
 }

@@ -80,6 +80,13 @@ impl Failure {
         self
     }
 
+    /// Puts a remedy in place of all that was to be tried.
+    #[must_use]
+    pub fn only_try(mut self, remedy: Remedy) -> Self {
+        self.tries.clear();
+        self.try_remedy(remedy)
+    }
+
     /// Adds a remedy, to be put into the command that was typed.
     #[must_use]
     pub fn try_remedy(mut self, remedy: Remedy) -> Self {

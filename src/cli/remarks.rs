@@ -10,6 +10,10 @@ use crate::store::Notice;
 pub fn of_notice(notice: &Notice) -> String {
     let said = shown(&notice.to_string());
     match notice {
+        Notice::AtOdds { copy: None, .. } => format!(
+            "warning: {said}\n  nothing is recorded in it before a backup of your own is put back ('locule restore FILE') or this one is accepted as it stands; no copy kept here holds what it lacks\n\
+             try: locule accept"
+        ),
         Notice::AtOdds { copy, .. } => format!(
             "warning: {said}\n  nothing is recorded in it before the newer file is put back or this one is accepted as it stands\n\
              try: {}\ntry: locule accept",

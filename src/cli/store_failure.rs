@@ -5,6 +5,7 @@
 use super::exit::Exit;
 use super::failure::Failure;
 use super::remarks::restore;
+use super::world::quoted;
 use crate::records::admit::Remedy;
 use crate::store::{Class, StoreError};
 
@@ -38,16 +39,25 @@ fn remedied(failure: Failure, error: &StoreError) -> Failure {
         | StoreError::Empty { .. }
         | StoreError::Truncated { .. }
         | StoreError::Damaged { .. }
-        | StoreError::BeyondCheck { .. }
         | StoreError::Newer { .. }
         | StoreError::NotUpgraded { .. } => hinted(failure),
+        StoreError::BeyondCheck { .. } => {
+            hinted(failure.try_typing("locule check-ledger --rebuild rebuilt.db"))
+        }
         StoreError::Missing { .. } | StoreError::FolderMissing { .. } => {
             failure.try_typing("locule init")
         }
-        StoreError::Exists { .. }
-        | StoreError::Links { .. }
-        | StoreError::Permission { .. }
-        | StoreError::ReadOnly { .. } => failure.try_elsewhere(OTHER),
+        StoreError::Exists { .. } | StoreError::Permission { .. } => failure.try_elsewhere(OTHER),
+        StoreError::Links { file, .. } => failure
+            .try_typing(format!(
+                "cp {} {OTHER}",
+                quoted(&file.display().to_string())
+            ))
+            .try_elsewhere(OTHER),
+        StoreError::ReadOnly { .. } => failure
+            .try_typing(format!("locule backup {OTHER}"))
+            .try_elsewhere(OTHER),
+        StoreError::AtOdds { copy: None, .. } => failure.try_typing("locule accept"),
         StoreError::AtOdds { copy, .. } => failure
             .try_typing(restore(copy.as_deref()))
             .try_typing("locule accept"),
@@ -70,6 +80,8 @@ fn remedied(failure: Failure, error: &StoreError) -> Failure {
         | StoreError::Full { .. }
         | StoreError::InterruptedWrite { .. }
         | StoreError::Sibling { .. }
+        | StoreError::State { .. }
+        | StoreError::NoCopy { .. }
         | StoreError::NotRecorded { .. } => failure.try_remedy(Remedy::Again),
         StoreError::Io { what, .. } if *what == "making it" => failure.try_elsewhere(OTHER),
         StoreError::Moved { .. } | StoreError::Io { .. } | StoreError::Sqlite { .. } => failure

@@ -16,7 +16,7 @@ use crate::records::change::RowChange;
 use crate::records::day::Day;
 use crate::records::entry::Entry;
 use crate::records::facts::Facts;
-use crate::records::retell::{Chapter, Story, Telling};
+use crate::records::retell::{Chapter, Names, Story, Telling};
 use crate::records::rows::{Row, Table};
 use crate::store::{EntryKind, HistoryEntry, Ledger, StoreError};
 
@@ -154,6 +154,7 @@ impl Book {
         });
         let chapter = |one: &HistoryEntry| Chapter {
             number: one.entry,
+            worded: one.amended_by.last().copied().unwrap_or(one.entry),
             telling: self.telling(world, reader, one),
             kept: self.changes.get(&one.entry).cloned().unwrap_or_default(),
             made: self.made(one.entry),
@@ -162,6 +163,7 @@ impl Book {
         Story {
             before: facts_at(&self.changes, from),
             present,
+            names: Names::of(&self.changes),
             chapters: later.map(chapter).collect(),
         }
     }

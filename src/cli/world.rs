@@ -13,9 +13,10 @@ use super::exit::Outcome;
 use super::failure::Failure;
 use super::places;
 use super::remarks;
-use super::remedy::Typed;
+use super::remedy::{Typed, joined};
+use super::story::Book;
 use crate::records::admit::Identity::Taken;
-use crate::records::admit::{Admitted, Bench, Refusal, admit};
+use crate::records::admit::{Admitted, Bench, Refusal, Remedy, admit};
 use crate::records::change::RowChange;
 use crate::records::code::fold;
 use crate::records::day::Day;
@@ -209,6 +210,7 @@ impl World {
         let is_lost = matches!(
             error,
             StoreError::Missing { .. }
+                | StoreError::FolderMissing { .. }
                 | StoreError::Empty { .. }
                 | StoreError::NotADatabase { .. }
                 | StoreError::Foreign { .. }
@@ -216,11 +218,16 @@ impl World {
                 | StoreError::JournalUnfit { .. }
                 | StoreError::BeyondCheck { .. }
         );
+        // A disk that is not there comes back; a copy put in its place would lie in its way.
+        let is_away = matches!(error, StoreError::FolderMissing { .. });
         let failure = Failure::from(error);
         if !is_lost {
             return failure;
         }
         match automatic_copies(&self.state, &self.ledger).last() {
+            Some(copy) if is_away => failure
+                .only_try(Remedy::Again)
+                .try_typing(remarks::restore(Some(&copy.file))),
             Some(copy) => failure.try_first(remarks::restore(Some(&copy.file))),
             None => failure,
         }
@@ -358,7 +365,7 @@ impl World {
 }
 
 /// A refusal in words; of a code that is taken with the entry that gave it, which can be taken back.
-fn explained(ledger: &Ledger, refusal: Refusal) -> Failure {
+fn explained(ledger: &mut Ledger, refusal: Refusal) -> Failure {
     let taken = match &refusal {
         Refusal::Identity(Taken { code, .. }) => Some(fold(code)),
         _ => None,
@@ -376,6 +383,20 @@ fn explained(ledger: &Ledger, refusal: Refusal) -> Failure {
         .rfind(|(_, changes)| changes.iter().any(gives))
         .map(|(entry, _)| *entry);
     match giver.filter(|entry| *entry > 1) {
+        Some(entry) if !ledger.can_undo(entry) => {
+            let words = Book::read(ledger).ok().and_then(|book| {
+                let words = book.words(book.entry(entry)?)?;
+                Some((entry, words))
+            });
+            match words {
+                Some((entry, words)) => failure
+                    .because(format!(
+                        "to correct what entry {entry} says, amend it by the words that it should have had"
+                    ))
+                    .try_typing(format!("locule amend {entry} {}", joined(&words))),
+                None => failure,
+            }
+        }
         Some(entry) => failure
             .because(format!(
                 "to correct what entry {entry} says, take it back and type it anew"

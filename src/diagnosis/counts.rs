@@ -11,17 +11,17 @@ use super::dates::Emergence;
 use super::evidence::{Member, Telling};
 use super::expectation::{Expectation, Scored, expect};
 use super::looks::{Look, Looks};
+use super::pulling::pulled_before;
 use crate::genetics::descent::Descent;
 use crate::genetics::expect::{Breeding, ExpectError, Parent};
 use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::segregation::AtLocus;
 use crate::genetics::traits::Onset;
-use crate::records::change::RowChange;
 use crate::records::day::Day;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
-use crate::records::rows::{BatchRow, FateKind, FateRow, Row, TallyRow};
+use crate::records::rows::BatchRow;
 
 /// The parts of a trait that an expectation reads.
 #[derive(Debug, Clone)]
@@ -91,19 +91,41 @@ pub fn label_expectation(
     age: Option<f64>,
 ) -> Result<Expectation, ExpectError> {
     let loci = context.looks.loci_read(traits);
-    let promises: Vec<Promise<'_>> = traits
-        .iter()
-        .map(|place| Promise::of(&context.looks.traits[*place]))
-        .collect();
-    let scored: Vec<Scored<'_>> = promises.iter().map(Promise::scored).collect();
-    let looks = context.looks;
-    let arrangement = looks.linkage.arrange(&loci, false, &looks.book)?;
     let mother = plant_at_word(context, parents.0, &loci);
     let father = plant_at_word(context, parents.1, &loci);
+    expectation_of(
+        context,
+        [&mother, &father],
+        &descent_of(parents),
+        traits,
+        age,
+    )
+}
+
+/// What some traits are expected to show in the seedlings of two plants of which this much is known, at an age in
+/// days where one is given.
+///
+/// # Errors
+/// [`ExpectError`] where a model reads a locus that is not carried.
+pub fn expectation_of(
+    context: &Context<'_>,
+    [mother, father]: [&Parent; 2],
+    descent: &Descent,
+    traits: &[usize],
+    age: Option<f64>,
+) -> Result<Expectation, ExpectError> {
+    let looks = context.looks;
+    let loci = looks.loci_read(traits);
+    let promises: Vec<Promise<'_>> = traits
+        .iter()
+        .map(|place| Promise::of(&looks.traits[*place]))
+        .collect();
+    let scored: Vec<Scored<'_>> = promises.iter().map(Promise::scored).collect();
+    let arrangement = looks.linkage.arrange(&loci, false, &looks.book)?;
     let breeding = Breeding {
-        mother: &mother,
-        father: &father,
-        descent: &descent_of(parents),
+        mother,
+        father,
+        descent,
         arrangement: &arrangement,
         lethal: &[],
     };
@@ -143,6 +165,53 @@ const TOO_YOUNG: f64 = 0.01;
 /// The share given to a class that the label shows on the way to another and has long left behind.
 const LEFT_BEHIND: f64 = 1e-9;
 
+/// What was seen of one trait in a tray, before anything is expected of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sighting {
+    /// The label's mother and father.
+    pub parents: (i64, i64),
+    /// Seedlings seen of each class of the trait, those removed since counted in.
+    pub observed: Vec<u64>,
+    /// Of the seedlings counted, those of a doubtful reading.
+    pub doubtful: u64,
+    /// Whether seedlings were pulled for their looks before the count, which biases it.
+    pub pulled_before: bool,
+    /// Ages in days at the readings, each with the seedlings of that age.
+    pub ages: BTreeMap<i64, f64>,
+}
+
+/// What was seen of a trait in a tray; nothing where the tray was not scored for it or its label has no parents.
+#[must_use]
+pub fn sighting(context: &Context<'_>, batch: &BatchRow, place: usize) -> Option<Sighting> {
+    let parents = label_parents(context.index.facts, batch)?;
+    let evidence = context.gather(batch, parents.0);
+    let read: Vec<(&Member, &Telling)> = evidence
+        .members
+        .iter()
+        .filter_map(|member| newest_of(member, place).map(|reading| (member, reading)))
+        .collect();
+    if read.is_empty() {
+        return None;
+    }
+    let classes = context.looks.traits[place].classes.len();
+    let mut found = Sighting {
+        parents,
+        observed: vec![0; classes],
+        doubtful: 0,
+        pulled_before: pulled_before(context, batch, context.looks.traits[place].id, &read),
+        ages: BTreeMap::new(),
+    };
+    for (member, reading) in &read {
+        let count = member.count.unsigned_abs();
+        found.observed[reading.class] += count;
+        found.doubtful += if reading.doubtful { count } else { 0 };
+        for (age, weight) in ages_of(&member.emergence, reading.day) {
+            *found.ages.entry(age).or_default() += weight * count as f64;
+        }
+    }
+    Some(found)
+}
+
 /// The counts of a tray in a trait; nothing where the tray was not scored for it or its label has no parents.
 ///
 /// # Errors
@@ -152,41 +221,34 @@ pub fn tray_counts(
     batch: &BatchRow,
     place: usize,
 ) -> Result<Option<TrayCounts>, ExpectError> {
-    let Some(parents) = label_parents(context.index.facts, batch) else {
+    let Some(seen) = sighting(context, batch, place) else {
         return Ok(None);
     };
-    let evidence = context.gather(batch, parents.0);
-    let read: Vec<(&Member, &Telling)> = evidence
-        .members
-        .iter()
-        .filter_map(|member| newest_of(member, place).map(|reading| (member, reading)))
-        .collect();
-    if read.is_empty() {
-        return Ok(None);
-    }
-    let classes = context.looks.traits[place].classes.len();
-    let mut observed = vec![0_u64; classes];
-    let mut doubtful = 0;
-    let mut ages: BTreeMap<i64, f64> = BTreeMap::new();
-    for (member, reading) in &read {
-        let count = member.count.unsigned_abs();
-        observed[reading.class] += count;
-        doubtful += if reading.doubtful { count } else { 0 };
-        for (age, weight) in ages_of(&member.emergence, reading.day) {
-            *ages.entry(age).or_default() += weight * count as f64;
-        }
-    }
-    let at_age = averaged(context, parents, place, &ages)?;
-    let last = label_expectation(context, parents, &[place], None)?;
-    let (expected, too_young) = expected_of(&context.looks.traits[place], &observed, at_age, &last);
-    Ok(Some(TrayCounts {
-        observed,
+    let at = |age: Option<f64>| label_expectation(context, seen.parents, &[place], age);
+    counts_beside(&context.looks.traits[place], &seen, at).map(Some)
+}
+
+/// What was seen of a trait in a tray beside what is expected of it, by a function that says what shows at an age,
+/// or in the end.
+///
+/// # Errors
+/// [`ExpectError`] as that function.
+pub fn counts_beside(
+    look: &Look,
+    seen: &Sighting,
+    at: impl Fn(Option<f64>) -> Result<Expectation, ExpectError>,
+) -> Result<TrayCounts, ExpectError> {
+    let at_age = averaged(seen, &at)?;
+    let last = at(None)?;
+    let (expected, too_young) = expected_of(look, &seen.observed, at_age, &last);
+    Ok(TrayCounts {
+        observed: seen.observed.clone(),
         expected,
         ratio: last.ratio(),
-        doubtful,
-        pulled_before: pulled_before(context, batch, context.looks.traits[place].id, &read),
+        doubtful: seen.doubtful,
+        pulled_before: seen.pulled_before,
         too_young,
-    }))
+    })
 }
 
 /// The shares to hold counts against, and the classes seen too young to be expected.
@@ -249,17 +311,17 @@ fn ages_of(emergence: &Emergence, day: Day) -> impl Iterator<Item = (i64, f64)> 
 }
 
 /// Shares of the classes, averaged over the ages of the readings.
-fn averaged(
-    context: &Context<'_>,
-    parents: (i64, i64),
-    place: usize,
-    ages: &BTreeMap<i64, f64>,
+///
+/// # Errors
+/// [`ExpectError`] as the function that says what shows at an age.
+pub fn averaged(
+    seen: &Sighting,
+    at: impl Fn(Option<f64>) -> Result<Expectation, ExpectError>,
 ) -> Result<Vec<f64>, ExpectError> {
-    let total: f64 = ages.values().sum();
-    let mut expected = vec![0.0; context.looks.traits[place].classes.len()];
-    for (age, weight) in ages {
-        let shown = label_expectation(context, parents, &[place], Some(*age as f64))?;
-        for class in shown.classes {
+    let total: f64 = seen.ages.values().sum();
+    let mut expected = vec![0.0; seen.observed.len()];
+    for (age, weight) in &seen.ages {
+        for class in at(Some(*age as f64))?.classes {
             expected[class.classes[0]] += class.p * weight / total;
         }
     }
@@ -302,91 +364,6 @@ pub fn joint_counts(
         }
     }
     found
-}
-
-/// Whether seedlings were pulled for their looks that the counts do not hold: before the tally that counts, or without a
-/// reading of their own where seedlings are read one by one.
-fn pulled_before(
-    context: &Context<'_>,
-    batch: &BatchRow,
-    trait_id: i64,
-    read: &[(&Member, &Telling)],
-) -> bool {
-    let facts = context.index.facts;
-    let counted: Vec<i64> = read.iter().filter_map(|(member, _)| member.plant).collect();
-    let first_tally = read
-        .iter()
-        .filter(|(member, _)| member.plant.is_none())
-        .map(|(_, r)| r.day)
-        .min();
-    context.index.fates_of(batch.id).iter().any(|fate| {
-        let classes: Vec<_> = facts
-            .fate_class
-            .iter()
-            .filter(|row| row.fate_id == fate.id)
-            .collect();
-        let for_this = classes.is_empty() || classes.iter().any(|row| row.trait_id == trait_id);
-        let missed = match (first_tally, fate.plant_id) {
-            (Some(day), _) => fate.day < day,
-            (None, Some(plant)) => !counted.contains(&plant),
-            (None, None) => true,
-        };
-        for_looks(fate) && for_this && missed
-    })
-}
-
-/// Whether a fate was chosen for looks.
-const fn for_looks(fate: &FateRow) -> bool {
-    match fate.kind {
-        FateKind::Culled => true,
-        FateKind::Thinned => !fate.blind,
-        FateKind::Died | FateKind::PottedUp => false,
-    }
-}
-
-/// The first day on which seedlings of a batch were pulled for their looks.
-fn first_pulled(facts: &Facts, batch_id: i64) -> Option<Day> {
-    let fates = facts
-        .fate
-        .iter()
-        .filter(|fate| fate.batch_id == batch_id && for_looks(fate));
-    fates.map(|fate| fate.day).min()
-}
-
-/// The facts without the tallies that were taken after seedlings had been pulled for their looks, where an
-/// earlier one of the same place is there to count instead; nothing where no tally is left out.
-#[must_use]
-pub fn counted_before_pulling(facts: &Facts) -> Option<Facts> {
-    let same_place =
-        |one: &TallyRow, other: &TallyRow| (one.batch_id, one.cell) == (other.batch_id, other.cell);
-    // A tally of the day of the pulling was taken before it, unless there is an earlier one.
-    let late = |tally: &&TallyRow| {
-        first_pulled(facts, tally.batch_id).is_some_and(|first| {
-            let earlier = |other: &TallyRow| same_place(tally, other) && other.day < first;
-            tally.day > first || tally.day == first && facts.tally.iter().any(earlier)
-        })
-    };
-    let early = |tally: &TallyRow| {
-        facts
-            .tally
-            .iter()
-            .any(|other| same_place(tally, other) && !late(&other))
-    };
-    let out: Vec<TallyRow> = facts
-        .tally
-        .iter()
-        .filter(late)
-        .filter(|tally| early(tally))
-        .cloned()
-        .collect();
-    if out.is_empty() {
-        return None;
-    }
-    let mut facts = facts.clone();
-    for row in out {
-        facts.apply(&RowChange::delete(Row::from(row)));
-    }
-    Some(facts)
 }
 
 /// The traits that were read in some batches, as places among the ledger's, in their order.

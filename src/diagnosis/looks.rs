@@ -134,6 +134,14 @@ impl Looks {
         self.class_places.get(&class_id).copied()
     }
 
+    /// The same, one trait being explained by another of its gene models.
+    #[must_use]
+    pub fn explained_by(&self, place: usize, model: GeneModel) -> Self {
+        let mut looks = self.clone();
+        looks.traits[place].model = model;
+        looks
+    }
+
     /// The loci that some of these traits read, ascending, each once.
     #[must_use]
     pub fn loci_read(&self, traits: &[usize]) -> Vec<LocusIx> {
@@ -152,6 +160,22 @@ impl From<UnreadableRow> for DiagnosisError {
         let UnreadableRow { what, why } = row;
         Self::Unreadable { what, why }
     }
+}
+
+/// All gene models of a trait, in the order entered.
+///
+/// # Errors
+/// [`DiagnosisError::Unreadable`] where a stored number or rule cannot be read.
+pub fn gene_models(facts: &Facts, id: i64) -> Result<Vec<GeneModel>, DiagnosisError> {
+    let Some(spec) = trait_spec(facts, id)? else {
+        return Ok(Vec::new());
+    };
+    let mut book = Loci::of(facts)?.book;
+    spec.check(&mut book)
+        .map_err(|error| DiagnosisError::Unreadable {
+            what: format!("rules of {}", spec.code),
+            why: error.to_string(),
+        })
 }
 
 /// A trait with its model in use; nothing where it has none.

@@ -18,6 +18,7 @@ pub mod dates;
 pub mod evidence;
 pub mod expectation;
 mod family;
+pub mod gene_models;
 pub mod genotypes;
 mod graph;
 pub mod index;
@@ -26,6 +27,7 @@ pub mod looks;
 pub mod paces;
 pub mod plants;
 pub mod posterior;
+pub mod pulling;
 pub mod reason;
 mod related;
 pub mod remarks;
@@ -39,6 +41,7 @@ pub mod told;
 pub mod two_point;
 pub mod unscored;
 pub mod verdict;
+mod weighing;
 pub mod word;
 
 /// Why a question has no answer.

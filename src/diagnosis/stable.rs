@@ -48,7 +48,8 @@ pub struct Stability {
     pub before: Option<f64>,
     /// P(it splits) now; nothing where no genotype could have given what was seen.
     pub splits: Option<f64>,
-    /// How many more, all of the class, until it is stable with 95 % and with 99 %; nothing where none would do.
+    /// How many more, all of the class, until it is stable with 95 % and with 99 %; nothing where none would do, as
+    /// where it is known to split with 95 % by an offspring of another class.
     pub more: [Option<u64>; 2],
 }
 
@@ -97,13 +98,20 @@ pub fn stability(
             .collect()
     };
     let now = with(&seen);
+    let splits = chance_of_splitting(&now, 0);
+    // No number of further offspring takes back one that tells of another class.
+    let is_settled = splits.is_some_and(|p| p >= CONFIDENCES[0])
+        && seen.iter().any(|one| one.tells_against(class));
     Ok(Stability {
         class,
         offspring,
         trays,
         before: chance_of_splitting(&with(&[]), 0),
-        splits: chance_of_splitting(&now, 0),
-        more: CONFIDENCES.map(|confidence| more_needed(&now, confidence)),
+        splits,
+        more: CONFIDENCES.map(|confidence| match is_settled {
+            true => None,
+            false => more_needed(&now, confidence),
+        }),
     })
 }
 
@@ -215,6 +223,12 @@ struct SeenLook {
 }
 
 impl SeenLook {
+    /// Whether it can hardly end in that class: neither misread, nor doubted, nor too young to have turned.
+    fn tells_against(&self, class: usize) -> bool {
+        self.class != class
+            && self.chances[class] <= (1.0 - CONFIDENCES[0]) * self.chances[self.class]
+    }
+
     fn log_chance(&self, gives: &[f64]) -> f64 {
         let p: f64 = gives
             .iter()

@@ -13,6 +13,7 @@ mod catalogue_loci;
 mod catalogue_traits;
 pub mod descent;
 pub mod expect;
+pub mod fitting;
 pub mod generation;
 pub mod genotype;
 pub mod interactions;

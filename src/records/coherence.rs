@@ -221,10 +221,20 @@ fn judge_bench(facts: &Facts) -> Option<Discord> {
 }
 
 /// Two rows of a table with a key that only one may have.
-fn doubles(facts: &Facts) -> Vec<Discord> {
+#[must_use]
+pub fn doubles(facts: &Facts) -> Vec<Discord> {
     let mut found = same_key(&facts.setting, "its key", |row| Some(row.key.clone()));
+    found.extend(same_key(&facts.code, "its code", |row| {
+        Some(row.key.clone())
+    }));
+    found.extend(same_key(&facts.locus, "its symbol", |row| {
+        Some(row.symbol.clone())
+    }));
     found.extend(same_key(&facts.allele, "its place at its locus", |row| {
         Some((row.locus_id, row.ord))
+    }));
+    found.extend(same_key(&facts.allele, "its symbol", |row| {
+        Some((row.locus_id, row.symbol.clone()))
     }));
     found.extend(same_key(&facts.recombination, "its pair of loci", |row| {
         Some((row.locus_a, row.locus_b))
@@ -234,6 +244,9 @@ fn doubles(facts: &Facts) -> Vec<Discord> {
         "its place in its trait",
         |row| Some((row.trait_id, row.ord)),
     ));
+    found.extend(same_key(&facts.trait_class, "its name", |row| {
+        Some((row.trait_id, row.name.clone()))
+    }));
     found.extend(same_key(&facts.plant, "its place in its tray", |row| {
         Some((row.batch_id?, row.cell?, row.part.clone()))
     }));

@@ -125,6 +125,8 @@ pub struct NewTrait {
     pub classes: Vec<String>,
     /// The rules, as typed.
     pub rules: Vec<String>,
+    /// In place of classes and rules: one new gene.
+    pub one_gene: Option<OneGene>,
     /// Late classes: `purple after green`.
     pub late: Vec<String>,
     /// Median age at onset in days, as typed.
@@ -141,6 +143,17 @@ pub struct NewTrait {
     pub organ: Option<String>,
     /// The stage.
     pub stage: Option<String>,
+}
+
+/// One new gene in growers' words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OneGene {
+    /// The look of the dominant allele.
+    pub dominant: String,
+    /// The look of two copies of the recessive allele.
+    pub recessive: String,
+    /// The look of one copy of each, where it is in between.
+    pub between: Option<String>,
 }
 
 /// `trait model add`.

@@ -3,9 +3,11 @@
 //! Two tellings go side by side, one of the entries as they stand and one with the corrected entry in its
 //! place; every later entry passes the gate in both. The first must give the ledger as it is, or nothing
 //! can be said. What the second gives otherwise is the amendment. Rows keep their numbers where the same
-//! entry makes them again, so that nothing that refers to them has to move. What was typed comes in as
+//! entry makes them again, so that nothing that refers to them has to move. Words find things by the codes that
+//! these had when the words were typed. What was typed comes in as
 //! entries; where it is kept and how it was read is not known here. The command line calls it.
 
+mod names;
 mod settle;
 mod teller;
 
@@ -19,6 +21,7 @@ use super::entry::Entry;
 use super::facts::Facts;
 use super::rows::{Row, Table};
 use super::value::Value;
+pub use names::Names;
 use teller::{Away, Teller};
 
 /// How an entry is told.
@@ -42,6 +45,8 @@ pub enum Telling {
 pub struct Chapter {
     /// Its number in the history.
     pub number: i64,
+    /// The entry by which its words came: itself, or its last amendment.
+    pub worded: i64,
     /// How it is told.
     pub telling: Telling,
     /// The rows it changed when it was recorded: it is told by them where its words have lost their meaning, as when what
@@ -60,6 +65,8 @@ pub struct Story<'f> {
     pub before: Facts,
     /// The ledger as it is.
     pub present: &'f Facts,
+    /// What things were called when words were typed.
+    pub names: Names,
     /// The entries, oldest first.
     pub chapters: Vec<Chapter>,
 }
@@ -179,10 +186,15 @@ impl Both<'_> {
     /// Tells the entry that is amended: as it stands, and corrected.
     fn correct(&mut self, chapter: &Chapter, corrected: &Telling) -> Result<(), Unamendable> {
         let was = self.stand(chapter)?;
+        // Its words are typed only now.
+        let chapter = &Chapter {
+            worded: i64::MAX,
+            ..chapter.clone()
+        };
         let told = self.corrected.tell(chapter, corrected, false);
         let told = told.map_err(|away| match away {
             Away::Gate(refusal) => Unamendable::Refused(refusal),
-            Away::Gone => Unamendable::Otherwise(vec![chapter.number]),
+            Away::Gone | Away::Taken(_) => Unamendable::Otherwise(vec![chapter.number]),
         })?;
         self.notices.extend(told.notices);
         self.differ(chapter.number, was.changes, told.changes);

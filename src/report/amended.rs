@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::consequences::Consequences;
-use super::text::{shown, wrapped};
+use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
 
 /// What `amend` did.
@@ -23,10 +23,49 @@ pub struct AmendedAnswer {
     pub changed: Vec<String>,
     /// Later entries that say something else now.
     pub later: Vec<LaterEntry>,
+    /// Things that are called otherwise from now on.
+    pub renamed: Vec<Renamed>,
+    /// What to write on the tag, where that is another text now.
+    pub tag: Option<String>,
     /// What the grower should know beside it.
     pub notes: Vec<String>,
     /// What changes in today's answers.
     pub answers: Consequences,
+}
+
+/// A thing that is called otherwise from now on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Renamed {
+    /// Its old code.
+    pub was: String,
+    /// Its new code.
+    pub is: String,
+    /// Later entries that were typed with the old code, and stay as typed.
+    pub typed_with: Vec<i64>,
+    /// Whether a tag or label may say the old code.
+    #[serde(skip)]
+    pub on_tags: bool,
+}
+
+impl Renamed {
+    /// `RB is called RBL from now on; entries 9 and 12 were typed with RB and stay as typed.`
+    fn words(&self) -> String {
+        let Self { was, is, .. } = self;
+        let numbers: Vec<String> = self.typed_with.iter().map(i64::to_string).collect();
+        let typed = match &numbers[..] {
+            [] => ".".to_owned(),
+            [one] => format!("; entry {one} was typed with {was} and stays as typed."),
+            all => format!(
+                "; entries {} were typed with {was} and stay as typed.",
+                listed(all, "and")
+            ),
+        };
+        let tags = match self.on_tags {
+            true => format!(" A tag or label with {was} on it still says {was}."),
+            false => String::new(),
+        };
+        format!("{was} is called {is} from now on{typed}{tags}")
+    }
 }
 
 /// A later entry that says something else now.
@@ -51,7 +90,11 @@ impl Answer for AmendedAnswer {
             shown(&self.changed.join("; "))
         ))];
         lines.extend(told(&self.was, &self.now, page));
-        for later in &self.later {
+        lines.extend(self.renamed.iter().map(|one| wrap(&one.words())));
+        lines.extend(self.tag.iter().map(|tag| wrap(&format!("Tag: {tag}"))));
+        // An entry that says the same of rows that moved is in the JSON.
+        let otherwise = self.later.iter().filter(|later| later.was != later.now);
+        for later in otherwise {
             let command = shown(&later.command);
             lines.push(wrap(&format!(
                 "Entry {} ({command}) follows suit.",

@@ -6,6 +6,7 @@
 use serde::Serialize;
 
 use super::numbers::{percent, share};
+use super::suspects::name_members;
 use super::text::{listed, wrapped};
 use crate::diagnosis::answer::{BatchAnswer, SeedlingAnswer, Source, SourceShare, Suspects};
 use crate::records::day::Day;
@@ -14,6 +15,11 @@ use crate::records::tray::Tray;
 
 /// Chances that differ by less are the same to a grower.
 const TELLING: f64 = 0.005;
+
+/// Whether a chance moved by as much as a grower would see.
+fn moved(before: f64, after: f64, written: fn(f64) -> String) -> bool {
+    (before - after).abs() >= TELLING && written(before) != written(after)
+}
 
 /// More groups of seedlings than this of one tray are counted, not named.
 const NAMED: usize = 6;
@@ -276,7 +282,7 @@ fn source_changes(was: &[SourceShare], now: &[SourceShare]) -> Vec<SourceChange>
     let mut changes: Vec<SourceChange> = Vec::new();
     for (at, source) in all.iter().enumerate() {
         let (before, after) = (p(was, source), p(now, source));
-        if !all[..at].contains(source) && (before - after).abs() >= TELLING {
+        if !all[..at].contains(source) && moved(before, after, share) {
             changes.push(SourceChange {
                 source: source.word(),
                 code: source.named().map(|named| named.code.clone()),
@@ -319,7 +325,7 @@ impl Judged {
         self.verdict != other.verdict
             || self.count != other.count
             || self.look_again != other.look_again
-            || (self.p_off - other.p_off).abs() >= TELLING
+            || moved(self.p_off, other.p_off, percent)
     }
 }
 
@@ -351,7 +357,7 @@ impl Judged {
         if self.verdict != after.verdict {
             parts.push(format!("{} -> {}", self.verdict, after.verdict));
         }
-        if (self.p_off - after.p_off).abs() >= TELLING {
+        if moved(self.p_off, after.p_off, percent) {
             let (was, now) = (percent(self.p_off), percent(after.p_off));
             parts.push(format!("off {was} -> {now}"));
         }
@@ -364,7 +370,7 @@ impl Judged {
 }
 
 /// What is said of seedlings, those of whom the same is said together, verdicts that turn first.
-fn seedling_phrases(changes: &[SeedlingChange]) -> Vec<String> {
+fn seedling_phrases(tray: &str, changes: &[SeedlingChange]) -> Vec<String> {
     let mut groups: Vec<(String, Vec<String>)> = Vec::new();
     let (turned, moved): (Vec<_>, Vec<_>) = changes.iter().partition(|one| one.turns());
     for one in turned.into_iter().chain(moved) {
@@ -379,7 +385,14 @@ fn seedling_phrases(changes: &[SeedlingChange]) -> Vec<String> {
         .skip(NAMED)
         .map(|(_, names)| names.len())
         .sum();
-    let said = |(phrase, names): &(String, Vec<String>)| format!("{} {phrase}", names.join(", "));
+    let said = |(phrase, names): &(String, Vec<String>)| {
+        let cell = |name: &str| name.strip_prefix(tray)?.strip_prefix('-')?.parse().ok();
+        let members = names.iter().map(|name| (Some(name.clone()), cell(name), 1));
+        format!(
+            "{} {phrase}",
+            name_members(tray, &members.collect::<Vec<_>>())
+        )
+    };
     let mut phrases: Vec<String> = groups.iter().take(NAMED).map(said).collect();
     if more > 0 {
         phrases.push(format!("{more} more judged otherwise"));
@@ -391,7 +404,7 @@ impl TrayChange {
     fn phrases(&self) -> Vec<String> {
         let mut phrases: Vec<String> = Vec::new();
         match self.tray_is {
-            Some("new") => phrases.push("in the ledger again".to_owned()),
+            Some("new") => phrases.push("now in the ledger".to_owned()),
             Some(_) => phrases.push("no longer in the ledger".to_owned()),
             None => {}
         }
@@ -402,7 +415,7 @@ impl TrayChange {
             format!("{what} {} -> {}", said(&fact.before), said(&fact.after))
         }));
         if self.tray_is.is_none() {
-            phrases.extend(seedling_phrases(&self.seedlings));
+            phrases.extend(seedling_phrases(&self.tray, &self.seedlings));
         }
         let loudest = self.sources.iter().take(LOUDEST);
         let sources: Vec<String> = loudest.map(SourceChange::phrase).collect();
@@ -413,5 +426,24 @@ impl TrayChange {
             ));
         }
         phrases
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_chance_moves_where_what_is_shown_of_it_does() {
+        for (before, after, wanted) in [
+            (0.2365, 0.2436, false),
+            (0.2436, 0.2365, false),
+            (0.2365, 0.2490, true),
+            // Shown with more digits, yet the same to a grower.
+            (0.031, 0.034, false),
+            (0.0, 0.015, true),
+        ] {
+            assert_eq!(moved(before, after, percent), wanted, "{before} {after}");
+        }
     }
 }

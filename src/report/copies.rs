@@ -1,5 +1,7 @@
 //! The answers of `backup`, `restore` and `check-ledger --rebuild`.
 
+use std::iter;
+
 use serde::Serialize;
 
 use super::numbers::several;
@@ -17,6 +19,12 @@ pub struct EntryName {
     pub entry: i64,
     /// What was typed.
     pub command: String,
+}
+
+impl EntryName {
+    fn words(&self) -> String {
+        format!("{} ({})", self.entry, shown(&self.command))
+    }
 }
 
 /// What `backup` did.
@@ -73,7 +81,30 @@ pub struct CopiesAnswer {
     pub ledger: String,
     /// The copies, oldest first.
     pub copies: Vec<CopyLine>,
+    /// The last entry known to this computer, where neither the ledger nor any copy holds it.
+    pub lost: Option<i64>,
+    /// Whether that is so and no copy holds more than the ledger as it stands.
+    pub is_ledger_best: bool,
 }
+
+impl CopiesAnswer {
+    /// What helps where no copy holds all that is known.
+    fn advice(&self) -> Option<String> {
+        let lost = self.lost?;
+        let accept = match self.is_ledger_best {
+            true => format!(" No copy holds more than the ledger as it stands. {ACCEPT}"),
+            false => String::new(),
+        };
+        Some(format!(
+            "Entry {lost}, the last that this computer knew, is neither in the ledger nor in a copy kept here. {OWN}{accept}"
+        ))
+    }
+}
+
+/// Where to look for what no copy holds.
+const OWN: &str = "Look for a backup of your own: 'locule restore FILE' puts it back.";
+/// What is left where there is none.
+const ACCEPT: &str = "'locule accept' takes it so.";
 
 impl Answer for CopiesAnswer {
     fn words(&self, page: Page) -> String {
@@ -82,7 +113,8 @@ impl Answer for CopiesAnswer {
                 "No copy of {} was kept by itself yet. 'locule backup' makes one.",
                 shown(&self.ledger)
             );
-            return wrapped(&said, page.width, "");
+            let said: Vec<String> = iter::once(said).chain(self.advice()).collect();
+            return sentences(&said, page);
         };
         let mut table = Table::new(&["day", ">entries", "fingerprint", ">size", "file"]);
         for copy in &self.copies {
@@ -97,11 +129,13 @@ impl Answer for CopiesAnswer {
         }
         let name = last.file.rsplit(['/', '\\']).next().unwrap_or_default();
         let folder = last.file.strip_suffix(name).unwrap_or(&last.file);
-        let said = format!(
-            "They lie in {}; 'locule restore --latest' puts the newest back.",
-            shown(folder)
-        );
-        format!("{}\n\n{}", table.text(page), wrapped(&said, page.width, ""))
+        let latest = match self.is_ledger_best {
+            true => "",
+            false => "; 'locule restore --latest' puts the newest back",
+        };
+        let said = format!("They lie in {}{latest}.", shown(folder));
+        let said: Vec<String> = iter::once(said).chain(self.advice()).collect();
+        format!("{}\n\n{}", table.text(page), sentences(&said, page))
     }
 }
 
@@ -124,6 +158,34 @@ pub struct RestoreAnswer {
     pub all_read: bool,
     /// Whether anything was changed.
     pub is_changed: bool,
+    /// The last entry that this computer knew.
+    pub known: Option<i64>,
+    /// The entries known to this computer that are neither in the copy nor among those dropped.
+    pub missing: Vec<i64>,
+}
+
+impl RestoreAnswer {
+    /// What this computer knew beyond the copy.
+    fn lacking(&self) -> Option<String> {
+        let known = self.known.filter(|_| !self.missing.is_empty())?;
+        let is = if self.missing.len() == 1 { "is" } else { "are" };
+        Some(format!(
+            "This computer knew entries up to {known}; {} {is} not in this copy.",
+            runs(&self.missing)
+        ))
+    }
+}
+
+/// Numbers in order, three and more that follow each other as `5 to 9`.
+fn runs(numbers: &[i64]) -> String {
+    let words: Vec<String> = numbers
+        .chunk_by(|one, next| one + 1 == *next)
+        .flat_map(|run| match run {
+            [first, .., last] if run.len() > 2 => vec![format!("{first} to {last}")],
+            few => few.iter().map(i64::to_string).collect(),
+        })
+        .collect();
+    listed(&words, "and")
 }
 
 impl Answer for RestoreAnswer {
@@ -132,7 +194,10 @@ impl Answer for RestoreAnswer {
         let (ledger, copy) = (shown(&self.ledger), shown(&self.copy));
         if !self.is_changed {
             let said = format!("{ledger} is that very copy already ({of}); nothing was changed.");
-            return wrapped(&said, page.width, "");
+            let lacking = self.lacking();
+            let helps = lacking.is_some().then(|| format!("{OWN} {ACCEPT}"));
+            let said: Vec<String> = iter::once(said).chain(lacking).chain(helps).collect();
+            return paragraphs(&said, page);
         }
         let mut said = vec![format!("{ledger} is now as in {copy}: {of}.")];
         if let Some(aside) = &self.aside {
@@ -148,6 +213,7 @@ impl Answer for RestoreAnswer {
         if !self.all_read {
             said.push("Not all of it could be read, so it may have held more.".to_owned());
         }
+        said.extend(self.lacking());
         paragraphs(&said, page)
     }
 }
@@ -188,15 +254,24 @@ impl Answer for RebuildAnswer {
                 said.push(if self.lost.is_empty() {
                     "No entry after it can be read.".to_owned()
                 } else {
+                    let all: Vec<String> = self.lost.iter().map(EntryName::words).collect();
                     format!(
                         "Still to be read, and to be typed again: {}.",
-                        named(&self.lost)
+                        listed(&all, "and")
                     )
                 });
             }
         }
         paragraphs(&said, page)
     }
+}
+
+fn sentences(said: &[String], page: Page) -> String {
+    let lines: Vec<String> = said
+        .iter()
+        .map(|line| wrapped(line, page.width, ""))
+        .collect();
+    lines.join("\n")
 }
 
 fn paragraphs(said: &[String], page: Page) -> String {
@@ -212,12 +287,10 @@ fn state(entries: i64, fingerprint: &str) -> String {
     format!("{entries}, fingerprint {fingerprint}")
 }
 
+/// The first entries by number and command, and how many more there are.
 fn named(entries: &[EntryName]) -> String {
-    let mut words: Vec<String> = entries
-        .iter()
-        .take(NAMED)
-        .map(|named| format!("{} ({})", named.entry, shown(&named.command)))
-        .collect();
+    let few = &entries[..entries.len().min(NAMED)];
+    let mut words: Vec<String> = few.iter().map(EntryName::words).collect();
     if entries.len() > NAMED {
         words.push(format!("{} more", entries.len() - NAMED));
     }
@@ -239,6 +312,35 @@ fn size(bytes: u64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn numbers_that_follow_each_other_are_said_in_one() {
+        assert_eq!(runs(&[65]), "65");
+        assert_eq!(runs(&[65, 66]), "65 and 66");
+        assert_eq!(runs(&[5, 7, 8, 9, 12]), "5, 7 to 9 and 12");
+    }
+
+    #[test]
+    fn what_is_to_be_typed_again_is_listed_to_the_end() {
+        let lost = (5..=44).map(|entry| EntryName {
+            entry,
+            command: format!("note NL 'day {entry}'"),
+        });
+        let answer = RebuildAnswer {
+            ledger: "ledger.db".to_owned(),
+            file: "built.db".to_owned(),
+            entries: 4,
+            fingerprint: "38e9996b".to_owned(),
+            broken: Some("change 9: its hash does not hold".to_owned()),
+            lost: lost.collect(),
+        };
+        let words = answer.words(Page { width: 500 });
+        let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+        for entry in 5..=44 {
+            assert!(words.contains(&format!("{entry} (note NL 'day {entry}')")));
+        }
+        assert!(!words.contains("more"), "{words}");
+    }
 
     #[test]
     fn sizes_are_rounded_up_to_what_a_person_reads() {

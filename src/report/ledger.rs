@@ -19,6 +19,13 @@ pub struct FindingLine {
 const MENDS: &str = "Put a copy back with 'locule restore', or build the tables anew from the history with \
                      'locule check-ledger --rebuild new.db'.";
 
+/// What helps where the file is whole and only at odds with what this computer knows.
+const CHOICES: &str = "Nothing in it is damaged. Put a copy that holds what is known back with 'locule restore FILE', \
+                       or take the file as it stands with 'locule accept'.";
+
+/// How many findings are told in words.
+const SHOWN: usize = 20;
+
 /// What `check-ledger` found.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CheckAnswer {
@@ -31,7 +38,7 @@ pub struct CheckAnswer {
     /// How many entries the history has.
     pub entries: i64,
     /// How the file stands to what this computer knows of it: `as-written`, `new`, `same`, `grown`, `behind`,
-    /// `diverged`, `another-ledger`.
+    /// `diverged`, `another-ledger`, `copy` where a copy was checked in its place, `none` where no mark could be made.
     pub mark: &'static str,
     /// Whether nothing was found.
     pub sound: bool,
@@ -57,23 +64,40 @@ impl Answer for CheckAnswer {
                 several(self.findings.len() as u64, "fault", "faults")
             ));
         }
-        for finding in &self.findings {
+        for finding in self.findings.iter().take(SHOWN) {
             let line = format!("  {}: {}", shown(&finding.place), shown(&finding.what));
             said.push(wrapped(&line, page.width, "  "));
         }
+        if self.findings.len() > SHOWN {
+            let more = self.findings.len() - SHOWN;
+            said.push(format!("  and {more} more; 'check-ledger --json' has all."));
+        }
         if !self.sound {
-            said.push(wrapped(MENDS, page.width, "  "));
+            let helps = if self.is_whole() { CHOICES } else { MENDS };
+            said.push(wrapped(helps, page.width, "  "));
         }
         said.join("\n")
     }
 }
 
 impl CheckAnswer {
+    /// Whether all that was found is that it contradicts what this computer knows.
+    fn is_whole(&self) -> bool {
+        let at_odds = matches!(self.mark, "behind" | "diverged" | "another-ledger");
+        at_odds && self.findings.len() == 1
+    }
+
     fn mark_in_words(&self) -> &'static str {
         match self.mark {
             "as-written" => "It is as this computer last left it, byte for byte.",
             "same" => "It holds what this computer knows of it, but was written anew elsewhere.",
             "grown" => "It holds what this computer knows of it, and has grown elsewhere since.",
+            "copy" => {
+                "What was checked is a copy: the file itself is of an older version, or could not be put in order."
+            }
+            "none" => {
+                "This computer has no mark of it and could not make one: the state folder cannot be written."
+            }
             _ => "This computer had no mark of it, and has one now.",
         }
     }
@@ -109,5 +133,50 @@ impl Answer for Moved {
             _ => format!("Imported into {file}: {of}."),
         };
         wrapped(&said, page.width, "")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn found(mark: &'static str, count: usize) -> String {
+        let finding = |number| FindingLine {
+            place: format!("page {number}"),
+            what: "it is spoilt".to_owned(),
+        };
+        let answer = CheckAnswer {
+            ledger: "ledger.db".to_owned(),
+            ledger_id: "00ff".to_owned(),
+            fingerprint: "38e9996b".to_owned(),
+            entries: 63,
+            mark,
+            sound: false,
+            findings: (1..=count).map(finding).collect(),
+        };
+        answer.words(Page { width: 80 })
+    }
+
+    #[test]
+    fn of_many_findings_the_first_are_told_and_the_rest_counted() {
+        let many = found("same", 100);
+        assert!(many.contains("Found: 100 faults.") && many.contains("  page 20: it is spoilt"));
+        assert!(
+            !many.contains("page 21") && many.contains("  and 80 more; "),
+            "{many}"
+        );
+        assert!(!found("same", 20).contains("more;"));
+    }
+
+    #[test]
+    fn a_whole_file_at_odds_is_not_to_be_built_anew() {
+        for mark in ["behind", "diverged", "another-ledger"] {
+            let said = found(mark, 1);
+            assert!(
+                !said.contains("--rebuild") && said.contains("'locule accept'"),
+                "{said}"
+            );
+        }
+        assert!(found("behind", 2).contains("--rebuild"));
     }
 }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::consequences::Consequences;
 use super::numbers::several;
 use super::text::{shown, wrapped};
 use super::{Answer, Page};
@@ -68,7 +69,7 @@ struct Both {
 }
 
 /// What an import into a ledger that holds records did, or would do.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct MergeAnswer {
     /// Whether it was recorded.
     merged: bool,
@@ -88,9 +89,20 @@ pub struct MergeAnswer {
     stays: Vec<Both>,
     contradictions: Vec<Both>,
     next: Option<String>,
+    /// What changes in today's answers, where it was recorded.
+    answers: Option<Consequences>,
 }
 
 impl MergeAnswer {
+    /// The same answer with what changes in today's answers.
+    #[must_use]
+    pub fn with(self, answers: Consequences) -> Self {
+        Self {
+            answers: Some(answers),
+            ..self
+        }
+    }
+
     /// From what was seen of both.
     #[must_use]
     pub fn new(stage: Stage, from: &str, entries: i64, prefix: &str, outlook: &Outlook) -> Self {
@@ -142,15 +154,12 @@ impl MergeAnswer {
                 .map(|it| both(&it.what, &it.here, &it.there))
                 .collect(),
             next,
+            answers: None,
         }
     }
 
     fn first_line(&self) -> String {
-        let of = format!(
-            "the ledger {} ({})",
-            self.from.chars().take(8).collect::<String>(),
-            several(self.their_entries.unsigned_abs(), "entry", "entries")
-        );
+        let of = ledger_words(&self.from, self.their_entries);
         match self.entry {
             Some(entry) => format!("Entry {entry}: the records of {of} were brought in."),
             None => format!("Of {of} this would come; nothing was changed."),
@@ -167,8 +176,8 @@ impl MergeAnswer {
         let contradict =
             |both: &Both| format!("{} - here {}; there {}", both.what, both.here, both.there);
         vec![
-            ("comes", counted(&self.coming)),
-            ("in both", counted(&self.same)),
+            ("comes", counted(|table| rows_of(&self.coming, table))),
+            ("in both", counted(|table| rows_of(&self.same, table))),
             ("is called", self.codes_line()),
             ("gains", listed(self.gains.iter().cloned())),
             ("stays", listed(self.stays.iter().map(differ))),
@@ -182,12 +191,26 @@ impl MergeAnswer {
     }
 }
 
+/// `the ledger 1f2e3d4c (10 entries)`.
+pub(super) fn ledger_words(id: &str, entries: i64) -> String {
+    let id: String = id.chars().take(8).collect();
+    let entries = several(entries.unsigned_abs(), "entry", "entries");
+    format!("the ledger {id} ({entries})")
+}
+
+fn rows_of(counts: &[Count], table: Table) -> usize {
+    let count = counts.iter().find(|count| count.table == table.name());
+    count.map_or(0, |count| count.rows)
+}
+
 /// `11 plants, 3 crosses`; nothing for tables that nobody counts.
-fn counted(counts: &[Count]) -> String {
-    let words = COUNTED.iter().filter_map(|(table, one, many)| {
-        let count = counts.iter().find(|count| count.table == table.name())?;
-        Some(several(count.rows as u64, one, many))
-    });
+pub(super) fn counted(rows: impl Fn(Table) -> usize) -> String {
+    let words = COUNTED
+        .iter()
+        .filter_map(|(table, one, many)| match rows(*table) {
+            0 => None,
+            n => Some(several(n as u64, one, many)),
+        });
     words.collect::<Vec<_>>().join(", ")
 }
 
@@ -209,6 +232,9 @@ impl Answer for MergeAnswer {
                 let body = wrapped(&shown(&line), room, "").replace('\n', "\n               ");
                 said.push(format!("  {head:11}  {body}"));
             }
+        }
+        if let Some(answers) = &self.answers {
+            said.push(answers.words(page.width));
         }
         if let Some(next) = &self.next {
             said.push(format!("Next: {}", shown(next)));

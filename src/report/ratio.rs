@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::numbers::{count, p_value, percent, share};
+use super::numbers::{count, p_value, percent, several, share};
 use super::table::Table;
 use super::text::{listed, wrapped};
 use super::{Answer, Page};
@@ -297,19 +297,42 @@ impl ModelLine {
     }
 }
 
-/// Bare counts weighed against the usual ratios.
+/// Counts weighed against the usual ratios.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ModelsAnswer {
     /// The counts.
     pub observed: Vec<u64>,
+    /// The classes counted, in order; empty for bare counts.
+    pub classes: Vec<String>,
     /// Plants counted.
     pub n: u64,
     /// The ratios, likeliest first.
     pub models: Vec<ModelLine>,
+    /// How many more plants would tell the likeliest two apart.
+    pub more: Option<MoreLine>,
 }
 
 impl Answer for ModelsAnswer {
     fn words(&self, page: Page) -> String {
+        let order = if self.classes.is_empty() {
+            "Classes are taken in the order typed".to_owned()
+        } else {
+            format!("Classes are taken in the order {}", self.classes.join(", "))
+        };
+        let prior = format!("{order}; every ratio in the table started with the same weight.");
+        let more = self.more.as_ref().map(MoreLine::words);
+        let said = [Some(self.verdict()), more, Some(prior)];
+        let said: Vec<String> = said
+            .iter()
+            .flatten()
+            .map(|line| wrapped(line, page.width, ""))
+            .collect();
+        format!("{}\n\n{}", self.table(page), said.join("\n"))
+    }
+}
+
+impl ModelsAnswer {
+    fn table(&self, page: Page) -> String {
         let mut table = Table::new(&["ratio", ">weight", ">p", "expected", "what gives it"]);
         for line in &self.models {
             let expected: Vec<String> = line
@@ -326,20 +349,11 @@ impl Answer for ModelsAnswer {
                 line.meaning.to_owned(),
             ]);
         }
-        let mut said = format!(
-            "{}\n\n{}",
-            table.text(page),
-            wrapped(&self.verdict(), page.width, "")
-        );
-        said.push('\n');
-        said.push_str(&wrapped("Classes are taken in the order typed; every ratio in the table started with the same weight.", page.width, ""));
-        said
+        table.text(page)
     }
-}
 
-impl ModelsAnswer {
     fn verdict(&self) -> String {
-        if self.models.iter().all(|line| line.tested.n == 0) {
+        if self.n == 0 {
             return "Nothing was counted, so nothing can be said.".to_owned();
         }
         let fitting: Vec<&str> = self
@@ -348,13 +362,58 @@ impl ModelsAnswer {
             .filter(|line| line.tested.p.is_some_and(|p| p >= USUAL_LEVEL))
             .map(ModelLine::ratio)
             .collect();
-        match fitting.as_slice() {
-            [] => "None of these ratios fits the counts well.".to_owned(),
-            [one] => format!("Only {one} fits the counts."),
-            many => format!(
-                "{} fit the counts; the weights say which is the likelier.",
-                listed(many, "and")
+        spoken_choice(&fitting, "ratio")
+    }
+}
+
+/// Which of several explanations fit, with a warning where they are several.
+pub(super) fn spoken_choice(fitting: &[&str], what: &str) -> String {
+    match fitting {
+        [] => format!("None of these {what}s fits the counts well."),
+        [one] => format!("Only {one} fits the counts."),
+        many => format!(
+            "Several {what}s fit: {}. These counts cannot say which is right; the weights say which is the likelier.",
+            listed(many, "and")
+        ),
+    }
+}
+
+/// How many more plants would tell two explanations apart.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MoreLine {
+    /// The two, the likelier first.
+    pub between: [String; 2],
+    /// How many more plants; 0 where the counts tell them apart already, nothing where no number would.
+    pub more: Option<u64>,
+    /// The share of the two together that the true one must weigh.
+    pub weight: f64,
+    /// The chance, whichever of the two is true, that it does so.
+    pub chance: f64,
+    /// Whether the number is exact; else it rests on the normal approximation.
+    pub exact: bool,
+}
+
+impl MoreLine {
+    /// In a sentence.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let [one, other] = &self.between;
+        let weight = share(self.weight);
+        match self.more {
+            None => format!(
+                "{one} and {other} expect the same of it, so no number of plants tells the two apart."
             ),
+            Some(0) => format!(
+                "{one} and {other}, the likeliest two, are told apart: {one} weighs at least {weight} of the two together."
+            ),
+            Some(more) => {
+                let about = if self.exact { "" } else { "About " };
+                let plants = several(more, "more plant", "more plants");
+                format!(
+                    "{about}{plants} would tell {one} and {other}, the likeliest two, apart: whichever of the two is true, it then weighs at least {weight} of the two together with a chance of {}.",
+                    share(self.chance)
+                )
+            }
         }
     }
 }

@@ -111,6 +111,49 @@ pub struct CrossLine {
     pub p_holm: Option<f64>,
 }
 
+/// How the loci that a trait reads lie, as the expectation took them.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct Linkage {
+    /// Recombination that was used: `Y and Fa at 0.1`.
+    pub used: Vec<String>,
+    /// Loci taken as independent: on different chromosomes, or with no place recorded.
+    pub independent: Vec<String>,
+    /// Pairs on one chromosome taken as independent since nobody has stated their distance.
+    pub distance_open: Vec<String>,
+    /// Parents whose linked alleles may lie either way.
+    pub phase_open: Vec<String>,
+}
+
+impl Linkage {
+    /// In sentences.
+    #[must_use]
+    pub fn words(&self) -> Vec<String> {
+        let mut said = Vec::new();
+        if !self.used.is_empty() {
+            let used = listed(&self.used, "and");
+            said.push(format!(
+                "Linkage as recorded is in what is expected: {used}."
+            ));
+        }
+        if !self.phase_open.is_empty() {
+            let open = listed(&self.phase_open, "and");
+            said.push(format!(
+                "The phase of {open} is not stated: either way of lying counts as equally likely."
+            ));
+        }
+        if !self.distance_open.is_empty() {
+            let open = listed(&self.distance_open, "and");
+            said.push(format!(
+                "On one chromosome, but taken as independent, since nobody has stated how far apart: {open}; 'locule locus set' with --recombines states it."
+            ));
+        }
+        for loci in &self.independent {
+            said.push(format!("{loci} are taken as independent."));
+        }
+        said
+    }
+}
+
 /// Trays held against their labels or a ratio.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TraysAnswer {
@@ -122,6 +165,8 @@ pub struct TraysAnswer {
     pub crosses: Vec<CrossLine>,
     /// Trays that were left out, since they were not scored for the trait.
     pub not_scored: Vec<String>,
+    /// How the loci of the trait lie; says nothing where a ratio was typed or the trait reads one locus.
+    pub linkage: Linkage,
 }
 
 impl Answer for TraysAnswer {
@@ -133,6 +178,14 @@ impl Answer for TraysAnswer {
             .collect();
         for cross in &self.crosses {
             parts.extend(cross_words(cross, self.crosses.len(), page));
+        }
+        let linkage = self.linkage.words();
+        if !linkage.is_empty() {
+            let lines: Vec<String> = linkage
+                .iter()
+                .map(|line| wrapped(line, page.width, ""))
+                .collect();
+            parts.push(lines.join("\n"));
         }
         if !self.not_scored.is_empty() {
             let said = format!("Not scored for it: {}.", self.not_scored.join(", "));

@@ -252,7 +252,8 @@ fn same_reason_together(lines: Vec<Line>) -> Vec<Line> {
 }
 
 /// Names seedlings, those of neighbouring cells as a range.
-fn name_members(tray: &str, members: &[(Option<String>, Option<i64>, i64)]) -> String {
+/// Seedlings by their names, cells that follow one another as one: `T1-01 to 06, T1-09`.
+pub(super) fn name_members(tray: &str, members: &[(Option<String>, Option<i64>, i64)]) -> String {
     let mut names: Vec<String> = Vec::new();
     let mut run: Vec<i64> = Vec::new();
     let plain = |name: &str, cell: i64| name == format!("{tray}-{cell:02}");

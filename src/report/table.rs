@@ -1,12 +1,12 @@
 //! Tables that fit the page: a line under the headings, columns wrapped, numbers to the right.
 
 use comfy_table::{
-    CellAlignment, ColumnConstraint, ContentArrangement, ContentLineStyle, LineStyle,
+    CellAlignment, ColumnConstraint, ContentArrangement, ContentLineStyle, LineStyle, Width,
 };
 use comfy_table::{Table as Grid, TableStyle};
 
 use super::Page;
-use super::text::{shown, wrapped};
+use super::text::{columns, shown, wrapped};
 
 const PLAIN: TableStyle = TableStyle::new()
     .header_lines(ContentLineStyle::none())
@@ -18,6 +18,7 @@ const PLAIN: TableStyle = TableStyle::new()
 pub struct Table {
     grid: Grid,
     rights: Vec<usize>,
+    wholes: Vec<(usize, u16)>,
     remarks: Vec<String>,
 }
 
@@ -42,6 +43,7 @@ impl Table {
         Self {
             grid,
             rights,
+            wholes: Vec::new(),
             remarks: Vec::new(),
         }
     }
@@ -50,6 +52,12 @@ impl Table {
     pub fn row<T: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = T>) {
         self.grid
             .add_row(cells.into_iter().map(|cell| shown(cell.as_ref())));
+    }
+
+    /// Makes a column wide enough for a word, so that it is not torn.
+    pub fn keep_whole(&mut self, column: usize, word: &str) {
+        let width = u16::try_from(columns(word)).unwrap_or(u16::MAX);
+        self.wholes.push((column, width));
     }
 
     /// Adds a remark under the row added last, as wide as the page.
@@ -66,6 +74,11 @@ impl Table {
         // The first column names the row: a name torn apart is no name.
         if let Some(column) = self.grid.column_mut(0) {
             column.set_constraint(ColumnConstraint::ContentWidth);
+        }
+        for (at, width) in self.wholes {
+            if let Some(column) = self.grid.column_mut(at) {
+                column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
+            }
         }
         for at in self.rights {
             if let Some(column) = self.grid.column_mut(at) {
@@ -91,7 +104,6 @@ impl Table {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::text::columns;
 
     #[test]
     fn tables_keep_to_the_page() {

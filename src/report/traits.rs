@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::show_things::came_from;
 use super::table::Table as Columns;
-use super::text::{listed, wrapped};
+use super::text::{columns, listed, wrapped};
 use super::{Answer, Page};
 use crate::genetics::traits::{ModelSpec, TraitSpec};
 use crate::records::facts::Facts;
@@ -68,6 +68,10 @@ impl Answer for TraitList {
                 &line.classes.join(", "),
                 &line.name,
             ]);
+        }
+        let classes = self.traits.iter().flat_map(|line| &line.classes);
+        if let Some(longest) = classes.max_by_key(|class| columns(class)) {
+            table.keep_whole(3, &format!("{longest},"));
         }
         table.text(page)
     }

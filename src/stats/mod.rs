@@ -14,4 +14,5 @@ pub mod multinomial;
 pub mod power;
 pub mod quadrature;
 pub mod rivals;
+pub mod separation;
 pub mod tails;

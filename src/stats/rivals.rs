@@ -45,7 +45,7 @@ pub fn weigh(observed: &[u64], rivals: &[(Vec<f64>, f64)]) -> Vec<Weighed> {
 }
 
 /// Log of the multinomial probability of counts under weights: `ln n! + sum (x ln p - ln x!)`.
-fn ln_multinomial(observed: &[u64], weights: &[f64]) -> f64 {
+pub fn ln_multinomial(observed: &[u64], weights: &[f64]) -> f64 {
     let total: f64 = weights.iter().sum();
     let n = observed.iter().sum();
     let term = |(count, weight): (&u64, &f64)| match (*count, *weight) {

@@ -3,7 +3,6 @@
 //! Nothing is recorded; only the mark is written anew, after a full verification. What is lost by it is told: from a
 //! copy that holds it, where there is one, else by number.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::chain;
@@ -11,6 +10,7 @@ use super::copies;
 use super::error::{NamedEntry, StoreError};
 use super::fault::Fault;
 use super::ledger::Ledger;
+use super::looks;
 use super::mark::Mark;
 use super::opening::{self, Aim};
 use super::settings::Purpose;
@@ -63,6 +63,39 @@ impl Ledger {
     }
 }
 
+/// The last entry that this computer knew of a ledger and that nothing kept here holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Unkept {
+    /// Its number.
+    pub entry: i64,
+    /// Whether the ledger stands there and no copy holds more of what it lacks.
+    pub is_ledger_best: bool,
+}
+
+/// What this computer knew of the ledger of a path, where neither that file nor a copy kept by itself holds it.
+#[must_use]
+pub fn unkept(state: &State, ledger: &Path) -> Option<Unkept> {
+    let path = looks::resolve(ledger).or_else(|_| looks::resolve_new(ledger));
+    let path = path.ok()?;
+    let mark = state.mark_of(&path)?;
+    if holds(&path, &mark) || copy_holding(&mark, state).is_some() {
+        return None;
+    }
+    let stands = Ledger::open(&path, Purpose::Ask).ok();
+    let best = |ledger: Ledger| copy_to_restore(&ledger, &mark, state).is_none();
+    Some(Unkept {
+        entry: mark.entry,
+        is_ledger_best: stands.is_some_and(best),
+    })
+}
+
+/// Whether a file holds all that is known.
+fn holds(file: &Path, mark: &Mark) -> bool {
+    let hash = |ledger: Ledger| chain::hash_at(ledger.connection(), mark.seq).ok();
+    let ledger = Ledger::open(file, Purpose::Ask).ok();
+    ledger.and_then(hash).flatten().as_ref() == Some(&mark.head)
+}
+
 /// The end of a history entry by entry: number, what was typed, last hash.
 type Chain = Vec<(NamedEntry, String)>;
 
@@ -87,38 +120,21 @@ fn chain_of(ledger: &Ledger) -> Result<Chain, Fault> {
     Ok(entries)
 }
 
-/// The copies kept of a ledger by its id, in order of name.
-fn copies_of(state: &State, id: &str) -> Vec<PathBuf> {
-    let entries = fs::read_dir(copies::folder_of(state, id))
-        .into_iter()
-        .flatten();
-    let mut files: Vec<PathBuf> = entries
-        .filter_map(Result::ok)
-        .map(|entry| entry.path())
-        .collect();
-    files.sort();
-    files
-}
-
 /// The copy to put back where a ledger is at odds with its mark: one that holds everything known, else the one that
 /// holds most of it.
 pub(super) fn copy_to_restore(ledger: &Ledger, mark: &Mark, state: &State) -> Option<PathBuf> {
     let most = || match mark.ledger == ledger.id() {
         true => best_tails(ledger, mark, state).map(|tails| tails.copy),
-        false => copies_of(state, &mark.ledger).pop(),
+        false => copies::files_of(state, &mark.ledger).pop(),
     };
     copy_holding(mark, state).or_else(most)
 }
 
 /// The newest copy that holds everything known of a ledger.
 fn copy_holding(mark: &Mark, state: &State) -> Option<PathBuf> {
-    copies_of(state, &mark.ledger).into_iter().rfind(|copy| {
-        let holds = |ledger: Ledger| chain::hash_at(ledger.connection(), mark.seq);
-        Ledger::open(copy, Purpose::Ask)
-            .ok()
-            .and_then(|ledger| holds(ledger).ok())
-            .is_some_and(|hash| hash.as_ref() == Some(&mark.head))
-    })
+    copies::files_of(state, &mark.ledger)
+        .into_iter()
+        .rfind(|copy| holds(copy, mark))
 }
 
 /// Both tails by the copy that holds all that is known, else by the one that holds most of what is lost.
@@ -142,7 +158,9 @@ fn best_tails(ledger: &Ledger, mark: &Mark, state: &State) -> Option<Tails> {
     if let Some(copy) = copy_holding(mark, state) {
         return tails(copy);
     }
-    let all = copies_of(state, ledger.id()).into_iter().filter_map(tails);
+    let all = copies::files_of(state, ledger.id())
+        .into_iter()
+        .filter_map(tails);
     let holding = all.filter(|tails| !tails.lost.is_empty());
     holding.max_by_key(|tails| tails.lost.len())
 }

@@ -213,7 +213,8 @@ fn check_sqlite(connection: &Connection, findings: &mut Findings) -> Result<(), 
     for line in lines {
         let line = line?;
         if line != "ok" {
-            findings.add(Part::File, "the file", line);
+            let line: Vec<&str> = line.split_whitespace().collect();
+            findings.add(Part::File, "the file", line.join(" "));
         }
     }
     let mut statement = connection.prepare(

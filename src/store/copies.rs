@@ -303,13 +303,26 @@ fn names_in(folder: &Path) -> Vec<Name> {
     names
 }
 
-/// The copies kept of a ledger, oldest first; found by its id, or by its place where it can't be read.
+/// The copies kept of a ledger by its id, oldest first.
+pub(super) fn files_of(state: &State, id: &str) -> Vec<PathBuf> {
+    let folder = folder_of(state, id);
+    let file = |name: Name| folder.join(name.to_string());
+    names_in(&folder).into_iter().map(file).collect()
+}
+
+/// The copies kept of a ledger, oldest first: of the one that stands there and of the one known to this computer at
+/// its place; found by the place alone where it can't be read.
 #[must_use]
 pub fn automatic_copies(state: &State, ledger: &Path) -> Vec<AutomaticCopy> {
     let path = looks::resolve(ledger).or_else(|_| looks::resolve_new(ledger));
-    let path = path.unwrap_or_else(|_| ledger.to_owned());
+    let path = path.unwrap_or_else(|_| looks::resolve_away(ledger));
     let folders = match Still::hold(&path) {
-        Ok(still) => vec![folder_of(state, still.id())],
+        Ok(still) => {
+            let known = state.mark_of(&path).map(|mark| mark.ledger);
+            let known = known.filter(|id| id != still.id());
+            let ids = known.iter().map(String::as_str).chain([still.id()]);
+            ids.map(|id| folder_of(state, id)).collect()
+        }
         Err(_) => remembered(state, &path),
     };
     let mut copies: Vec<(Name, PathBuf)> = folders

@@ -471,9 +471,10 @@ pub enum StoreError {
 impl StoreError {
     /// The class it belongs to.
     #[must_use]
-    pub const fn class(&self) -> Class {
+    pub fn class(&self) -> Class {
         match self {
             Self::Place(place) => place.class(),
+            Self::State { source, .. } if is_full(source) => Class::System,
             Self::Busy { .. } | Self::Stale { .. } => Class::Busy,
             Self::Empty { .. }
             | Self::NotADatabase { .. }
@@ -497,4 +498,12 @@ impl StoreError {
             _ => Class::Refused,
         }
     }
+}
+
+/// Whether the system says that the disk has no room.
+pub(super) fn is_full(error: &io::Error) -> bool {
+    matches!(
+        error.kind(),
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded
+    )
 }

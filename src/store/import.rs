@@ -39,9 +39,10 @@ pub enum Imported {
 /// [`StoreError`]; then nothing was left behind.
 pub fn import_new(path: &Path, state: &State, export: &Export) -> Result<(), StoreError> {
     let path = looks::resolve_new(path)?;
+    let known = state.mark_of(&path);
     export.build_beside(&path, Over::Nothing)?.put()?;
     // Without a mark, the next to open verifies in full.
-    let _ = mark_as_it_is(&path, state);
+    let _ = mark_as_it_is(&path, state, known.as_ref());
     Ok(())
 }
 
@@ -69,7 +70,7 @@ impl Ledger {
         let path = self.path().to_owned();
         let built = export.build_beside(&path, Over::Whatever)?;
         replace(self, built)?;
-        let _ = mark_as_it_is(&path, state);
+        let _ = mark_as_it_is(&path, state, None);
         Ok(Imported::Replaced)
     }
 

@@ -16,6 +16,7 @@ use super::looks::{self, Beside};
 use super::mark::{Content, Mark};
 use super::notice::Notice;
 use super::opening::Aim;
+use super::place;
 use super::settings::{self, Purpose};
 use super::standing;
 use super::state::{Lock, PATIENCE, PAUSE, Share, State, key};
@@ -152,16 +153,10 @@ fn drop_journal(path: &Path) -> Result<(), StoreError> {
     fs::remove_file(&journal)
         .map_err(|error| StoreError::from_io(path, "taking its journal away", error))?;
     if let Some(folder) = path.parent() {
-        flush_folder(folder);
+        // Without it a power cut brings the journal back, and it is judged anew.
+        let _ = place::flush_folder(folder);
     }
     Ok(())
-}
-
-fn flush_folder(folder: &Path) {
-    if let Ok(folder) = File::open(folder) {
-        // Not every system can flush a folder.
-        let _ = folder.sync_all();
-    }
 }
 
 /// Copies ledger and journal together into the state folder, flushed; gives the folder.
@@ -175,8 +170,10 @@ fn put_aside(path: &Path, state: &State) -> Result<PathBuf, StoreError> {
     let next = there.last().and_then(name).map_or(1, |last| last + 1);
     let folder = room.join(format!("{next:06}"));
     copy_pair(path, &folder, Follow::Journal).map_err(|error| uncopied(state, &folder, error))?;
-    flush_folder(&folder);
-    flush_folder(&room);
+    for folder in [&folder, &room] {
+        // The copies themselves are flushed; without their names the ledger is none the worse.
+        let _ = place::flush_folder(folder);
+    }
     there.push(folder.clone());
     for old in there.iter().rev().skip(ASIDE_KEPT) {
         let _ = fs::remove_dir_all(old);
@@ -244,6 +241,17 @@ pub(super) struct Scratch {
 }
 
 impl Scratch {
+    /// A copy of a ledger without what stands beside it.
+    pub(super) fn of(path: &Path, state: &State) -> Result<Self, StoreError> {
+        let name = format!("{}-{}", key(path), std::process::id());
+        let scratch = Self {
+            folder: state.room("scratch")?.join(name),
+        };
+        copy_pair(path, &scratch.folder, Follow::Nothing)
+            .map_err(|error| uncopied(state, &scratch.folder, error))?;
+        Ok(scratch)
+    }
+
     /// The copy.
     pub(super) fn ledger(&self) -> PathBuf {
         self.folder.join(LEDGER)

@@ -12,10 +12,12 @@ use super::error::StoreError;
 use super::fault::Fault;
 use super::journal::Scratch;
 use super::looks::{self, Beside};
+use super::mark::Mark;
 use super::notice::Notice;
 use super::opening::Guard;
+use super::place::{Draft, Over, PlaceError};
 use super::settings::{self, Purpose};
-use super::standing::Standing;
+use super::standing::{End, Standing};
 use super::state::{Share, State};
 use super::upgrade::{self, AskedCopy};
 use super::{payload, schema};
@@ -56,8 +58,14 @@ impl Ledger {
     /// [`StoreError`]; then no file was left behind.
     pub fn create(path: &Path, identity: &Identity, state: &State) -> Result<Self, StoreError> {
         let path = looks::resolve_new(path)?;
+        if fs::symlink_metadata(&path).is_ok() {
+            return unbegun(&path, state);
+        }
         let lock = state.lock(&path, Share::Nobody)?;
-        let mut ledger = Self::make(&path, identity)?;
+        let mut ledger = Self::make_and_put(&path, identity)?;
+        if let Some(known) = state.mark_of(&path) {
+            state.note(gone_from(&path, &known, state));
+        }
         let version = ledger.data_version().map_err(|fault| fault.at(&path))?;
         ledger.guard_with(Guard {
             state: state.clone(),
@@ -68,16 +76,23 @@ impl Ledger {
         Ok(ledger)
     }
 
+    /// Makes the ledger beside its place, so that a killed program leaves nothing there that is no ledger.
+    fn make_and_put(path: &Path, identity: &Identity) -> Result<Self, StoreError> {
+        let not_put = |error| match error {
+            PlaceError::Denied { source, .. } => StoreError::from_io(path, "making it", source),
+            PlaceError::Full { file } => StoreError::Full { file },
+            other => other.into(),
+        };
+        let draft = Draft::of_ledger(path, Over::Nothing).map_err(not_put)?;
+        build(draft.path(), identity).map_err(|fault| fault.at(path))?;
+        draft.put().map_err(not_put)?;
+        Self::open(path, Purpose::Write)
+    }
+
     /// As [`Ledger::create`], for a place that nobody else knows of: without a lock.
     pub(super) fn make(path: &Path, identity: &Identity) -> Result<Self, StoreError> {
         looks::look_beside(path)?;
-        match File::create_new(path) {
-            Ok(_) => {}
-            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
-                return unbegun(path);
-            }
-            Err(error) => return Err(StoreError::from_io(path, "making it", error)),
-        }
+        File::create_new(path).map_err(|error| StoreError::from_io(path, "making it", error))?;
         let made = build(path, identity).map_err(|fault| fault.at(path));
         made.and_then(|()| Self::open(path, Purpose::Write))
             .inspect_err(|_| {
@@ -146,7 +161,8 @@ impl Ledger {
     }
 
     /// Whether a copy is asked in the ledger's place.
-    pub(super) const fn is_on_copy(&self) -> bool {
+    #[must_use]
+    pub const fn is_on_copy(&self) -> bool {
         self.scratch.is_some() || self.asked.is_some()
     }
 
@@ -154,6 +170,15 @@ impl Ledger {
     #[must_use]
     pub fn notices(&self) -> &[Notice] {
         &self.notices
+    }
+
+    /// Has said what became of a journal beside it, where no answer will.
+    fn note_recovery(&self, state: &State) {
+        for notice in &self.notices {
+            if !matches!(notice, Notice::AtOdds { .. }) {
+                state.note(format!("note: {notice}"));
+            }
+        }
     }
 
     /// How it stood to what this computer knew of it, when it was opened.
@@ -288,13 +313,33 @@ pub(super) fn set_counter(connection: &Connection, name: &str, next: i64) -> Res
     Ok(())
 }
 
-fn unbegun(path: &Path) -> Result<Ledger, StoreError> {
-    match Ledger::open(path, Purpose::Write) {
-        Ok(ledger) if ledger.last_entry() == 0 => Ok(ledger),
-        _ => Err(StoreError::Exists {
-            file: path.to_owned(),
-        }),
+/// What was known of a place where a new ledger was just made.
+fn gone_from(path: &Path, known: &Mark, state: &State) -> String {
+    let end = End::known(known);
+    let copy = copies::files_of(state, &known.ledger).pop();
+    let copy = copy.map_or_else(String::new, |copy| {
+        format!("; its newest copy is {}", copy.display())
+    });
+    format!(
+        "note: another ledger was known at {}, up to {end}{copy}",
+        path.display()
+    )
+}
+
+/// Goes on where an interrupted `init` left a ledger without entries. It is asked first, so that whatever else
+/// stands there is left as a question leaves it.
+fn unbegun(path: &Path, state: &State) -> Result<Ledger, StoreError> {
+    let file = path.to_owned();
+    match Ledger::open_to_ask(path, state) {
+        Ok(ledger) if ledger.last_entry() == 0 => {}
+        Ok(ledger) => {
+            ledger.note_recovery(state);
+            return Err(StoreError::Exists { file });
+        }
+        Err(busy @ StoreError::Busy { .. }) => return Err(busy),
+        Err(_) => return Err(StoreError::Exists { file }),
     }
+    Ledger::open_to_write(path, state)
 }
 
 /// Fills a new file with the tables and the ledger's id, in one transaction.
@@ -456,14 +501,18 @@ mod tests {
     fn a_ledger_is_made_once_and_one_without_entries_is_begun_again() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("ledger.db");
-        let identity = |id: &str| Identity {
-            ledger_id: id.to_owned(),
+        let state = State::at(folder.path().join("state"));
+        let create = |id: &str| {
+            let identity = Identity {
+                ledger_id: id.to_owned(),
+            };
+            Ledger::create(&path, &identity, &state)
         };
-        drop(Ledger::make(&path, &identity("one")).unwrap());
-        assert_eq!(Ledger::make(&path, &identity("two")).unwrap().id(), "one");
+        drop(create("one").unwrap());
+        assert_eq!(create("two").unwrap().id(), "one");
         fs::remove_file(&path).unwrap();
         drop(begun(folder.path()));
-        let refused = Ledger::make(&path, &identity("two")).unwrap_err();
+        let refused = create("two").unwrap_err();
         assert!(matches!(refused, StoreError::Exists { .. }));
     }
 

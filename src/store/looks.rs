@@ -4,13 +4,16 @@
 //! journal it finds; so this is looked at first, with plain file access.
 
 use std::fs::{self, File};
-use std::io::{self, Read};
+use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
 use super::{place, schema};
 
 const MAGIC: &[u8; 16] = b"SQLite format 3\0";
+
+/// What is wrong with a ledger that SQLite keeps a write-ahead log of.
+pub(super) const WRITE_AHEAD: &str = "another program has put it into write-ahead mode";
 
 /// What stands beside a ledger.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -34,6 +37,11 @@ pub(super) fn resolve(path: &Path) -> Result<PathBuf, StoreError> {
         Err(error) if error.kind() == io::ErrorKind::NotFound => Err(StoreError::Missing {
             file: resolve_new(path)?,
         }),
+        Err(error) if error.kind() == io::ErrorKind::NotADirectory => {
+            Err(StoreError::FolderMissing {
+                folder: place::folder_of(path).to_owned(),
+            })
+        }
         Err(error) => Err(StoreError::from_io(path, "finding it", error)),
     }
 }
@@ -61,6 +69,16 @@ pub(super) fn resolve_new(path: &Path) -> Result<PathBuf, StoreError> {
     }
 }
 
+/// The absolute path of a file whose folder may be away; links are followed as far as there is something.
+pub(super) fn resolve_away(path: &Path) -> PathBuf {
+    let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    let real = |folder: &Path| {
+        let rest = path.strip_prefix(folder).ok()?;
+        Some(fs::canonicalize(folder).ok()?.join(rest))
+    };
+    path.ancestors().find_map(real).unwrap_or(path)
+}
+
 /// The name of a file beside the ledger: its own name and an ending.
 pub(super) fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
@@ -76,7 +94,7 @@ pub(super) fn look_beside(path: &Path) -> Result<Beside, StoreError> {
             return Err(StoreError::Sibling { sibling });
         }
     }
-    // SQLite follows one whose first byte is not zero.
+    // SQLite follows any whose first byte is not zero (pager.c, hasHotJournal), even one that a power cut left as garbage.
     let mut start = [0; 1];
     let journal = File::open(beside(path, "-journal"))
         .and_then(|mut journal| journal.read_exact(&mut start))
@@ -131,19 +149,28 @@ pub fn stands_for_a_ledger(file: &Path) -> bool {
 
 /// Looks at the file itself: whose it is, of which version, and whether it is whole.
 pub(super) fn look_at(path: &Path) -> Result<(), StoreError> {
+    expect_file(path)?;
     let file = File::open(path).map_err(|error| StoreError::from_io(path, "opening it", error))?;
     let about = file
         .metadata()
         .map_err(|error| StoreError::from_io(path, "looking at it", error))?;
-    if !about.is_file() {
-        return Err(no_ledger(path, "a folder or a device"));
-    }
     refuse_links(path, &about)?;
     let mut header = Vec::with_capacity(100);
     file.take(100)
         .read_to_end(&mut header)
         .map_err(|error| StoreError::from_io(path, "reading it", error))?;
     judge_header(path, &header, about.len())
+}
+
+/// A pipe is not even opened: nobody might ever write to it.
+pub(super) fn expect_file(path: &Path) -> Result<(), StoreError> {
+    let about = fs::metadata(path);
+    let about = about.map_err(|error| StoreError::from_io(path, "looking at it", error))?;
+    if about.is_file() {
+        Ok(())
+    } else {
+        Err(no_ledger(path, "a folder, a pipe or a device"))
+    }
 }
 
 #[cfg(unix)]
@@ -202,10 +229,24 @@ fn judge_header(path: &Path, header: &[u8], length: u64) -> Result<(), StoreErro
     if header[18..20] != [1, 1] {
         return Err(StoreError::Damaged {
             file,
-            what: "another program has put it into write-ahead mode".to_owned(),
+            what: WRITE_AHEAD.to_owned(),
         });
     }
     judge_length(path, header, length)
+}
+
+/// Whether SQLite would keep a write-ahead log of a file, and put files beside it even to read it.
+pub(super) fn is_write_ahead(path: &Path) -> bool {
+    let mut header = [0; 20];
+    let read = File::open(path).and_then(|mut file| file.read_exact(&mut header));
+    read.is_ok() && header.starts_with(MAGIC) && header[18..20] != [1, 1]
+}
+
+/// Takes a private copy out of write-ahead mode.
+pub(super) fn leave_write_ahead(copy: &Path) -> io::Result<()> {
+    let mut file = File::options().write(true).open(copy)?;
+    file.seek(SeekFrom::Start(18))?;
+    file.write_all(&[1, 1])
 }
 
 /// The version of the tables that a ledger's header names.
@@ -264,6 +305,26 @@ fn number(header: &[u8], at: usize) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_journal_is_one_whenever_sqlite_would_roll_it_back() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.db");
+        let journal = beside(&path, "-journal");
+        let cases: [(&[u8], Beside); 4] = [
+            (b"", Beside::Nothing),
+            (&[0; 28], Beside::Nothing),
+            (b"x", Beside::Journal),
+            (
+                &[0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7],
+                Beside::Journal,
+            ),
+        ];
+        for (bytes, wanted) in cases {
+            fs::write(&journal, bytes).unwrap();
+            assert_eq!(look_beside(&path).unwrap(), wanted, "{bytes:?}");
+        }
+    }
 
     /// Names as sync programs are seen to give them (common practice, no source).
     #[test]

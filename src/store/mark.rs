@@ -17,6 +17,7 @@ use sha2::{Digest, Sha256};
 use super::chain::Head;
 use super::error::StoreError;
 use super::hex;
+use super::place;
 use super::state::{State, key};
 
 /// The folder of the marks within the state folder.
@@ -145,6 +146,18 @@ impl State {
             .filter_map(|entry| Mark::read(&entry.path()))
             .filter(|mark| mark.ledger == id && fs::symlink_metadata(&mark.path).is_err())
             .max_by_key(|mark| mark.seq)
+    }
+
+    /// Takes the mark of the ledger at a resolved path away, for good even if the power goes: the next to open
+    /// verifies in full.
+    pub(super) fn forget_mark(&self, ledger: &Path) -> Result<(), StoreError> {
+        let file = self.mark_file(ledger);
+        let gone =
+            fs::remove_file(&file).and_then(|()| place::flush_folder(place::folder_of(&file)));
+        match gone {
+            Err(source) if source.kind() != io::ErrorKind::NotFound => Err(self.unusable(source)),
+            _ => Ok(()),
+        }
     }
 
     /// Writes the mark of the ledger at a resolved path.

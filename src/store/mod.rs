@@ -41,7 +41,7 @@ mod still;
 mod undo;
 mod upgrade;
 
-pub use accept::{Accepted, Tails};
+pub use accept::{Accepted, Tails, Unkept, unkept};
 pub use backup::{BackedUp, copy_name};
 pub use check::{Finding, Part};
 pub use copies::{AutomaticCopy, Occasion, automatic_copies, before as copy_before};

@@ -105,6 +105,15 @@ impl Ledger {
         }
     }
 
+    /// Whether this computer has a mark of the ledger as it is.
+    #[must_use]
+    pub fn is_marked(&self) -> bool {
+        let mark = self
+            .guard()
+            .and_then(|guard| guard.state.mark_of(self.path()));
+        mark.is_some_and(|mark| mark.head == self.head().hash)
+    }
+
     /// As [`Ledger::mark`], after a COMMIT.
     pub(super) fn mark_commit(&self) {
         if self.guard().is_some()
@@ -115,10 +124,22 @@ impl Ledger {
     }
 }
 
-/// Marks a ledger that was just put at a place, whatever was known of the place before.
-pub(super) fn mark_as_it_is(path: &Path, state: &State) -> Result<(), StoreError> {
+/// Marks a ledger that was just put at a place. What was known of the place before gives way to it; where that was
+/// more or something else, a note says so.
+pub(super) fn mark_as_it_is(
+    path: &Path,
+    state: &State,
+    known: Option<&Mark>,
+) -> Result<(), StoreError> {
     let content = content_of(path)?;
     let ledger = Ledger::open(path, Purpose::Ask)?;
+    let standing = standing::judge(ledger.connection(), ledger.id(), ledger.head(), known);
+    if let Some(odds) = standing.map_err(|fault| fault.at(path))?.odds() {
+        state.note(format!(
+            "note: {}: {odds}; from now on it is taken as it stands",
+            path.display()
+        ));
+    }
     let mark = Mark::new(ledger.id(), path, ledger.head(), content);
     state.keep_mark(path, &mark)
 }

@@ -9,10 +9,11 @@ use super::chain::{self, Link};
 use super::copies;
 use super::error::{NamedEntry, StoreError};
 use super::fault::Fault;
+use super::journal::Scratch;
 use super::ledger::{self, Identity, Ledger};
 use super::looks;
 use super::payload;
-use super::place::{Draft, Over, PlaceError};
+use super::place::{Draft, Over};
 use super::replay::Replay;
 use super::salvage::{Readable, entries_of};
 use super::state::{Share, State};
@@ -46,11 +47,10 @@ pub fn rebuild(
     let ledger = looks::resolve(ledger)?;
     let _lock = state.lock(&ledger, Share::Askers)?;
     if looks::look_beside(&ledger)? == looks::Beside::Journal {
-        let sibling = looks::beside(&ledger, "-journal");
-        return Err(PlaceError::Sibling { sibling }.into());
+        return Err(StoreError::InterruptedWrite { file: ledger });
     }
     backup::guard(&ledger, place, over)?;
-    let found = Readable::of(&ledger);
+    let found = read(&ledger, state)?;
     let history = Sound::of(&found, &copies::ids_known(state, &ledger));
     let history = history.map_err(|what| StoreError::BeyondCheck {
         file: ledger.clone(),
@@ -69,6 +69,16 @@ pub fn rebuild(
         lost: entries_of(lost),
         broken: history.broken,
     })
+}
+
+/// Reads what can be read of the history; of a file in write-ahead mode from a copy, since SQLite would put files
+/// beside it.
+fn read(ledger: &Path, state: &State) -> Result<Readable, StoreError> {
+    if !looks::is_write_ahead(ledger) {
+        return Ok(Readable::of(ledger));
+    }
+    let copy = Scratch::of(ledger, state)?;
+    Ok(Readable::of_copy(&copy.ledger()))
 }
 
 /// The part of a history that holds.

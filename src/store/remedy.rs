@@ -70,8 +70,12 @@ impl StoreError {
     const fn remedy(&self) -> Option<&'static str> {
         Some(match self {
             Self::Exists { .. } => "another file can be named with --ledger",
-            Self::FolderMissing { .. } => "make the folder, or name another file with --ledger",
-            Self::State { .. } => "make it writable, or name another with LOCULE_STATE",
+            Self::FolderMissing { .. } => {
+                "bring the folder back (is its disk there?), or name another file with --ledger"
+            }
+            Self::State { .. } => {
+                "make it writable, with room on its disk, or name another with LOCULE_STATE"
+            }
             Self::Permission { .. } => "change its permissions, or name another file with --ledger",
             Self::ReadOnly { .. } => {
                 "make both writable, or copy the ledger elsewhere and name the copy with --ledger"
@@ -95,11 +99,17 @@ impl StoreError {
                 "name the ledger with --ledger, or make a new one beside it"
             }
             Self::Newer { .. } => "use a newer locule for it, or make a new ledger beside it",
-            Self::Truncated { .. } | Self::BeyondCheck { .. } | Self::NotUpgraded { .. } => {
+            Self::BeyondCheck { .. } => {
+                "put a copy back, or build it anew from what can be read of its history"
+            }
+            Self::Truncated { .. } | Self::NotUpgraded { .. } => {
                 "put a copy back, or an export as a new ledger: see which copies there are"
             }
             Self::Damaged { .. } => "see all of it, then put a copy back or build it anew",
             Self::JournalUnfit { .. } => "put a whole copy of the ledger in its place",
+            Self::AtOdds { copy: None, .. } => {
+                "questions are answered; no copy kept here holds what it lacks: to record again, put a backup of your own in its place ('locule restore FILE'), or take this one as it stands"
+            }
             Self::AtOdds { .. } => {
                 "questions are answered; to record again, put the newer file in its place, or take this one as it stands"
             }
@@ -132,7 +142,11 @@ impl StoreError {
     #[must_use]
     pub fn hint(&self) -> Option<String> {
         let command = match self {
-            Self::Busy { .. } | Self::Stale { .. } | Self::Full { .. } => return None,
+            Self::Busy { .. }
+            | Self::Stale { .. }
+            | Self::Full { .. }
+            | Self::State { .. }
+            | Self::NoCopy { .. } => return None,
             Self::Missing { .. } => "locule init",
             Self::AlreadyUndone { .. } => "locule redo",
             Self::AtOdds { .. } => "locule accept",
@@ -148,8 +162,7 @@ impl StoreError {
             | Self::NotADatabase { .. }
             | Self::Foreign { .. }
             | Self::Newer { .. } => "locule --ledger other.db init",
-            Self::State { .. }
-            | Self::Permission { .. }
+            Self::Permission { .. }
             | Self::ReadOnly { .. }
             | Self::InterruptedWrite { .. }
             | Self::Links { .. }

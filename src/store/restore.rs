@@ -8,7 +8,7 @@ use super::chain::Link;
 use super::error::{NamedEntry, StoreError};
 use super::looks::{self, Beside};
 use super::opening::mark_as_it_is;
-use super::place::{self, Draft, Over};
+use super::place::{self, Draft, Over, PlaceError};
 use super::salvage::{Readable, entries_of};
 use super::state::{self, Share, State};
 use super::still::{self, Sound, Still};
@@ -37,6 +37,20 @@ pub struct Restored {
     pub is_part_unread: bool,
     /// Whether anything was changed; not where the ledger is that very copy.
     pub is_changed: bool,
+    /// The last entry that this computer knew of the copy's ledger at this place.
+    pub known: Option<i64>,
+}
+
+impl Restored {
+    /// The entries that this computer knew of and that neither the copy nor [`Restored::present_only`] names.
+    #[must_use]
+    pub fn missing(&self) -> Vec<i64> {
+        let known = self.known.unwrap_or(self.entries);
+        let is_named = |entry: &i64| self.present_only.iter().any(|lost| lost.entry == *entry);
+        (self.entries + 1..=known)
+            .filter(|entry| !is_named(entry))
+            .collect()
+    }
 }
 
 /// Puts a copy back in place of the ledger. With `force` also where entries go out of the ledger by it, or where the
@@ -56,12 +70,23 @@ pub fn restore(
     if copy == path {
         return Err(StoreError::Itself { file: path });
     }
+    if path.exists() {
+        looks::expect_file(&path)?;
+    }
     let (draft, sound) = bring_in(&copy, &path)?;
     let present = Present::look(&path, state)?;
+    let known = state.mark_of(&path);
+    let known_entry = known
+        .as_ref()
+        .filter(|mark| mark.ledger == sound.id)
+        .map(|mark| mark.entry);
     if let Some(present) = &present
         && present.is_same_as(draft.path())?
     {
-        return Ok(restored(&path, &copy, &sound, None, false));
+        return Ok(Restored {
+            known: known_entry,
+            ..restored(&path, &copy, &sound, None, false)
+        });
     }
     let lost = match &present {
         Some(present) => present.judge(&path, &copy, draft.path(), &sound, force)?,
@@ -72,13 +97,38 @@ pub fn restore(
         still::keep_mode(&path, draft.path());
     }
     take_siblings_away(&path)?;
-    draft.put()?;
-    if Still::hold(&path)?.head() != &sound.head {
+    // A restore that is cut short must leave no mark that knows more than the copy holds.
+    state.forget_mark(&path)?;
+    if let Err(error) = draft.put() {
+        if let (Some(mark), false) = (&known, matches!(error, PlaceError::Unflushed { .. })) {
+            let _ = state.keep_mark(&path, mark);
+        }
+        return Err(error.into());
+    }
+    // By now the copy stands there: a failure to read must not say otherwise.
+    let held = Still::hold(&path).map_err(|error| StoreError::Recorded {
+        file: path.clone(),
+        entry: sound.head.txn,
+        cause: error.to_string(),
+    })?;
+    if held.head() != &sound.head {
         return Err(StoreError::Moved { file: path });
     }
     // What this computer knew of the place gives way; without a mark, the next to open verifies in full.
-    let _ = mark_as_it_is(&path, state);
+    let is_read = aside.is_some() && !lost.is_part_unread;
+    let unseen = known.filter(|mark| {
+        let is_named = lost
+            .present_only
+            .iter()
+            .any(|lost| lost.entry == mark.entry);
+        let is_seen = is_read && mark.ledger != sound.id;
+        !is_named && !is_seen
+    });
+    // A copy that ends earlier is told by the entries it lacks.
+    let unseen = unseen.filter(|mark| mark.ledger != sound.id || mark.seq <= sound.head.seq);
+    let _ = mark_as_it_is(&path, state, unseen.as_ref());
     Ok(Restored {
+        known: known_entry,
         present_only: lost.present_only,
         is_part_unread: lost.is_part_unread,
         ..restored(&path, &copy, &sound, aside, true)
@@ -101,6 +151,7 @@ fn restored(
         present_only: Vec::new(),
         is_part_unread: false,
         is_changed,
+        known: None,
     }
 }
 
@@ -184,7 +235,7 @@ impl Present {
         let reading = looks::beside(&self.file, ".reading");
         fs::copy(&self.file, &reading)
             .map_err(|error| StoreError::from_io(&reading, "copying it", error))?;
-        self.history = Readable::of(&reading);
+        self.history = Readable::of_copy(&reading);
         fs::remove_file(&reading)
             .map_err(|error| StoreError::from_io(&reading, "taking it away", error))
     }

@@ -11,6 +11,7 @@ use super::chain::{self, Link};
 use super::error::NamedEntry;
 use super::fault::Fault;
 use super::ledger;
+use super::looks;
 use super::settings::{self, Purpose};
 
 /// A history as far as it can be read.
@@ -47,6 +48,15 @@ impl Readable {
             found.back.reverse();
         }
         found
+    }
+
+    /// As [`Readable::of`], of a private copy, which may be written to.
+    pub(super) fn of_copy(copy: &Path) -> Self {
+        if looks::is_write_ahead(copy) {
+            // Where that fails nothing can be read.
+            let _ = looks::leave_write_ahead(copy);
+        }
+        Self::of(copy)
     }
 
     fn read_front(&mut self, connection: &Connection) -> Result<(), Fault> {

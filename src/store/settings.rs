@@ -10,6 +10,7 @@ use rusqlite::limits::Limit;
 use rusqlite::{Connection, OpenFlags};
 
 use super::fault::Fault;
+use super::looks;
 
 /// What a connection is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -62,9 +63,15 @@ const PRAGMAS: &[(&str, &str, i64)] = &[
 const WATCH_EVERY: i32 = 1_000_000;
 const WATCH_AT_MOST: u64 = 20_000;
 
-/// Opens an existing file of an absolute path; never makes one, never reads the path as a URI.
+/// Opens an existing file of an absolute path; never makes one, never reads the path as a URI, and never opens one in
+/// write-ahead mode: SQLite puts files beside it, even to read it.
+///
+/// The header is read with a handle of its own: call it only while no transaction of this process is open on the file.
 pub(super) fn connect(path: &Path, purpose: Purpose) -> Result<Connection, Fault> {
     debug_assert!(path.is_absolute(), "the path was resolved first");
+    if looks::is_write_ahead(path) {
+        return Err(Fault::Damage(looks::WRITE_AHEAD.to_owned()));
+    }
     let access = match purpose {
         Purpose::Ask => OpenFlags::SQLITE_OPEN_READ_ONLY,
         Purpose::Write => OpenFlags::SQLITE_OPEN_READ_WRITE,

@@ -25,7 +25,8 @@ impl End {
         }
     }
 
-    fn known(mark: &Mark) -> Self {
+    /// The end that a mark knows.
+    pub(super) fn known(mark: &Mark) -> Self {
         Self {
             entry: mark.entry,
             fingerprint: fingerprint(&mark.head),

@@ -37,6 +37,7 @@ pub(super) struct Still {
 impl Still {
     /// Holds the ledger of a resolved path still. Whoever calls has its lock and no transaction open.
     pub(super) fn hold(path: &Path) -> Result<Self, StoreError> {
+        looks::expect_file(path)?;
         let file =
             File::open(path).map_err(|error| StoreError::from_io(path, "opening it", error))?;
         Self::hold_open(path, file).map_err(|fault| fault.at(path))

@@ -26,6 +26,12 @@ impl Ledger {
         self.revert(EntryKind::Undo(undone), command, changes, stamp)
     }
 
+    /// Whether an entry could be taken back as things are.
+    #[must_use]
+    pub fn can_undo(&mut self, entry: i64) -> bool {
+        self.plan_undo(Some(entry)).is_ok()
+    }
+
     /// Corrects an entry by changes worked out beforehand; gives the number of the new entry.
     ///
     /// # Errors
@@ -94,14 +100,14 @@ impl Ledger {
         let reversed = reverse(&own);
         let discords = references::new_discords(&facts, &reversed);
         let amended = amendments_on(&entries, chosen);
-        let stands = |entry: i64, changes: &[RowChange]| {
+        let stands = |entry: i64, changes: &[RowChange], below: &[RowChange]| {
             amended.contains(&entry)
-                || references::builds_on(changes, &own)
+                || references::builds_on(changes, below)
                 || discords
                     .iter()
                     .any(|discord| references::meets(discord, changes))
         };
-        self.refuse_built_upon(chosen, &changes, stands, &entries)?;
+        self.refuse_built_upon(chosen, own, &changes, stands, &entries)?;
         self.refuse_taken_codes(&reversed, &entries)?;
         self.refuse_discord(format!("undo {}", chosen.entry), &discords)?;
         Ok((chosen.entry, reversed))
@@ -140,16 +146,21 @@ impl Ledger {
     fn refuse_built_upon(
         &self,
         chosen: &HistoryEntry,
+        mut below: Vec<RowChange>,
         later: &BTreeMap<i64, Vec<RowChange>>,
-        stands_on_it: impl Fn(i64, &[RowChange]) -> bool,
+        stands_on: impl Fn(i64, &[RowChange], &[RowChange]) -> bool,
         entries: &[HistoryEntry],
     ) -> Result<(), StoreError> {
-        let later: Vec<NamedEntry> = later
-            .iter()
-            .filter(|(entry, changes)| stands_on_it(**entry, changes))
-            .filter_map(|(entry, _)| place(entries, *entry))
-            .map(|at| entries[at].named())
-            .collect();
+        let mut found = Vec::new();
+        for (entry, changes) in later {
+            // What stands on one of them has to go first, too.
+            if stands_on(*entry, changes, &below) {
+                below.extend(changes.iter().cloned());
+                found.push(*entry);
+            }
+        }
+        let known = found.iter().filter_map(|entry| place(entries, *entry));
+        let later: Vec<NamedEntry> = known.map(|at| entries[at].named()).collect();
         if later.is_empty() {
             return Ok(());
         }

@@ -114,3 +114,29 @@ impl Drop for AskedCopy {
         let _ = fs::remove_file(&self.0);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const OLD: &[u8] = include_bytes!("../../tests/fixtures/schema_1.db");
+
+    #[test]
+    fn what_does_not_pass_is_rolled_back_and_both_versions_are_named() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.db");
+        fs::write(&path, OLD).unwrap();
+        let fault = raise(&path, |_| Err(Fault::Rule("a rule is broken".to_owned()))).unwrap_err();
+        let said = refused(&path, 1, fault).to_string();
+        assert!(
+            said.ends_with(&format!(
+                "has ledger version 1 and could not be upgraded to version {VERSION}: a rule is broken"
+            )),
+            "{said}"
+        );
+        assert_eq!(fs::read(&path).unwrap(), OLD);
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+        raise(&path, expect_sound).unwrap();
+        assert_eq!(looks::version_of(&path).unwrap(), VERSION);
+    }
+}

@@ -129,3 +129,21 @@ fn the_check_itself_sees_a_trespass() {
         ["cli", "stats"]
     );
 }
+
+#[test]
+fn every_file_of_tests_is_compiled() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/it");
+    let main = fs::read_to_string(folder.join("main.rs")).expect("the list of modules");
+    for entry in fs::read_dir(&folder).expect("the folder of tests") {
+        let path = entry.expect("an entry of a folder").path();
+        let name = path.file_stem().and_then(|name| name.to_str());
+        let name = name.expect("tests have plain names");
+        let is_source = path.is_dir() || path.extension().is_some_and(|ending| ending == "rs");
+        if is_source && name != "main" {
+            assert!(
+                main.lines().any(|line| line == format!("mod {name};")),
+                "tests/it/main.rs does not name {name}, so its tests are never run"
+            );
+        }
+    }
+}

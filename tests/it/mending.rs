@@ -205,10 +205,7 @@ fn a_verdict_that_turns_is_named() {
     let out = flat(&bench.ok("undo"));
     assert!(out.contains("T1-06 wait -> keep, off"), "{out}");
     let out = flat(&bench.ok("undo 7"));
-    assert!(
-        out.contains("T1-01, T1-02, T1-03, T1-04, T1-05, T1-06 no longer judged (keep)"),
-        "{out}"
-    );
+    assert!(out.contains("T1-01 to 06 no longer judged (keep)"), "{out}");
     let out = flat(&bench.ok("undo 6"));
     assert!(out.contains("T1: up 6 -> unknown"), "{out}");
     let out = flat(&bench.ok("undo 5"));
@@ -247,29 +244,86 @@ fn later_entries_that_contradict_it_are_named() {
 #[test]
 fn what_is_impossible_is_refused_even_so() {
     let bench = season();
-    // Later entries name the cross and the tray.
-    for (line, later) in [
+    bench.ok("parent add RB");
+    for (line, why) in [
+        // A code that a later entry gives to another thing, and one that an earlier entry gave.
         (
-            "amend 5 cross CW NL --code K1 --even-so",
-            "entry 6 (set X1 --pods 2)",
+            "amend 4 parent add rb --even-so",
+            "entry 13 (parent add RB): the code 'RB' that it gave would be taken",
         ),
         (
-            "amend 8 sow X1 --seeds 12 --tray B1 --even-so",
-            "entry 9 (up T1 11)",
-        ),
-        (
-            "amend 3 parent add CX --even-so",
-            "entry 5 (cross CW NL --flowers 3)",
+            "amend 3 parent add NL --even-so",
+            "the code NL is taken by a plant: Night Lantern",
         ),
     ] {
         let err = refused(&bench, line, 1);
         assert!(
-            err.contains(later) && !err.contains("--even-so records"),
+            err.contains(why) && !err.contains("--even-so records"),
             "{line}: {err}"
         );
     }
-    // A code that nobody names is free to change.
-    assert!(flat(&bench.ok("amend 4 parent add RB")).contains("RB: code NT -> RB"));
+}
+
+#[test]
+fn a_code_typed_wrong_is_corrected_once_others_name_it() {
+    let bench = season();
+    let judged = bench.ok("suspects");
+    let out = flat(&bench.ok("amend 3 parent add CWL --genotype a/a"));
+    assert!(
+        out.contains("CWL: code CW -> CWL.")
+            && out.contains(
+                "CW is called CWL from now on; entry 5 was typed with CW and stays as typed. \
+                 A tag or label with CW on it still says CW."
+            ),
+        "{out}"
+    );
+    let out = flat(&bench.ok("amend 5 cross CWL NL --flowers 3 --code K1"));
+    assert!(
+        out.contains("entries 6, 7 and 8 were typed with X1 and stay as typed")
+            && out.contains("Tag: K1 CWL x NL 2026-01-02"),
+        "{out}"
+    );
+    let out = flat(&bench.ok("amend 8 --tray TNET"));
+    assert!(
+        out.contains("entries 9, 10, 11 and 12 were typed with T1"),
+        "{out}"
+    );
+    let renamed = judged
+        .replace("T1", "TNET")
+        .replace("X1", "K1")
+        .replace("CW ", "CWL ");
+    assert_eq!(flat(&bench.ok("suspects")), flat(&renamed));
+    let typed = bench.json("history");
+    assert_eq!(typed["entries"][9]["command"], "score T1 9 purple 2 green");
+    // What was typed before and after is understood, and old codes come back.
+    bench.ok("note TNET-1 leggy");
+    bench.ok("amend 10 score TNET 8 purple 3 green");
+    bench.ok("undo");
+    bench.ok("redo");
+    bench.ok("amend 7 --seeds 30");
+    bench.ok("amend 8 --tray T1");
+    let out = flat(&bench.ok("amend 16 note T1-1 tall"));
+    assert!(out.contains("Entry 16 amended"), "{out}");
+    assert_eq!(bench.json("check-ledger")["sound"], true);
+}
+
+#[test]
+fn two_parents_exchange_their_codes() {
+    let bench = season();
+    let before = records(&bench);
+    bench.ok("amend 2 parent add NX 'Night Lantern' --genotype A/A");
+    bench.ok("amend 3 parent add NL --genotype a/a");
+    bench.ok("amend 2 parent add CW 'Night Lantern' --genotype A/A");
+    let said = flat(&bench.ok("show X1"));
+    assert!(said.contains("NL x CW"), "{said}");
+    // Entry 5 was typed 'cross CW NL', and is told again as it was meant.
+    bench.ok("amend 6 set X1 --pods 3");
+    let said = flat(&bench.ok("show X1"));
+    assert!(said.contains("NL x CW"), "{said}");
+    for _ in 0..4 {
+        bench.ok("undo");
+    }
+    assert_eq!(records(&bench), before);
 }
 
 #[test]
@@ -315,7 +369,7 @@ fn what_cannot_be_amended_is_said() {
             "amend 13 note T1 x",
             1,
             "is an amendment; amend the entry that it corrects",
-            "locule amend 12 note T1 'they stood well'",
+            "locule amend 12 note T1 x",
         ),
         ("amend 14 note T1 x", 1, "is an undo", "locule redo"),
         ("amend 15 note T1 x", 1, "is a redo", "locule undo"),

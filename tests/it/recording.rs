@@ -32,7 +32,8 @@ fn answers(bench: &Bench, lines: &[(&str, &str)]) {
 fn remarks(bench: &Bench, line: &str, wanted: &str) {
     let run = bench.run(line);
     assert_eq!(run.status, Some(0), "{line}\n{}", run.err);
-    assert!(run.err.contains(wanted), "{line}\n{}", run.err);
+    let err = crate::support::flat(&run.err);
+    assert!(err.contains(wanted), "{line}\n{err}");
 }
 
 #[test]

@@ -747,7 +747,10 @@ fn remedies_are_whole_commands_in_the_growers_own_words() {
             (
                 "parent add NL Other",
                 1,
-                &["to correct what entry 2 says", "try: locule undo 2"],
+                &[
+                    "to correct what entry 2 says",
+                    "try: locule amend 2 parent add",
+                ],
             ),
             (
                 "parent add X7",

@@ -40,6 +40,14 @@ fn stable_counts_its_own_selfed_seedlings() {
     bench.run("score T3 9 purple 3 green");
     let split = &bench.json("stable H2")["traits"][0];
     assert!(split["p_splits"].as_f64().unwrap() > 0.99, "{split}");
+    assert_eq!(
+        (&split["more_for_95"], &split["more_for_99"]),
+        (&serde_json::Value::Null, &serde_json::Value::Null)
+    );
+    assert!(
+        flat(&bench.ok("stable H2"))
+            .contains("It is not stable; looking at more will not change that.")
+    );
 }
 
 #[test]
@@ -51,6 +59,12 @@ fn young_green_seedlings_do_not_make_a_plant_split() {
         (young["p_splits"].as_f64().unwrap() - young["p_splits_before"].as_f64().unwrap()).abs()
             < 0.05,
         "two days after coming up nothing is purple yet: {young}"
+    );
+    bench.run("score T3 10 purple 2 green --on 2026-03-26");
+    let turning = &bench.json("stable H2")["traits"][0];
+    assert!(
+        turning["more_for_95"].is_u64(),
+        "two of twelve may yet turn, so looking at more helps: {turning}"
     );
 }
 

@@ -158,7 +158,7 @@ fn an_old_ledger_that_does_not_pass_its_checks_is_not_upgraded() {
     let before = fs::read(bench.ledger()).unwrap();
     let err = flat(&bench.fails("note OL 'still in bloom'", 4));
     assert!(
-        err.contains("could not be upgraded to version 2") && err.contains("remark 1"),
+        err.contains("is damaged") && err.contains("remark 1") && !err.contains("was upgraded"),
         "{err}"
     );
     assert!(err.contains("it was left as it is"), "{err}");

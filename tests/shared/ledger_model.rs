@@ -63,7 +63,7 @@ pub fn run(steps: u64, seed: u64) -> Result<Met, String> {
         let dice = Dice(
             seed.wrapping_mul(0x2545_f491_4f6c_dd1d) ^ season.wrapping_mul(0x9e37_79b9_7f4a_7c15),
         );
-        let mut play = Play::begin(file.clone(), dice, season % 2 == 0)?;
+        let mut play = Play::begin(file.clone(), dice, season.is_multiple_of(2))?;
         let outcome = play.season(SEASON.min(steps - met.steps), &mut met);
         outcome
             .map_err(|what| format!("seed {seed}, season {season}: {what}\n{}", play.script()))?;
@@ -110,13 +110,16 @@ struct Deed {
     series: BTreeMap<String, i64>,
 }
 
+/// What a deed took of series, whether it was tolerated, which lots it draws on.
+type ByDeed = (BTreeMap<String, i64>, bool, Vec<String>);
+
 /// What the deeds in force come to.
 struct Told {
     facts: Facts,
     /// Numbers that series have not given yet.
     next: BTreeMap<String, i64>,
-    /// Deed by deed: what it took of series, whether it was tolerated, which lots it draws on.
-    by_deed: BTreeMap<i64, (BTreeMap<String, i64>, bool, Vec<String>)>,
+    /// Deed by deed.
+    by_deed: BTreeMap<i64, ByDeed>,
 }
 
 /// What stands at a number of the history.

@@ -38,7 +38,7 @@ impl AcceptArgs {
             Standing::AsWritten | Standing::Same | Standing::Grown { .. } => (None, "as-known"),
         };
         let words = |entries: &[NamedEntry]| entries.iter().map(in_words).collect();
-        Ok(world.answer(&AcceptAnswer {
+        let answer = AcceptAnswer {
             ledger: ledger.path().display().to_string(),
             ledger_id: ledger.id().to_owned(),
             entries: ledger.last_entry(),
@@ -48,7 +48,8 @@ impl AcceptArgs {
             lost: tails.as_ref().map(|tails| words(&tails.lost)),
             new: tails.as_ref().map(|tails| words(&tails.new)),
             copy: tails.map(|tails| tails.copy.display().to_string()),
-        }))
+        };
+        Ok(world.answer(&answer).done())
     }
 }
 

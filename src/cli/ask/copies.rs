@@ -8,6 +8,7 @@ use crate::cli::exit::{Exit, Outcome};
 use crate::cli::failure::Failure;
 use crate::cli::place_failure::not_stored;
 use crate::cli::world::{World, quoted};
+use crate::records::admit::Remedy;
 use crate::report::copies::{
     BackupAnswer, CopiesAnswer, CopyLine, EntryName, RebuildAnswer, RestoreAnswer,
 };
@@ -48,13 +49,14 @@ impl BackupArgs {
         };
         let again = |file: &str| format!("locule backup {file}");
         let copy = made.map_err(|error| not_backed_up(error, ledger.path(), world, again))?;
-        Ok(world.answer(&BackupAnswer {
+        let answer = BackupAnswer {
             file: copy.file.display().to_string(),
             entries: copy.entries,
             fingerprint: copy.fingerprint,
             bytes: copy.bytes,
             is_new: copy.is_new,
-        }))
+        };
+        Ok(world.answer(&answer).done())
     }
 }
 
@@ -97,7 +99,10 @@ fn list(world: &World) -> Outcome {
         fingerprint: copy.fingerprint,
         bytes: copy.bytes,
     };
+    let unkept = store::unkept(&world.state, &world.ledger);
     world.answer(&CopiesAnswer {
+        lost: unkept.map(|unkept| unkept.entry),
+        is_ledger_best: unkept.is_some_and(|unkept| unkept.is_ledger_best),
         ledger: world.ledger.display().to_string(),
         copies: copies.into_iter().map(line).collect(),
     })
@@ -143,7 +148,7 @@ impl RestoreArgs {
         }
         let restored = self.restore(world, file);
         restored
-            .map(|restored| world.answer(&restore_answer(restored)))
+            .map(|restored| world.answer(&restore_answer(restored)).done())
             .map_err(|error| not_restored(error, file))
     }
 
@@ -152,11 +157,10 @@ impl RestoreArgs {
         for copy in automatic_copies(&world.state, &world.ledger).iter().rev() {
             match self.restore(world, &copy.file) {
                 Ok(restored) => {
-                    let outcome = world.answer(&restore_answer(restored));
-                    let note = |outcome: Outcome, what: &String| {
-                        outcome.remarking(&format!("note: passed over, not sound: {what}"))
-                    };
-                    return Ok(unsound.iter().fold(outcome, note));
+                    for what in &unsound {
+                        world.remark(format!("note: passed over, not sound: {what}"));
+                    }
+                    return Ok(world.answer(&restore_answer(restored)).done());
                 }
                 Err(error) if error.class() == Class::Damaged => unsound.push(error.to_string()),
                 Err(error) => return Err(not_restored(error, &copy.file)),
@@ -182,6 +186,8 @@ impl RestoreArgs {
 
 fn restore_answer(restored: Restored) -> RestoreAnswer {
     RestoreAnswer {
+        known: restored.known,
+        missing: restored.missing(),
         ledger: restored.file.display().to_string(),
         copy: restored.copy.display().to_string(),
         entries: restored.entries,
@@ -206,7 +212,9 @@ fn not_restored(error: StoreError, file: &Path) -> Failure {
     let name = quoted(&file.display().to_string());
     let exit = match error.class() {
         Class::Damaged => Exit::Damaged,
-        _ => Exit::Refused,
+        Class::System => Exit::System,
+        Class::Busy => Exit::Busy,
+        Class::Refused => Exit::Refused,
     };
     let told = |error: &StoreError| {
         let causes = error.causes();
@@ -231,6 +239,13 @@ fn not_restored(error: StoreError, file: &Path) -> Failure {
             .because("another copy may be whole")
             .try_typing("locule backup --list"),
         StoreError::Itself { .. } => told(&error).try_typing("locule backup --list"),
+        StoreError::Place(place) if !matches!(place, store::PlaceError::Unflushed { .. }) => {
+            told(&error)
+                .because(
+                    "the ledger was not changed; make its folder writable, with room for the copy",
+                )
+                .try_remedy(Remedy::Again)
+        }
         _ => not_stored(error, |_| format!("locule restore {name}")),
     }
 }
@@ -239,6 +254,10 @@ fn not_restored(error: StoreError, file: &Path) -> Failure {
 fn is_text(file: &Path) -> bool {
     use std::io::Read;
     let mut start = [0; 9];
+    // A pipe is not opened: nobody might ever write to it.
+    if !file.is_file() {
+        return false;
+    }
     let read = std::fs::File::open(file).and_then(|mut file| file.read_exact(&mut start));
     read.is_ok() && &start == b"{\"format\""
 }
@@ -249,7 +268,11 @@ fn is_text(file: &Path) -> bool {
 /// [`Failure`] where nothing can be built, or the file can't be written.
 pub fn rebuild(world: &World, file: &Path, force: bool) -> Result<Outcome, Failure> {
     // Opening takes back a write that was interrupted; how it stands with the rest is seen below.
-    let _ = Ledger::open_to_check(&world.ledger, &world.state);
+    if let Err(error @ (StoreError::JournalUnfit { .. } | StoreError::Busy { .. })) =
+        Ledger::open_to_check(&world.ledger, &world.state)
+    {
+        return Err(world.unopened(error));
+    }
     let again = |file: &str| format!("locule check-ledger --rebuild {file}");
     let built = store::rebuild(&world.ledger, file, Over::forced(force), &world.state);
     let built = built.map_err(|error| match error {
@@ -275,5 +298,5 @@ pub fn rebuild(world: &World, file: &Path, force: bool) -> Result<Outcome, Failu
         broken: built.broken,
         lost: names(built.lost),
     };
-    Ok(world.answer(&answer).ending(exit))
+    Ok(world.answer(&answer).ending(exit).done())
 }

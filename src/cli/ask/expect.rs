@@ -403,10 +403,10 @@ impl ExpectArgs {
             age: self.age,
         };
         let outcome = world.answer(&ExpectAnswer::new(asked, &expectation, tight.as_ref()));
-        Ok(match remark {
-            Some(remark) => outcome.remarking(&remark),
-            None => outcome,
-        })
+        if let Some(remark) = remark {
+            world.remark(remark);
+        }
+        Ok(outcome)
     }
 
     /// The traits and genotypes by what is known at hand; rules of one's own may use symbols that are taken

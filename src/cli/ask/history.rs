@@ -195,10 +195,9 @@ impl RedoArgs {
 /// Why nothing can be redone: where something was recorded since the last undo, what to type again.
 fn nothing_to_redo(ledger: &Ledger, error: StoreError) -> Failure {
     let entries = ledger.history().unwrap_or_default();
-    let undone = entries.iter().filter_map(|entry| {
-        let by = entry.undone_by?;
-        Some((by, entry))
-    });
+    // An undo that a redo took back is no entry to type again.
+    let recorded = entries.iter().filter(|entry| entry.reverts.is_none());
+    let undone = recorded.filter_map(|entry| Some((entry.undone_by?, entry)));
     let Some((by, entry)) = undone.max_by_key(|(by, _)| *by) else {
         return error.into();
     };
@@ -209,17 +208,27 @@ fn nothing_to_redo(ledger: &Ledger, error: StoreError) -> Failure {
     let Some(since) = since.min() else {
         return error.into();
     };
-    let day = on_the_wall(&entry.at_utc, &entry.utc_offset);
-    let on = match day.split_once(' ') {
-        Some((day, _)) if !entry.command.contains("--on") => format!(" --on {day}"),
-        _ => String::new(),
-    };
     Failure::refused(format!(
         "entry {} was undone, but entry {since} was recorded since, so it cannot be redone",
         entry.entry
     ))
     .because("type it again instead")
-    .try_typing(format!("locule {}{on}", entry.command))
+    .try_typing(format!("locule {}", typed_again(entry)))
+}
+
+/// The words of an entry that say the same when they are typed on a later day.
+fn typed_again(entry: &HistoryEntry) -> String {
+    let command = &entry.command;
+    let day = on_the_wall(&entry.at_utc, &entry.utc_offset);
+    // An amendment is read as on the day of the entry that it corrects, whatever day it is.
+    let is_dated = matches!(entry.kind, EntryKind::Amend(_)) || command.contains("--on");
+    match (day.split_once(' '), command.split_once(" -- ")) {
+        (Some((day, _)), Some((words, text))) if !is_dated => {
+            format!("{words} --on {day} -- {text}")
+        }
+        (Some((day, _)), None) if !is_dated => format!("{command} --on {day}"),
+        _ => command.clone(),
+    }
 }
 
 fn reverted(
@@ -228,8 +237,15 @@ fn reverted(
     before: &Facts,
     number: i64,
 ) -> Result<Outcome, Failure> {
-    let after = ledger.facts()?;
-    let entries = ledger.history()?;
+    // By now it is recorded: a failure to read must not say otherwise.
+    let file = ledger.path().to_owned();
+    let unread = |error: StoreError| StoreError::Recorded {
+        file: file.clone(),
+        entry: number,
+        cause: error.to_string(),
+    };
+    let after = ledger.facts().map_err(unread)?;
+    let entries = ledger.history().map_err(unread)?;
     let of = |number: i64| entries.iter().find(|entry| entry.entry == number);
     let reverts = of(number).and_then(|entry| entry.reverts).unwrap_or(number);
     let (kind, concerns) = match of(reverts).map(|entry| entry.kind) {

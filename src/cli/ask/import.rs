@@ -1,21 +1,28 @@
 //! `import`: an export becomes a ledger, or its records come into one that holds others.
 
 use std::fs::{self, File};
-use std::io::BufReader;
-use std::path::PathBuf;
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use crate::cli::consequences::consequences;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::places;
 use crate::cli::world::{World, quoted};
+use crate::records::facts::Facts;
 use crate::records::merge::MergeRefusal;
+use crate::report::consequences::Consequences;
 use crate::report::ledger::Moved;
 use crate::report::merge::{MergeAnswer, Stage};
 use crate::store::{
     EntryKind, EntryNote, Export, Imported, Ledger, Merged, Request, StoreError, import_new,
 };
+
+/// How every ledger's file begins, whatever it holds.
+/// Source: SQLite, "Database File Format", section 1.3.1, "Magic Header String".
+const LEDGER: &[u8] = b"SQLite format 3\0";
 
 /// Brings an export in: as a new ledger, or with its records into a ledger that holds others.
 #[derive(Debug, Args)]
@@ -51,7 +58,8 @@ impl ImportArgs {
         if self.dry_run {
             return self.look(world, &export);
         }
-        let ledger = world.open_to_write()?;
+        let mut ledger = world.open_to_write()?;
+        let before = ledger.facts()?;
         if !ledger.holds_records() {
             self.expect_no_prefix(world)?;
         }
@@ -65,7 +73,7 @@ impl ImportArgs {
             Imported::Replaced => Ok(world
                 .answer(&moved("replaced", &export, &path))
                 .kept(export.entries())),
-            Imported::Merged(merged) => Ok(self.merged(world, &export, *merged)),
+            Imported::Merged(merged) => self.merged(world, &export, *merged, &before),
         }
     }
 
@@ -91,7 +99,27 @@ impl ImportArgs {
                 .because(error.to_string())
                 .try_typing("locule import season.jsonl")
         })?;
-        Ok(Export::read(BufReader::new(file))?)
+        let mut file = BufReader::new(file);
+        if file.fill_buf().is_ok_and(|bytes| bytes.starts_with(LEDGER)) {
+            return Err(self.a_ledger());
+        }
+        Ok(Export::read(file)?)
+    }
+
+    /// A ledger's file is named where its export is meant.
+    fn a_ledger(&self) -> Failure {
+        let export = self.file.with_extension("jsonl");
+        let named = |file: &Path| quoted(&file.display().to_string());
+        Failure::refused(format!(
+            "'{}' is a ledger's file, and an export of it is needed",
+            self.file.display()
+        ))
+        .because("nothing was imported; export it, then import that")
+        .try_typing(format!(
+            "locule --ledger {} export {}",
+            named(&self.file),
+            named(&export)
+        ))
     }
 
     /// A prefix is for codes that meet others.
@@ -114,7 +142,13 @@ impl ImportArgs {
         }
         places::make_room(&world.ledger)?;
         import_new(&world.ledger, &world.state, export)?;
-        let ledger = Ledger::open_to_ask(&world.ledger, &world.state)?;
+        // By now it is there: a failure to read must not say otherwise.
+        let opened = Ledger::open_to_ask(&world.ledger, &world.state);
+        let ledger = opened.map_err(|error| StoreError::Recorded {
+            file: world.ledger.clone(),
+            entry: export.entries(),
+            cause: error.to_string(),
+        })?;
         let answer = moved("made", export, ledger.path());
         Ok(world.answer(&answer).kept(export.entries()))
     }
@@ -148,7 +182,19 @@ impl ImportArgs {
         )))
     }
 
-    fn merged(&self, world: &World, export: &Export, merged: Merged) -> Outcome {
+    fn merged(
+        &self,
+        world: &World,
+        export: &Export,
+        merged: Merged,
+        before: &Facts,
+    ) -> Result<Outcome, Failure> {
+        // By now it is recorded: a failure to read must not say otherwise.
+        let after = Ledger::open_to_ask(&world.ledger, &world.state).and_then(|mut l| l.facts());
+        let answers = match after {
+            Ok(after) => consequences(world, before, &after),
+            Err(error) => Consequences::unknown(error.to_string()),
+        };
         let prefix = self.prefix.as_deref().unwrap_or_default();
         let answer = MergeAnswer::new(
             Stage::Done {
@@ -158,8 +204,9 @@ impl ImportArgs {
             export.entries(),
             prefix,
             &merged.outlook,
-        );
-        world.answer(&answer).kept(merged.entry)
+        )
+        .with(answers);
+        Ok(world.answer(&answer).kept(merged.entry))
     }
 
     /// This command with another prefix.
@@ -174,6 +221,14 @@ impl ImportArgs {
 
 /// Codes that clash give way under another prefix; what contradicts can only stand in a ledger of its own.
 fn explained(error: StoreError) -> Failure {
+    if let StoreError::OtherState { file, .. } = &error {
+        let free = |name: &&str| !file.with_file_name(name).exists() && !Path::new(name).exists();
+        let beside = ["new.db", "other.db", "another.db"].into_iter().find(free);
+        let causes = error.causes().into_iter();
+        return causes
+            .fold(Failure::refused(error.to_string()), Failure::because)
+            .try_elsewhere(beside.unwrap_or("beside.db"));
+    }
     let StoreError::Merge { refusal, .. } = &error else {
         return error.into();
     };

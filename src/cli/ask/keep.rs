@@ -53,7 +53,7 @@ impl CheckArgs {
             ledger_id: ledger.id().to_owned(),
             fingerprint: ledger.fingerprint(),
             entries: ledger.last_entry(),
-            mark: mark_word(ledger.standing()),
+            mark: mark_word(&ledger),
             sound,
             findings,
         };
@@ -78,8 +78,10 @@ fn way_out(findings: &[Finding], standing: &Standing) -> Option<&'static str> {
 }
 
 /// How a ledger stands to its mark, in a word.
-const fn mark_word(standing: &Standing) -> &'static str {
-    match standing {
+fn mark_word(ledger: &Ledger) -> &'static str {
+    match ledger.standing() {
+        standing if ledger.is_on_copy() && standing.odds().is_none() => "copy",
+        Standing::New if !ledger.is_marked() => "none",
         Standing::AsWritten => "as-written",
         Standing::New => "new",
         Standing::Same => "same",
@@ -132,11 +134,12 @@ impl ExportArgs {
         }
         write_file(file, &text, Over::forced(self.force))
             .map_err(|error| unplaced(&error, again))?;
-        Ok(world.answer(&Moved {
+        let answer = Moved {
             done: "exported",
             file: file.display().to_string(),
             entries: ledger.last_entry(),
             fingerprint: ledger.fingerprint(),
-        }))
+        };
+        Ok(world.answer(&answer).done())
     }
 }

@@ -15,6 +15,8 @@ pub mod linkage_cross;
 pub mod list;
 pub mod pedigree;
 pub mod ratio;
+pub mod ratio_gene_models;
+pub mod ratio_models;
 pub mod ratio_trays;
 pub mod sheet;
 pub mod show;
@@ -108,7 +110,7 @@ pub enum Ask {
     /// Write the whole ledger, its history included, as lines of JSON
     #[command(display_order = 30)]
     Export(keep::ExportArgs),
-    /// Read an export into a ledger that holds nothing yet
+    /// Bring an export in: as a new ledger, or beside the records of this one
     #[command(display_order = 31)]
     Import(import::ImportArgs),
     /// Keep a copy of the ledger, verified

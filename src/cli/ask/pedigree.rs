@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::thing::find;
+use super::thing::{find, seed_parents};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
@@ -56,14 +56,7 @@ fn kin_of(facts: &Facts, typed: &str) -> Result<(String, Kin), Failure> {
     let found = find(facts, typed)?;
     let seed = match found.thing {
         Thing::Plant => return Ok((found.label, Kin::Plant(found.id))),
-        Thing::Cross => facts
-            .cross
-            .get(found.id)
-            .map(|row| (row.mother_id, row.father_id)),
-        Thing::Batch => facts
-            .batch
-            .get(found.id)
-            .and_then(|row| label_parents(facts, row)),
+        Thing::Cross | Thing::Batch => seed_parents(facts, &found),
         Thing::Lot => facts.lot.get(found.id).and_then(|lot| match lot.plant_id {
             Some(plant) => Some((plant, plant)),
             None => facts

@@ -6,10 +6,8 @@ use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::genetics::ratio::{Ratio, RatioError};
-use crate::genetics::ratio_models::of_classes;
-use crate::report::ratio::{ModelLine, ModelsAnswer, Tested};
+use crate::report::ratio::Tested;
 use crate::stats::counts::goodness_of_fit;
-use crate::stats::rivals::weigh;
 
 /// Largest count that is read, far above any tray.
 const LARGEST_COUNT: u64 = 1_000_000;
@@ -20,7 +18,7 @@ const LARGEST_COUNT: u64 = 1_000_000;
 #[command(allow_negative_numbers = true)]
 pub struct RatioArgs {
     /// Counts, class by class; or trays and crosses
-    #[arg(required = true, value_name = "COUNT|CODE")]
+    #[arg(required_unless_present = "models", value_name = "COUNT|CODE")]
     counts: Vec<String>,
     /// The ratio to test against, such as 3:1; without it bare counts are held against the usual ratios, trays
     /// against what their label gives
@@ -29,6 +27,10 @@ pub struct RatioArgs {
     /// The trait counted in trays and crosses; without it the bench trait, or the one that was read
     #[arg(long = "trait", value_name = "TRAIT")]
     of: Option<String>,
+    /// Which model fits? Of trays and crosses, without any all that were scored: the trait's gene models against each
+    /// other by what their parents give, and the usual ratios cross by cross
+    #[arg(long, conflicts_with = "to")]
+    models: bool,
 }
 
 impl RatioArgs {
@@ -48,6 +50,9 @@ impl RatioArgs {
             ))
             .try_typing(format!("locule ratio {}", codes.join(" "))));
         }
+        if self.models && codes.len() == self.counts.len() {
+            return super::ratio_gene_models::answer(world, &self.counts, self.of.as_deref());
+        }
         if !codes.is_empty() {
             let (to, of) = (self.to.as_deref(), self.of.as_deref());
             return super::ratio_trays::answer(world, &self.counts, to, of);
@@ -63,7 +68,7 @@ impl RatioArgs {
             .collect::<Result<Vec<_>, _>>()?;
         match &self.to {
             Some(to) => test(world, &counts, to),
-            None => compare(world, &counts),
+            None => super::ratio_models::answer(world, &counts),
         }
     }
 }
@@ -111,54 +116,7 @@ pub fn read_ratio(to: &str, classes: usize) -> Result<Ratio, Failure> {
 }
 
 fn test(world: &World, counts: &[u64], to: &str) -> Result<Outcome, Failure> {
-    let ratio: Ratio = to
-        .parse()
-        .map_err(|error: crate::genetics::ratio::RatioError| {
-            Failure::usage(format!("--to '{to}' is no ratio"))
-                .because(error.to_string())
-                .try_typing("locule ratio 88 30 --to 3:1")
-        })?;
-    if ratio.parts().len() != counts.len() {
-        return Err(Failure::usage(format!(
-            "{} counts, but {ratio} has {} parts",
-            counts.len(),
-            ratio.parts().len()
-        ))
-        .because("every class takes one count and one part of the ratio, in the same order")
-        .try_typing("locule ratio 88 30 --to 3:1"));
-    }
+    let ratio = read_ratio(to, counts.len())?;
     let fit = goodness_of_fit(counts, &ratio.probabilities(), 0);
     Ok(world.answer(&Tested::new(&fit, Some(ratio.to_string()), &[])))
-}
-
-fn compare(world: &World, counts: &[u64]) -> Result<Outcome, Failure> {
-    let models: Vec<_> = of_classes(counts.len()).collect();
-    if models.is_empty() {
-        return Err(Failure::refused(format!(
-            "no usual ratio has {} classes, so there is nothing to compare with",
-            counts.len()
-        ))
-        .because("name the ratio to test against with --to")
-        .try_typing("locule ratio 88 30 --to 3:1"));
-    }
-    let prior = 1.0 / models.len() as f64;
-    let rivals: Vec<(Vec<f64>, f64)> = models
-        .iter()
-        .map(|model| (model.parts.iter().map(|part| *part as f64).collect(), prior))
-        .collect();
-    let mut lines: Vec<ModelLine> = models
-        .iter()
-        .zip(weigh(counts, &rivals))
-        .map(|(model, weighed)| ModelLine {
-            meaning: model.meaning,
-            posterior: weighed.posterior,
-            tested: Tested::new(&weighed.fit, Some(model.to_string()), &[]),
-        })
-        .collect();
-    lines.sort_by(|a, b| b.posterior.total_cmp(&a.posterior));
-    Ok(world.answer(&ModelsAnswer {
-        observed: counts.to_vec(),
-        n: counts.iter().sum(),
-        models: lines,
-    }))
 }

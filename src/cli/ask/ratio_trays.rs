@@ -1,22 +1,27 @@
 //! `ratio` on trays and crosses: their counts beside what the label, or a ratio typed along, expects.
 
+use super::breeding::{Lie, unsorted};
 use super::ratio::read_ratio;
 use super::thing::{batches, unknown};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::Context;
-use crate::diagnosis::counts::{
-    TrayCounts, bench_trait, counted_before_pulling, traits_read, tray_counts,
-};
+use crate::diagnosis::counts::{TrayCounts, bench_trait, plant_at_word, traits_read, tray_counts};
 use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
+use crate::diagnosis::pulling::counted_before_pulling;
+use crate::genetics::expect::Parent;
+use crate::genetics::locus::LocusIx;
 use crate::genetics::ratio::Ratio;
+use crate::genetics::rule::GeneModel;
 use crate::records::assumptions::Assumptions;
+use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
 use crate::report::ratio::Tested;
-use crate::report::ratio_trays::{Agreement, CrossLine, TrayLine, TraysAnswer};
+use crate::report::ratio_trays::{Agreement, CrossLine, Linkage, TrayLine, TraysAnswer};
+use crate::report::text::listed;
 use crate::stats::counts::{ClassCount, expected_counts, goodness_of_fit};
 use crate::stats::heterogeneity::{heterogeneity_of, holm};
 
@@ -47,7 +52,7 @@ pub fn answer(
     let ratio = to.map(|to| read_ratio(to, names.len())).transpose()?;
     let mut trays = Vec::new();
     let mut not_scored = Vec::new();
-    for row in rows {
+    for row in &rows {
         let label = facts
             .code_of(Thing::Batch, row.id)
             .unwrap_or_default()
@@ -65,11 +70,24 @@ pub fn answer(
                 .try_typing(format!("locule score {} {}=1", not_scored[0], names[0])),
         );
     }
-    Ok(world.answer(&assemble(&trays, &look.code, &names, not_scored)))
+    let parents = rows.iter().filter_map(|row| label_parents(&facts, row));
+    let linkage = linkage_of(&context, &[&look.model], parents)?;
+    let linkage = if ratio.is_some() {
+        Linkage::default()
+    } else {
+        linkage
+    };
+    Ok(world.answer(&TraysAnswer {
+        linkage,
+        ..assemble(&trays, &look.code, &names, not_scored)
+    }))
 }
 
 /// The trait to count: the one named, else the bench trait where it was read, else the one that was.
-fn choose_trait(
+///
+/// # Errors
+/// [`Failure`] where the one named is unknown, none was read, or several were.
+pub fn choose_trait(
     context: &Context<'_>,
     rows: &[&BatchRow],
     of: Option<&str>,
@@ -101,6 +119,62 @@ fn choose_trait(
             )
         }
     }
+}
+
+/// How the loci that some gene models read lie, where one of them reads several; the phase of parents is taken from
+/// their word.
+///
+/// # Errors
+/// [`Failure`] where the loci cannot be sorted into chromosomes.
+pub fn linkage_of(
+    context: &Context<'_>,
+    models: &[&GeneModel],
+    parents: impl Iterator<Item = (i64, i64)>,
+) -> Result<Linkage, Failure> {
+    let looks = context.looks;
+    let facts = context.index.facts;
+    let mut plants: Vec<i64> = parents.flat_map(|(m, f)| [m, f]).collect();
+    plants.sort_unstable();
+    plants.dedup();
+    let mut found = Linkage::default();
+    for model in models.iter().filter(|model| model.loci().len() > 1) {
+        let arrangement = looks
+            .linkage
+            .arrange(model.loci(), false, &looks.book)
+            .map_err(|error| unsorted(&error))?;
+        let named: Vec<(String, Parent)> = plants
+            .iter()
+            .filter_map(|plant| facts.plant.get(*plant))
+            .map(|row| {
+                let parent = plant_at_word(context, row.id, model.loci());
+                (facts.plant_label(row), parent)
+            })
+            .collect();
+        let named: Vec<(&str, &Parent)> = named.iter().map(|(n, p)| (n.as_str(), p)).collect();
+        let lie = Lie::of(&arrangement, &named, &looks.book);
+        let symbols = |locus: &LocusIx| looks.book.get(*locus).symbol.clone();
+        let free = arrangement
+            .chromosomes
+            .iter()
+            .all(|one| one.loci.len() == 1);
+        if free && lie.distance_open.is_empty() {
+            let symbols: Vec<String> = model.loci().iter().map(symbols).collect();
+            found.independent.push(listed(&symbols, "and"));
+        }
+        found.used.extend(lie.linked);
+        found.distance_open.extend(lie.distance_open);
+        found.phase_open.extend(lie.phase_open);
+    }
+    for lines in [
+        &mut found.used,
+        &mut found.distance_open,
+        &mut found.phase_open,
+        &mut found.independent,
+    ] {
+        lines.sort_unstable();
+        lines.dedup();
+    }
+    Ok(found)
 }
 
 /// A tray's counts, the shares expected of it and what it is a tray of.
@@ -196,6 +270,7 @@ fn assemble(trays: &[Counted], of: &str, names: &[String], not_scored: Vec<Strin
         heterogeneity,
         crosses,
         not_scored,
+        linkage: Linkage::default(),
     }
 }
 

@@ -7,9 +7,10 @@ use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::Context;
-use crate::diagnosis::counts::{bench_trait, counted_before_pulling, traits_read};
+use crate::diagnosis::counts::{bench_trait, traits_read};
 use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
+use crate::diagnosis::pulling::counted_before_pulling;
 use crate::diagnosis::stable::{CONFIDENCES, selfed_batches, stability};
 use crate::genetics::progeny::{
     Mistakes, ProgenyTest, Seen, chance_of_splitting, more_needed, one_gene,

@@ -7,11 +7,9 @@ use crate::diagnosis::context::Context;
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::notation::{Genotype, NotationError, StatedLocus};
 use crate::genetics::rule::{Cytoplasm, split_cytoplasm};
-use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
-use crate::records::rows::Thing;
 
-use super::thing::find;
+use super::thing::{find, seed_parents};
 
 /// What two genotypes state at loci that are not read, each once.
 pub fn ignored(book: &LocusBook, loci: &[LocusIx], genotypes: [&Genotype; 2]) -> Vec<String> {
@@ -86,18 +84,7 @@ pub fn not_stated(
 /// [`Failure`] where it names something else.
 pub fn parents_of(facts: &Facts, typed: &str) -> Result<(String, (i64, i64)), Failure> {
     let found = find(facts, typed)?;
-    let parents = match found.thing {
-        Thing::Cross => facts
-            .cross
-            .get(found.id)
-            .map(|row| (row.mother_id, row.father_id)),
-        Thing::Batch => facts
-            .batch
-            .get(found.id)
-            .and_then(|row| label_parents(facts, row)),
-        Thing::Plant | Thing::Trait | Thing::Lot => None,
-    };
-    parents
+    seed_parents(facts, &found)
         .map(|parents| (found.label.clone(), parents))
         .ok_or_else(|| {
             Failure::refused(format!(

@@ -1,6 +1,7 @@
 //! Finding what a typed code, seedling or lot means, for commands that ask.
 
 use crate::cli::failure::Failure;
+use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
 use crate::records::near::nearest;
 use crate::records::rows::{BatchRow, Thing};
@@ -15,6 +16,19 @@ pub struct Found {
     pub id: i64,
     /// Its code, place or lot as an answer shows it.
     pub label: String,
+}
+
+/// The mother and father of the seed of a cross, or of what a tray was sown with; nothing for anything else.
+#[must_use]
+pub fn seed_parents(facts: &Facts, found: &Found) -> Option<(i64, i64)> {
+    match found.thing {
+        Thing::Cross => {
+            let row = facts.cross.get(found.id)?;
+            Some((row.mother_id, row.father_id))
+        }
+        Thing::Batch => label_parents(facts, facts.batch.get(found.id)?),
+        Thing::Plant | Thing::Trait | Thing::Lot => None,
+    }
 }
 
 /// The thing that a text names.

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use clap::Args;
 
+use super::renamed::{by_new_names, renamed};
 use crate::cli::args::{self, Everywhere, Reader};
 use crate::cli::consequences::consequences;
 use crate::cli::exit::Outcome;
@@ -13,9 +14,9 @@ use crate::cli::story::{Book, Reading, Unread, day_typed};
 use crate::cli::world::World;
 use crate::records::admit::{Order, Refusal};
 use crate::records::facts::Facts;
-use crate::records::retell::{Amendment, Contradiction, Telling, Unamendable, amend};
+use crate::records::retell::{Amendment, Contradiction, Names, Telling, Unamendable, amend};
 use crate::report::amended::{AmendedAnswer, LaterEntry};
-use crate::report::recorded::changed::{fields, said};
+use crate::report::recorded::changed::{fields, said, tag};
 use crate::report::recorded::noted;
 use crate::store::{EntryKind, HistoryEntry};
 
@@ -73,12 +74,12 @@ impl AmendArgs {
         let present = ledger.facts()?;
         let book = Book::read(&ledger)?;
         let mut reader = Reader::default();
-        let entry = amendable(&book, self.entry)?;
+        let entry = amendable(&book, self.entry, &self.words)?;
         let stands = book.telling(world, &mut reader, entry);
         let Telling::Typed { entry: old, .. } = &stands else {
             return Err(no_command(entry));
         };
-        let words = self.words_for(&book, &reader, entry, world);
+        let words = self.words_for(&book, &reader, entry, &present, world);
         if words.is_empty() {
             return Err(Failure::usage(format!(
                 "say what entry {} should have been",
@@ -117,10 +118,10 @@ impl AmendArgs {
             &words,
             amendment,
         );
-        let mut outcome = world.answer(&answer).kept(number);
+        let outcome = world.answer(&answer).kept(number);
         if !world.json {
             for note in &answer.notes {
-                outcome = outcome.remarking(&format!("note: {note}"));
+                world.remark(format!("note: {note}"));
             }
         }
         Ok(outcome)
@@ -132,6 +133,7 @@ impl AmendArgs {
         book: &Book,
         reader: &Reader,
         entry: &HistoryEntry,
+        present: &Facts,
         world: &World,
     ) -> Vec<String> {
         let mut typed = self.words.clone();
@@ -149,7 +151,9 @@ impl AmendArgs {
         };
         if is_partial {
             typed.extend(early);
-            let words = book.words(entry).unwrap_or_default();
+            let worded = entry.amended_by.last().copied().unwrap_or(entry.entry);
+            let names = Names::of(&book.changes).since(present, worded);
+            let words = by_new_names(book.words(entry).unwrap_or_default(), &names);
             return with_flags(reader, words, typed);
         }
         let at = typed.iter().position(|word| word == "--");
@@ -195,7 +199,11 @@ fn typed(entry: &HistoryEntry, read: &Reading) -> Telling {
 }
 
 /// The entry of a number, if it can be amended at all.
-fn amendable(book: &Book, number: i64) -> Result<&HistoryEntry, Failure> {
+fn amendable<'b>(
+    book: &'b Book,
+    number: i64,
+    typed: &[String],
+) -> Result<&'b HistoryEntry, Failure> {
     let Some(entry) = book.entry(number) else {
         return Err(Failure::refused(format!("there is no entry {number}"))
             .because("nothing was changed")
@@ -218,7 +226,10 @@ fn amendable(book: &Book, number: i64) -> Result<&HistoryEntry, Failure> {
         EntryKind::Redo(_) => ("a redo, which undo takes back", "locule undo".to_owned()),
         EntryKind::Amend(amended) => {
             let words = book.entry(amended).and_then(|entry| book.words(entry));
-            let words = joined(&words.unwrap_or_default());
+            let words = match typed {
+                [] => joined(&words.unwrap_or_default()),
+                typed => joined(typed),
+            };
             (
                 "an amendment; amend the entry that it corrects",
                 format!("locule amend {amended} {words}"),
@@ -238,10 +249,10 @@ fn named(entry: &HistoryEntry) -> String {
 
 fn no_command(entry: &HistoryEntry) -> Failure {
     Failure::refused(format!(
-        "entry {} is not made by a command that could be typed again",
+        "entry {} has no words that could be put right; it stands or goes as a whole",
         named(entry)
     ))
-    .because("nothing was changed")
+    .because("nothing was changed; undo it, and do it anew as it should be")
     .try_typing(format!("locule undo {}", entry.entry))
 }
 
@@ -384,6 +395,11 @@ fn answer(
     words: &[String],
     amendment: Amendment,
 ) -> AmendedAnswer {
+    let own = amendment.differing.iter().find(|one| one.entry == amends);
+    let tags = own.map(|one| {
+        let written = |(facts, changes): &(_, Vec<_>)| tag(facts, changes);
+        (written(&one.stands), written(&one.corrected))
+    });
     let mut told = amendment.differing.iter().map(|one| {
         let entry = book.entry(one.entry);
         LaterEntry {
@@ -406,6 +422,8 @@ fn answer(
         now,
         changed: fields(present, &amendment.facts, &amendment.changes),
         later,
+        renamed: renamed(book, present, &amendment.facts, amends),
+        tag: tags.and_then(|(was, is)| is.filter(|is| was.as_ref() != Some(is))),
         notes: amendment.notices.iter().map(noted).collect(),
         answers: consequences(world, present, &amendment.facts),
     }

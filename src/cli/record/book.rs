@@ -19,10 +19,10 @@ pub fn record(world: &World, entry: &Entry) -> Result<Outcome, Failure> {
     let answer = RecordedAnswer::new(recorded.entry, &recorded.facts, &recorded.admitted).meaning(
         meaning_of(world, &recorded.facts, &recorded.admitted.subject),
     );
-    let mut outcome = world.answer(&answer).kept(recorded.entry);
+    let outcome = world.answer(&answer).kept(recorded.entry);
     if !world.json {
         for note in &answer.notes {
-            outcome = outcome.remarking(&format!("note: {note}"));
+            world.remark(format!("note: {note}"));
         }
     }
     Ok(outcome)

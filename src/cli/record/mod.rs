@@ -12,6 +12,7 @@ pub mod fate;
 pub mod locus;
 pub mod parent;
 pub mod photo;
+mod renamed;
 pub mod score;
 pub mod seed;
 pub mod sow;

@@ -17,7 +17,7 @@ use crate::records::entry::{Entry, Score, ScoreWhat};
 /// yet. Two traits at once: `purple/hairy=5`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples (a tally of a tray, of a cell, cells 1 to 6 and two more one by one, one parent):\n  locule score T1 purple=9 green=2\n  locule score T1-02 3 purple 1 green\n  locule score T1 1-6=purple 7=maybe-green 8=early\n  locule score NL purple"
+    after_help = "Examples (a tally of a tray, of a cell, cells 1 to 6 and two more one by one, one seedling, one parent, two traits at once):\n  locule score T1 purple=9 green=2\n  locule score T1-02 3 purple 1 green\n  locule score T1 1-6=purple 7=maybe-green 8=early\n  locule score T1-03 green\n  locule score NL purple\n  locule score T1 purple/hairy=5"
 )]
 pub struct ScoreArgs {
     /// The tray, cell, seedling or parent, and what was seen

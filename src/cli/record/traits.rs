@@ -9,7 +9,7 @@ use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::records::code::Code;
-use crate::records::entry::{Entry, NewModel, NewTrait, SwitchTrait, UseModel};
+use crate::records::entry::{Entry, NewModel, NewTrait, OneGene, SwitchTrait, UseModel};
 
 /// Traits
 #[derive(Debug, Args)]
@@ -31,17 +31,20 @@ enum TraitCommand {
 enum TraitQuestion {
     /// List the traits
     List,
-    /// Show a trait with its classes, its onset and its gene models
+    /// Show a trait with its classes, its onset and its gene models; or all genotypes that fit one of its looks
     Show {
         /// The trait
         code: String,
+        /// The look whose genotypes are asked for: purple
+        #[arg(long, value_name = "CLASS")]
+        look: Option<String>,
     },
 }
 
 #[derive(Debug, Subcommand)]
 enum TraitRecord {
     /// Enter a trait and its gene model; it is switched on
-    Add(AddArgs),
+    Add(Box<AddArgs>),
     /// Gene models of a trait
     #[command(subcommand)]
     Model(ModelCommand),
@@ -71,12 +74,32 @@ struct AddArgs {
     #[arg(long)]
     name: Option<String>,
     /// Its classes: purple,green
-    #[arg(long, value_delimiter = ',', required = true)]
+    #[arg(
+        long,
+        value_delimiter = ',',
+        required_unless_present = "dominant",
+        conflicts_with = "dominant"
+    )]
     classes: Vec<String>,
     /// A rule of its gene model, the first match wins: 'A/_ => purple', the last one perhaps
     /// 'else => green'; again for each rule
-    #[arg(long = "rule", value_name = "RULE", required = true)]
+    #[arg(
+        long = "rule",
+        value_name = "RULE",
+        required_unless_present = "dominant",
+        conflicts_with = "dominant"
+    )]
     rules: Vec<String>,
+    /// In place of --classes and --rule, for one new gene with a symbol of its own: the look of a plant with one or two
+    /// copies of the dominant allele
+    #[arg(long, value_name = "CLASS", requires = "recessive")]
+    dominant: Option<String>,
+    /// With --dominant: the look of a plant with two copies of the recessive allele
+    #[arg(long, value_name = "CLASS", requires = "dominant")]
+    recessive: Option<String>,
+    /// With --dominant: the look of a plant with one copy of each, where it is in between
+    #[arg(long, value_name = "CLASS", requires = "dominant")]
+    between: Option<String>,
     /// A class that shows late: 'purple after green'; again for each
     #[arg(long, value_name = "CLASS after CLASS")]
     late: Vec<String>,
@@ -142,7 +165,9 @@ impl TraitArgs {
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         match self.what {
             TraitCommand::Ask(TraitQuestion::List) => traits::list(world),
-            TraitCommand::Ask(TraitQuestion::Show { code }) => traits::show(world, &code),
+            TraitCommand::Ask(TraitQuestion::Show { code, look }) => {
+                traits::show(world, &code, look.as_deref())
+            }
             TraitCommand::Record(command) => book::record(world, &command.entry()?),
         }
     }
@@ -204,6 +229,14 @@ impl AddArgs {
             name: self.name,
             classes: self.classes,
             rules: self.rules,
+            one_gene: self
+                .dominant
+                .zip(self.recessive)
+                .map(|(dominant, recessive)| OneGene {
+                    dominant,
+                    recessive,
+                    between: self.between,
+                }),
             late: self.late,
             median_days: self.median_days,
             spread: self.spread,

@@ -184,8 +184,21 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
         9 => Entry::Trait(NewTrait {
             code: pick(&["edge", "foliage"], a).parse().unwrap(),
             name: None,
-            classes: vec!["wavy".to_owned(), "flat".to_owned()],
-            rules: vec!["E/_ => wavy".to_owned(), "else => flat".to_owned()],
+            classes: if flag {
+                Vec::new()
+            } else {
+                vec!["wavy".to_owned(), "flat".to_owned()]
+            },
+            rules: if flag {
+                Vec::new()
+            } else {
+                vec!["E/_ => wavy".to_owned(), "else => flat".to_owned()]
+            },
+            one_gene: flag.then(|| OneGene {
+                dominant: "wavy".to_owned(),
+                recessive: "flat".to_owned(),
+                between: (n % 2 == 0).then(|| "waved".to_owned()),
+            }),
             late: Vec::new(),
             median_days: None,
             spread: None,

@@ -15,6 +15,7 @@ mod init;
 mod laws;
 mod locus;
 mod looks;
+mod one_gene;
 mod parent;
 mod pedigree;
 mod refusal;

@@ -4,6 +4,7 @@
 
 use crate::genetics::purdy::PurdyDoubt;
 use crate::records::day::Day;
+use crate::records::entry::OneGene;
 use crate::records::rows::FateKind;
 
 /// What the answer is about.
@@ -179,6 +180,15 @@ pub enum Notice {
         of: String,
         /// Their names.
         models: Vec<String>,
+    },
+    /// A gene that got symbols of its own.
+    Gene {
+        /// The locus, and its dominant allele.
+        symbol: String,
+        /// Its recessive allele.
+        recessive: String,
+        /// Its looks.
+        words: OneGene,
     },
     /// A first reading in a tray of which nobody counted what came up.
     NobodyUp {

@@ -4,6 +4,7 @@ use super::desk::Desk;
 use super::find::{Wanted, thing};
 use super::init::{BENCH_SETTING, enter_new_loci};
 use super::locus::loci_of;
+use super::one_gene::{self, Invented};
 use super::refusal::{GeneRefusal, Refusal};
 use super::subject::{Notice, Subject, TraitDone};
 use crate::genetics::traits::USUAL_MISREAD;
@@ -36,12 +37,38 @@ pub(super) fn add(desk: &mut Desk, entry: &NewTrait) -> Result<Subject, Refusal>
         refuse_scored(desk.facts, id)?;
         doubt_built_in(desk, id)?;
     }
-    let spec = spell(entry)?;
     let mut loci = loci_of(desk.facts)?;
     let known = loci.book.len();
+    let invented = match &entry.one_gene {
+        None => None,
+        Some(words) => {
+            one_gene::check(words).map_err(|error| refused(entry.code.as_str(), &error))?;
+            let held = replaced.map_or(Ok(Vec::new()), |id| loci_read(desk.facts, id))?;
+            Some(one_gene::invent(
+                entry.code.as_str(),
+                words,
+                &loci.book,
+                &held,
+            ))
+        }
+    };
+    let spelled = invented.as_ref().map(|gene| gene.spell_out(entry));
+    let spec = spell(spelled.as_ref().unwrap_or(entry))?;
     spec.check(&mut loci.book)
         .map_err(|error| refused(&spec.code, &error))?;
     let new_loci = enter_new_loci(desk, &loci.book, known);
+    if let Some(Invented {
+        symbol,
+        recessive,
+        words,
+    }) = invented
+    {
+        desk.tell(Notice::Gene {
+            symbol,
+            recessive,
+            words,
+        });
+    }
     let (of, done) = match replaced {
         Some(id) => (redefine(desk, id, &spec, entry), TraitDone::Redefined),
         None => (
@@ -50,6 +77,19 @@ pub(super) fn add(desk: &mut Desk, entry: &NewTrait) -> Result<Subject, Refusal>
         ),
     };
     Ok(Subject::Trait { of, done, new_loci })
+}
+
+/// The loci that the models of a trait read.
+fn loci_read(facts: &Facts, id: i64) -> Result<Vec<String>, Refusal> {
+    let mut book = loci_of(facts)?.book;
+    let Some(spec) = trait_spec(facts, id)? else {
+        return Ok(Vec::new());
+    };
+    let models = spec
+        .check(&mut book)
+        .map_err(|error| refused(&spec.code, &error))?;
+    let loci = models.iter().flat_map(|model| model.loci());
+    Ok(loci.map(|locus| book.get(*locus).symbol.clone()).collect())
 }
 
 fn refuse_scored(facts: &Facts, id: i64) -> Result<(), Refusal> {

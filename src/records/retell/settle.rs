@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use crate::records::change::RowChange;
 use crate::records::facts::Facts;
 use crate::records::references::{of, renumbered};
-use crate::records::rows::{Row, Table};
+use crate::records::rows::{PlantKind, Row, Table};
 
 /// A seedling's place: batch, cell, letter.
 pub(super) type Spot = (i64, i64, String);
@@ -37,6 +37,8 @@ pub(super) struct Desk<'a> {
     pub(super) spots: &'a HashMap<Spot, i64>,
     pub(super) fresh: &'a mut BTreeMap<String, i64>,
     pub(super) given: &'a mut Fresh,
+    /// The rows that entries made when they were recorded: each entry finds its own again.
+    pub(super) claimed: &'a BTreeSet<(Table, i64)>,
 }
 
 /// The numbers of new rows, by those the gate gave them.
@@ -83,8 +85,8 @@ impl Desk<'_> {
         let mut open: Vec<Row> = new.to_vec();
         let looks: [fn(&Row, &Row) -> bool; 3] = [
             |row, known| row.values() == known.values(),
-            |row, known| of(row) == of(known),
-            |_, _| true,
+            |row, known| of(row) == of(known) && is_ancestor(row) == is_ancestor(known),
+            |row, known| is_ancestor(row) == is_ancestor(known),
         ];
         open.retain(|row| !self.take_spot(row, free, numbers));
         for alike in looks {
@@ -148,11 +150,14 @@ impl Desk<'_> {
         true
     }
 
-    /// A row of the ledger with the same content that no entry told so far has made.
+    /// A row of the ledger with the same content that no entry told so far has made, and that no other will: two
+    /// counts of one day may be alike. A locus or an ancestor goes to whichever entry names it first.
     fn elsewhere(&self, row: &Row, numbers: &Numbers) -> Option<(Table, i64)> {
         let table = row.table();
+        let wanders = matches!(table, Table::Locus | Table::Allele) || is_ancestor(row);
         let taken = |id: i64| {
-            self.facts.find(table, id).is_some()
+            (!wanders && self.claimed.contains(&(table, id)))
+                || self.facts.find(table, id).is_some()
                 || numbers
                     .iter()
                     .any(|((of, _), number)| *of == table && *number == id)
@@ -197,6 +202,11 @@ fn moved(change: RowChange, numbers: &Numbers) -> RowChange {
         before: change.before,
         after: change.after.map(|row| at(&row, id, numbers)),
     }
+}
+
+/// An ancestor is entered beside the plant whose pedigree names it, and is never that plant.
+fn is_ancestor(row: &Row) -> bool {
+    matches!(row, Row::Plant(plant) if plant.kind == PlantKind::Ancestor)
 }
 
 fn is_seedling(row: &Row) -> bool {

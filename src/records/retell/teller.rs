@@ -1,14 +1,18 @@
 //! One telling: entries pass the gate one after another, and the facts follow.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fmt;
 
+use super::names::Names;
 use super::settle::{self, Fresh};
 use super::{Chapter, Story, Telling, says_so_already};
-use crate::records::admit::{Bench, Kind, Notice, Refusal, admit};
+use crate::records::admit::{Admitted, Bench, Kind, Notice, Refusal, admit};
 use crate::records::change::RowChange;
+use crate::records::coherence::doubles;
+use crate::records::entry::Entry;
 use crate::records::facts::Facts;
-use crate::records::rows::Table;
+use crate::records::genes::locus_named;
+use crate::records::rows::{Row, Table};
 
 /// Why an entry is not told.
 pub(super) enum Away {
@@ -16,6 +20,8 @@ pub(super) enum Away {
     Gate(Refusal),
     /// The rows that it changed are not there.
     Gone,
+    /// What it brought would have a name or a place that something else has.
+    Taken(String),
 }
 
 impl Away {
@@ -29,6 +35,7 @@ impl fmt::Display for Away {
         match self {
             Self::Gate(refusal) => refusal.fmt(f),
             Self::Gone => f.write_str("what it changed would not be there"),
+            Self::Taken(what) => f.write_str(what),
         }
     }
 }
@@ -57,23 +64,28 @@ impl Told {
 /// One telling.
 pub(super) struct Teller<'s> {
     present: &'s Facts,
+    names: &'s Names,
     pub(super) facts: Facts,
     /// The numbers that nothing has yet, by table and series.
     fresh: BTreeMap<String, i64>,
     given: Fresh,
     spots: HashMap<settle::Spot, i64>,
+    /// The rows that the entries made when they were recorded.
+    claimed: BTreeSet<(Table, i64)>,
     /// Entry and changes, as told so far.
     pub(super) told: Vec<(i64, Vec<RowChange>)>,
 }
 
 impl<'s> Teller<'s> {
-    pub(super) fn new(story: &Story<'s>) -> Self {
+    pub(super) fn new(story: &'s Story<'s>) -> Self {
         Self {
             present: story.present,
+            names: &story.names,
             facts: story.before.clone(),
             fresh: story.present.counters().clone(),
             given: Fresh::default(),
             spots: settle::spots(story.present),
+            claimed: story.chapters.iter().flat_map(recorded_rows).collect(),
             told: Vec::new(),
         }
     }
@@ -112,10 +124,13 @@ impl<'s> Teller<'s> {
                     today: *today,
                     even_so: *typed || even_so,
                 };
-                match admit(&self.facts, entry, &bench) {
+                match self.admit(chapter.worded, entry, &bench) {
                     Ok(admitted) => {
                         self.take_series(chapter, &admitted.counters);
                         let changes = self.settle(chapter, admitted.changes);
+                        if let Some(what) = code_taken(&self.facts, &changes) {
+                            return Err(Away::Taken(what));
+                        }
                         Told {
                             notices: admitted.notices,
                             ..Told::of(changes, telling)
@@ -134,16 +149,40 @@ impl<'s> Teller<'s> {
         Ok(told)
     }
 
-    /// The rows of an entry that is not told by the gate, if what they change is there.
+    /// Passes an entry through the gate while things are called as they were when its words were typed.
+    fn admit(&mut self, worded: i64, entry: &Entry, bench: &Bench) -> Result<Admitted, Refusal> {
+        let back = self.names.turned_back(&self.facts, worded);
+        self.keep(&back);
+        let admitted = admit(&self.facts, entry, bench);
+        for change in back.iter().rev() {
+            self.facts.apply(&change.reversed());
+        }
+        admitted
+    }
+
+    /// The rows of an entry that is not told by the gate, if what they change is there and what they bring can stand
+    /// beside the rest.
     fn as_kept(&self, changes: &[RowChange]) -> Result<Vec<RowChange>, Away> {
         let mut then = self.facts.clone();
         for change in changes {
+            if let Some(what) = taken(&then, change) {
+                return Err(Away::Taken(what));
+            }
             if then.find(change.table, change.id) != change.before {
                 return Err(Away::Gone);
             }
             then.apply(change);
         }
-        Ok(changes.to_vec())
+        let found = doubles(&then);
+        let old = if found.is_empty() {
+            found.clone()
+        } else {
+            doubles(&self.facts)
+        };
+        match found.iter().find(|double| !old.contains(double)) {
+            Some(double) => Err(Away::Taken(double.to_string())),
+            None => Ok(changes.to_vec()),
+        }
     }
 
     pub(super) fn keep(&mut self, changes: &[RowChange]) {
@@ -179,6 +218,7 @@ impl<'s> Teller<'s> {
             spots: &self.spots,
             fresh: &mut self.fresh,
             given: &mut self.given,
+            claimed: &self.claimed,
         };
         desk.settle(&chapter.made, changes)
     }
@@ -193,4 +233,41 @@ impl<'s> Teller<'s> {
             .map(|(name, next)| (name.clone(), *next))
             .collect()
     }
+}
+
+/// In words, where an entry gives a code that another thing has by then.
+fn code_taken(facts: &Facts, changes: &[RowChange]) -> Option<String> {
+    let holder = |change: &RowChange| match &change.after {
+        Some(Row::Code(code)) => {
+            let holder = facts.code_named(&code.typed)?;
+            (holder.id != code.id).then(|| code.typed.clone())
+        }
+        _ => None,
+    };
+    let typed = changes.iter().find_map(holder)?;
+    Some(format!("the code '{typed}' that it gave would be taken"))
+}
+
+/// The rows that an entry made when it was recorded.
+fn recorded_rows(chapter: &Chapter) -> impl Iterator<Item = (Table, i64)> + '_ {
+    let made = chapter.kept.iter().filter(|change| change.before.is_none());
+    made.map(|change| (change.table, change.id))
+}
+
+/// In words, where a change would bring what has the code, symbol or number of something that is there by then.
+fn taken(facts: &Facts, change: &RowChange) -> Option<String> {
+    let holder = match &change.after {
+        Some(Row::Code(code)) => facts.code_named(&code.typed).map(|holder| holder.id),
+        Some(Row::Locus(locus)) => locus_named(facts, &locus.symbol).map(|holder| holder.id),
+        _ => None,
+    };
+    let known = change.before.is_none() && facts.find(change.table, change.id).is_some();
+    if !known && holder.is_none_or(|id| id == change.id) {
+        return None;
+    }
+    Some(match &change.after {
+        Some(Row::Code(code)) => format!("the code '{}' that it gave would be taken", code.typed),
+        Some(Row::Locus(row)) => format!("the locus {} would be there before it", row.symbol),
+        _ => "what it brought would be there before it".to_owned(),
+    })
 }

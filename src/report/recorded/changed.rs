@@ -13,14 +13,44 @@ use crate::records::change::RowChange;
 use crate::records::facts::Facts;
 use crate::records::rows::{Row, Table, Thing};
 use crate::records::value::Value;
+use crate::report::merge::{counted, ledger_words};
 
 /// What an entry says, from the facts just after it; nothing where its rows are none that an entry makes.
 #[must_use]
 pub fn said(facts: &Facts, changes: &[RowChange]) -> Option<String> {
+    if let Some(brought) = brought(changes) {
+        return Some(brought);
+    }
     let said = say(facts, &subject(facts, changes)?);
     Some(match said.code {
         Some(code) => format!("{code}: {}", said.words),
         None => said.words,
+    })
+}
+
+/// What an entry has written on the tag, from the facts just after it.
+#[must_use]
+pub fn tag(facts: &Facts, changes: &[RowChange]) -> Option<String> {
+    say(facts, &subject(facts, changes)?).tag
+}
+
+/// What came with another ledger: `the ledger 1f2e3d4c (10 entries) was brought in under B.: 2 plants, 1 cross`.
+fn brought(changes: &[RowChange]) -> Option<String> {
+    let ledger = rows(changes).find_map(|(new, row)| match row {
+        Row::ImportedLedger(row) if new => Some(row),
+        _ => None,
+    })?;
+    let came = rows(changes).filter(|(new, _)| *new);
+    let came: Vec<Table> = came.map(|(_, row)| row.table()).collect();
+    let counted = counted(|table| came.iter().filter(|one| **one == table).count());
+    let under = match ledger.prefix.as_str() {
+        "" => String::new(),
+        prefix => format!(", every code with {prefix} before it"),
+    };
+    let of = ledger_words(&ledger.ledger, ledger.entries);
+    Some(match counted.as_str() {
+        "" => format!("{of} was brought in"),
+        counted => format!("{of} was brought in: {counted}{under}"),
     })
 }
 
@@ -258,15 +288,32 @@ fn altered(before: &Facts, after: &Facts, old: &Row, new: &Row) -> Vec<String> {
             // What kind of thing and which: told as one.
             "thing_id" if has("thing") => continue,
             "sha256" if has("path") => continue,
-            "thing" | "thing_id" => (label(before, old), label(after, new)),
+            // Numbers of rows that have no name; what they hold is told by itself.
+            "tally_id" | "look_id" | "fate_id" | "care_id" | "model_id" => continue,
+            // A seedling is entered by whichever entry names it first.
+            "entered" if matches!(new, Row::Plant(row) if row.batch_id.is_some()) => continue,
+            "thing" | "thing_id" => (owner(before, old), owner(after, new)),
             column => (
                 value(before, column, old_value),
                 value(after, column, new_value),
             ),
         };
-        words.push(format!("{} {was} -> {is}", field(after, new, column)));
+        // Rows that got other numbers, or classes of one name: the same to a reader.
+        if was != is {
+            words.push(format!("{} {was} -> {is}", field(after, new, column)));
+        }
     }
     words
+}
+
+/// What a code, remark or picture is of: for a code, the thing without that code.
+fn owner(facts: &Facts, row: &Row) -> String {
+    let seedling = match row {
+        Row::Code(code) if code.thing == Thing::Plant => facts.plant.get(code.thing_id),
+        _ => None,
+    };
+    let place = seedling.and_then(|plant| facts.seedling_label(plant));
+    place.unwrap_or_else(|| label(facts, row))
 }
 
 /// What a field of a row is called.
@@ -275,6 +322,7 @@ fn field(facts: &Facts, row: &Row, column: &str) -> String {
         (Row::TallyLook(row), "count") => look(facts, row.id),
         (Row::Fate(row), "count") => row.kind.word().to_owned(),
         (Row::BatchSeed(_), "seeds") => "drawn".to_owned(),
+        (Row::Measure(row), "number") => row.name.clone(),
         (_, "typed") => "code".to_owned(),
         (_, "ord") => "place".to_owned(),
         (_, "thing" | "thing_id") => "of".to_owned(),
@@ -304,6 +352,14 @@ fn came_or_went(facts: &Facts, row: &Row, how: &str) -> Vec<String> {
         Row::TraitClass(row) => format!("class {}", row.name),
         Row::TraitModel(row) => format!("model {}", row.name),
         Row::Measure(row) => format!("{} {}{}", row.name, row.number, row.unit),
+        Row::Tally(row) => format!("count of {}", row.day),
+        Row::Emergence(row) => match row.cell {
+            Some(cell) => format!("up in cell {cell}"),
+            None => format!("count of {} up", row.up),
+        },
+        Row::BatchSeed(row) => {
+            format!("{} drawn from {}", row.seeds, facts.lot_label(row.lot_id))
+        }
         Row::Remark(row) => format!("remark '{}'", row.text),
         Row::Photo(row) => format!("picture {}", row.path),
         other => spoken(other.table().name()),

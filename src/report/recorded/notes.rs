@@ -2,6 +2,7 @@
 
 use crate::genetics::purdy::PurdyDoubt;
 use crate::records::admit::Notice;
+use crate::records::entry::OneGene;
 use crate::report::text::listed;
 
 /// A notice in words.
@@ -39,6 +40,11 @@ pub(super) fn note(notice: &Notice) -> String {
             };
             format!("{models} of {of} {verb} with its old definition")
         }
+        Notice::Gene {
+            symbol,
+            recessive,
+            words,
+        } => gene(symbol, recessive, words),
         Notice::LotTaken { lot, others } => format!(
             "the seed is taken from {lot}, the oldest lot with enough; --lot takes another ({})",
             others.join(", ")
@@ -82,4 +88,20 @@ pub(super) fn note(notice: &Notice) -> String {
             format!("'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens")
         }
     }
+}
+
+/// A gene that got symbols of its own, said back.
+fn gene(symbol: &str, recessive: &str, words: &OneGene) -> String {
+    let OneGene {
+        dominant,
+        recessive: plain,
+        between,
+    } = words;
+    let looks = match between {
+        None => format!("{symbol}/_ is {dominant}"),
+        Some(between) => format!("{symbol}/{symbol} is {dominant}, {symbol}/{recessive} {between}"),
+    };
+    format!(
+        "the new gene is called {symbol}: {looks}, {recessive}/{recessive} {plain}; 'locule parent add CODE --genotype {symbol}/{recessive}' states what a parent has"
+    )
 }

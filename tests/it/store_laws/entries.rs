@@ -152,6 +152,7 @@ fn new_trait(a: u8, b: u8) -> Entry {
         name: None,
         classes: list("wavy,flat"),
         rules: rules(b),
+        one_gene: None,
         late: Vec::new(),
         median_days: None,
         spread: None,

@@ -167,7 +167,7 @@ pub enum Excess {
         day: Day,
     },
     /// More removed than stand.
-    #[error("{place}: {count} {fate}, but {standing} seedlings stand there")]
+    #[error("{place}: {count} {fate}, but {} there", stand(*.standing))]
     Gone {
         /// The tray or cell.
         place: String,
@@ -266,5 +266,13 @@ impl Excess {
             Self::NoPollen { father, .. } => father,
         };
         Remedy::show(look)
+    }
+}
+
+/// How many seedlings stand, as it is spoken.
+fn stand(seedlings: i64) -> String {
+    match seedlings {
+        1 => "1 seedling stands".to_owned(),
+        several => format!("{several} seedlings stand"),
     }
 }
