@@ -23,8 +23,8 @@ use super::posterior::{Rules, Weigher};
 use super::space::Space;
 use super::terms::PlantWeights;
 
-/// Largest table a question may need, in cells (32 MB).
-pub const CELLS_LIMIT: u128 = 4_000_000;
+/// Largest table a question may need, in cells (128 MB).
+pub const CELLS_LIMIT: u128 = 16_000_000;
 
 /// Largest table over the genotypes of two parents that a batch may need.
 pub const PAIR_CELLS_LIMIT: u128 = 10_000;
