@@ -249,10 +249,10 @@ impl Maker<'_> {
                     continue;
                 };
                 for (node, (_, ln_node)) in self.slots.shares[source].iter().enumerate() {
-                    for pace in 0..paces {
+                    for (pace, seen) in by_term[*term].iter().enumerate() {
                         let at = ((source * nodes + node) * paces + pace) * pairs + pair;
-                        let seen = by_term[*term][pace][node];
-                        lns[at] = weight.ln() + ln_node + model.paces.ln_weights[pace] + seen;
+                        let ln_pace = model.paces.ln_weights[pace];
+                        lns[at] = weight.ln() + ln_node + ln_pace + seen[node];
                     }
                 }
             }

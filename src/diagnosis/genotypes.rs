@@ -119,6 +119,9 @@ pub fn genotypes_of_all(facts: &Facts) -> Result<Vec<PlantBelief>, GenotypeError
     asked.answer()
 }
 
+/// Genotypes of a mother and of a father, locus by locus, and their probability.
+pub type BelievedPair = (Vec<Diploid>, Vec<Diploid>, f64);
+
 /// The genotypes that a mother and a father may have together at some loci, with their probability from everything
 /// recorded; for a self both are one plant.
 ///
@@ -128,7 +131,7 @@ pub fn parents_believed(
     context: &Context<'_>,
     (mother, father): (i64, i64),
     loci: &[LocusIx],
-) -> Result<Vec<(Vec<Diploid>, Vec<Diploid>, f64)>, GenotypeError> {
+) -> Result<Vec<BelievedPair>, GenotypeError> {
     let rows = related_batches(context, [mother, father], Default::default());
     let models = in_two_threads(&rows, |row| BatchModel::new(context, row));
     let asked = Asked {
