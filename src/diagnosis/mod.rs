@@ -6,7 +6,8 @@
 //! likely readings are ([`paces`],
 //! [`series`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
 //! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
-//! promises ([`word`]) and what it all means for the bench ([`verdict`]).
+//! promises ([`word`]) and what it all means for the bench ([`verdict`]); whether that would stand if something were
+//! otherwise ([`sensitivity`]), what to score next ([`telling_trait`]) and the whole argument for one seedling ([`why`]).
 
 pub mod answer;
 pub mod batch;
@@ -31,17 +32,20 @@ pub mod pulling;
 pub mod reason;
 mod related;
 pub mod remarks;
+pub mod sensitivity;
 pub mod series;
 pub mod sources;
 pub mod space;
 pub mod stable;
 pub mod suspects;
+pub mod telling_trait;
 pub mod terms;
 pub mod told;
 pub mod two_point;
 pub mod unscored;
 pub mod verdict;
 mod weighing;
+pub mod why;
 pub mod word;
 
 /// Why a question has no answer.

@@ -1,0 +1,86 @@
+//! What a verdict rests on, in words: what would come of it if something were otherwise.
+
+use serde::Serialize;
+
+use super::numbers::percent;
+use super::text::listed;
+use crate::diagnosis::answer::SeedlingAnswer;
+use crate::diagnosis::sensitivity::{Supposing, Trial};
+
+/// A supposition with what would come of it, as JSON has it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TrialJson<'a> {
+    supposing: &'static str,
+    plant: Option<&'a str>,
+    stated: Option<&'a str>,
+    p_off: f64,
+    stands: bool,
+}
+
+impl<'a> TrialJson<'a> {
+    /// A trial as JSON has it.
+    #[must_use]
+    pub fn of(trial: &'a Trial) -> Self {
+        let (plant, stated) = match &trial.supposing {
+            Supposing::Unstated { plant, stated } => (Some(plant.as_str()), Some(stated.as_str())),
+            _ => (None, None),
+        };
+        Self {
+            supposing: trial.supposing.word(),
+            plant,
+            stated,
+            p_off: trial.p_off,
+            stands: trial.stands,
+        }
+    }
+}
+
+/// A supposition, after "if".
+#[must_use]
+pub fn supposing_words(supposing: &Supposing) -> String {
+    match supposing {
+        Supposing::FewerOffTypes => "off-types were half as common".to_owned(),
+        Supposing::MoreOffTypes => "off-types were twice as common".to_owned(),
+        Supposing::SlowerColour => "colour came 30 % later".to_owned(),
+        Supposing::Unstated { plant, stated } => format!("{plant} were not stated {stated}"),
+    }
+}
+
+/// What would make a cull stay, in a sentence; nothing where nothing would.
+#[must_use]
+pub fn unless_words(one: &SeedlingAnswer) -> Option<String> {
+    let fallen: Vec<String> = one
+        .trials
+        .iter()
+        .filter(|trial| !trial.stands)
+        .map(|trial| supposing_words(&trial.supposing))
+        .collect();
+    (!fallen.is_empty()).then(|| format!("No cull if {}.", listed(&fallen, "or if")))
+}
+
+/// All trials in one sentence, for the long form.
+#[must_use]
+pub fn trials_words(trials: &[Trial]) -> Option<String> {
+    let said = |stands: bool| -> Vec<String> {
+        let own = trials.iter().filter(|trial| trial.stands == stands);
+        own.map(|trial| {
+            format!(
+                "{} ({})",
+                supposing_words(&trial.supposing),
+                percent(trial.p_off)
+            )
+        })
+        .collect()
+    };
+    let (stands, falls) = (said(true), said(false));
+    match (stands.is_empty(), falls.is_empty()) {
+        (true, true) => None,
+        (false, true) => Some(format!("It stands even if {}.", listed(&stands, "or if"))),
+        (true, false) => Some(format!("It falls if {}.", listed(&falls, "or if"))),
+        (false, false) => Some(format!(
+            "It falls if {}; it stands if {}.",
+            listed(&falls, "or if"),
+            listed(&stands, "or if")
+        )),
+    }
+}
