@@ -25,6 +25,7 @@ mod graph;
 pub mod index;
 pub mod kin;
 pub mod looks;
+pub mod open_parent;
 pub mod paces;
 pub mod plants;
 pub mod posterior;

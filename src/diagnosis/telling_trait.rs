@@ -158,8 +158,13 @@ pub(super) struct Search<'s, 'a> {
 }
 
 impl Search<'_, '_> {
-    /// What every trait would tell of a member of the batch.
-    pub(super) fn every_trait(&self, member: usize, sources: &[SourceShare]) -> NextTraits {
+    /// What every trait would tell of a member of the batch; one that it was read for already on the day named.
+    pub(super) fn every_trait(
+        &self,
+        member: usize,
+        sources: &[SourceShare],
+        again_on: Day,
+    ) -> NextTraits {
         let mut next = NextTraits::default();
         let plants = self.plants_concerned(sources);
         for (look, trait_) in self.context.looks.traits.iter().enumerate() {
@@ -172,6 +177,7 @@ impl Search<'_, '_> {
                 next.silent.push(trait_.code.clone());
                 continue;
             }
+            let again = again.then_some(again_on);
             match self.weigh(look, member, again) {
                 Some((bits, telling)) => {
                     (next.verdict_bits, next.origin_bits) = bits;
@@ -180,12 +186,12 @@ impl Search<'_, '_> {
                 None => next.declined.push(trait_.code.clone()),
             }
         }
-        let rank = |one: &Telling| (one.when == When::AtItsStage, !one.switched_on);
+        let later = |one: &Telling| one.when == When::AtItsStage;
         next.telling.sort_by(|one, other| {
-            (one.when == When::AtItsStage)
-                .cmp(&(other.when == When::AtItsStage))
+            later(one)
+                .cmp(&later(other))
                 .then(other.bits().total_cmp(&one.bits()))
-                .then(rank(one).cmp(&rank(other)))
+                .then(other.switched_on.cmp(&one.switched_on))
         });
         next
     }
@@ -207,7 +213,7 @@ impl Search<'_, '_> {
         };
         let weighed = traits
             .filter(fits)
-            .filter_map(|(look, _)| self.weigh(look, member, false));
+            .filter_map(|(look, _)| self.weigh(look, member, None));
         weighed
             .map(|(_, telling)| telling)
             .filter(|telling| telling.bits() >= WORTH_SCORING)
@@ -248,7 +254,12 @@ impl Search<'_, '_> {
     }
 
     /// Bits missing, and what a trait would tell of a member; nothing where it is too large to weigh.
-    fn weigh(&self, look: usize, member: usize, again: bool) -> Option<((f64, f64), Telling)> {
+    fn weigh(
+        &self,
+        look: usize,
+        member: usize,
+        again: Option<Day>,
+    ) -> Option<((f64, f64), Telling)> {
         let trait_ = &self.context.looks.traits[look];
         let wide = BatchModel::for_looks(self.context, self.row, &[look]);
         let is_known = self.model.space.loci.len() == wide.space.loci.len();
@@ -259,7 +270,7 @@ impl Search<'_, '_> {
         let weights = self.weights(&wide)?;
         let posterior = Weigher::new(&wide, self.context, self.rules).posterior(&weights);
         let membership = &posterior.memberships[wide.group_of[member]];
-        let when = self.when(trait_);
+        let when = again.map_or_else(|| self.when(trait_), When::On);
         let day = match when {
             When::On(day) => day,
             When::AtItsStage => self.grown(&wide.evidence.members[member]),
@@ -280,7 +291,7 @@ impl Search<'_, '_> {
             trait_code: trait_.code.clone(),
             stage: trait_.stage.clone(),
             switched_on: trait_.switched_on,
-            again,
+            again: again.is_some(),
             when,
             verdict_bits: table.verdict_bits(),
             origin_bits: table.origin_bits(),

@@ -31,6 +31,9 @@ use super::verdict::{Judged, dot};
 /// More other trays than this are left out all together, not one by one.
 const ONE_BY_ONE: usize = 12;
 
+/// Days from today to one more look at what was read already, where no day is named (design choice).
+const A_WEEK: i64 = 7;
+
 /// Whom the argument is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Whom {
@@ -340,7 +343,8 @@ impl<'w, 'a> Argument<'w, 'a> {
         let trials = desk.trials(self.model, &self.batch, &[(self.group, &judged)]);
         let search = desk.search(self.model);
         let next = search.map_or_else(NextTraits::default, |search| {
-            search.every_trait(self.at, &one.sources)
+            let again_on = one.look_again.unwrap_or(desk.today.forward(A_WEEK));
+            search.every_trait(self.at, &one.sources, again_on)
         });
         Ok(Why {
             today: desk.today,

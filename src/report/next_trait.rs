@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::numbers::percent;
 use super::reasons::{label_of, source_words};
 use super::text::listed;
 use crate::diagnosis::answer::{BatchAnswer, Source};
@@ -88,16 +89,32 @@ pub fn says_words(telling: &Telling, batch: &BatchAnswer) -> Option<String> {
     Some(listed(&words, "and"))
 }
 
-/// The advice in a sentence, for a list: `Score stem-hair too: hairy speaks for ...`.
+/// What each class would say of "true or not": `purple: 1.2 % off-type, green: 12 %`.
+#[must_use]
+pub fn chances_words(telling: &Telling) -> String {
+    let likely = telling.says.iter().filter(|one| one.p >= HARDLY);
+    let words: Vec<String> = likely
+        .map(|one| format!("{}: off-type {}", one.class, percent(one.p_off)))
+        .collect();
+    words.join(", ")
+}
+
+/// The advice in a sentence, for a list: `score stem-hair too: hairy would speak for ...`.
 #[must_use]
 pub fn advice(telling: &Telling, batch: &BatchAnswer) -> String {
-    let on = match telling.switched_on {
-        true => String::new(),
-        false => format!(" ('locule trait on {}' first)", telling.trait_code),
-    };
+    let (when, on) = (
+        match telling.when {
+            When::On(_) => "too".to_owned(),
+            When::AtItsStage => format!("at {}", telling.stage),
+        },
+        match telling.switched_on {
+            true => String::new(),
+            false => format!(" ('locule trait on {}' first)", telling.trait_code),
+        },
+    );
     let says = says_words(telling, batch).map_or_else(
-        || "it would say more".to_owned(),
+        || chances_words(telling),
         |words| words.replacen(" for ", " would speak for ", 1),
     );
-    format!("score {} too{on}: {says}", telling.trait_code)
+    format!("score {} {when}{on}: {says}", telling.trait_code)
 }

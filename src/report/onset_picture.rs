@@ -6,7 +6,7 @@ use crate::diagnosis::paces::{Pace, shown_by};
 use crate::diagnosis::why::Curve;
 
 /// Rows of the plot, from nothing to all.
-const ROWS: usize = 6;
+const ROWS: usize = 4;
 
 /// Columns before the plot: the scale.
 const SCALE: usize = 7;

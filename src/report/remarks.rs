@@ -22,8 +22,28 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             if *count == 1 { "seedling" } else { "seedlings" }
         ),
         EvidenceNote::ColouredEarly { class, count } => format!(
-            "{count} {} already {class} on the day counted as coming up: say when they really came up ('locule up TRAY N --on DAY'), or the age says nothing.",
-            if *count == 1 { "was" } else { "were" }
+            "{} {class} at an age at which hardly any has turned, as days were counted: they came up before that. Say when ('locule up TRAY N --on DAY'), or their age says nothing.",
+            if *count == 1 {
+                "1 seedling was".to_owned()
+            } else {
+                format!("{count} seedlings were")
+            }
+        ),
+        EvidenceNote::OpenParent {
+            plant,
+            stated,
+            likelier,
+            p,
+            class,
+        } => format!(
+            "{plant} is stated {stated}; by its seedlings it is most likely {likelier} ({}), and then {class} is as labelled too. 'locule genotype {plant}' says more.",
+            percent(*p)
+        ),
+        EvidenceNote::LaterReadings { count, asked } => format!(
+            "{count} {} after {} {} left out.",
+            if *count == 1 { "reading" } else { "readings" },
+            asked.spoken(),
+            if *count == 1 { "is" } else { "are" }
         ),
         EvidenceNote::LikelyDim { p } => format!(
             "The whole tray lags, more likely for want of light than for its seed ({}). More light, then look again.",

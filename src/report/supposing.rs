@@ -55,7 +55,7 @@ pub fn unless_words(one: &SeedlingAnswer) -> Option<String> {
         .filter(|trial| !trial.stands)
         .map(|trial| supposing_words(&trial.supposing))
         .collect();
-    (!fallen.is_empty()).then(|| format!("No cull if {}.", listed(&fallen, "or if")))
+    (!fallen.is_empty()).then(|| format!("No cull if {}.", listed(&fallen, "or")))
 }
 
 /// All trials in one sentence, for the long form.
@@ -75,12 +75,12 @@ pub fn trials_words(trials: &[Trial]) -> Option<String> {
     let (stands, falls) = (said(true), said(false));
     match (stands.is_empty(), falls.is_empty()) {
         (true, true) => None,
-        (false, true) => Some(format!("It stands even if {}.", listed(&stands, "or if"))),
-        (true, false) => Some(format!("It falls if {}.", listed(&falls, "or if"))),
+        (false, true) => Some(format!("It stands even if {}.", listed(&stands, "or"))),
+        (true, false) => Some(format!("It falls if {}.", listed(&falls, "or"))),
         (false, false) => Some(format!(
             "It falls if {}; it stands if {}.",
-            listed(&falls, "or if"),
-            listed(&stands, "or if")
+            listed(&falls, "or"),
+            listed(&stands, "or")
         )),
     }
 }

@@ -2,29 +2,36 @@
 
 use serde::{Serialize, Serializer};
 
-use super::next_trait::{TellingJson, advice, says_words};
+use super::next_trait::{TellingJson, advice, chances_words, says_words};
 use super::numbers::{percent, several, share};
 use super::onset_picture::picture;
 use super::reasons::{
-    class_seen, comes_first, label_of, note_words, readings_words, short_day, source_words, why,
+    class_seen, comes_first, is_stale, label_of, note_words, readings_words, short_day,
+    source_words, why,
 };
-use super::supposing::{TrialJson, trials_words};
+use super::supposing::{TrialJson, supposing_words, trials_words};
 use super::suspects::{SeedlingJson, ShareJson, name_members, seedling_json, shares};
 use super::table::Table;
 use super::text::{listed, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::answer::{EvidenceNote, Source, SourceShare, Verdict};
-use crate::diagnosis::telling_trait::{NextTraits, Telling, WORTH_SCORING, by_origin};
+use crate::diagnosis::telling_trait::{NextTraits, Telling, WORTH_SCORING, When, by_origin};
 use crate::diagnosis::why::{Curve, Marked, SourceLine, Step, Why, Without};
 
 /// Sources less likely than this, before and now, are left to the JSON.
 const HARDLY: f64 = 0.005;
 
-/// Most sources, and most traits, that are listed.
+/// A source that was at least this likely beforehand is listed whatever became of it.
+const LIKELY_ONCE: f64 = 0.05;
+
+/// Most sources that are listed.
 const MOST_LISTED: usize = 6;
 
+/// What moves the answer by less is left to the JSON.
+const WORTH_A_ROW: f64 = 0.005;
+
 /// Most traits that are listed.
-const MOST_TRAITS: usize = 4;
+const MOST_TRAITS: usize = 3;
 
 /// The answer of `why`.
 #[derive(Debug, Clone, PartialEq)]
@@ -117,17 +124,13 @@ impl Serialize for WhyAnswer {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let answer = &self.0;
         let origins = by_origin(&answer.one.sources);
-        let source = |line: &'_ SourceLine| SourceJson {
+        let sources = answer.sources.iter().map(|line| SourceJson {
             source: line.source.word(),
-            code: None,
+            code: line.source.named().map(|named| named.code.as_str()),
             before: line.before,
             now: line.now,
             predicts: line.predicts,
             seedling: line.seedling,
-        };
-        let named = answer.sources.iter().map(|line| SourceJson {
-            code: line.source.named().map(|named| named.code.as_str()),
-            ..source(line)
         });
         let step = |(step, p_off): &(Step, f64)| StepJson {
             step: match step {
@@ -157,7 +160,7 @@ impl Serialize for WhyAnswer {
             thresholds: [answer.thresholds.0, answer.thresholds.1],
             origins: shares(&origins),
             curve: answer.curve.as_ref().map(curve_json),
-            sources: named.collect(),
+            sources: sources.collect(),
             steps: answer.steps.iter().map(step).collect(),
             without: answer.without.iter().map(without).collect(),
             if_otherwise: answer.trials.iter().map(TrialJson::of).collect(),
@@ -251,34 +254,44 @@ impl WhyAnswer {
             Some(_) => String::new(),
             None => format!(" {}", one.reason.loudest.class),
         };
-        let marker = answer
-            .next
-            .best()
-            .map(|telling| advice(telling, &answer.batch));
-        let also = |text: String| match &marker {
-            Some(marker) => format!("{text}; {marker}."),
+        let best = answer.next.best();
+        let now = best.filter(|telling| telling.when != When::AtItsStage);
+        let also = |text: String, telling: Option<&Telling>| match telling {
+            Some(telling) => format!("{text}; {}.", advice(telling, &answer.batch)),
             None => format!("{text}."),
         };
         match one.verdict {
-            Verdict::Cull if answer.one.seedling.is_none() => {
-                format!("pull it, and say so: locule cull {place}{look}.")
-            }
-            Verdict::Cull => format!("pull it, and say so: locule cull {place}."),
+            Verdict::Cull => format!("pull it, and say so: locule cull {place}{look}."),
+            Verdict::Wait if is_stale(one) => also("look now, if it still stands".to_owned(), now),
             Verdict::Wait => {
                 let day = one.look_again.map_or_else(
                     || "later".to_owned(),
                     |day| format!("from {}", day.spoken()),
                 );
-                also(format!("look again {day}"))
+                also(format!("look again {day}"), now)
             }
             Verdict::Keep => "keep it.".to_owned(),
-            Verdict::Unproven => also("keep it, but do not call it proven".to_owned()),
-            Verdict::Undecided => match &marker {
-                Some(marker) => format!("{marker}."),
-                None => "a testcross or a look at the parents, not a further look at this one."
-                    .to_owned(),
+            Verdict::Unproven => also("keep it, but do not call it proven".to_owned(), best),
+            Verdict::Undecided => match (self.lagging_pot(), best) {
+                (Some(pot), _) => format!(
+                    "give it and the control pot {pot} more light, then look at both again."
+                ),
+                (None, Some(telling)) => format!("{}.", advice(telling, &answer.batch)),
+                (None, None) => {
+                    "a testcross or a look at the parents, not a further look at this one."
+                        .to_owned()
+                }
             },
         }
+    }
+
+    /// The control pot at its place that has not turned either.
+    fn lagging_pot(&self) -> Option<&str> {
+        let mut notes = self.0.batch.notes.iter();
+        notes.find_map(|note| match note {
+            EvidenceNote::ControlPotNotTurned { tray, .. } => Some(tray.as_str()),
+            _ => None,
+        })
     }
 
     /// The first lines: what a grower wants to know.
@@ -306,104 +319,96 @@ impl WhyAnswer {
         for (step, p_off) in &self.0.steps {
             table.row([self.step_words(step), percent(*p_off)]);
         }
-        for (without, p_off) in &self.0.without {
+        let moved = |p_off: f64| (p_off - self.0.one.p_off).abs() >= WORTH_A_ROW;
+        for (without, p_off) in self.0.without.iter().filter(|(_, p)| moved(*p)) {
             table.row([without_words(without), percent(*p_off)]);
         }
         if self.0.one.verdict != Verdict::Cull {
-            for trial in &self.0.trials {
-                let words = super::supposing::supposing_words(&trial.supposing);
+            for trial in self.0.trials.iter().filter(|trial| moved(trial.p_off)) {
+                let words = supposing_words(&trial.supposing);
                 table.row([format!("if {words}"), percent(trial.p_off)]);
             }
         }
         table.text(page)
     }
 
+    /// Where it may come from: those that were or are likely, of the tray or of this one.
     fn sources(&self, page: Page) -> String {
         let batch = &self.0.batch;
-        let mut lines: Vec<&SourceLine> = self
-            .0
-            .sources
-            .iter()
-            .filter(|line| {
-                let telling = line.now >= HARDLY || line.seedling >= HARDLY;
-                line.source == Source::None || telling && line.predicts.is_some()
-            })
-            .collect();
+        let telling = |line: &&SourceLine| {
+            let likely =
+                line.now >= HARDLY || line.seedling >= HARDLY || line.before >= LIKELY_ONCE;
+            line.source == Source::None || likely && line.predicts.is_some()
+        };
+        let mut lines: Vec<&SourceLine> = self.0.sources.iter().filter(telling).collect();
         lines.sort_by(|one, other| other.seedling.total_cmp(&one.seedling));
         lines.truncate(MOST_LISTED);
         let mut table = Table::new(&[
             "where it may come from",
-            ">tray before",
-            ">tray now",
-            ">would look so",
+            ">before",
+            ">tray",
+            ">look",
             ">this one",
         ]);
+        for column in 1..=4 {
+            table.keep_whole(column, ">99.9 %");
+        }
         for line in lines {
-            let predicts = line.predicts.map_or_else(|| "-".to_owned(), percent);
+            let predicts = line.predicts.map_or_else(|| "-".to_owned(), share);
             table.row([
                 source_words(&line.source, batch),
-                share(line.before),
-                share(line.now),
-                predicts,
-                percent(line.seedling),
+                tight(&share(line.before)),
+                tight(&share(line.now)),
+                tight(&predicts),
+                tight(&percent(line.seedling)),
             ]);
         }
-        table.text(page)
+        let key = "  before, tray: that the tray has such seed, beforehand and now; look: such seed would be read like this";
+        format!("{}\n{}", table.text(page), wrapped(key, page.width, "  "))
     }
 
-    fn traits(&self, page: Page) -> Option<String> {
+    /// What to score next.
+    fn traits(&self, page: Page) -> String {
         let next = &self.0.next;
-        let worth: Vec<&Telling> = next
+        let worth = next
             .telling
             .iter()
-            .filter(|telling| telling.bits() >= WORTH_SCORING)
+            .filter(|telling| telling.bits() >= WORTH_SCORING);
+        let mut lines: Vec<String> = worth
             .take(MOST_TRAITS)
+            .map(|telling| self.trait_line(telling))
             .collect();
-        let mut parts = Vec::new();
-        if !worth.is_empty() {
-            let mut table = Table::new(&[
-                "score next",
-                "when",
-                ">true or not",
-                ">whose pollen",
-                "would speak",
-            ]);
-            for telling in worth {
-                table.row([
-                    named(telling),
-                    when(telling),
-                    bits(telling.verdict_bits),
-                    bits(telling.origin_bits),
-                    says_words(telling, &self.0.batch).unwrap_or_else(|| "for the same".to_owned()),
-                ]);
-            }
-            parts.push(table.text(page));
-            parts.push(wrapped(
-                &format!(
-                    "In bits (1 settles an even question); missing: {} and {}.",
-                    bits(next.verdict_bits),
-                    bits(next.origin_bits)
-                ),
-                page.width,
-                "  ",
-            ));
+        if lines.is_empty() {
+            lines.push(
+                "No trait of which anything is known of the plants would tell more.".to_owned(),
+            );
+        } else {
+            let head = format!(
+                "What to score next, in bits (1 settles an even question; missing: {} on true or not, {} on whose pollen):",
+                bits(next.verdict_bits),
+                bits(next.origin_bits)
+            );
+            lines.insert(0, head);
         }
-        parts.extend(
-            unknown_words(next, &worth_none(next)).map(|text| wrapped(&text, page.width, "  ")),
-        );
-        (!parts.is_empty()).then(|| parts.join("\n"))
+        lines.extend(unknown_words(next));
+        let wrap = |line: &String| wrapped(line, page.width, "  ");
+        lines.iter().map(wrap).collect::<Vec<_>>().join("\n")
+    }
+
+    fn trait_line(&self, telling: &Telling) -> String {
+        let says = says_words(telling, &self.0.batch).unwrap_or_else(|| chances_words(telling));
+        format!(
+            "  {}, {}: {} on true or not, {} on whose pollen; {says}",
+            named(telling),
+            when(telling),
+            bits(telling.verdict_bits),
+            bits(telling.origin_bits)
+        )
     }
 }
 
-/// Whether no trait of which something is known is worth scoring.
-fn worth_none(next: &NextTraits) -> Option<&'static str> {
-    let mut all = next.telling.iter();
-    let any = all.any(|telling| telling.bits() >= WORTH_SCORING);
-    (!any).then_some("No trait of which anything is known of the plants would tell more.")
-}
-
-fn unknown_words(next: &NextTraits, none: &Option<&'static str>) -> Option<String> {
-    let mut said: Vec<String> = none.iter().map(|text| (*text).to_owned()).collect();
+fn unknown_words(next: &NextTraits) -> Option<String> {
+    let mut said = Vec::new();
     if !next.silent.is_empty() {
         const NAMED: usize = 4;
         let mut names: Vec<String> = next.silent.iter().take(NAMED).cloned().collect();
@@ -424,6 +429,11 @@ fn unknown_words(next: &NextTraits, none: &Option<&'static str>) -> Option<Strin
     (!said.is_empty()).then(|| said.join(" "))
 }
 
+/// A percentage for a narrow column.
+fn tight(percentage: &str) -> String {
+    percentage.replace("under ", "<").replace("over ", ">")
+}
+
 fn named(telling: &Telling) -> String {
     match (telling.again, telling.switched_on) {
         (true, _) => format!("{} again", telling.trait_code),
@@ -434,8 +444,9 @@ fn named(telling: &Telling) -> String {
 
 fn when(telling: &Telling) -> String {
     match telling.when {
-        crate::diagnosis::telling_trait::When::On(_) => "now".to_owned(),
-        crate::diagnosis::telling_trait::When::AtItsStage => telling.stage.clone(),
+        When::On(day) if telling.again => short_day(day),
+        When::On(_) => "now".to_owned(),
+        When::AtItsStage => format!("at {}", telling.stage),
     }
 }
 
@@ -486,7 +497,9 @@ impl Answer for WhyAnswer {
         let answer = &self.0;
         let wrap = |text: &String| wrapped(text, page.width, "  ");
         let mut plain = self.plain();
-        plain.extend(whose(answer));
+        if answer.one.p_off > answer.thresholds.1 {
+            plain.extend(whose(answer));
+        }
         let mut parts = vec![plain.iter().map(wrap).collect::<Vec<_>>().join("\n")];
         if let Some(curve) = &answer.curve {
             let mut lines = picture(curve, page.width);
@@ -495,7 +508,7 @@ impl Answer for WhyAnswer {
         }
         parts.push(self.numbers(page));
         parts.push(self.sources(page));
-        parts.extend(self.traits(page));
+        parts.push(self.traits(page));
         let notes = answer.batch.notes.iter();
         let notes = notes.filter(|note| !comes_first(note) && **note != EvidenceNote::NothingReads);
         let notes: Vec<String> = notes.map(|note| wrap(&note_words(note))).collect();

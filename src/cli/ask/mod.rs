@@ -61,14 +61,12 @@ pub enum Ask {
     Linkage(linkage::LinkageArgs),
     /// Show which seedlings look like contaminants, why, and whose pollen it was
     ///
-    /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
-    /// reading on record counts, later ones too.
+    /// With --on DATE judged as on that day: what was seen or counted later is left out.
     #[command(display_order = 22)]
     Suspects(suspects::SuspectsArgs),
     /// Show the cull and keep list, to print
     ///
-    /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
-    /// reading on record counts, later ones too.
+    /// With --on DATE judged as on that day: what was seen or counted later is left out.
     #[command(display_order = 23)]
     Sheet(sheet::SheetArgs),
     /// Show the whole argument for one seedling: what was read when, what each source predicts, what to do next
