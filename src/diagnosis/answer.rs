@@ -285,13 +285,13 @@ pub enum EvidenceNote {
         /// The day asked about.
         asked: Day,
     },
-    /// A parent of which an allele was left open is most likely one that gives what looks foreign here.
+    /// A parent of which an allele was left open may well be the kind that gives what looks foreign here.
     OpenParent {
         /// The parent.
         plant: String,
         /// What is stated of it.
         stated: String,
-        /// What it most likely is.
+        /// What it may well be.
         likelier: String,
         /// With this probability.
         p: f64,

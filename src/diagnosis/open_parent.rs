@@ -10,7 +10,7 @@ use super::posterior::{Rules, Weigher};
 use super::terms::PlantWeights;
 
 /// A genotype is named from this probability on (design choice).
-const MOST_LIKELY: f64 = 0.6;
+const WORTH_NAMING: f64 = 0.25;
 
 /// A class that the label ends in less often than this looks foreign (design choice).
 const FOREIGN: f64 = 0.05;
@@ -80,7 +80,7 @@ fn open_alleles(context: &Context<'_>, model: &BatchModel) -> Vec<Open> {
 }
 
 impl Open {
-    /// The genotype that the parent most likely has there, where that is the rarer one of those it was stated to have.
+    /// The likeliest of those genotypes that its statement leaves open and that are the rarer ones there.
     fn turns_out(
         &self,
         context: &Context<'_>,
@@ -98,11 +98,10 @@ impl Open {
         }
         let word = context.plants.at_word(self.plant, locus);
         let total: f64 = marginal.iter().sum();
-        let likeliest =
-            (0..pairs.len()).max_by(|one, other| marginal[*one].total_cmp(&marginal[*other]))?;
+        let rarer = (0..pairs.len()).filter(|at| word[*at] > 0.0 && word[*at] < 0.5);
+        let likeliest = rarer.max_by(|one, other| marginal[*one].total_cmp(&marginal[*other]))?;
         let p = marginal[likeliest] / total;
-        let was_the_rarer = word[likeliest] > 0.0 && word[likeliest] < 0.5;
         let written = || pairs[likeliest].written(context.looks.book.get(locus));
-        (p >= MOST_LIKELY && was_the_rarer).then(|| (written(), p))
+        (p >= WORTH_NAMING).then(|| (written(), p))
     }
 }

@@ -83,8 +83,9 @@ fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
             plant,
             likelier,
             class,
+            p,
             ..
-        } if *class == reason.loudest.class => Some((plant, likelier)),
+        } if *class == reason.loudest.class => Some((plant, likelier, p)),
         _ => None,
     });
     let against = if own {
@@ -95,8 +96,9 @@ fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
             if count == 1 { "it was" } else { "they were" },
             before.class
         )
-    } else if let Some((plant, likelier)) = open {
-        format!(", as the label gives too if {plant} is {likelier}, which is most likely")
+    } else if let Some((plant, likelier, p)) = open {
+        let p = percent(*p);
+        format!(", as the label gives too if {plant} is {likelier} ({p})")
     } else {
         format!(" where the label allows only {}", allowed(group.one))
     };

@@ -4,7 +4,6 @@ use serde::Serialize;
 
 use super::numbers::percent;
 use super::reasons::{label_of, source_words};
-use super::text::listed;
 use crate::diagnosis::answer::{BatchAnswer, Source};
 use crate::diagnosis::telling_trait::{Says, Telling, When};
 
@@ -86,7 +85,7 @@ pub fn says_words(telling: &Telling, batch: &BatchAnswer) -> Option<String> {
         format!("{} for {what}", one.class)
     };
     let words: Vec<String> = likely.iter().zip(&stories).map(word).collect();
-    Some(listed(&words, "and"))
+    Some(words.join(", "))
 }
 
 /// What each class would say of "true or not": `purple: 1.2 % off-type, green: 12 %`.

@@ -17,7 +17,7 @@ const MOST_COLUMNS: usize = 64;
 /// The plot's lines: curve as dots, readings by their number, where the curve is by then.
 #[must_use]
 pub fn picture(curve: &Curve, width: usize) -> Vec<String> {
-    let columns = width.saturating_sub(SCALE + 3).clamp(20, MOST_COLUMNS);
+    let columns = width.saturating_sub(SCALE + 8).clamp(20, MOST_COLUMNS);
     let days = days_shown(curve);
     let column = |age: f64| {
         let at = (age / days as f64 * (columns - 1) as f64).round();

@@ -2,7 +2,7 @@
 
 use super::genotype::{explanations_words, records_words};
 use super::numbers::percent;
-use super::remarks::remark;
+use super::remarks::{likely_words, remark};
 use super::text::listed;
 use crate::diagnosis::answer::{
     BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Verdict,
@@ -271,19 +271,21 @@ fn open_parent(one: &SeedlingAnswer, batch: &BatchAnswer) -> Option<String> {
             plant,
             likelier,
             class,
+            p,
             ..
-        } if *class == one.reason.loudest.class => Some((plant, likelier)),
+        } if *class == one.reason.loudest.class => Some((plant, likelier, *p)),
         _ => None,
     });
-    let (plant, likelier) =
+    let (plant, likelier, p) =
         said.filter(|_| !matches!(one.verdict, Verdict::Cull | Verdict::Keep))?;
     let wait = match one.look_again {
         Some(_) => format!(" Look again from {}.", look_day(one)),
         None => String::new(),
     };
     Some(format!(
-        "{}, and {plant} is most likely {likelier}: then {} gives {} too.{wait}",
+        "{}, and {plant} {} {likelier}: then {} gives {} too.{wait}",
         capital(&class_seen(&one.reason.loudest)),
+        likely_words(p),
         label_of(batch),
         one.reason.loudest.class
     ))

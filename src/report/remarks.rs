@@ -4,6 +4,16 @@ use super::numbers::percent;
 use super::text::listed;
 use crate::diagnosis::answer::EvidenceNote;
 
+/// How likely something open turns out so.
+#[must_use]
+pub fn likely_words(p: f64) -> &'static str {
+    if p >= 0.5 {
+        "is most likely"
+    } else {
+        "may well be"
+    }
+}
+
 /// A remark in a sentence; nothing for those that the diagnosis words elsewhere.
 #[must_use]
 pub fn remark(note: &EvidenceNote) -> Option<String> {
@@ -36,7 +46,8 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             p,
             class,
         } => format!(
-            "{plant} is stated {stated}; by its seedlings it is most likely {likelier} ({}), and then {class} is as labelled too. 'locule genotype {plant}' says more.",
+            "{plant} is stated {stated}; by its seedlings it {} {likelier} ({}), and then {class} is as labelled too. 'locule genotype {plant}' says more.",
+            likely_words(*p),
             percent(*p)
         ),
         EvidenceNote::LaterReadings { count, asked } => format!(

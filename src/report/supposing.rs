@@ -58,21 +58,22 @@ pub fn unless_words(one: &SeedlingAnswer) -> Option<String> {
     (!fallen.is_empty()).then(|| format!("No cull if {}.", listed(&fallen, "or")))
 }
 
-/// All trials in one sentence, for the long form.
+/// All trials in one sentence, for the long form; those that change the verdict with what would come of them.
 #[must_use]
 pub fn trials_words(trials: &[Trial]) -> Option<String> {
-    let said = |stands: bool| -> Vec<String> {
-        let own = trials.iter().filter(|trial| trial.stands == stands);
-        own.map(|trial| {
-            format!(
-                "{} ({})",
-                supposing_words(&trial.supposing),
-                percent(trial.p_off)
-            )
-        })
-        .collect()
+    let (stands, falls): (Vec<&Trial>, Vec<&Trial>) = trials.iter().partition(|one| one.stands);
+    let stands: Vec<String> = stands
+        .iter()
+        .map(|one| supposing_words(&one.supposing))
+        .collect();
+    let fall = |one: &&Trial| {
+        format!(
+            "{} ({})",
+            supposing_words(&one.supposing),
+            percent(one.p_off)
+        )
     };
-    let (stands, falls) = (said(true), said(false));
+    let falls: Vec<String> = falls.iter().map(fall).collect();
     match (stands.is_empty(), falls.is_empty()) {
         (true, true) => None,
         (false, true) => Some(format!("It stands even if {}.", listed(&stands, "or"))),

@@ -190,8 +190,10 @@ pub struct Line {
     pub p_off: String,
     /// When to look again.
     pub look_again: Option<crate::records::day::Day>,
-    /// Why.
+    /// Why, and what would make a cull none.
     pub why: String,
+    /// What would make a cull none, alone.
+    pub unless: Option<String>,
     /// Each seedling, or each tallied look, it is about: name, cell, how many.
     pub members: Vec<(Option<String>, Option<i64>, i64)>,
 }
@@ -219,6 +221,7 @@ pub fn lines_of(batch: &BatchAnswer) -> Vec<Line> {
             p_off: percent(one.p_off),
             look_again: one.look_again,
             why: why_and_unless(one, batch),
+            unless: unless_words(one),
             members: vec![(one.seedling.clone(), one.cell, one.count)],
         };
         let same = lines.iter_mut().find(|known| {

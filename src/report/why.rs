@@ -14,7 +14,7 @@ use super::suspects::{SeedlingJson, ShareJson, name_members, seedling_json, shar
 use super::table::Table;
 use super::text::{listed, wrapped};
 use super::{Answer, Page};
-use crate::diagnosis::answer::{EvidenceNote, Source, SourceShare, Verdict};
+use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, Source, SourceShare, Verdict};
 use crate::diagnosis::telling_trait::{NextTraits, Telling, WORTH_SCORING, When, by_origin};
 use crate::diagnosis::why::{Curve, Marked, SourceLine, Step, Why, Without};
 
@@ -25,7 +25,7 @@ const HARDLY: f64 = 0.005;
 const LIKELY_ONCE: f64 = 0.05;
 
 /// Most sources that are listed.
-const MOST_LISTED: usize = 6;
+const MOST_LISTED: usize = 5;
 
 /// What moves the answer by less is left to the JSON.
 const WORTH_A_ROW: f64 = 0.005;
@@ -351,19 +351,19 @@ impl WhyAnswer {
             ">this one",
         ]);
         for column in 1..=4 {
-            table.keep_whole(column, ">99.9 %");
+            table.keep_whole(column, ">99.9 %  ");
         }
         for line in lines {
             let predicts = line.predicts.map_or_else(|| "-".to_owned(), share);
             table.row([
-                source_words(&line.source, batch),
+                short_source(&line.source, batch),
                 tight(&share(line.before)),
                 tight(&share(line.now)),
                 tight(&predicts),
                 tight(&percent(line.seedling)),
             ]);
         }
-        let key = "  before, tray: that the tray has such seed, beforehand and now; look: such seed would be read like this";
+        let key = "  (before, tray: chance of such seed there; look: chance that it is read so)";
         format!("{}\n{}", table.text(page), wrapped(key, page.width, "  "))
     }
 
@@ -384,7 +384,7 @@ impl WhyAnswer {
             );
         } else {
             let head = format!(
-                "What to score next, in bits (1 settles an even question; missing: {} on true or not, {} on whose pollen):",
+                "What to score next (bits: true or not / whose pollen; missing {} / {}):",
                 bits(next.verdict_bits),
                 bits(next.origin_bits)
             );
@@ -398,7 +398,7 @@ impl WhyAnswer {
     fn trait_line(&self, telling: &Telling) -> String {
         let says = says_words(telling, &self.0.batch).unwrap_or_else(|| chances_words(telling));
         format!(
-            "  {}, {}: {} on true or not, {} on whose pollen; {says}",
+            "  {}, {}: {} / {}; {says}",
             named(telling),
             when(telling),
             bits(telling.verdict_bits),
@@ -427,6 +427,19 @@ fn unknown_words(next: &NextTraits) -> Option<String> {
         ));
     }
     (!said.is_empty()).then(|| said.join(" "))
+}
+
+/// A source in few words, for a column.
+fn short_source(source: &Source, batch: &BatchAnswer) -> String {
+    let mother = &batch.label.0;
+    match source {
+        Source::UnknownPollen => "pollen of a stranger".to_owned(),
+        Source::AllSelf => format!("all of it selfed {mother}"),
+        Source::AllPollen(plant) => format!("all of it by {}", plant.code),
+        Source::Swapped(Some(cross)) => format!("labels swapped: {}", cross.code),
+        Source::Swapped(None) => "labels swapped, not known".to_owned(),
+        other => source_words(other, batch),
+    }
 }
 
 /// A percentage for a narrow column.
