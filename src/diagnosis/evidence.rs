@@ -85,6 +85,8 @@ pub struct BatchEvidence {
     pub newest: Option<Day>,
     /// When the batch came up, as far as its newest reading can tell.
     pub emergence: Emergence,
+    /// Whether nobody counted what came up, so that ages are a guess.
+    pub guessed: bool,
     /// What has to be said.
     pub notes: Vec<EvidenceNote>,
 }
@@ -200,6 +202,7 @@ pub fn gather(
         up,
         newest,
         emergence,
+        guessed: dates.guessed,
         notes,
     }
 }

@@ -10,7 +10,7 @@ use std::sync::{Arc, Mutex};
 use crate::stats::logs::log_sum_exp;
 use crate::stats::quadrature::{Rule, gauss_jacobi_beta};
 
-use super::batch::BatchModel;
+use super::batch::{BatchModel, Group};
 use super::context::Context;
 use super::paces::Pace;
 use super::terms::{Owner, PlantWeights, Term, Terms};
@@ -83,8 +83,10 @@ pub struct Posterior {
 /// How much of a batch is worked out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Detail {
-    /// Only how likely it is; nothing is passed over.
+    /// Only how likely it is, term by term; nothing is passed over.
     TotalsOnly,
+    /// Only how likely it is in all; what cannot matter is passed over.
+    Whole,
     /// Also what each group of seedlings is likely to be.
     WithMembers,
 }
@@ -92,6 +94,7 @@ enum Detail {
 /// Weighs a batch.
 pub struct Weigher<'a> {
     model: &'a BatchModel,
+    groups: &'a [Group],
     context: &'a Context<'a>,
     rules: &'a Rules,
 }
@@ -120,12 +123,48 @@ struct Weighed {
 impl<'a> Weigher<'a> {
     /// A weigher of one batch.
     #[must_use]
-    pub const fn new(model: &'a BatchModel, context: &'a Context<'a>, rules: &'a Rules) -> Self {
+    pub fn new(model: &'a BatchModel, context: &'a Context<'a>, rules: &'a Rules) -> Self {
+        Self::of_groups(model, &model.groups, context, rules)
+    }
+
+    /// The same, the batch's groups being weighed otherwise than it has them.
+    #[must_use]
+    pub const fn of_groups(
+        model: &'a BatchModel,
+        groups: &'a [Group],
+        context: &'a Context<'a>,
+        rules: &'a Rules,
+    ) -> Self {
         Self {
             model,
+            groups,
             context,
             rules,
         }
+    }
+
+    /// The terms of the batch by candidate, given the weights of its plants; they do not depend on the groups.
+    #[must_use]
+    pub fn terms(&self, plants: &PlantWeights) -> Terms<'a> {
+        let mut terms = Terms::new(self.model, self.context, Owner::Candidate);
+        for (pair, weight) in plants.pairs.iter().enumerate() {
+            terms.add_pair(pair, *weight, plants);
+        }
+        terms
+    }
+
+    /// Log of P(readings), given the terms, with the factors left in that the groups were scaled by here.
+    #[must_use]
+    pub fn ln_likelihood(&self, terms: &Terms<'_>) -> f64 {
+        let scales = self.group_scales(terms);
+        let scaled_by = |(group, scale): (&Group, &f64)| group.count as f64 * scale.ln();
+        let ln_scale: f64 = self.groups.iter().zip(&scales).map(scaled_by).sum();
+        if !ln_scale.is_finite() {
+            return f64::NEG_INFINITY;
+        }
+        let weighed = self.weigh(terms, Detail::Whole);
+        let lns: Vec<f64> = weighed.iter().map(|(_, w)| w.ln).collect();
+        log_sum_exp(&lns) - ln_scale
     }
 
     /// Log of P(batch | mother, father) for each pair of their joint genotypes, up to a constant.
@@ -149,17 +188,14 @@ impl<'a> Weigher<'a> {
     /// The posterior, given the weights of the plants from everything but this batch.
     #[must_use]
     pub fn posterior(&self, plants: &PlantWeights) -> Posterior {
-        let mut terms = Terms::new(self.model, self.context, Owner::Candidate);
-        for (pair, weight) in plants.pairs.iter().enumerate() {
-            terms.add_pair(pair, *weight, plants);
-        }
+        let terms = self.terms(plants);
         let weighed = self.weigh(&terms, Detail::WithMembers);
         let total = log_sum_exp(&weighed.iter().map(|(_, w)| w.ln).collect::<Vec<_>>());
         let cells = self.model.profiles.len() * self.model.paces.len();
         let count = self.model.candidates.len();
         let mut answer = Posterior {
             sources: vec![0.0; count],
-            memberships: vec![Membership::new(cells, count); self.model.groups.len()],
+            memberships: vec![Membership::new(cells, count); self.groups.len()],
             off_unscored: 0.0,
             dim: 0.0,
         };
@@ -234,7 +270,7 @@ impl<'a> Weigher<'a> {
         let mut best = f64::NEG_INFINITY;
         let mut weighed: Vec<(Case, Weighed)> = Vec::new();
         for case in cases {
-            let negligible = detail == Detail::WithMembers && case.ln_most < best + floor;
+            let negligible = detail != Detail::TotalsOnly && case.ln_most < best + floor;
             if negligible || case.ln_most == f64::NEG_INFINITY {
                 break;
             }
@@ -284,7 +320,7 @@ impl<'a> Weigher<'a> {
     /// For each group one over its largest chance under any seed at any pace, so that no chance is needlessly small; 0
     /// for a group that no seed can give, which then says nothing.
     fn group_scales(&self, terms: &Terms<'_>) -> Vec<f64> {
-        let alone = vec![1.0; self.model.groups.len()];
+        let alone = vec![1.0; self.groups.len()];
         let mut most = vec![0.0_f64; alone.len()];
         for seed in terms.seeds.iter() {
             for pace in 0..self.model.paces.len() {
@@ -308,7 +344,7 @@ impl<'a> Weigher<'a> {
     /// P(readings | seed, pace) of each group, times its scale.
     fn chances(&self, seed: &[f64], pace: usize, scales: &[f64]) -> Vec<f64> {
         let paces = self.model.paces.len();
-        let of = |(group, scale): (&super::batch::Group, &f64)| {
+        let of = |(group, scale): (&Group, &f64)| {
             let chance =
                 |(profile, p): (usize, &f64)| p * group.likelihood.values[profile * paces + pace];
             if *scale == 0.0 {
@@ -316,11 +352,11 @@ impl<'a> Weigher<'a> {
             }
             scale * seed.iter().enumerate().map(chance).sum::<f64>()
         };
-        self.model.groups.iter().zip(scales).map(of).collect()
+        self.groups.iter().zip(scales).map(of).collect()
     }
 
     fn weigh_case(&self, term: &Term, case: &Case, detail: Detail) -> Weighed {
-        let groups = &self.model.groups;
+        let groups = &self.groups;
         let product = |chances: &[f64]| -> f64 {
             groups
                 .iter()
@@ -353,7 +389,7 @@ impl<'a> Weigher<'a> {
 
     /// The integral over the share, and the means over its posterior.
     fn integrate(&self, case: &Case, a: f64, b: f64, detail: Detail) -> Weighed {
-        let groups = &self.model.groups;
+        let groups = &self.groups;
         let n = usize::try_from(self.model.evidence_count()).unwrap_or(0);
         let rule = self.rules.get((n + 3) / 2, a, b);
         let lns: Vec<f64> = rule
@@ -377,7 +413,7 @@ impl<'a> Weigher<'a> {
             off: vec![0.0; groups.len()],
             mean_share: 0.0,
         };
-        if detail == Detail::TotalsOnly || ln == f64::NEG_INFINITY {
+        if detail != Detail::WithMembers || ln == f64::NEG_INFINITY {
             return weighed;
         }
         for (share, ln_node) in rule.nodes.iter().zip(&lns) {

@@ -12,6 +12,7 @@ pub mod expect;
 pub mod gene_models;
 pub mod genotype;
 pub mod history;
+pub mod late_colour;
 pub mod ledger;
 pub mod linkage;
 pub mod look;

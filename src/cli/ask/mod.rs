@@ -10,6 +10,7 @@ pub mod history;
 pub mod import;
 pub mod init;
 pub mod keep;
+pub mod late_colour;
 pub mod linkage;
 pub mod linkage_cross;
 pub mod list;
@@ -86,6 +87,12 @@ pub enum Ask {
     /// which need no ledger.
     #[command(display_order = 25)]
     Stable(stable::StableArgs),
+    /// Show when late colours show, and learn it from your own trays
+    ///
+    /// Bare: what is in use for every trait with a late class, and whether your trays would teach better. 'fit' learns
+    /// it, 'fit --store' takes it into use.
+    #[command(display_order = 25)]
+    LateColour(late_colour::LateColourArgs),
     /// Show what was recorded, entry by entry, and what each changed
     #[command(display_order = 27)]
     History(history::HistoryArgs),
@@ -137,6 +144,7 @@ impl Ask {
             Self::Pedigree(command) => command.run(world),
             Self::Genotype(command) => command.run(world),
             Self::Stable(command) => command.run(world),
+            Self::LateColour(command) => command.run(world),
             Self::History(command) => command.run(world),
             Self::List(command) => command.run(world),
             Self::Show(command) => command.run(world),

@@ -77,6 +77,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::Model(entry) => traits::add_model(&mut desk, entry),
         Entry::UseModel(entry) => traits::use_model(&mut desk, entry),
         Entry::SwitchTrait(entry) => traits::switch(&mut desk, entry),
+        Entry::LateColour(entry) => traits::set_late(&mut desk, entry),
         Entry::BenchTrait(code) => traits::make_bench(&mut desk, code),
         Entry::Pollination(entry) => flowers::pollinate(&mut desk, entry),
         Entry::PodSet(entry) => flowers::set(&mut desk, entry),
@@ -91,6 +92,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::Note(entry) => bench::note(&mut desk, entry),
         Entry::Photo(entry) => bench::photo(&mut desk, entry),
         Entry::Assume(entry) => bench::assume(&mut desk, entry),
+        Entry::AssumeAll(entries) => bench::assume_all(&mut desk, entries),
     }?;
     if desk.is_blank() {
         return Err(Identity::Unchanged.into());
