@@ -100,14 +100,17 @@ pub struct Weigher<'a> {
 }
 
 /// One term at one pace: the chances of each group, and its size.
-struct Case {
-    term: usize,
+pub(super) struct Case {
+    /// The term, by its place in the list.
+    pub(super) term: usize,
     pace: usize,
     /// Log of the term's weight over all candidates, times the pace's.
-    ln_weight: f64,
+    pub(super) ln_weight: f64,
     ln_most: f64,
-    on: Vec<f64>,
-    off: Vec<f64>,
+    /// P(readings | as labelled) of each group, each group scaled alike in all cases; empty where nothing is.
+    pub(super) on: Vec<f64>,
+    /// The same of the source's seed.
+    pub(super) off: Vec<f64>,
 }
 
 /// A case worked out.
@@ -281,7 +284,8 @@ impl<'a> Weigher<'a> {
         weighed
     }
 
-    fn cases(&self, terms: &Terms<'_>) -> Vec<Case> {
+    /// Every term at every pace.
+    pub(super) fn cases(&self, terms: &Terms<'_>) -> Vec<Case> {
         let scales = self.group_scales(terms);
         let mut cases = Vec::new();
         for (at, term) in terms.list().iter().enumerate() {

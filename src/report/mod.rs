@@ -18,6 +18,7 @@ pub mod linkage;
 pub mod look;
 pub mod meaning;
 pub mod merge;
+pub mod mishaps;
 pub mod numbers;
 pub mod overview;
 pub mod pedigree;

@@ -114,10 +114,12 @@ fn middle_of(corners: &[Maximum]) -> Vec<f64> {
 fn newton_step(f: &dyn Fn(&[f64]) -> f64, from: &Maximum, steps: &[f64]) -> Option<Maximum> {
     let small: Vec<f64> = steps.iter().map(|step| 0.05 * step).collect();
     let spread = covariance(&curvature(f, &from.at, &small))?;
-    let slope: Vec<f64> = (0..small.len())
+    let slope: Vec<f64> = (0..steps.len())
         .map(|axis| {
+            // A finer step than the curvature's: the slope decides where the top is.
+            let h = 1e-3 * steps[axis];
             let moved = |by: f64| f(&shifted(&from.at, &[(axis, by)]));
-            (moved(small[axis]) - moved(-small[axis])) / (2.0 * small[axis])
+            (moved(h) - moved(-h)) / (2.0 * h)
         })
         .collect();
     let at: Vec<f64> = from

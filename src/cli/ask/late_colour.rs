@@ -99,7 +99,11 @@ impl FitArgs {
             ceiling: self.ceiling,
             uncounted: self.uncounted,
         };
-        let fits = fits(&facts, self.of.as_deref(), wanted)?;
+        let mut fits = fits(&facts, self.of.as_deref(), wanted)?;
+        // What was never scored is told only where nothing was.
+        if fits.iter().any(|fit| !fit.batches.is_empty()) {
+            fits.retain(|fit| !fit.batches.is_empty());
+        }
         if !self.store {
             return Ok(world.answer(&LateColourAnswer::new(&fits, Telling::Fit, None)));
         }
@@ -153,12 +157,7 @@ fn fits(facts: &Facts, of: Option<&str>, wanted: Wanted) -> Result<Vec<TraitFit>
         None => late_traits(&looks),
         Some(code) => vec![late_trait(facts, &looks, code)?],
     };
-    let mut fits = fit_traits(facts, &looks, &traits, wanted)?;
-    // What was never scored is told only where nothing was.
-    if fits.iter().any(|fit| !fit.batches.is_empty()) {
-        fits.retain(|fit| !fit.batches.is_empty());
-    }
-    Ok(fits)
+    Ok(fit_traits(facts, &looks, &traits, wanted)?)
 }
 
 fn late_trait(facts: &Facts, looks: &Looks, code: &str) -> Result<usize, Failure> {

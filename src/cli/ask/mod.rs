@@ -14,6 +14,7 @@ pub mod late_colour;
 pub mod linkage;
 pub mod linkage_cross;
 pub mod list;
+pub mod mishaps;
 pub mod pedigree;
 pub mod ratio;
 pub mod ratio_gene_models;
@@ -93,6 +94,12 @@ pub enum Ask {
     /// it, 'fit --store' takes it into use.
     #[command(display_order = 25)]
     LateColour(late_colour::LateColourArgs),
+    /// Show how often something went wrong with your trays, and learn it from them
+    ///
+    /// The chance that a tray is wholly as labelled by how its flowers were treated, the share of off-types in those
+    /// that are not, and what covering flowers or wiping tools would have bought. Nothing is recorded without --store.
+    #[command(display_order = 25)]
+    Mishaps(mishaps::MishapsArgs),
     /// Show what was recorded, entry by entry, and what each changed
     #[command(display_order = 27)]
     History(history::HistoryArgs),
@@ -145,6 +152,7 @@ impl Ask {
             Self::Genotype(command) => command.run(world),
             Self::Stable(command) => command.run(world),
             Self::LateColour(command) => command.run(world),
+            Self::Mishaps(command) => command.run(world),
             Self::History(command) => command.run(world),
             Self::List(command) => command.run(world),
             Self::Show(command) => command.run(world),

@@ -141,7 +141,12 @@ struct AddArgs {
 }
 
 #[derive(Debug, Args)]
-#[group(required = true, multiple = true, args = ["median_days", "spread", "ceiling"])]
+#[command(group(
+    clap::ArgGroup::new("ages")
+        .args(["median_days", "spread", "ceiling"])
+        .required(true)
+        .multiple(true)
+))]
 struct LateArgs {
     /// The trait
     code: Code,
