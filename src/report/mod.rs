@@ -13,6 +13,7 @@ pub mod gene_models;
 pub mod genotype;
 pub mod history;
 pub mod late_colour;
+mod late_colour_words;
 pub mod ledger;
 pub mod linkage;
 pub mod look;

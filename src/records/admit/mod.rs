@@ -11,6 +11,7 @@ mod fate;
 mod find;
 mod flowers;
 mod init;
+mod late;
 #[cfg(test)]
 mod laws;
 mod locus;
@@ -77,7 +78,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::Model(entry) => traits::add_model(&mut desk, entry),
         Entry::UseModel(entry) => traits::use_model(&mut desk, entry),
         Entry::SwitchTrait(entry) => traits::switch(&mut desk, entry),
-        Entry::LateColour(entry) => traits::set_late(&mut desk, entry),
+        Entry::LateColour(entry) => late::set_late(&mut desk, entry),
         Entry::BenchTrait(code) => traits::make_bench(&mut desk, code),
         Entry::Pollination(entry) => flowers::pollinate(&mut desk, entry),
         Entry::PodSet(entry) => flowers::set(&mut desk, entry),

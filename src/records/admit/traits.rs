@@ -13,7 +13,7 @@ use crate::genetics::{
     parse_late, parse_rule,
 };
 use crate::records::code::{Code, fold};
-use crate::records::entry::{LateColour, NewModel, NewTrait, SwitchTrait, UseModel};
+use crate::records::entry::{NewModel, NewTrait, SwitchTrait, UseModel};
 use crate::records::facts::Facts;
 use crate::records::genes::{models_of, read_number, times_scored, trait_spec};
 use crate::records::rows::{
@@ -209,7 +209,7 @@ fn onset(entry: &NewTrait) -> Result<Option<Onset>, Refusal> {
     }))
 }
 
-fn number(what: &str, typed: &str) -> Result<f64, Refusal> {
+pub(super) fn number(what: &str, typed: &str) -> Result<f64, Refusal> {
     read_number(typed).ok_or_else(|| {
         let (what, typed) = (what.to_owned(), text::shown(typed));
         GeneRefusal::Number {
@@ -483,59 +483,6 @@ pub(super) fn switch(desk: &mut Desk, entry: &SwitchTrait) -> Result<Subject, Re
     Ok(done(id, what))
 }
 
-/// Puts other ages in the place of those at which a trait shows its late classes.
-pub(super) fn set_late(desk: &mut Desk, entry: &LateColour) -> Result<Subject, Refusal> {
-    let (_, id) = thing(desk.facts, &entry.of, Wanted::Trait)?;
-    let mut spec = trait_spec(desk.facts, id)?.expect("a code names a row that is there");
-    let before = desk.facts.onset.iter().find(|row| row.trait_id == id);
-    let (Some(onset), Some(before)) = (spec.onset.as_mut(), before) else {
-        return Err(GeneRefusal::NotLate(spec.code).into());
-    };
-    let mut after = before.clone();
-    let typed = [
-        (
-            "--median-days",
-            &entry.median_days,
-            &mut onset.median_days,
-            &mut after.median_days,
-        ),
-        (
-            "--spread",
-            &entry.spread,
-            &mut onset.spread,
-            &mut after.spread,
-        ),
-        (
-            "--ceiling",
-            &entry.ceiling,
-            &mut onset.ceiling,
-            &mut after.ceiling,
-        ),
-    ];
-    for (flag, typed, value, kept) in typed {
-        if let Some(typed) = typed {
-            *value = number(flag, typed)?;
-            typed.trim().clone_into(kept);
-        }
-    }
-    spec.check(&mut loci_of(desk.facts)?.book)
-        .map_err(|error| refused_late(&spec.code, &error))?;
-    if after != *before {
-        after.standing = Standing::Own.to_string();
-        desk.update(before, after);
-    }
-    Ok(done(id, TraitDone::LateSet))
-}
-
-fn refused_late(of: &str, error: &TraitError) -> Refusal {
-    GeneRefusal::Trait {
-        of: of.to_owned(),
-        message: error.to_string(),
-        hint: format!("locule trait late {of} --median-days 12 --spread 0.35 --ceiling 0.9999"),
-    }
-    .into()
-}
-
 pub(super) fn make_bench(desk: &mut Desk, code: &Code) -> Result<Subject, Refusal> {
     let facts = desk.facts;
     let (_, id) = thing(facts, code, Wanted::Trait)?;
@@ -572,7 +519,7 @@ pub(super) fn bench_trait(facts: &Facts) -> Option<i64> {
         .map(|row| row.thing_id)
 }
 
-const fn done(of: i64, done: TraitDone) -> Subject {
+pub(super) const fn done(of: i64, done: TraitDone) -> Subject {
     Subject::Trait {
         of,
         done,

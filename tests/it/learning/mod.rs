@@ -4,4 +4,5 @@
 mod bench;
 mod command_line;
 mod late_colour;
+mod leaves;
 mod mishaps;
