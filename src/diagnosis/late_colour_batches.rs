@@ -78,7 +78,21 @@ pub fn models_read(context: &Context<'_>, of: usize) -> Vec<BatchModel> {
     models
         .into_iter()
         .filter(|model| model.profiles.traits.contains(&of))
+        .map(|mut model| {
+            let steps = pace_steps(model.evidence_count(), context.beliefs.batch_spread);
+            model.paces = model.paces.laid_out(context.beliefs.batch_spread, steps);
+            model
+        })
         .collect()
+}
+
+/// How many steps of the pace to lay out either side: the more seedlings, the more exactly a batch tells its own pace, and
+/// the finer the steps have to be.
+fn pace_steps(seedlings: i64, pace_spread: f64) -> usize {
+    const LEAST_SPREAD: f64 = 0.2;
+    let told = 1.1 * LEAST_SPREAD / (seedlings.max(1) as f64).sqrt();
+    let step = (1.5 * told / pace_spread).clamp(0.05, 0.4);
+    (5.0 / step).ceil() as usize
 }
 
 /// The batches that were read for a trait, and those of them that teach. `uncounted`: those count too of which nobody
