@@ -167,7 +167,7 @@ impl Mishaps {
 #[must_use]
 pub fn fit(told: &[Told], beliefs: &Assumptions, grouping: Grouping) -> Mishaps {
     let mut climb = Climb::new(told, grouping);
-    climb.to_the_top();
+    climb.rise();
     let errors = climb.standard_errors();
     let groups = climb.describe_groups(beliefs, &errors);
     let shares = climb.describe_shares(beliefs, &errors);

@@ -100,7 +100,7 @@ impl<'a> Climb<'a> {
     }
 
     /// Moves one number after another to where the height is greatest, until that gains nothing.
-    pub(super) fn to_the_top(&mut self) {
+    pub(super) fn rise(&mut self) {
         let mut height = self.height();
         for _ in 0..MOST_ROUNDS {
             for group in 0..self.none.len() {

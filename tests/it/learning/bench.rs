@@ -190,10 +190,10 @@ impl Dice {
 
 /// Looks at one seedling that turns at an age; misread now and then.
 pub fn looks(dice: &mut Dice, turns: Option<f64>, ages: &[i64], misread: f64) -> Vec<&'static str> {
-    let mut look = |age: &i64| {
+    let look = |age: &i64| {
         let shown = turns.is_some_and(|turns| *age as f64 >= turns);
         let seen = shown != (dice.share() < misread);
         if seen { "purple" } else { "green" }
     };
-    ages.iter().map(|age| look(age)).collect()
+    ages.iter().map(look).collect()
 }
