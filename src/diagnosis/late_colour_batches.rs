@@ -260,8 +260,8 @@ impl Lesson<'_> {
                 count: *count,
             });
         }
-        let weigher = Weigher::of_groups(self.model, &groups, context, rules);
-        ln_scale + weigher.ln_likelihood(&self.terms)
+        let weigher = Weigher::new(self.model, context, rules);
+        ln_scale + weigher.ln_likelihood_of(&groups, &self.terms)
     }
 }
 

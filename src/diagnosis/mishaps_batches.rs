@@ -14,6 +14,7 @@ use crate::stats::logs::{ln_beta, ln_factorial, log_sum_exp};
 use super::answer::Source;
 use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads, too_large};
+use super::chances::Chances;
 use super::context::Context;
 use super::kin::Asked;
 use super::posterior::{Rules, Weigher};
@@ -142,29 +143,27 @@ fn tell_one(
     model: &BatchModel,
     weights: &PlantWeights,
 ) -> Option<Told> {
-    let weigher = Weigher::new(model, context, rules);
-    let terms = weigher.terms(weights);
-    let counts: Vec<i64> = model.groups.iter().map(|group| group.count).collect();
+    let terms = Weigher::new(model, context, rules).terms(weights);
+    let chances = Chances::of(model, &terms.seeds);
     let (mut none, mut whole) = (Vec::new(), Vec::new());
     let mut partial: [Sums; 3] = [Sums::default(), Sums::default(), Sums::default()];
-    for case in weigher.cases(&terms) {
-        let term = &terms.list()[case.term];
+    for term in terms.list() {
         let mass: f64 = term.weights.iter().map(|(_, weight)| weight).sum();
-        let of = |chances: &[f64]| -> f64 {
-            let ln = |(n, f): (&i64, &f64)| *n as f64 * f.ln();
-            case.ln_weight + counts.iter().zip(chances).map(ln).sum::<f64>()
-        };
-        match (term.on, term.off) {
-            (Some(_), None) => none.push(of(&case.on) + 2.0_f64.ln()),
-            (None, _) => whole.push(of(&case.off)),
-            (Some(_), Some(_)) => {
-                let bernstein = Bernstein::product(&counts, &case.on, &case.off);
-                for (candidate, weight) in &term.weights {
-                    let kind = Kind::of(&model.candidates[*candidate].source);
-                    let at = KINDS.iter().position(|own| Some(*own) == kind);
-                    let at = at.expect("a source that brings a share of a batch has a kind");
-                    let ln = case.ln_weight + (weight / mass).ln() + 2.0_f64.ln();
-                    partial[at].add(&bernstein, ln);
+        for (pace, ln_pace) in model.paces.ln_weights.iter().enumerate() {
+            let of = |seed| mass.ln() + ln_pace + chances.ln_of(chances.of_seed(seed, pace));
+            match (term.on, term.off) {
+                (Some(on), None) => none.push(of(on) + 2.0_f64.ln()),
+                (None, Some(off)) => whole.push(of(off)),
+                (None, None) => {}
+                (Some(on), Some(off)) => {
+                    let (on, off) = (chances.of_seed(on, pace), chances.of_seed(off, pace));
+                    let bernstein = Bernstein::product(&chances.counts, on, off);
+                    for (candidate, weight) in &term.weights {
+                        let kind = Kind::of(&model.candidates[*candidate].source);
+                        let at = KINDS.iter().position(|own| Some(*own) == kind);
+                        let at = at.expect("a source that brings a share of a batch has a kind");
+                        partial[at].add(&bernstein, ln_pace + (2.0 * weight).ln());
+                    }
                 }
             }
         }

@@ -12,6 +12,7 @@
 pub mod answer;
 pub mod batch;
 pub mod belief;
+mod chances;
 pub mod clash;
 pub mod context;
 pub mod counts;
@@ -47,6 +48,7 @@ pub mod stable;
 pub mod suspects;
 pub mod terms;
 pub mod told;
+mod totals;
 pub mod two_point;
 pub mod unscored;
 pub mod verdict;
