@@ -8,6 +8,8 @@
 //! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]); whether that would stand if something were
 //! otherwise ([`sensitivity`]), what to score next ([`telling_trait`]) and the whole argument for one seedling ([`why`]).
+//! What the ledger's own trays teach: when late classes show ([`late_colour`]) and how often something goes wrong
+//! ([`mishaps`]).
 
 pub mod answer;
 pub mod batch;
@@ -25,7 +27,15 @@ pub mod genotypes;
 mod graph;
 pub mod index;
 pub mod kin;
+pub mod late_colour;
+pub mod late_colour_batches;
+pub mod late_colour_more;
+pub mod leaf_clock;
 pub mod looks;
+pub mod mishaps;
+pub mod mishaps_batches;
+mod mishaps_climb;
+pub mod mishaps_spared;
 pub mod open_parent;
 pub mod paces;
 pub mod plants;

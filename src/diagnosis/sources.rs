@@ -200,10 +200,10 @@ impl<'a> SourceBook<'a> {
         Named { id, code }
     }
 
-    /// Which column of the starting beliefs holds for a stock: that of the least careful pollination.
+    /// Which column of the starting beliefs holds for a batch: that of the least careful pollination it can come from.
     #[must_use]
-    pub fn technique(&self, stock: Stock) -> Technique {
-        self.technique_of(stock, &self.all_pollinations(stock))
+    pub fn technique(&self, batch: &BatchRow) -> Technique {
+        self.technique_of(stock_of(batch), &self.pollinations_of(batch))
     }
 
     fn all_pollinations(&self, stock: Stock) -> Vec<&'a PollinationRow> {

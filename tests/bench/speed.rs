@@ -8,6 +8,9 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use locule::diagnosis::genotypes::genotypes_of_all;
+use locule::diagnosis::late_colour::{Split, Wanted, fit_traits, late_traits};
+use locule::diagnosis::looks::Looks;
+use locule::diagnosis::mishaps::{Grouping, learn};
 use locule::diagnosis::suspects::suspects;
 use locule::genetics::{
     AtLocus, Breeding, Diploid, GeneModel, Generation, LinkageMap, LocusBook, LocusIx, Parent,
@@ -146,6 +149,77 @@ impl Ledger {
             day: sown.forward(36),
         }));
     }
+}
+
+/// Pots of twelve selfed seedlings of a purple line, each looked at four times while it turns.
+fn pots(count_of: usize) -> Ledger {
+    let mut ledger = Ledger::new();
+    ledger.parent("NL", "A/A");
+    for at in 0..count_of {
+        let sown = day("2026-03-01").forward((at % 30) as i64);
+        let tray = code(&format!("T{at}"));
+        ledger.enter(Entry::Sowing(Sowing {
+            source: target("NL"),
+            lot: None,
+            seeds: count(12),
+            tray: Some(tray.clone()),
+            cells: None,
+            place: String::new(),
+            medium: String::new(),
+            light: String::new(),
+            day: sown,
+        }));
+        ledger.enter(Entry::Up(UpCount {
+            batch: tray,
+            what: UpWhat::Batch(count(12)),
+            day: sown.forward(9),
+        }));
+        for age in [7, 11, 16, 24] {
+            for seedling in 1..=12 {
+                let turns = 6 + (seedling * 7 + at * 5) % 17;
+                let class = if age >= turns { "purple" } else { "green" };
+                ledger.enter(Entry::Score(Score {
+                    target: target(&format!("T{at}-{seedling}")),
+                    what: ScoreWhat::Plant(look(class)),
+                    of: None,
+                    leaves: None,
+                    day: sown.forward(9 + age as i64),
+                }));
+            }
+        }
+    }
+    ledger
+}
+
+/// The fits of a ledger's own trays.
+fn learning() -> bool {
+    let pots = pots(200);
+    let looks = Looks::of(&pots.facts).expect("traits");
+    let wanted = Wanted {
+        split: Split::Together,
+        ceiling: false,
+        uncounted: false,
+    };
+    let took = best_of(1, || {
+        let traits = late_traits(&looks);
+        let fits = fit_traits(&pots.facts, &looks, &traits, wanted).expect("an answer");
+        assert!(fits.iter().any(|fit| fit.fit.is_some()));
+    });
+    let mut good = report(
+        "late-colour fit over 200 pots of 12 seedlings, four looks each",
+        took,
+        Duration::from_secs(3),
+    );
+    let season = invented(10, 200, 12);
+    let took = best_of(1, || {
+        learn(&season.facts, Grouping::ByTechnique).expect("an answer");
+    });
+    good &= report(
+        "mishaps over 200 trays of 12 seedlings",
+        took,
+        Duration::from_secs(3),
+    );
+    good
 }
 
 fn day(text: &str) -> Day {
@@ -515,6 +589,7 @@ fn main() {
         took,
         Duration::from_millis(200),
     );
+    good &= learning();
     good &= expectations();
     if let Some(peak) = peak_memory() {
         println!(

@@ -32,6 +32,7 @@ mod genetics_reference;
 mod genetics_rules;
 mod house;
 mod kinds;
+mod learning;
 #[path = "../shared/ledger_model.rs"]
 mod ledger_model;
 mod linkage_reference;

@@ -209,7 +209,7 @@ fn onset(entry: &NewTrait) -> Result<Option<Onset>, Refusal> {
     }))
 }
 
-fn number(what: &str, typed: &str) -> Result<f64, Refusal> {
+pub(super) fn number(what: &str, typed: &str) -> Result<f64, Refusal> {
     read_number(typed).ok_or_else(|| {
         let (what, typed) = (what.to_owned(), text::shown(typed));
         GeneRefusal::Number {
@@ -519,7 +519,7 @@ pub(super) fn bench_trait(facts: &Facts) -> Option<i64> {
         .map(|row| row.thing_id)
 }
 
-const fn done(of: i64, done: TraitDone) -> Subject {
+pub(super) const fn done(of: i64, done: TraitDone) -> Subject {
     Subject::Trait {
         of,
         done,

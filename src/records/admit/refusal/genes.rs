@@ -90,6 +90,9 @@ pub enum GeneRefusal {
         /// What to write instead.
         hint: String,
     },
+    /// A trait without a late class.
+    #[error("the trait {0} has no class that shows late: its looks are there from the start")]
+    NotLate(String),
     /// A trait that has been scored.
     #[error("the trait {of} has been scored {}; its classes stand", times(*.scored))]
     Scored {
@@ -205,7 +208,7 @@ impl GeneRefusal {
             },
             Self::ModelTaken { of, name } => format!("locule trait model use {of} '{name}'"),
             Self::SwitchedOff(of) => format!("locule trait on {of}"),
-            Self::BenchTrait(_) => "locule trait list".to_owned(),
+            Self::BenchTrait(_) | Self::NotLate(_) => "locule trait list".to_owned(),
         })
     }
 }
