@@ -25,10 +25,13 @@ pub fn picture(curve: &Curve, width: usize) -> Vec<String> {
     };
     let row = |share: f64| (share * ROWS as f64).round() as usize;
     let mut plot = vec![vec![' '; columns]; ROWS + 1];
-    for at in 0..columns {
-        let age = at as f64 / (columns - 1) as f64 * days as f64;
-        plot[row(share_by(curve, age))][at] = '.';
-    }
+    let curve_row = |at: usize| {
+        row(share_by(
+            curve,
+            at as f64 / (columns - 1) as f64 * days as f64,
+        ))
+    };
+    (0..columns).for_each(|at| plot[curve_row(at)][at] = '.');
     for (number, reading) in curve.readings.iter().enumerate() {
         let mark = char::from_digit(number as u32 + 1, 36).unwrap_or('+');
         plot[row(reading.shown)][column(reading.age)] = mark;

@@ -7,6 +7,9 @@ use super::text::listed;
 use crate::diagnosis::answer::SeedlingAnswer;
 use crate::diagnosis::sensitivity::{Supposing, Trial};
 
+/// Most suppositions that are named beside a cull.
+const MOST_NAMED: usize = 2;
+
 /// A supposition with what would come of it, as JSON has it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TrialJson<'a> {
@@ -55,7 +58,14 @@ pub fn unless_words(one: &SeedlingAnswer) -> Option<String> {
         .filter(|trial| !trial.stands)
         .map(|trial| supposing_words(&trial.supposing))
         .collect();
-    (!fallen.is_empty()).then(|| format!("No cull if {}.", listed(&fallen, "or")))
+    match fallen.as_slice() {
+        [] => None,
+        few if few.len() <= MOST_NAMED => Some(format!("No cull if {}.", listed(few, "or"))),
+        [first, others @ ..] => Some(format!(
+            "No cull if {first}, or in {} other cases ('locule why' names them).",
+            others.len()
+        )),
+    }
 }
 
 /// All trials in one sentence, for the long form; those that change the verdict with what would come of them.

@@ -24,6 +24,9 @@ const HARDLY: f64 = 0.005;
 /// A source that was at least this likely beforehand is listed whatever became of it.
 const LIKELY_ONCE: f64 = 0.05;
 
+/// From this width on no percentage is torn.
+const ROOMY: usize = 76;
+
 /// Most sources that are listed.
 const MOST_LISTED: usize = 5;
 
@@ -350,7 +353,7 @@ impl WhyAnswer {
             ">look",
             ">this one",
         ]);
-        for column in 1..=4 {
+        for column in (1..=4).filter(|_| page.width >= ROOMY) {
             table.keep_whole(column, ">99.9 %  ");
         }
         for line in lines {
@@ -516,7 +519,11 @@ impl Answer for WhyAnswer {
         let mut parts = vec![plain.iter().map(wrap).collect::<Vec<_>>().join("\n")];
         if let Some(curve) = &answer.curve {
             let mut lines = picture(curve, page.width);
-            lines.extend(marks(curve));
+            lines.extend(
+                marks(curve)
+                    .iter()
+                    .map(|line| wrapped(line, page.width, "     ")),
+            );
             parts.push(lines.join("\n"));
         }
         parts.push(self.numbers(page));
