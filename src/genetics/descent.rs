@@ -9,6 +9,10 @@ use std::str::FromStr;
 
 use thiserror::Error;
 
+use super::genotype::Diploid;
+use super::locus::LocusIx;
+use super::selection::{Selection, dies, is_dropped};
+
 /// The most generations of selfing, or of backcrossing, that are read.
 const MOST_GENERATIONS: u32 = 20;
 
@@ -113,6 +117,38 @@ impl Generation {
     #[must_use]
     pub fn is_backcross(self) -> bool {
         self.backcrosses > 0
+    }
+
+    /// Whether plants between the two parents and it were bred from: any but the F1.
+    #[must_use]
+    pub fn is_bred_on(self) -> bool {
+        self.backcrosses + self.selfings > 0 || self.doubled
+    }
+
+    /// Whether it comes of doubled gametes.
+    #[must_use]
+    pub fn is_doubled(self) -> bool {
+        self.doubled
+    }
+
+    /// The generation whose plants bear its seed; nothing for the F1, which the mother bears.
+    #[must_use]
+    pub fn before(self) -> Option<Self> {
+        let (backcrosses, selfings) = match (self.backcrosses, self.selfings) {
+            (0, 0) => {
+                return self.doubled.then_some(Self {
+                    doubled: false,
+                    ..self
+                });
+            }
+            (n, 0) => (n - 1, 0),
+            (n, selfings) => (n, selfings - 1),
+        };
+        Some(Self {
+            backcrosses,
+            selfings,
+            doubled: false,
+        })
     }
 
     /// Its descent from two parents: BC1 = F1 x recurrent parent, F2 = F1 selfed, BC1F2 = BC1 selfed (Acquaah,
@@ -236,9 +272,19 @@ impl Line {
         strands
     }
 
-    /// Whether a plant of the pedigree is one of the two that were named.
-    pub(super) fn is_parent(&self, at: usize) -> bool {
-        matches!(self.kin[at], Kin::Parent(_))
+    /// Whether a plant of the pedigree that has a genotype at a locus is out: dead, or not bred from. The two that
+    /// were named are there, whatever they are.
+    pub(super) fn is_gone(
+        &self,
+        at: usize,
+        locus: LocusIx,
+        pair: Diploid,
+        selection: &[Selection],
+    ) -> bool {
+        let is_named = matches!(self.kin[at], Kin::Parent(_));
+        let is_bred_from = at + 1 < self.kin.len();
+        !is_named
+            && (dies(selection, locus, pair) || is_bred_from && is_dropped(selection, locus, pair))
     }
 }
 
@@ -256,6 +302,25 @@ mod tests {
             "", "F", "F0", "BC", "BC0", "BCF2", "F2F3", "F99", "2", "BC1F", "S1",
         ] {
             assert!(bad.parse::<Generation>().is_err(), "{bad}");
+        }
+    }
+
+    /// The hybrid bears the seed of a backcross.
+    #[test]
+    fn seed_is_a_generation_ahead_of_its_plant() {
+        let before = |name: &str| {
+            let generation = name.parse::<Generation>().unwrap();
+            generation.before().map(|one| one.to_string())
+        };
+        let pairs = [
+            ("F1", None),
+            ("F2", Some("F1")),
+            ("F5", Some("F4")),
+            ("BC1", Some("F1")),
+            ("BC2F3", Some("BC2F2")),
+        ];
+        for (name, wanted) in pairs {
+            assert_eq!(before(name).as_deref(), wanted, "{name}");
         }
     }
 

@@ -7,23 +7,24 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::Context;
 use crate::diagnosis::counts::{Promise, bench_trait, descent_of, plant_at_word, traits_read};
-use crate::diagnosis::expectation::{Expectation, Scored, expect};
+use crate::diagnosis::expectation::{Expectation, Scored, expect, expect_of};
 use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::descent::{Descent, Generation, Recurrent};
-use crate::genetics::expect::{Breeding, Parent, founder_genotypes, loci_read};
-use crate::genetics::genotype::Diploid;
+use crate::genetics::expect::{Breeding, ExpectError, Parent, breed, founder_genotypes, loci_read};
 use crate::genetics::linkage::LinkageMap;
 use crate::genetics::locus::{LocusBook, LocusIx};
+use crate::genetics::mixing::Misread;
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{Cytoplasm, GeneModel};
+use crate::genetics::selection::Selection;
+use crate::records::admit::Remedy;
 use crate::records::assumptions::Assumptions;
 use crate::records::rows::Thing;
 use crate::report::expect::{Asked, ExpectAnswer};
 
-use super::breeding::{
-    Lie, Recombines, add_typed, check_lives, lethal_typed, unexpected, unsorted,
-};
+use super::breeding::{Lie, Recombines, add_typed, unsorted};
+use super::conditions::{ConditionArgs, check_lives};
 use super::stated::{ignored, not_stated, open_loci, parents_of, read_genotype};
 use super::thing::{batches, unknown};
 use super::wanted::{Traits, Wanted, own_trait};
@@ -61,9 +62,8 @@ pub struct ExpectArgs {
     /// The parent that the hybrid is crossed back to, in a BC generation [default: mother]
     #[arg(long, value_name = "mother|father", value_parser = read_recurrent, requires = "generation")]
     recurrent: Option<Recurrent>,
-    /// A genotype that does not live, such as l/l: its seedlings are never seen; again for each
-    #[arg(long, value_name = "GENOTYPE")]
-    lethal: Vec<String>,
+    #[command(flatten)]
+    conditions: ConditionArgs,
     /// Say what to expect among so many plants
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
     plants: Option<u64>,
@@ -88,7 +88,8 @@ struct Question<'q> {
     book: &'q LocusBook,
     linkage: LinkageMap,
     descent: Descent,
-    lethal: &'q [(LocusIx, Diploid)],
+    selection: &'q [Selection],
+    misread: &'q [Misread],
 }
 
 /// The expectation, that of the tight-linkage what-if where a distance is open, and how the loci lie.
@@ -128,7 +129,7 @@ impl ExpectArgs {
         let (book, descent) = (question.book, &question.descent);
         let [(_, mother), (_, father)] = question.parents;
         for (who, plant) in question.parents {
-            check_lives(who, plant, question.lethal, book)?;
+            check_lives(who, plant, question.selection, book)?;
         }
         let arranged = |tight| {
             let arrangement = question.linkage.arrange(question.loci, tight, book);
@@ -140,9 +141,10 @@ impl ExpectArgs {
                 father,
                 descent,
                 arrangement,
-                lethal: question.lethal,
+                selection: question.selection,
             };
-            expect(&breeding, question.scored, self.age).map_err(|error| unexpected(&error))
+            let found = self.counted(&breeding, &question);
+            found.map_err(|error| self.conditions.unformed(&error))
         };
         let arrangement = arranged(false)?;
         let found = answer(&arrangement)?;
@@ -161,9 +163,37 @@ impl ExpectArgs {
         Ok((found, tight, lie))
     }
 
-    fn descent(&self) -> Option<Descent> {
+    /// The shares that are counted: of the seed as it is mixed, in the classes as they are written down.
+    fn counted(
+        &self,
+        breeding: &Breeding<'_>,
+        question: &Question<'_>,
+    ) -> Result<Expectation, ExpectError> {
+        if self.conditions.selfed().is_none() && question.misread.is_empty() {
+            return expect(breeding, question.scored, self.age);
+        }
+        let models: Vec<&GeneModel> = question.scored.iter().map(|scored| scored.model).collect();
+        let mut shares = breed(breeding, &models)?;
+        if let Some(part) = self.conditions.selfed() {
+            let descent = self.conditions.seen(Descent::self_of_mother());
+            let selfs = Breeding {
+                descent: &descent,
+                ..*breeding
+            };
+            shares = breed(&selfs, &models)?.mixed(part, &shares);
+        }
+        Ok(expect_of(
+            shares.as_written(question.misread),
+            question.scored,
+            self.age,
+        ))
+    }
+
+    /// The descent of the plants looked at, of a generation where one is named.
+    fn seen(&self, plain: Descent) -> Descent {
         let recurrent = self.recurrent.unwrap_or_default();
-        Some(self.generation?.descent(recurrent))
+        let of = |generation: Generation| generation.descent(recurrent);
+        self.conditions.seen(self.generation.map_or(plain, of))
     }
 
     /// The generation in words, with the parent it goes back to.
@@ -180,6 +210,7 @@ impl ExpectArgs {
     }
 
     fn check_generation(&self) -> Result<(), Failure> {
+        self.conditions.check(self.generation)?;
         match (self.recurrent, self.generation) {
             (Some(_), Some(generation)) if !generation.is_backcross() => {
                 Err(Failure::usage(format!(
@@ -202,12 +233,17 @@ impl ExpectArgs {
         let (_, facts) = world.ask()?;
         let beliefs = Assumptions::of(&facts);
         let mut looks = Looks::of(&facts)?;
-        let lethal = lethal_typed(&self.lethal, &mut looks.book)?;
+        let selection = self.conditions.selection(&mut looks.book)?;
         let index = Index::new(&facts);
         let context = Context::new(&looks, &index, &beliefs)?;
         let (label, parents) = parents_of(&facts, typed)?;
         let places = self.places(&context, &label)?;
-        let loci = looks.loci_read(&places);
+        let mut loci = looks.loci_read(&places);
+        loci.extend(Selection::further_loci(&selection, &loci, |locus| {
+            [parents.0, parents.1]
+                .iter()
+                .any(|plant| context.plants.stated(*plant, locus).is_some())
+        }));
         let promises: Vec<Promise<'_>> = places
             .iter()
             .map(|place| Promise::of(&looks.traits[*place]))
@@ -225,6 +261,20 @@ impl ExpectArgs {
             ))
             .try_typing(format!("locule expect {typed}")));
         }
+        if self.conditions.selfed().is_some() && parents.0 == parents.1 {
+            return Err(
+                Failure::refused(format!("{label} is {} selfed, all of it", names[0]))
+                    .try_remedy(Remedy::Without("--selfed")),
+            );
+        }
+        let named: Vec<(String, Vec<String>)> = places
+            .iter()
+            .map(|place| {
+                let look = &looks.traits[*place];
+                let classes = look.classes.iter().map(|class| class.name.clone());
+                (look.code.clone(), classes.collect())
+            })
+            .collect();
         let (mother, father) = (
             plant_at_word(&context, parents.0, &loci),
             plant_at_word(&context, parents.1, &loci),
@@ -235,8 +285,9 @@ impl ExpectArgs {
             loci: &loci,
             book: &looks.book,
             linkage: looks.linkage.clone(),
-            descent: self.descent().unwrap_or_else(|| descent_of(parents)),
-            lethal: &lethal,
+            descent: self.seen(descent_of(parents)),
+            selection: &selection,
+            misread: &self.conditions.misread(&named)?,
         })?;
         let genotype = |plant: i64| {
             let code = label_of(plant);
@@ -261,21 +312,9 @@ impl ExpectArgs {
             overruled: lie.overruled,
             generation: self.generation_words(),
             plants: self.plants,
-            lethal: self.lethal.clone(),
+            conditions: self.conditions.said(self.generation, &names[0]),
             cross: Some(label),
-            traits: places
-                .iter()
-                .map(|place| {
-                    let look = &looks.traits[*place];
-                    (
-                        look.code.clone(),
-                        look.classes
-                            .iter()
-                            .map(|class| class.name.clone())
-                            .collect(),
-                    )
-                })
-                .collect(),
+            traits: named,
             age: self.age,
         };
         Ok(world.answer(&ExpectAnswer::new(asked, &expectation, tight.as_ref())))
@@ -312,7 +351,7 @@ impl ExpectArgs {
 
     fn of_genotypes(&self, world: &World, mother: &str, father: &str) -> Result<Outcome, Failure> {
         let (mut traits, remark, asked) = self.read_at_hand(world, mother, father)?;
-        let lethal = lethal_typed(&self.lethal, &mut traits.book)?;
+        let selection = self.conditions.selection(&mut traits.book)?;
         let (wanted, (mother_genotype, mother_cytoplasm), (father_genotype, _)) = asked;
         for genotype in [&mother_genotype, &father_genotype] {
             let phase = traits.linkage.check_phase(genotype, &traits.book);
@@ -320,6 +359,11 @@ impl ExpectArgs {
         }
         let models: Vec<&GeneModel> = wanted.iter().map(|wanted| &wanted.model).collect();
         let mut loci = loci_read(&models);
+        loci.extend(Selection::further_loci(&selection, &loci, |locus| {
+            [&mother_genotype, &father_genotype]
+                .iter()
+                .any(|one| one.at(locus).is_some())
+        }));
         loci.sort_unstable();
         let at_word = |genotype: &Genotype| {
             Parent::stated(genotype, &loci, |locus| {
@@ -330,14 +374,19 @@ impl ExpectArgs {
             (at_word(&mother_genotype), at_word(&father_genotype));
         mother_plant.cytoplasm = mother_cytoplasm;
         let scored: Vec<_> = wanted.iter().map(Wanted::scored).collect();
+        let named: Vec<(String, Vec<String>)> = wanted
+            .iter()
+            .map(|wanted| (wanted.name.clone(), wanted.classes.clone()))
+            .collect();
         let (expectation, tight, lie) = self.compute(Question {
             parents: [("the mother", &mother_plant), ("the father", &father_plant)],
             scored: &scored,
             loci: &loci,
             book: &traits.book,
             linkage: traits.linkage.clone(),
-            descent: self.descent().unwrap_or_else(Descent::first_cross),
-            lethal: &lethal,
+            descent: self.seen(Descent::first_cross()),
+            selection: &selection,
+            misread: &self.conditions.misread(&named)?,
         })?;
         let asked = Asked {
             ignored: ignored(&traits.book, &loci, [&mother_genotype, &father_genotype]),
@@ -348,14 +397,11 @@ impl ExpectArgs {
             overruled: lie.overruled,
             generation: self.generation_words(),
             plants: self.plants,
-            lethal: self.lethal.clone(),
+            conditions: self.conditions.said(self.generation, "the mother"),
             cross: None,
             mother: mother_genotype.written(&traits.book),
             father: father_genotype.written(&traits.book),
-            traits: wanted
-                .iter()
-                .map(|w| (w.name.clone(), w.classes.clone()))
-                .collect(),
+            traits: named,
             age: self.age,
         };
         let outcome = world.answer(&ExpectAnswer::new(asked, &expectation, tight.as_ref()));

@@ -2,6 +2,7 @@
 
 pub mod accept;
 pub mod breeding;
+mod conditions;
 pub mod copies;
 pub mod expect;
 pub mod history;

@@ -193,7 +193,7 @@ pub fn own_trait(
     let mut pairs = Vec::new();
     for rule in rules {
         let (pattern, class) = parse_rule(rule).map_err(|error| bad_rule(flag, &error))?;
-        if !classes.iter().any(|known| fold(known) == fold(&class)) {
+        if !classes.contains(&class) {
             classes.push(class.clone());
         }
         pairs.push((pattern, class));
