@@ -9,8 +9,8 @@ use std::time::{Duration, Instant};
 
 use locule::diagnosis::suspects::suspects;
 use locule::genetics::{
-    AtLocus, Breeding, Diploid, GeneModel, Generation, LinkageMap, LocusBook, LocusIx, Parent,
-    Recombination, Recurrent, breed,
+    AtLocus, Breeding, Diploid, ExpectError, GeneModel, Generation, LinkageMap, LocusBook, LocusIx,
+    Parent, Recombination, Recurrent, breed,
 };
 use locule::records::admit::{Bench, admit};
 use locule::records::change::RowChange;

@@ -360,7 +360,9 @@ fn inbreeding_over_generations() {
     let mut first_of = Vec::new();
     while here.len() > 1 {
         let (male, females) = (here[0], &here[1..]);
-        let young = females.iter().map(|female| half_sibs.push(open(Some((*female, male)))));
+        let young = females
+            .iter()
+            .map(|female| half_sibs.push(open(Some((*female, male)))));
         here = young.collect::<Result<_, _>>().unwrap();
         first_of.push(here[0]);
     }

@@ -11,6 +11,7 @@ pub mod init;
 pub mod keep;
 pub mod linkage;
 pub mod linkage_cross;
+mod linkage_sets;
 pub mod list;
 pub mod pedigree;
 pub mod ratio;
