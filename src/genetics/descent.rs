@@ -11,6 +11,7 @@ use thiserror::Error;
 
 use super::genotype::Diploid;
 use super::locus::LocusIx;
+use super::pointer::pointed;
 use super::selection::{Selection, dies, is_dropped};
 
 /// The most generations of selfing, or of backcrossing, that are read.
@@ -66,17 +67,68 @@ pub struct Generation {
 /// A word that names no generation.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error(
-    "\"{}\" is no generation; there are F1, F2, F3 ..., BC1, BC2 ..., BC1F2 ... and DH (doubled gametes of the F1), up to {MOST_GENERATIONS} of each",
-    .0.escape_debug()
+    "\"{}\" is no generation\n  {}\n  {}",
+    .text.escape_debug(),
+    pointed(.text, *.at).replace('\n', "\n  "),
+    hint(.text)
 )]
-pub struct UnknownGeneration(pub String);
+pub struct UnknownGeneration {
+    /// As typed.
+    pub text: String,
+    /// Where it goes wrong: characters from the start, counted from 0.
+    pub at: usize,
+}
+
+fn hint(text: &str) -> String {
+    let word = text.trim().to_uppercase();
+    let family = word
+        .split_once(':')
+        .filter(|(plant, _)| plant.starts_with(['F', 'B']));
+    match family.map(|(plant, seed)| (plant.find('F'), seed)) {
+        Some((Some(at), seed)) => {
+            let generation = format!("{}F{seed}", &word[..at]);
+            format!("a family named by its plant and its seed; the generation is {generation}")
+        }
+        _ => format!(
+            "write F1, F2, F3 ..., BC1, BC2 ..., BC1F2 ... or DH (doubled gametes of the F1), up to {MOST_GENERATIONS} of each"
+        ),
+    }
+}
+
+/// Where a word stops being the name of a generation: at a letter or digit that does not belong there, at a number
+/// that is none of theirs, or at the end where more should come.
+fn fault_place(word: &str) -> usize {
+    let digits = |from: usize| word[from..].bytes().take_while(u8::is_ascii_digit).count();
+    let is_read = |from: usize, to: usize| {
+        let number = word[from..to].parse::<u32>();
+        number.is_ok_and(|n| (1..=MOST_GENERATIONS).contains(&n))
+    };
+    let mut at = 0;
+    for letters in ["BC", "F"] {
+        if word[at..].starts_with(letters) {
+            let start = at + letters.len();
+            at = start + digits(start);
+            if !is_read(start, at) {
+                return start;
+            }
+        }
+    }
+    at
+}
 
 impl FromStr for Generation {
     type Err = UnknownGeneration;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
         let word = text.trim().to_uppercase();
-        let unknown = || UnknownGeneration(text.to_owned());
+        let unknown = || {
+            let before = text.chars().take_while(|c| c.is_whitespace()).count();
+            let ascii = word.is_ascii();
+            UnknownGeneration {
+                text: text.to_owned(),
+                at: before + if ascii { fault_place(&word) } else { 0 },
+            }
+        };
         let number = |digits: &str| {
             let plain = !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit());
             let read = plain.then(|| digits.parse::<u32>().ok()).flatten();
@@ -193,6 +245,17 @@ pub(super) enum Kin {
         from: usize,
         bit: Option<usize>,
     },
+}
+
+impl Kin {
+    /// The places of the plants it comes from.
+    pub(super) fn parents(&self) -> Vec<usize> {
+        match self {
+            Self::Parent(_) => Vec::new(),
+            Self::Child { from, .. } => from.to_vec(),
+            Self::Doubled { from, .. } => vec![*from],
+        }
+    }
 }
 
 /// The little pedigree in order, the seedling last, and the sex of each meiosis that matters.

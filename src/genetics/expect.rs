@@ -19,7 +19,7 @@ use super::ratio::{Ratio, whole_number_ratio};
 use super::rule::{Cytoplasm, GeneModel};
 use super::segregation::{AtLocus, gcd};
 use super::selection::Selection;
-use super::strands::{MOST_CELLS, walk_strands};
+use super::strands::{MOST_MEGABYTES, walk_strands};
 use super::sweep::{Group, Outcome, every_genotype, walk};
 
 /// A parent: what is known or believed of it at each locus, and its cytoplasm.
@@ -159,13 +159,14 @@ pub enum ExpectError {
     LocusMissing(LocusIx),
     /// More states than are held at once.
     #[error(
-        "this would need at least {} states at once (about {} MB); up to {MOST_CELLS} are held",
-        .cells,
-        (.cells * 48.0 / 1e6).ceil()
+        "this would need at least {cells:.0} states at once, about {} MB; up to {MOST_MEGABYTES} MB are held",
+        .megabytes.ceil()
     )]
     TooLarge {
         /// How many.
         cells: f64,
+        /// The memory that they take.
+        megabytes: f64,
     },
     /// The loci cannot be sorted into chromosomes.
     #[error(transparent)]

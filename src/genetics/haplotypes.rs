@@ -24,6 +24,9 @@ type Table<W> = Vec<W>;
 /// A genotype at the loci of a chromosome, and its weight.
 type Outcomes<W> = Vec<(Vec<Diploid>, W)>;
 
+/// Bytes held for each of [`cells`]: its weight, once as it was and once as it becomes.
+pub(super) const BYTES: f64 = 32.0;
+
 /// How many weights are held at once.
 pub(super) fn cells(breeding: &Breeding<'_>, chromosome: &Chromosome) -> Result<f64, ExpectError> {
     let mut cells = STANDS as f64;
@@ -165,6 +168,12 @@ impl<'a, W: Weight> Block<'a, W> {
                 tables.push(table);
             }
             W::reduce(&mut tables.iter_mut().flatten().collect::<Vec<_>>());
+            // A plant that was bred has one offspring; only the named parents are asked again.
+            for plant in kin.parents() {
+                if !matches!(line.kin[plant], Kin::Parent(_)) {
+                    known[plant] = Vec::new();
+                }
+            }
             known.push(tables);
         }
         let last = known.pop().expect("a descent ends in a seedling");
@@ -274,21 +283,40 @@ impl<'a, W: Weight> Block<'a, W> {
 
     /// At a locus the parent's alleles give way to those that egg and pollen take from the strands they stand on.
     fn drawn(&self, table: &Table<W>, locus: usize, strands: [usize; 2]) -> Option<Table<W>> {
-        let mut drawn = vec![W::default(); table.len()];
-        for (index, weight) in table.iter().enumerate() {
-            if *weight == W::default() {
-                continue;
+        self.moved(table, locus, self.pollen[locus].as_ref(), |places| {
+            strands.map(|strand| places[strand])
+        })
+    }
+
+    /// The weights with the alleles at a locus replaced by others, times what the pollen of the second weighs.
+    fn moved(
+        &self,
+        table: &Table<W>,
+        locus: usize,
+        pollen: Option<&Vec<W>>,
+        to: impl Fn([usize; 2]) -> [usize; 2],
+    ) -> Option<Table<W>> {
+        let (alleles, stride) = (self.alleles[locus].len(), self.strides[locus]);
+        let digits = alleles * alleles;
+        let mut moved = vec![W::default(); table.len()];
+        for digit in 0..digits {
+            let [first, second] = to([digit / alleles, digit % alleles]);
+            let factor = pollen.map(|pollen| pollen[second]);
+            for start in (0..table.len()).step_by(stride * digits) {
+                let (from, into) = (
+                    start + digit * stride,
+                    start + (first * alleles + second) * stride,
+                );
+                for at in 0..stride {
+                    let weight = match factor {
+                        Some(factor) => table[from + at].times(factor)?,
+                        None => table[from + at],
+                    };
+                    moved[into + at] = moved[into + at].plus(weight)?;
+                }
             }
-            let places = self.places(index, locus);
-            let [egg, grain] = strands.map(|strand| places[strand]);
-            let weight = match &self.pollen[locus] {
-                Some(pollen) => weight.times(pollen[grain])?,
-                None => *weight,
-            };
-            let sum = &mut drawn[self.replaced(index, locus, [egg, grain])];
-            *sum = sum.plus(weight)?;
         }
-        Some(drawn)
+        Some(moved)
     }
 
     /// The gametes of plants, each as the plant that it doubled would be; `competes` says whether weak pollen counts.
@@ -305,34 +333,11 @@ impl<'a, W: Weight> Block<'a, W> {
             }
             let pollen = self.pollen[locus].as_ref().filter(|_| competes);
             for (strand, table) in strands.iter_mut().enumerate() {
-                *table = self.doubled(table, locus, strand, pollen)?;
+                *table = self.moved(table, locus, pollen, |places| [places[strand]; 2])?;
             }
         }
         let [one, other] = strands;
         one.into_iter().zip(other).map(|(a, b)| a.plus(b)).collect()
-    }
-
-    fn doubled(
-        &self,
-        table: &Table<W>,
-        locus: usize,
-        strand: usize,
-        pollen: Option<&Vec<W>>,
-    ) -> Option<Table<W>> {
-        let mut doubled = vec![W::default(); table.len()];
-        for (index, weight) in table.iter().enumerate() {
-            if *weight == W::default() {
-                continue;
-            }
-            let allele = self.places(index, locus)[strand];
-            let weight = match pollen {
-                Some(pollen) => weight.times(pollen[allele])?,
-                None => *weight,
-            };
-            let sum = &mut doubled[self.replaced(index, locus, [allele, allele])];
-            *sum = sum.plus(weight)?;
-        }
-        Some(doubled)
     }
 
     /// The offspring of two plants by their gametes, each given as the plant that it doubled would be.

@@ -25,6 +25,7 @@ pub mod locus;
 pub mod mixing;
 pub mod notation;
 mod notation_error;
+pub mod pointer;
 pub mod progeny;
 pub mod purdy;
 mod purdy_error;

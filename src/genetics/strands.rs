@@ -22,8 +22,9 @@ use super::selection::pollen;
 use super::sweep::{Open, narrow, open_rules, pending_at};
 use super::weight::Weight;
 
-/// The most states held at once; a state is a set of open rules and the stand of the meioses.
-pub const MOST_CELLS: usize = 1 << 21;
+/// The most memory that states are held in, in megabytes; a state is a set of open rules, and each stand of the
+/// meioses or pair of haplotypes in it.
+pub const MOST_MEGABYTES: f64 = 128.0;
 
 /// Sums of weights by the rules left open.
 type Sums<W> = BTreeMap<Open, W>;
@@ -86,7 +87,7 @@ fn pass_block<W: Weight>(
                 return Ok(None);
             }
         }
-        check_size(sums.len(), 1)?;
+        check_size(sums.len(), 1.0, models)?;
     }
     Ok(Some(sums))
 }
@@ -176,11 +177,11 @@ fn is_block(breeding: &Breeding<'_>, chromosome: &Chromosome) -> Result<bool, Ex
     let strands = 2.0_f64.powi(line_along(breeding, chromosome).meioses.len() as i32);
     let block =
         chromosome.loci.len() == 1 || chromosome.loci.iter().any(competes) || plants < strands;
-    let cells = if block { plants } else { strands };
-    match cells > MOST_CELLS as f64 {
-        true => Err(ExpectError::TooLarge { cells }),
-        false => Ok(block),
+    match block {
+        true => refuse_beyond(plants, plants * haplotypes::BYTES)?,
+        false => refuse_beyond(strands, strands * STAND_BYTES)?,
     }
+    Ok(block)
 }
 
 /// Several loci of one chromosome, one after the other.
@@ -225,7 +226,7 @@ fn pass_linked<W: Weight>(
                     *sum = more;
                 }
             }
-            check_size(next.len(), stands)?;
+            check_size(next.len(), stands as f64, models)?;
         }
         next.retain(|_, values| values.iter().any(|value| *value != W::default()));
         W::reduce(&mut next.values_mut().flatten().collect::<Vec<_>>());
@@ -259,13 +260,30 @@ fn cross_over<W: Weight>(
     Some(())
 }
 
-fn check_size(states: usize, stands: usize) -> Result<(), ExpectError> {
-    let cells = states as f64 * stands as f64;
-    if cells > MOST_CELLS as f64 {
-        return Err(ExpectError::TooLarge { cells });
-    }
-    Ok(())
+/// Refuses more sets of open rules, each with so many weights, than are held at once.
+fn check_size(states: usize, weights: f64, models: &[&GeneModel]) -> Result<(), ExpectError> {
+    let states = states as f64;
+    let bytes = states * (KEY_BYTES + 8.0 * models.len() as f64 + WEIGHT_BYTES * weights);
+    refuse_beyond(states * weights, bytes)
 }
+
+/// Refuses what does not fit the memory stated.
+fn refuse_beyond(cells: f64, bytes: f64) -> Result<(), ExpectError> {
+    let megabytes = bytes / 1e6;
+    match megabytes > MOST_MEGABYTES {
+        true => Err(ExpectError::TooLarge { cells, megabytes }),
+        false => Ok(()),
+    }
+}
+
+/// Bytes of a set of open rules in a sorted map, beside 8 for each model.
+const KEY_BYTES: f64 = 96.0;
+
+/// Bytes of a stand of the meioses: a weight before and after a locus and in each of its genotypes.
+const STAND_BYTES: f64 = 96.0;
+
+/// Bytes of a weight.
+const WEIGHT_BYTES: f64 = 16.0;
 
 #[cfg(test)]
 mod tests {

@@ -182,7 +182,7 @@ impl ExpectAnswer {
             (true, ">share"),
             (tight, ">if tightly linked"),
             (has_fractions, ">exactly"),
-            (!has_fractions, ">parts"),
+            (!has_fractions && self.ratio.is_some(), ">parts"),
             (self.age.is_some(), ">in the end"),
             (self.plants.is_some(), ">plants"),
             (self.plants.is_some(), ">at least one"),
@@ -230,8 +230,16 @@ impl ExpectAnswer {
             said.push(format!("Not used: {}.", listed(&self.overruled, "and")));
         }
         if !self.distance_open.is_empty() {
+            let beside = match self.classes.iter().any(|line| line.p_if_tight.is_some()) {
+                true => {
+                    "The share takes them as independent, the column beside as never parted; --recombines states it."
+                }
+                false => {
+                    "With the phase open too, never parted gives the same shares as independent."
+                }
+            };
             said.push(format!(
-                "On one chromosome, at a distance that nobody has stated: {}. The share takes them as independent, the column beside as never parted; --recombines states it.",
+                "On one chromosome, at a distance that nobody has stated: {}. {beside}",
                 listed(&self.distance_open, "and")
             ));
         }

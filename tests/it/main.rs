@@ -5,6 +5,7 @@
     reason = "a test that meets an error should fail with it"
 )]
 
+mod bad_notation;
 mod cli_answers;
 mod cli_copies;
 mod cli_expect;

@@ -37,7 +37,7 @@ pub struct ConditionArgs {
     #[arg(long = "weak-pollen", value_name = "ALLELE=SHARE")]
     weak_pollen: Vec<Weak>,
     /// So much of the seed is the mother's own, set by her own pollen: 0.3
-    #[arg(long, value_name = "SHARE")]
+    #[arg(long, value_name = "SHARE", allow_negative_numbers = true)]
     selfed: Option<Fraction>,
     /// How often one class is written down as another: purple,green=0.05; again for each pair
     #[arg(long, value_name = "CLASS,CLASS=SHARE", conflicts_with = "age")]

@@ -157,8 +157,12 @@ impl ExpectArgs {
             _ => &question.parents[..],
         };
         let mut lie = Lie::of(&arrangement, named, book);
-        if tight.is_none() {
-            lie.distance_open.clear();
+        if tight.is_none() && !lie.distance_open.is_empty() {
+            // Never parted gives the same where no parent is open at both, or where either phase is as likely.
+            lie.phase_open = Lie::of(&arranged(true)?, named, book).phase_open;
+            if lie.phase_open.is_empty() {
+                lie.distance_open.clear();
+            }
         }
         Ok((found, tight, lie))
     }

@@ -211,10 +211,10 @@ pub fn own_trait(
 
 fn bad_rule(flag: &str, error: &RuleError) -> Failure {
     let mut failure = Failure::usage(format!("{flag}: {error}"));
-    if let RuleError::Pattern { pattern, error, .. } = error {
-        for line in error.pointed(pattern).lines() {
-            failure = failure.because(line);
-        }
+    for line in error.pointed().iter().flat_map(|pointed| pointed.lines()) {
+        failure = failure.because(line);
+    }
+    if let RuleError::Pattern { error, .. } = error {
         failure = failure.because(error.hint());
     }
     failure.try_typing(
