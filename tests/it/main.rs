@@ -6,6 +6,8 @@
 )]
 
 mod bad_notation;
+mod beliefs;
+mod beliefs_random;
 mod cli_answers;
 mod cli_copies;
 mod cli_expect;
