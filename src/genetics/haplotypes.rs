@@ -250,8 +250,11 @@ impl<'a, W: Weight> Block<'a, W> {
         for locus in 0..self.loci.len() {
             if locus > 0 {
                 let [egg, grain] = self.steps[locus - 1];
-                self.cross_over(&mut stands, [(0, 1), (2, 3)], egg)?;
-                self.cross_over(&mut stands, [(0, 2), (1, 3)], grain)?;
+                let [none, by_egg, by_grain, both] = &mut stands;
+                cross_over(none, by_egg, egg)?;
+                cross_over(by_grain, both, egg)?;
+                cross_over(none, by_grain, grain)?;
+                cross_over(by_egg, both, grain)?;
             }
             for (stand, table) in stands.iter_mut().enumerate() {
                 *table = self.drawn(table, locus, [stand & 1, stand >> 1])?;
@@ -264,21 +267,6 @@ impl<'a, W: Weight> Block<'a, W> {
             }
         }
         Some(sum)
-    }
-
-    fn cross_over(
-        &self,
-        stands: &mut [Table<W>; STANDS],
-        pairs: [(usize, usize); 2],
-        step: [W; 2],
-    ) -> Option<()> {
-        for (one, other) in pairs {
-            for index in 0..self.size() {
-                let mixed = crossed([stands[one][index], stands[other][index]], step)?;
-                [stands[one][index], stands[other][index]] = mixed;
-            }
-        }
-        Some(())
     }
 
     /// At a locus the parent's alleles give way to those that egg and pollen take from the strands they stand on.
@@ -326,10 +314,8 @@ impl<'a, W: Weight> Block<'a, W> {
             if locus > 0 {
                 let [egg, grain] = self.steps[locus - 1];
                 let step = if sex == Sex::Female { egg } else { grain };
-                for index in 0..self.size() {
-                    let mixed = crossed([strands[0][index], strands[1][index]], step)?;
-                    [strands[0][index], strands[1][index]] = mixed;
-                }
+                let [one, other] = &mut strands;
+                cross_over(one, other, step)?;
             }
             let pollen = self.pollen[locus].as_ref().filter(|_| competes);
             for (strand, table) in strands.iter_mut().enumerate() {
@@ -374,6 +360,14 @@ impl<'a, W: Weight> Block<'a, W> {
             }
         }
     }
+}
+
+/// The weights of two strands, plant by plant, after a step along the chromosome.
+fn cross_over<W: Weight>(one: &mut Table<W>, other: &mut Table<W>, step: [W; 2]) -> Option<()> {
+    for (one, other) in one.iter_mut().zip(other) {
+        [*one, *other] = crossed([*one, *other], step)?;
+    }
+    Some(())
 }
 
 /// Two strands after a step along the chromosome: each stays or changes over.

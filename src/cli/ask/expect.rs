@@ -7,14 +7,11 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::Context;
 use crate::diagnosis::counts::{Promise, bench_trait, descent_of, plant_at_word, traits_read};
-use crate::diagnosis::expectation::{Expectation, Scored, expect, expect_of};
+use crate::diagnosis::expectation::Scored;
 use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::descent::{Descent, Generation, Recurrent};
-use crate::genetics::expect::{Breeding, ExpectError, Parent, breed, founder_genotypes, loci_read};
-use crate::genetics::linkage::LinkageMap;
-use crate::genetics::locus::{LocusBook, LocusIx};
-use crate::genetics::mixing::Misread;
+use crate::genetics::expect::{Parent, founder_genotypes, loci_read};
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{Cytoplasm, GeneModel};
 use crate::genetics::selection::Selection;
@@ -24,8 +21,9 @@ use crate::records::rows::Thing;
 use crate::report::expect::{Asked, ExpectAnswer};
 
 use super::believed::believed;
-use super::breeding::{Lie, Recombines, add_typed, unsorted};
-use super::conditions::{ConditionArgs, check_lives};
+use super::breeding::{Recombines, unsorted};
+use super::conditions::ConditionArgs;
+use super::expect_reckon::Question;
 use super::stated::{ignored, not_stated, open_loci, parents_of, read_genotype};
 use super::thing::{batches, unknown};
 use super::wanted::{Traits, Wanted, own_trait};
@@ -56,7 +54,7 @@ pub struct ExpectArgs {
     /// How often two loci are parted: A,B=0.12, or in mothers and fathers apart A,B=0.1:0.3; again for each pair.
     /// It goes before what the ledger says
     #[arg(long, value_name = "LOCUS,LOCUS=FRACTION")]
-    recombines: Vec<Recombines>,
+    pub(super) recombines: Vec<Recombines>,
     /// A generation from the two parents: F1, F2, F3 ..., BC1, BC2 ..., BC1F2 ... or DH (doubled gametes of the F1)
     #[arg(long, value_name = "GENERATION")]
     generation: Option<Generation>,
@@ -64,7 +62,7 @@ pub struct ExpectArgs {
     #[arg(long, value_name = "mother|father", value_parser = read_recurrent, requires = "generation")]
     recurrent: Option<Recurrent>,
     #[command(flatten)]
-    conditions: ConditionArgs,
+    pub(super) conditions: ConditionArgs,
     /// Say what to expect among so many plants
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
     plants: Option<u64>,
@@ -74,7 +72,7 @@ pub struct ExpectArgs {
     believed: bool,
     /// Age of the seedlings in days since they came up, for traits that show late
     #[arg(long, value_name = "DAYS", allow_negative_numbers = true)]
-    age: Option<f64>,
+    pub(super) age: Option<f64>,
 }
 
 fn read_recurrent(text: &str) -> Result<Recurrent, String> {
@@ -84,21 +82,6 @@ fn read_recurrent(text: &str) -> Result<Recurrent, String> {
         _ => Err("it is mother or father".to_owned()),
     }
 }
-
-/// What an expectation is asked of: two plants with their names, the traits and how the loci lie.
-struct Question<'q> {
-    parents: [(&'q str, &'q Parent); 2],
-    scored: &'q [Scored<'q>],
-    loci: &'q [LocusIx],
-    book: &'q LocusBook,
-    linkage: LinkageMap,
-    descent: Descent,
-    selection: &'q [Selection],
-    misread: &'q [Misread],
-}
-
-/// The expectation, that of the tight-linkage what-if where a distance is open, and how the loci lie.
-type Computed = (Expectation, Option<Expectation>, Lie);
 
 /// Traits, the mother's and the father's genotype, as typed.
 type Read = (Vec<Wanted>, (Genotype, Cytoplasm), (Genotype, Cytoplasm));
@@ -127,75 +110,6 @@ impl ExpectArgs {
             .try_typing("locule expect --mother A/a --father a/a --age 14")),
             _ => Ok(()),
         }
-    }
-
-    fn compute(&self, mut question: Question<'_>) -> Result<Computed, Failure> {
-        add_typed(&mut question.linkage, &self.recombines, question.book)?;
-        let (book, descent) = (question.book, &question.descent);
-        let [(_, mother), (_, father)] = question.parents;
-        for (who, plant) in question.parents {
-            check_lives(who, plant, question.selection, book)?;
-        }
-        let arranged = |tight| {
-            let arrangement = question.linkage.arrange(question.loci, tight, book);
-            arrangement.map_err(|error| unsorted(&error))
-        };
-        let answer = |arrangement: &_| {
-            let breeding = Breeding {
-                mother,
-                father,
-                descent,
-                arrangement,
-                selection: question.selection,
-            };
-            let found = self.counted(&breeding, &question);
-            found.map_err(|error| self.conditions.unformed(&error))
-        };
-        let arrangement = arranged(false)?;
-        let found = answer(&arrangement)?;
-        let tight = match arrangement.open.is_empty() {
-            true => None,
-            false => Some(answer(&arranged(true)?)?).filter(|tight| !tight.is_like(&found)),
-        };
-        let named = match descent {
-            Descent::Selfed(plant) if **plant == Descent::Mother => &question.parents[..1],
-            _ => &question.parents[..],
-        };
-        let mut lie = Lie::of(&arrangement, named, book);
-        if tight.is_none() && !lie.distance_open.is_empty() {
-            // Never parted gives the same where no parent is open at both, or where either phase is as likely.
-            lie.phase_open = Lie::of(&arranged(true)?, named, book).phase_open;
-            if lie.phase_open.is_empty() {
-                lie.distance_open.clear();
-            }
-        }
-        Ok((found, tight, lie))
-    }
-
-    /// The shares that are counted: of the seed as it is mixed, in the classes as they are written down.
-    fn counted(
-        &self,
-        breeding: &Breeding<'_>,
-        question: &Question<'_>,
-    ) -> Result<Expectation, ExpectError> {
-        if self.conditions.selfed().is_none() && question.misread.is_empty() {
-            return expect(breeding, question.scored, self.age);
-        }
-        let models: Vec<&GeneModel> = question.scored.iter().map(|scored| scored.model).collect();
-        let mut shares = breed(breeding, &models)?;
-        if let Some(part) = self.conditions.selfed() {
-            let descent = self.conditions.seen(Descent::self_of_mother());
-            let selfs = Breeding {
-                descent: &descent,
-                ..*breeding
-            };
-            shares = breed(&selfs, &models)?.mixed(part, &shares);
-        }
-        Ok(expect_of(
-            shares.as_written(question.misread),
-            question.scored,
-            self.age,
-        ))
     }
 
     /// The descent of the plants looked at, of a generation where one is named.
@@ -339,34 +253,6 @@ impl ExpectArgs {
             age: self.age,
         };
         Ok(world.answer(&ExpectAnswer::new(asked, &expectation, tight.as_ref())))
-    }
-
-    /// The mean over what the parents may be together; how the loci lie is told of the likeliest pair.
-    fn compute_believed(
-        &self,
-        word: &Question<'_>,
-        pairs: &[(Parent, Parent, f64)],
-    ) -> Result<Computed, Failure> {
-        let [(mother_name, _), (father_name, _)] = word.parents;
-        let (mut found, mut tight, mut lies) = (Vec::new(), Vec::new(), Vec::new());
-        for (mother, father, p) in pairs {
-            let (expectation, if_tight, lie) = self.compute(Question {
-                parents: [(mother_name, mother), (father_name, father)],
-                linkage: word.linkage.clone(),
-                descent: word.descent.clone(),
-                ..*word
-            })?;
-            tight.push((*p, if_tight.unwrap_or_else(|| expectation.clone())));
-            found.push((*p, expectation));
-            lies.push((*p, lie));
-        }
-        let (found, tight) = (Expectation::mean(&found), Expectation::mean(&tight));
-        let likeliest = lies
-            .into_iter()
-            .max_by(|one, other| one.0.total_cmp(&other.0));
-        let (_, lie) = likeliest.expect("something explains what is recorded");
-        let tight = Some(tight).filter(|tight| !tight.is_like(&found));
-        Ok((found, tight, lie))
     }
 
     /// The traits asked about; without any those read in the trays of the cross, else the bench trait.

@@ -6,6 +6,7 @@ pub mod breeding;
 mod conditions;
 pub mod copies;
 pub mod expect;
+mod expect_reckon;
 pub mod genotype;
 pub mod history;
 pub mod import;

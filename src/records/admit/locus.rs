@@ -230,7 +230,7 @@ fn in_range(
             what,
             typed: shown(typed),
             wanted,
-            remedy: Remedy::Flags(vec![instead.clone()]),
+            remedy: Box::new(Remedy::Flags(vec![instead.clone()])),
         }
         .into()
     })

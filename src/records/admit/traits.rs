@@ -224,7 +224,7 @@ fn number(what: &str, typed: &str) -> Result<f64, Refusal> {
             what,
             typed,
             wanted: "a plain number",
-            remedy: super::Remedy::Help,
+            remedy: Box::new(super::Remedy::Help),
         }
         .into()
     })

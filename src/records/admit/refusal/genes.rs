@@ -72,7 +72,7 @@ pub enum GeneRefusal {
         /// What belongs there.
         wanted: &'static str,
         /// What to type instead.
-        remedy: Remedy,
+        remedy: Box<Remedy>,
     },
     /// A locus that is not known.
     #[error("there is no locus '{typed}'{}", near(.nearest))]
@@ -171,7 +171,7 @@ impl GeneRefusal {
             | Self::Trait { hint, .. } => {
                 return Remedy::Advice(hint.clone());
             }
-            Self::Number { remedy, .. } => return remedy.clone(),
+            Self::Number { remedy, .. } => return (**remedy).clone(),
             Self::Stage { known, .. } => {
                 let first = known.first().copied().unwrap_or_default();
                 return Remedy::Flags(vec![("--stage", first.to_owned())]);
