@@ -6,6 +6,7 @@
 pub mod accept;
 pub mod amended;
 pub mod assumptions;
+pub mod conditions;
 pub mod consequences;
 pub mod copies;
 pub mod expect;

@@ -3,8 +3,10 @@
 pub mod accept;
 pub mod believed;
 pub mod breeding;
+mod conditions;
 pub mod copies;
 pub mod expect;
+mod expect_reckon;
 pub mod genotype;
 pub mod history;
 pub mod import;
@@ -13,6 +15,7 @@ pub mod keep;
 pub mod late_colour;
 pub mod linkage;
 pub mod linkage_cross;
+mod linkage_sets;
 pub mod list;
 pub mod mishaps;
 pub mod pedigree;

@@ -65,6 +65,7 @@ pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refu
                 what,
                 typed,
                 wanted,
+                remedy: Box::new(super::Remedy::Help),
             }
             .into());
         }

@@ -122,10 +122,18 @@ fn refused(of: &str, error: &TraitError) -> Refusal {
     };
     GeneRefusal::Trait {
         of: of.to_owned(),
-        message: error.to_string(),
+        message: with_pointer(error.to_string(), error.pointed()),
         hint,
     }
     .into()
+}
+
+/// A message and under it what it points at.
+fn with_pointer(message: String, pointer: Option<String>) -> String {
+    match pointer {
+        Some(pointer) => format!("{message}\n{pointer}"),
+        None => message,
+    }
 }
 
 fn rule_hint(error: &RuleError) -> String {
@@ -216,6 +224,7 @@ pub(super) fn number(what: &str, typed: &str) -> Result<f64, Refusal> {
             what,
             typed,
             wanted: "a plain number",
+            remedy: Box::new(super::Remedy::Help),
         }
         .into()
     })
@@ -238,7 +247,7 @@ fn model(
         let hint = rule_hint(&error);
         GeneRefusal::Trait {
             of: of.to_owned(),
-            message: error.to_string(),
+            message: with_pointer(error.to_string(), error.pointed()),
             hint,
         }
     })?;

@@ -71,6 +71,8 @@ pub enum GeneRefusal {
         typed: String,
         /// What belongs there.
         wanted: &'static str,
+        /// What to type instead.
+        remedy: Box<Remedy>,
     },
     /// A locus that is not known.
     #[error("there is no locus '{typed}'{}", near(.nearest))]
@@ -172,7 +174,7 @@ impl GeneRefusal {
             | Self::Trait { hint, .. } => {
                 return Remedy::Advice(hint.clone());
             }
-            Self::Number { .. } => return Remedy::Help,
+            Self::Number { remedy, .. } => return (**remedy).clone(),
             Self::Stage { known, .. } => {
                 let first = known.first().copied().unwrap_or_default();
                 return Remedy::Flags(vec![("--stage", first.to_owned())]);
