@@ -249,7 +249,8 @@ pub enum EvidenceNote {
         /// With this probability.
         p: f64,
     },
-    /// Loci read here have a place or a measured recombination, and are still taken as independent.
+    /// Loci read here stand on one chromosome, and are taken as independent all the same: nothing says how far apart they
+    /// are, or in which order.
     TakenAsIndependent {
         /// Their symbols.
         loci: Vec<String>,

@@ -223,8 +223,10 @@ impl Maker<'_> {
 
     fn genotype_nodes(&self, plant: i64) -> (Vec<Node>, Vec<usize>) {
         let space = &self.model.space;
-        let nodes = space.loci.iter().map(|locus| Node::Plant(plant, *locus));
-        (nodes.collect(), space.pairs.iter().map(Vec::len).collect())
+        let units = space.units.iter();
+        units
+            .map(|unit| (Node::Plant(plant, unit.key), unit.size()))
+            .unzip()
     }
 
     fn parent_nodes(&self) -> (Vec<Node>, Vec<usize>) {

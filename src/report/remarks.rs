@@ -30,7 +30,7 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             percent(*p)
         ),
         EvidenceNote::TakenAsIndependent { loci } => format!(
-            "{} stand on one chromosome or have a measured recombination; they are still taken as independent here.",
+            "{} stand on one chromosome, how far apart nobody has stated; taken as independent, they prove less together than is said here ('locule locus set' with --recombines states it).",
             listed(loci, "and")
         ),
         _ => return None,

@@ -40,6 +40,7 @@ mod mending_beside;
 mod merging;
 mod oracle;
 mod pedigree;
+mod random_ledger;
 mod random_season;
 mod ratio;
 mod recording;
