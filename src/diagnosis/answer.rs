@@ -226,6 +226,8 @@ pub enum EvidenceNote {
         needed: u128,
         /// Cells allowed.
         limit: u128,
+        /// Linked loci read here, which are weighed as one: group by group.
+        linked: Vec<Vec<String>>,
     },
     /// Another batch of the same plants is left out of what is known of them, being too large to weigh.
     LeftOut {

@@ -4,6 +4,7 @@
 //! `genotype`; asks nothing of the future.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
@@ -39,8 +40,22 @@ pub enum GenotypeError {
     #[error(transparent)]
     Unreadable(#[from] DiagnosisError),
     /// The exact answer needs too large a table.
-    #[error(transparent)]
-    TooLarge(#[from] TooManyCells),
+    #[error("{size}")]
+    TooLarge {
+        /// How large.
+        size: TooManyCells,
+        /// Linked loci, which are weighed as one: group by group.
+        linked: Vec<Vec<String>>,
+    },
+}
+
+impl GenotypeError {
+    fn too_large(context: &Context<'_>, size: TooManyCells) -> Self {
+        let groups = context.groups().several();
+        let symbols = |group: &Arc<LinkageGroup>| context.looks.symbols(&group.loci);
+        let linked = groups.map(symbols).collect();
+        Self::TooLarge { size, linked }
+    }
 }
 
 /// What is known of a plant at one locus.
@@ -48,7 +63,8 @@ pub enum GenotypeError {
 pub struct LocusBelief {
     /// The locus.
     pub locus: String,
-    /// Its genotypes with their probabilities, the likeliest first; none where nothing explains what is recorded.
+    /// Its genotypes with their probabilities, the likeliest first; none where nothing explains what is recorded, or
+    /// where nothing recorded speaks of this locus and the exact answer needs too large a table.
     pub genotypes: Vec<(String, f64)>,
     /// What is stated of the plant.
     pub stated: Option<String>,
@@ -115,7 +131,8 @@ pub fn genotype_of(facts: &Facts, plant: i64) -> Result<PlantBelief, GenotypeErr
     let asked = Question::new(&context, &rows, vec![plant], loci_asked(&context));
     let mut found = asked.answer()?.remove(0);
     found.evidence = asked.evidence_of(plant, &found)?;
-    found.clashes = clashes_of(&context, &asked.rules, &asked.models, &asked.base, plant)?;
+    found.clashes = clashes_of(&context, &asked.rules, &asked.models, &asked.base, plant)
+        .map_err(|size| asked.too_large(size))?;
     Ok(found)
 }
 
@@ -156,7 +173,8 @@ pub fn parents_believed(
         loci: loci.to_vec(),
     };
     let beliefs = Beliefs::new(context, &models, &Rules::default(), &asked);
-    let joint = beliefs.joint_of_pair((mother, father), loci)?;
+    let joint = beliefs.joint_of_pair((mother, father), loci);
+    let joint = joint.map_err(|size| GenotypeError::too_large(context, size))?;
     let space = context.groups().space(loci);
     let pair = |at: usize| match mother == father {
         true => (at, at),
@@ -275,14 +293,19 @@ impl<'c, 'a> Question<'c, 'a> {
             })
             .collect();
         for locus in &self.loci {
-            let answers = self.marginals(&self.context.groups().space(&[*locus]))?;
-            for (belief, chances) in found.iter_mut().zip(&answers) {
+            let answers = self.marginals(&self.context.groups().space(&[*locus]));
+            for (at, belief) in found.iter_mut().enumerate() {
+                let chances = answers.as_ref().map_or(&[][..], |all| &all[at]);
                 let own = self.locus_belief(belief.plant, *locus, chances);
+                if let (true, Err(size)) = (own.is_told, &answers) {
+                    return Err(self.too_large(*size));
+                }
                 belief.loci.push(own);
             }
         }
         for group in self.context.groups().several() {
-            let answers = self.marginals(&self.context.groups().space(&group.loci))?;
+            let answers = self.marginals(&self.context.groups().space(&group.loci));
+            let answers = answers.map_err(|size| self.too_large(size))?;
             for (belief, chances) in found.iter_mut().zip(&answers) {
                 belief.groups.push(self.group_belief(group, chances));
             }
@@ -291,7 +314,7 @@ impl<'c, 'a> Question<'c, 'a> {
     }
 
     /// For each plant asked about its marginal over a space of loci handed on together.
-    fn marginals(&self, space: &Space) -> Result<Vec<Vec<f64>>, GenotypeError> {
+    fn marginals(&self, space: &Space) -> Result<Vec<Vec<f64>>, TooManyCells> {
         let stand_ins = self.stand_ins(space.loci[0]);
         let mut distinct = stand_ins.clone();
         distinct.sort_unstable();
@@ -306,6 +329,10 @@ impl<'c, 'a> Question<'c, 'a> {
         Ok(stand_ins.iter().map(of).collect())
     }
 
+    fn too_large(&self, size: TooManyCells) -> GenotypeError {
+        GenotypeError::too_large(self.context, size)
+    }
+
     fn group_belief(&self, group: &LinkageGroup, chances: &[f64]) -> GroupBelief {
         let book = &self.context.looks.book;
         let all = chances.iter().enumerate().filter(|(_, p)| **p > 0.0);
@@ -315,11 +342,7 @@ impl<'c, 'a> Question<'c, 'a> {
             .collect();
         genotypes.sort_by(|one, other| other.1.total_cmp(&one.1));
         GroupBelief {
-            loci: group
-                .loci
-                .iter()
-                .map(|l| book.get(*l).symbol.clone())
-                .collect(),
+            loci: self.context.looks.symbols(&group.loci),
             genotypes,
             has_phase: all
                 .filter(|(at, _)| group.phases(*at) > 1)
@@ -368,14 +391,16 @@ impl<'c, 'a> Question<'c, 'a> {
             .filter(|(_, own)| own.is_told);
         for (locus, _) in told_loci {
             let space = self.context.groups().space(&[*locus]);
-            self.move_most(plant, &space, &items, &mut best)?;
+            self.move_most(plant, &space, &items, &mut best)
+                .map_err(|size| self.too_large(size))?;
         }
         for group in self.context.groups().several() {
             let space = self.context.groups().space(&group.loci);
             let silent: Vec<usize> = (0..items.len()).filter(|at| best[*at].is_none()).collect();
             let left: Vec<Item> = silent.iter().map(|at| items[*at]).collect();
             let mut phase: Vec<Option<Moved>> = vec![None; left.len()];
-            self.move_most(plant, &space, &left, &mut phase)?;
+            self.move_most(plant, &space, &left, &mut phase)
+                .map_err(|size| self.too_large(size))?;
             silent
                 .iter()
                 .zip(phase)
@@ -393,7 +418,7 @@ impl<'c, 'a> Question<'c, 'a> {
         space: &Space,
         items: &[Item],
         best: &mut [Option<Moved>],
-    ) -> Result<(), GenotypeError> {
+    ) -> Result<(), TooManyCells> {
         let (unit, book) = (&space.units[0], &self.context.looks.book);
         let own = self.asking(&[plant], space.loci[0]);
         let beliefs = own.as_ref().unwrap_or(&self.base);
@@ -409,10 +434,9 @@ impl<'c, 'a> Question<'c, 'a> {
                 .enumerate()
                 .max_by(|one, other| one.1.total_cmp(&other.1))
                 .map_or(0, |(at, _)| at);
-            let symbols = unit.loci.iter().map(|l| book.get(*l).symbol.as_str());
             *best = Some(Moved {
                 told: told(self.context, &self.models, plant, *item),
-                locus: symbols.collect::<Vec<_>>().join(" "),
+                locus: self.context.looks.symbols(&unit.loci).join(" "),
                 genotype: unit.written(most, book),
                 without: without[most],
                 with: with[most],

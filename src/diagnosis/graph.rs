@@ -351,7 +351,14 @@ impl<'b, 'a> Graph<'b, 'a> {
             .into_iter()
             .any(|node| self.nodes.contains_key(&node));
         let summed = family.summed.as_ref().filter(|_| !is_asked);
-        let factors = summed.map_or(family.factors.as_slice(), std::slice::from_ref);
+        let factors = match (summed, &family.factors) {
+            (Some(summed), _) => std::slice::from_ref(summed),
+            (None, Ok(factors)) => factors.as_slice(),
+            (None, Err(size)) => {
+                self.too_large = Some(*size);
+                return;
+            }
+        };
         for (nodes, sizes, values) in factors {
             let vars = nodes.iter().map(|node| self.node(*node)).collect();
             self.factors

@@ -35,6 +35,7 @@ mod kinds;
 #[path = "../shared/ledger_model.rs"]
 mod ledger_model;
 mod linkage_reference;
+mod linked;
 mod mending;
 mod mending_beside;
 mod merging;
