@@ -136,7 +136,7 @@ pub fn genotype_of(facts: &Facts, plant: i64) -> Result<PlantBelief, GenotypeErr
     Ok(found)
 }
 
-/// What is known of every plant that has a code.
+/// What is known of every plant that has a code, at the loci of which anything is recorded.
 ///
 /// # Errors
 /// [`GenotypeError`] as for one plant.
@@ -148,7 +148,8 @@ pub fn genotypes_of_all(facts: &Facts) -> Result<Vec<PlantBelief>, GenotypeError
     let has_code = |id: &i64| !facts.codes_of(Thing::Plant, *id).is_empty();
     let plants = facts.plant.iter().map(|row| row.id).filter(has_code);
     let rows: Vec<_> = facts.batch.iter().collect();
-    let asked = Question::new(&context, &rows, plants.collect(), loci_asked(&context));
+    let mut asked = Question::new(&context, &rows, plants.collect(), Vec::new());
+    asked.loci = asked.loci_recorded();
     asked.answer()
 }
 
@@ -238,6 +239,25 @@ impl<'c, 'a> Question<'c, 'a> {
             loci,
             base,
         }
+    }
+
+    /// The loci of which anything is recorded: stated of a plant, or read by a trait that some plant was scored for.
+    fn loci_recorded(&self) -> Vec<LocusIx> {
+        let context = self.context;
+        let mut loci: Vec<LocusIx> = self
+            .models
+            .iter()
+            .flat_map(|model| model.space.loci.iter().copied())
+            .collect();
+        for row in &context.index.facts.plant {
+            loci.extend(context.plants.stated_loci(row.id));
+            for reading in context.plants.own_looks(row.id) {
+                loci.extend(context.looks.traits[reading.look].model.loci());
+            }
+        }
+        loci.sort_unstable();
+        loci.dedup();
+        loci
     }
 
     /// The beliefs in which these plants can be asked about at a locus; nothing where those of nobody asking will do.

@@ -116,6 +116,16 @@ impl Known<'_> {
         known[&plant]
     }
 
+    /// The plants that have offspring which say something.
+    fn parents(&self) -> HashSet<i64> {
+        let pairs = self.pairs.keys().copied();
+        let families = self.families.values();
+        let of_families = families.map(|family| (family.mother, family.father));
+        let bred = self.kin.bred.values().copied();
+        let all = pairs.chain(of_families).chain(bred);
+        all.flat_map(|(mother, father)| [mother, father]).collect()
+    }
+
     /// The plants that one factor ties to a plant; the batches of one pair without plants kept left out.
     pub(super) fn tied_to(&self, plant: i64, left_out: (i64, i64)) -> Vec<i64> {
         let has = |key: (i64, i64)| key.0 == plant || key.1 == plant;
@@ -181,18 +191,21 @@ impl<'b, 'a> Graph<'b, 'a> {
         })
     }
 
-    /// For each variable how late it comes: plants by generation, what is known of a batch before the plants kept from
-    /// it. Summing out the youngest first keeps tables small where few plants of a generation become parents.
+    /// For each variable how late it comes: plants by generation; in one generation those with offspring first, then
+    /// what is known of the batches they were kept from, then plants of which nothing descends. Summing out the latest
+    /// first keeps tables small where few plants of a generation become parents.
     pub(super) fn ranks(&self) -> Vec<usize> {
         let mut depths: HashMap<i64, usize> = HashMap::new();
+        let parents = self.known.parents();
         let mut ranks = vec![0; self.nodes.len()];
         for (node, var) in &self.nodes {
+            let mut depth = |plant: i64| 3 * self.known.depth(plant, &mut depths);
             ranks[*var] = match node {
-                Node::Plant(plant, _) => 2 * self.known.depth(*plant, &mut depths),
-                Node::Origin(plant) => 2 * self.known.depth(*plant, &mut depths) + 1,
+                Node::Plant(plant, _) if parents.contains(plant) => depth(*plant),
+                Node::Plant(plant, _) | Node::Origin(plant) => depth(*plant) + 2,
                 Node::Source(batch) | Node::Share(batch) | Node::Pace(batch) => {
                     let kept = self.known.families.get(batch).and_then(|f| f.kept.first());
-                    kept.map_or(0, |plant| 2 * self.known.depth(*plant, &mut depths) + 1)
+                    kept.map_or(0, |plant| depth(*plant) + 1)
                 }
             };
         }

@@ -76,23 +76,20 @@ impl Factor {
 
     /// Multiplies a table over `vars` by this factor, or divides it where nothing over nothing is nothing.
     pub(super) fn scale_into(&self, values: &mut [f64], vars: &[usize], sizes: &[usize], by: By) {
-        let strides = self.strides_in(vars);
-        let Some((last, outer)) = strides.split_last() else {
-            values.iter_mut().for_each(|value| *value *= self.values[0]);
-            return;
-        };
-        let inner = sizes[sizes.len() - 1];
-        let mut walk = Walk::new(&sizes[..outer.len()], outer);
-        for row in values.chunks_mut(inner) {
-            let own = self.values[walk.at..].iter().step_by((*last).max(1));
-            match (by, *last) {
-                (By::Product, 0) => {
-                    let factor = self.values[walk.at];
-                    row.iter_mut().for_each(|value| *value *= factor);
+        let mut walk = Walk::new(sizes, &self.strides_in(vars));
+        for row in values.chunks_mut(walk.inner) {
+            let own = &self.values[walk.at..];
+            match (by, walk.stride) {
+                (By::Product, 0) => row.iter_mut().for_each(|value| *value *= own[0]),
+                (By::Product, 1) => {
+                    row.iter_mut().zip(own).for_each(|(value, f)| *value *= f);
                 }
-                (By::Product, _) => row.iter_mut().zip(own).for_each(|(value, f)| *value *= f),
+                (By::Product, stride) => {
+                    let own = own.iter().step_by(stride);
+                    row.iter_mut().zip(own).for_each(|(value, f)| *value *= f);
+                }
                 (By::Quotient, stride) => row.iter_mut().enumerate().for_each(|(at, value)| {
-                    let f = self.values[walk.at + at * stride];
+                    let f = own[at * stride];
                     *value = if f > 0.0 { *value / f } else { 0.0 };
                 }),
             }
@@ -102,23 +99,28 @@ impl Factor {
 
     /// The sums of this factor over all variables but `vars`.
     pub(super) fn summed_to(&self, vars: &[usize], sizes: &[usize]) -> Self {
-        let target = Self {
+        let mut target = Self {
             vars: vars.to_vec(),
             sizes: sizes.to_vec(),
             values: vec![0.0; sizes.iter().product()],
         };
-        let strides = target.strides_in(&self.vars);
-        let mut sums = target.values;
-        let mut walk = Walk::new(&self.sizes, &strides);
-        for value in &self.values {
-            sums[walk.at] += value;
+        let mut walk = Walk::new(&self.sizes, &target.strides_in(&self.vars));
+        for row in self.values.chunks(walk.inner) {
+            let sums = &mut target.values[walk.at..];
+            match walk.stride {
+                0 => sums[0] += row.iter().sum::<f64>(),
+                1 => sums
+                    .iter_mut()
+                    .zip(row)
+                    .for_each(|(sum, value)| *sum += value),
+                stride => {
+                    let sums = sums.iter_mut().step_by(stride);
+                    sums.zip(row).for_each(|(sum, value)| *sum += value);
+                }
+            }
             walk.step();
         }
-        Self {
-            values: sums,
-            vars: target.vars,
-            sizes: target.sizes,
-        }
+        target
     }
 
     fn strides_in(&self, vars: &[usize]) -> Vec<usize> {
@@ -146,24 +148,45 @@ pub(super) enum By {
     Quotient,
 }
 
-/// Runs through the states of variables, the last fastest, and keeps the place in a table with strides of its own.
-struct Walk<'s> {
-    sizes: &'s [usize],
-    strides: &'s [usize],
+/// Runs through the states of variables, the last fastest, a row at a time, and keeps the place in a table with strides
+/// of its own. Neighbouring variables over which that place moves evenly are one, so that rows are long.
+struct Walk {
+    sizes: Vec<usize>,
+    strides: Vec<usize>,
     state: Vec<usize>,
     at: usize,
+    /// The length of a row.
+    inner: usize,
+    /// How far the place moves along a row.
+    stride: usize,
 }
 
-impl<'s> Walk<'s> {
-    fn new(sizes: &'s [usize], strides: &'s [usize]) -> Self {
+impl Walk {
+    fn new(sizes: &[usize], strides: &[usize]) -> Self {
+        let mut merged: Vec<(usize, usize)> = Vec::new();
+        for (size, stride) in sizes.iter().copied().zip(strides.iter().copied()) {
+            match merged.last_mut() {
+                _ if size == 1 => {}
+                Some((run, outer)) if *outer == stride * size => {
+                    *run *= size;
+                    *outer = stride;
+                }
+                _ => merged.push((size, stride)),
+            }
+        }
+        let (inner, stride) = merged.pop().unwrap_or((1, 0));
+        let (sizes, strides): (Vec<usize>, Vec<usize>) = merged.into_iter().unzip();
         Self {
+            state: vec![0; sizes.len()],
             sizes,
             strides,
-            state: vec![0; sizes.len()],
             at: 0,
+            inner,
+            stride,
         }
     }
 
+    /// On to the next row.
     fn step(&mut self) {
         for place in (0..self.sizes.len()).rev() {
             self.state[place] += 1;
@@ -265,14 +288,14 @@ pub fn marginal(factors: &[Factor], asked: &[usize], limit: u128) -> Result<Fact
     let mut pool: Vec<Factor> = relevant(factors, asked);
     let mut neighbours = Neighbours::of(&pool);
     let kept: BTreeSet<usize> = asked.iter().copied().collect();
-    while let Some((var, mut vars, _)) = neighbours.next(&kept, None) {
+    while let Some((var, others, _)) = neighbours.next(&kept, None) {
         let (touching, rest): (Vec<_>, Vec<_>) = pool
             .into_iter()
             .partition(|factor| factor.vars.contains(&var));
         pool = rest;
-        vars.push(var);
+        let vars = [vec![var], others].concat();
         let joint = multiply(&touching, &vars, &neighbours.sizes, limit)?;
-        pool.push(sum_out_last(joint).scaled());
+        pool.push(sum_out_first(joint).scaled());
     }
     let sizes = neighbours.sizes;
     let mut answer = multiply(&pool, asked, &sizes, limit)?;
@@ -336,17 +359,19 @@ pub(super) fn multiply(
     })
 }
 
-pub(super) fn sum_out_last(mut joint: Factor) -> Factor {
-    joint.vars.pop();
-    let size = joint
-        .sizes
-        .pop()
-        .expect("a joint table has the variable to sum out");
-    joint.values = joint
-        .values
-        .chunks(size)
-        .map(|chunk| chunk.iter().sum())
-        .collect();
+/// Sums the first variable out, whose states lie in long rows one after the other.
+pub(super) fn sum_out_first(mut joint: Factor) -> Factor {
+    joint.vars.remove(0);
+    let size = joint.sizes.remove(0);
+    let row = joint.values.len() / size;
+    let (sums, others) = joint.values.split_at_mut(row);
+    for other in others.chunks(row) {
+        sums.iter_mut()
+            .zip(other)
+            .for_each(|(sum, value)| *sum += value);
+    }
+    joint.values.truncate(row);
+    joint.values.shrink_to_fit();
     joint
 }
 

@@ -7,11 +7,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::elimination::{By, Factor, Neighbours, TooManyCells, multiply, sum_out_last};
+use super::elimination::{By, Factor, Neighbours, TooManyCells, multiply, sum_out_first};
 
 /// One step: the variable summed out, the table it stands in, and where what is left goes.
 struct Step {
-    /// The variables of its table, the one summed out last.
+    /// The variables of its table, the one summed out first.
     vars: Vec<usize>,
     factors: Vec<Factor>,
     /// The steps that hand their tables to this one.
@@ -24,7 +24,7 @@ struct Step {
 
 impl Step {
     fn rest(&self) -> &[usize] {
-        &self.vars[..self.vars.len() - 1]
+        &self.vars[1..]
     }
 }
 
@@ -59,7 +59,7 @@ pub fn marginals(
     let (mut steps, sizes) = plan(all, asked, ranks, limit)?;
     for at in 0..steps.len() {
         let table = table_of(&steps, at, &sizes, limit)?;
-        steps[at].up = Some(sum_out_last(table).scaled());
+        steps[at].up = Some(sum_out_first(table).scaled());
     }
     let mut answers: Vec<Option<Factor>> = vec![None; asked.len()];
     for at in (0..steps.len()).rev() {
@@ -139,11 +139,10 @@ fn plan(
     }
     let mut steps: Vec<Step> = Vec::new();
     let mut place: BTreeMap<usize, usize> = BTreeMap::new();
-    for (var, mut vars) in order.steps {
+    for (var, others) in order.steps {
         place.insert(var, steps.len());
-        vars.push(var);
         steps.push(Step {
-            vars,
+            vars: [vec![var], others].concat(),
             factors: Vec::new(),
             below: Vec::new(),
             up: None,
@@ -201,7 +200,7 @@ fn belief_of(
         let own = table.sizes.clone();
         down.scale_into(&mut table.values, &steps[at].vars, &own, By::Product);
     }
-    Ok(table.scaled())
+    Ok(table)
 }
 
 #[cfg(test)]
