@@ -346,7 +346,7 @@ impl LinkageGroup {
             .collect()
     }
 
-    /// A genotype as its two strands: `A B / a b`; of one locus `A/a`.
+    /// A genotype as its two strands: `A-B/a-b`; of one locus `A/a`.
     #[must_use]
     pub fn written(&self, genotype: usize, book: &LocusBook) -> String {
         if self.is_alone() {
@@ -355,9 +355,9 @@ impl LinkageGroup {
         let strand = |alleles: &Vec<u8>| {
             let symbols = self.loci.iter().zip(alleles);
             let symbols = symbols.map(|(l, at)| book.get(*l).alleles[usize::from(*at)].as_str());
-            symbols.collect::<Vec<_>>().join(" ")
+            symbols.collect::<Vec<_>>().join("-")
         };
-        self.strands(genotype).each_ref().map(strand).join(" / ")
+        self.strands(genotype).each_ref().map(strand).join("/")
     }
 }
 
@@ -456,7 +456,7 @@ mod tests {
         book.declare("A", &["A", "a"]).unwrap();
         book.declare("H", &["H", "h"]).unwrap();
         let pair = group(&[[0.1, 0.1]]);
-        assert_eq!(pair.written(pair.genotype(3, 0), &book), "A H / a h");
-        assert_eq!(pair.written(pair.genotype(1, 2), &book), "A h / a H");
+        assert_eq!(pair.written(pair.genotype(3, 0), &book), "A-H/a-h");
+        assert_eq!(pair.written(pair.genotype(1, 2), &book), "A-h/a-H");
     }
 }

@@ -27,8 +27,6 @@ pub struct Groups {
     tied: HashMap<LocusIx, Arc<LinkageGroup>>,
     /// For a locus that is tied: the first of its group, and its place in it.
     places: HashMap<LocusIx, (LocusIx, usize)>,
-    /// Pairs on one chromosome that are taken as independent all the same.
-    untied: Vec<[LocusIx; 2]>,
 }
 
 impl Groups {
@@ -39,10 +37,6 @@ impl Groups {
         index: &Index<'_>,
         further: impl IntoIterator<Item = LocusIx>,
     ) -> Self {
-        let mut mattering = read_loci(looks, index);
-        mattering.extend(further);
-        mattering.sort_unstable();
-        mattering.dedup();
         let alone = (0..looks.book.len()).map(|at| {
             let alleles = looks.book.get(LocusIx(at)).alleles.len();
             let key = GroupKey {
@@ -60,14 +54,20 @@ impl Groups {
             alone: alone.collect(),
             tied: HashMap::new(),
             places: HashMap::new(),
-            untied: Vec::new(),
         };
+        let all: Vec<LocusIx> = (0..looks.book.len()).map(LocusIx).collect();
+        if looks.linkage.groups(&all).len() == all.len() {
+            return groups;
+        }
+        let mut mattering = read_loci(looks, index);
+        mattering.extend(further);
+        mattering.sort_unstable();
+        mattering.dedup();
         for loci in looks.linkage.groups(&mattering) {
             if loci.len() > 1 {
                 groups.tie(looks, &loci);
             }
         }
-        groups.untied = groups.pairs_untied(looks, &mattering);
         groups
     }
 
@@ -99,22 +99,6 @@ impl Groups {
             .collect();
         let group = LinkageGroup::new(key, loci.clone(), alleles, steps);
         self.tied.insert(key.first, Arc::new(group));
-    }
-
-    fn pairs_untied(&self, looks: &Looks, loci: &[LocusIx]) -> Vec<[LocusIx; 2]> {
-        let pairs = (0..loci.len()).flat_map(|i| (i + 1..loci.len()).map(move |j| [i, j]));
-        let is_untied = |[one, other]: &[LocusIx; 2]| {
-            let together = self.whole(*one).key == self.whole(*other).key;
-            let may_be = |pair: &[LocusIx]| {
-                let arranged = looks.linkage.arrange(pair, false, &looks.book);
-                arranged.is_ok_and(|found| !found.open.is_empty() || found.chromosomes.len() == 1)
-            };
-            !together && may_be(&[*one, *other])
-        };
-        pairs
-            .map(|pair| pair.map(|at| loci[at]))
-            .filter(is_untied)
-            .collect()
     }
 
     /// The group of a locus, all its loci.
@@ -174,15 +158,17 @@ impl Groups {
 
     /// Those of some loci that stand on one chromosome with another of them and are taken as independent all the same.
     #[must_use]
-    pub fn taken_as_independent(&self, loci: &[LocusIx]) -> Vec<LocusIx> {
-        let pairs = self
-            .untied
-            .iter()
-            .filter(|pair| pair.iter().all(|one| loci.contains(one)));
-        let mut found: Vec<LocusIx> = pairs.flatten().copied().collect();
-        found.sort_unstable();
-        found.dedup();
-        found
+    pub fn taken_as_independent(&self, looks: &Looks, loci: &[LocusIx]) -> Vec<LocusIx> {
+        let may_be_tied = |one: LocusIx, other: LocusIx| {
+            let arranged = looks.linkage.arrange(&[one, other], false, &looks.book);
+            arranged.is_ok_and(|found| !found.open.is_empty() || found.chromosomes.len() == 1)
+        };
+        let is_untied = |one: &LocusIx| {
+            let mut others = loci.iter().filter(|other| *other != one);
+            let apart = |other: LocusIx| self.whole(*one).key != self.whole(other).key;
+            others.any(|other| apart(*other) && may_be_tied(*one, *other))
+        };
+        loci.iter().copied().filter(is_untied).collect()
     }
 }
 

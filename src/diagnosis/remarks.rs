@@ -177,7 +177,9 @@ fn contradictory(model: &BatchModel) -> Option<EvidenceNote> {
 
 /// Loci read here that stand on one chromosome, how far apart nobody has stated.
 fn taken_as_independent(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
-    let loci = context.groups().taken_as_independent(&model.space.loci);
+    let loci = context
+        .groups()
+        .taken_as_independent(context.looks, &model.space.loci);
     let loci = context.looks.symbols(&loci);
     (!loci.is_empty()).then_some(EvidenceNote::TakenAsIndependent { loci })
 }

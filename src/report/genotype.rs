@@ -171,7 +171,11 @@ fn genotypes_words(genotypes: &[(String, f64)]) -> String {
     parts.join(", ")
 }
 
-/// `A and B by strand: A B / a b 98 %, A b / a B 2.0 %`, where it is heterozygous at both or may be.
+/// Genotypes of linked loci that are named at most, and from which probability on; all stand in the JSON.
+const NAMED: usize = 5;
+const WORTH_NAMING: f64 = 0.01;
+
+/// `A and B by strand: A-B/a-b 98 %, A-b/a-B 2.0 %`, where it is heterozygous at both or may be.
 fn group_words(belief: &PlantBelief) -> impl Iterator<Item = String> {
     let open = belief
         .groups
@@ -179,8 +183,17 @@ fn group_words(belief: &PlantBelief) -> impl Iterator<Item = String> {
         .filter(|group| group.has_phase >= HARDLY);
     open.map(|group| {
         let loci: Vec<String> = group.loci.iter().map(|locus| shown(locus)).collect();
-        let genotypes = genotypes_words(&group.genotypes);
-        format!("{} by strand: {genotypes}", listed(&loci, "and"))
+        let likely = group
+            .genotypes
+            .iter()
+            .take_while(|(_, p)| *p >= WORTH_NAMING);
+        let (named, others) = group.genotypes.split_at(likely.count().min(NAMED));
+        let mut words = genotypes_words(named);
+        let left: f64 = others.iter().map(|(_, p)| p).sum();
+        if left >= HARDLY {
+            words.push_str(&format!(", others {}", percent(left)));
+        }
+        format!("{} by strand: {words}", listed(&loci, "and"))
     })
 }
 

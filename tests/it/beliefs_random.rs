@@ -107,14 +107,14 @@ fn compare_strands(ledger: &Ledger, genes: &Genes, plant: &[f64], answer: &Value
     let written = |strand: &[u8]| -> String {
         let symbols = loci.iter().zip(strand);
         let symbols = symbols.map(|(locus, at)| locus.alleles[usize::from(*at)].as_str());
-        symbols.collect::<Vec<_>>().join(" ")
+        symbols.collect::<Vec<_>>().join("-")
     };
     let mut wanted: BTreeMap<String, f64> = BTreeMap::new();
     for (genotype, p) in genes.all.iter().zip(plant) {
         let mut strands = [0, 1]
             .map(|on| -> Vec<u8> { genotype.iter().map(|pair| [pair.0, pair.1][on]).collect() });
         strands.sort();
-        let name = format!("{} / {}", written(&strands[0]), written(&strands[1]));
+        let name = format!("{}/{}", written(&strands[0]), written(&strands[1]));
         *wanted.entry(name).or_default() += p;
     }
     let group = &answer["groups"][0];

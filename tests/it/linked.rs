@@ -39,7 +39,7 @@ fn one_matt_and_bald(bench: &Bench, mother: &str) -> f64 {
     bench.ok("cross M F --on 2026-01-10");
     bench.ok("sow X1 --seeds 1 --on 2026-04-01");
     bench.ok("up T1 1 --on 2026-04-10");
-    bench.ok("score T1 1=matt,bald --on 2026-04-20");
+    bench.ok("score T1 1=matt/bald --on 2026-04-20");
     p_off(bench, 0)
 }
 
@@ -78,7 +78,10 @@ fn without_a_phase_both_ways_of_lying_are_averaged() {
     bench.ok("locus set Q --recombines J=0.1");
     let (a, b) = ([9.0 / 20.0, 1.0 / 20.0], [81.0 / 400.0, 1.0 / 400.0]);
     let (a, b) = (f64::midpoint(a[0], a[1]), f64::midpoint(b[0], b[1]));
-    near(one_matt_and_bald(&bench, "J/j Q/q"), 3.0 * b / (17.0 * a + 3.0 * b));
+    near(
+        one_matt_and_bald(&bench, "J/j Q/q"),
+        3.0 * b / (17.0 * a + 3.0 * b),
+    );
 }
 
 /// Loci that are never parted are one locus: reading both says what reading one says.
@@ -103,15 +106,18 @@ fn the_phase_is_learnt_from_the_progeny() {
     bench.ok("cross M F --on 2026-01-10");
     bench.ok("sow X1 --seeds 4 --on 2026-04-01");
     bench.ok("up T1 4 --on 2026-04-10");
-    bench.ok("score T1 1=satin,felted 2=satin,felted 3=matt,bald 4=matt,bald --on 2026-04-20");
+    bench.ok("score T1 1=satin/felted 2=satin/felted 3=matt/bald 4=matt/bald --on 2026-04-20");
     let group = bench.json("genotype M")["groups"][0].clone();
     assert_eq!(group["loci"], serde_json::json!(["J", "Q"]));
     let coupling = 6561.0 / 6562.0;
-    assert_eq!(group["genotypes"][0]["genotype"], "J Q / j q");
+    assert_eq!(group["genotypes"][0]["genotype"], "J-Q/j-q");
     near(group["genotypes"][0]["p"].as_f64().unwrap(), coupling);
-    assert_eq!(group["genotypes"][1]["genotype"], "J q / j Q");
+    assert_eq!(group["genotypes"][1]["genotype"], "J-q/j-Q");
     let out = bench.ok("genotype M");
-    assert!(out.contains("  J and Q by strand: J Q / j q 100.0 %"), "{out}");
+    assert!(
+        out.contains("  J and Q by strand: J-Q/j-q over 99.9 %"),
+        "{out}"
+    );
     assert!(
         flat(&out).contains("2 satin and 2 matt of 4; 2 felted and 2 bald of 4 by"),
         "the tray moved nothing but the phase, and is told:\n{out}"
@@ -134,7 +140,7 @@ fn parents_settle_the_phase() {
     let group = &bench.json("genotype H")["groups"][0];
     assert_eq!(
         group["genotypes"],
-        serde_json::json!([{"genotype": "J q / j Q", "p": 1.0}])
+        serde_json::json!([{"genotype": "J-q/j-Q", "p": 1.0}])
     );
 }
 
@@ -145,7 +151,8 @@ fn an_unknown_distance_is_said() {
     bench.ok("locus set J --chromosome 4");
     bench.ok("locus set Q --chromosome 4");
     near(one_matt_and_bald(&bench, "J|j Q|q"), 3.0 / 71.0);
-    let remark = "J and Q stand on one chromosome, how far apart nobody has stated; taken as independent";
+    let remark =
+        "J and Q stand on one chromosome, how far apart nobody has stated; taken as independent";
     assert!(flat(&bench.ok("suspects")).contains(remark));
     bench.ok("locus set Q --recombines J=0.1");
     assert!(!bench.ok("suspects").contains("stand on one chromosome"));
@@ -165,18 +172,25 @@ fn too_many_linked_loci_are_declined_by_name() {
         ));
     }
     for (at, locus) in ["J", "Q", "W", "Z"].iter().enumerate() {
-        bench.ok(&format!("locus set {locus} --chromosome 4 --at {}", 10 * at));
+        bench.ok(&format!(
+            "locus set {locus} --chromosome 4 --at {}",
+            10 * at
+        ));
     }
     bench.ok("parent add M --plant --genotype 'J/j Q/q W/w Z/z'");
     bench.ok("parent add F --plant --genotype 'j/j q/q w/w z/z'");
     bench.ok("cross M F --on 2026-01-10");
     bench.ok("sow X1 --seeds 4 --on 2026-04-01");
     bench.ok("up T1 4 --on 2026-04-10");
-    bench.ok("score T1 1=matt,bald 2=satin,felted --on 2026-04-20");
+    bench.ok("score T1 1=matt/bald 2=satin/felted --on 2026-04-20");
     assert!(bench.json("suspects")["batches"][0]["seedlings"][0]["p_off"].is_number());
-    bench.ok("score T1 1=pale,even 2=dark,wavy --on 2026-04-21");
-    let said = "needs 18496 cells, 10000 are allowed; linked loci are weighed as one: J, Q, W and Z";
+    bench.ok("score T1 1=pale/even 2=dark/wavy --on 2026-04-21");
+    let said =
+        "needs 18496 cells, 10000 are allowed; linked loci are weighed as one: J, Q, W and Z";
     assert!(flat(&bench.ok("suspects")).contains(said));
     let refused = flat(&bench.fails("genotype M", 1));
-    assert!(refused.contains("linked loci are weighed as one: J, Q, W and Z"), "{refused}");
+    assert!(
+        refused.contains("linked loci are weighed as one: J, Q, W and Z"),
+        "{refused}"
+    );
 }

@@ -375,7 +375,7 @@ fn link(season: &mut Season, lines: &mut Vec<String>, dice: &mut Dice, loci: usi
     for (nth, (symbol, _)) in symbols[..loci].iter().enumerate() {
         if nth > 0 {
             let before = symbols[nth - 1].0;
-            let far = [0.0, 1.0, 12.5, 40.0, 90.0][dice.below(5)];
+            let far = [0.5, 1.0, 12.5, 40.0, 90.0][dice.below(5)];
             let measured = [0.0, 0.01, 0.1, 0.25, 0.4][dice.below(5)];
             at += far;
             // Haldane 1919: r = (1 - exp(-2d))/2 with d in Morgans.
