@@ -11,6 +11,7 @@
 pub mod answer;
 pub mod batch;
 pub mod belief;
+mod chances;
 pub mod clash;
 pub mod context;
 pub mod counts;
@@ -41,6 +42,7 @@ pub mod stable;
 pub mod suspects;
 pub mod terms;
 pub mod told;
+mod totals;
 pub mod two_point;
 pub mod unscored;
 pub mod verdict;
