@@ -63,8 +63,9 @@ impl GenotypeError {
 pub struct LocusBelief {
     /// The locus.
     pub locus: String,
-    /// Its genotypes with their probabilities, the likeliest first; none where nothing explains what is recorded, or
-    /// where nothing recorded speaks of this locus and the exact answer needs too large a table.
+    /// Its genotypes with their probabilities, the likeliest first; none where nothing explains what is recorded, where
+    /// nothing is recorded of this locus, or nothing that speaks of the plant and the exact answer needs too large a
+    /// table.
     pub genotypes: Vec<(String, f64)>,
     /// What is stated of the plant.
     pub stated: Option<String>,
@@ -128,9 +129,11 @@ pub fn genotype_of(facts: &Facts, plant: i64) -> Result<PlantBelief, GenotypeErr
     let index = Index::new(facts);
     let context = Context::new(&looks, &index, &beliefs)?;
     let rows = related_batches(&context, [plant], Default::default());
-    let asked = Question::new(&context, &rows, vec![plant], loci_asked(&context));
+    let mut asked = Question::new(&context, &rows, vec![plant], Vec::new());
+    asked.loci = asked.loci_recorded();
     let mut found = asked.answer()?.remove(0);
     found.evidence = asked.evidence_of(plant, &found)?;
+    found.loci.extend(unrecorded(&context, &asked.loci));
     found.clashes = clashes_of(&context, &asked.rules, &asked.models, &asked.base, plant)
         .map_err(|size| asked.too_large(size))?;
     Ok(found)
@@ -197,17 +200,24 @@ fn at_loci(space: &Space, joint: usize) -> Vec<AtLocus> {
     strands.iter().enumerate().map(of_locus).collect()
 }
 
-/// The loci that some switched-on trait reads or that were stated of some plant.
-fn loci_asked(context: &Context<'_>) -> Vec<LocusIx> {
-    let traits = context.looks.traits.iter().filter(|look| look.switched_on);
-    let mut loci: Vec<LocusIx> = traits
-        .flat_map(|look| look.model.loci().iter().copied())
+/// The loci that some switched-on trait reads and of which nothing is recorded.
+fn unrecorded(context: &Context<'_>, recorded: &[LocusIx]) -> Vec<LocusBelief> {
+    let traits = context.looks.traits.iter().enumerate();
+    let on: Vec<usize> = traits
+        .filter(|(_, look)| look.switched_on)
+        .map(|(at, _)| at)
         .collect();
-    let plants = context.index.facts.plant.iter();
-    loci.extend(plants.flat_map(|row| context.plants.stated_loci(row.id)));
-    loci.sort_unstable();
-    loci.dedup();
-    loci
+    let mut loci = context.looks.loci_read(&on);
+    loci.retain(|locus| !recorded.contains(locus));
+    let symbols = context.looks.symbols(&loci).into_iter();
+    symbols
+        .map(|locus| LocusBelief {
+            locus,
+            genotypes: Vec::new(),
+            stated: None,
+            is_told: false,
+        })
+        .collect()
 }
 
 /// A question about plants at loci.

@@ -194,3 +194,28 @@ fn too_many_linked_loci_are_declined_by_name() {
         "{refused}"
     );
 }
+
+/// Three loci in a row, J and W at 1/10, W and Q at 1/5. A tray that reads J and Q alone is weighed by what parts these,
+/// r = 1/10 + 1/5 - 2/50 = 13/50: a = 37/100. One that reads W too: a = (9/10)(4/5)/2 = 9/25. Then 3a / (17 + 3a).
+#[test]
+fn a_locus_between_counts_whether_it_is_read_or_not() {
+    let bench = certain_bench();
+    bench.ok(
+        "trait add veins --classes dark,pale --misread 0 --rule 'W/_ => dark' --rule 'else => pale'",
+    );
+    bench.ok("locus set W --recombines J=0.1");
+    bench.ok("locus set Q --recombines W=0.2");
+    bench.ok("parent add M --plant --genotype 'J|j W|w Q|q'");
+    bench.ok("parent add F --plant --genotype 'j/j w/w q/q'");
+    bench.ok("cross M F --on 2026-01-10");
+    bench.ok("sow X1 --seeds 1 --on 2026-04-01");
+    bench.ok("up T1 1 --on 2026-04-10");
+    bench.ok("score T1 1=matt/bald --on 2026-04-20");
+    near(p_off(&bench, 0), 111.0 / 1811.0);
+    let strands = |plant: &str| bench.json(&format!("genotype {plant}"))["groups"][0].clone();
+    assert_eq!(strands("M")["genotypes"][0]["genotype"], "J-W-Q/j-w-q");
+    bench.ok("score T1 1=pale --on 2026-04-21");
+    near(p_off(&bench, 0), 27.0 / 452.0);
+    // What the seedling is at W was read; as labelled it is all recessive, and a self gives nothing else that looks so.
+    near(strands("T1-01")["genotypes"][0]["p"].as_f64().unwrap(), 1.0);
+}

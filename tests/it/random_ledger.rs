@@ -19,9 +19,7 @@ pub enum Of {
     /// One locus, or two that are not linked.
     Unlinked,
     /// Two linked loci.
-    Two,
-    /// Three linked loci.
-    Three,
+    Linked,
 }
 
 /// A ledger in the making: what is typed, and the same for the enumeration.
@@ -53,10 +51,9 @@ impl Draft {
         let mut season = Season::new(FIRST + 2000);
         let mut lines = vec!["init".to_owned()];
         let most = match seed % 4 {
-            _ if of != Of::Unlinked => {
-                let loci = if of == Of::Two { 2 } else { 3 };
-                link(&mut season, &mut lines, &mut dice, loci);
-                if of == Of::Two { 4 } else { 2 }
+            _ if of == Of::Linked => {
+                link(&mut season, &mut lines, &mut dice);
+                4
             }
             0 => {
                 season.loci = vec![Locus::pair("J", "j"), Locus::pair("Z", "z")];
@@ -301,12 +298,11 @@ impl Draft {
 pub fn draft(seed: u64, of: Of) -> Draft {
     let mut draft = Draft::new(seed, of);
     let founders = match draft.most {
-        2 => 1,
         4 => 2,
         _ => draft.dice.between(2, 3),
     };
     draft.add_founders(founders);
-    let may_be_bred = draft.most > 4 || of == Of::Two;
+    let may_be_bred = draft.most > 4 || of == Of::Linked;
     if may_be_bred && draft.dice.chance(0.4) {
         draft.add_bred();
     }
@@ -335,68 +331,41 @@ pub fn draft(seed: u64, of: Of) -> Draft {
     draft
 }
 
-/// Linked loci one after the other, by measured recombination or by their places; each read by a trait of its own, and
-/// two of them by one more.
-fn link(season: &mut Season, lines: &mut Vec<String>, dice: &mut Dice, loci: usize) {
-    let symbols = [("J", "j"), ("Z", "z"), ("Q", "q")];
-    season.loci = symbols[..loci]
-        .iter()
-        .map(|(a, b)| Locus::pair(a, b))
-        .collect();
+/// Two linked loci, by measured recombination or by their places; each read by a trait of its own, and perhaps both by
+/// one more.
+fn link(season: &mut Season, lines: &mut Vec<String>, dice: &mut Dice) {
+    season.loci = vec![Locus::pair("J", "j"), Locus::pair("Z", "z")];
     season.traits = vec![
         Trait::dominant("sheen", ["satin", "matt"], &[0]),
-        Trait::dominant("felt", ["felted", "bald"], &[loci - 1]),
+        Trait::dominant("felt", ["felted", "bald"], &[1]),
     ];
-    lines.push(
-        "trait add sheen --classes satin,matt --rule 'J/_ => satin' --rule 'else => matt'".into(),
-    );
-    let last = symbols[loci - 1].0;
-    lines.push(format!(
-        "trait add felt --classes felted,bald --rule '{last}/_ => felted' --rule 'else => bald'"
-    ));
+    let mut add = |code: &str, classes: [&str; 2], pattern: &str| {
+        let [first, other] = classes;
+        lines.push(format!(
+            "trait add {code} --classes {first},{other} --rule '{pattern} => {first}' --rule 'else => {other}'"
+        ));
+    };
+    add("sheen", ["satin", "matt"], "J/_");
+    add("felt", ["felted", "bald"], "Z/_");
     if dice.chance(0.5) {
-        season
-            .traits
-            .push(Trait::dominant("veins", ["dark", "pale"], &[0, 1]));
-        lines.push(
-            "trait add veins --classes dark,pale --rule 'J/_ Z/_ => dark' --rule 'else => pale'"
-                .into(),
-        );
-    } else if loci == 3 {
-        season
-            .traits
-            .push(Trait::dominant("veins", ["dark", "pale"], &[1]));
-        lines.push(
-            "trait add veins --classes dark,pale --rule 'Z/_ => dark' --rule 'else => pale'".into(),
-        );
+        let veins = Trait::dominant("veins", ["dark", "pale"], &[0, 1]);
+        season.traits.push(veins);
+        add("veins", ["dark", "pale"], "J/_ Z/_");
     }
-    let placed = dice.chance(0.5);
-    let mut at = 5.0;
-    for (nth, (symbol, _)) in symbols[..loci].iter().enumerate() {
-        if nth > 0 {
-            let before = symbols[nth - 1].0;
-            let far = [0.5, 1.0, 12.5, 40.0, 90.0][dice.below(5)];
-            let measured = [0.0, 0.01, 0.1, 0.25, 0.4][dice.below(5)];
-            at += far;
-            // Haldane 1919: r = (1 - exp(-2d))/2 with d in Morgans.
-            let r = if placed {
-                (1.0 - (-far / 50.0_f64).exp()) / 2.0
-            } else {
-                measured
-            };
-            season.chromosome.push(Step {
-                from: nth - 1,
-                to: nth,
-                r: [r, r],
-            });
-            if !placed {
-                lines.push(format!(
-                    "locus set {symbol} --recombines {before}={measured}"
-                ));
-            }
-        }
-        if placed {
-            lines.push(format!("locus set {symbol} --chromosome 3 --at {at}"));
-        }
-    }
+    let r = if dice.chance(0.5) {
+        let far = [0.5, 1.0, 12.5, 40.0, 90.0][dice.below(5)];
+        lines.push("locus set J --chromosome 3 --at 5".into());
+        lines.push(format!("locus set Z --chromosome 3 --at {}", 5.0 + far));
+        // Haldane 1919: r = (1 - exp(-2d))/2 with d in Morgans.
+        (1.0 - (-far / 50.0_f64).exp()) / 2.0
+    } else {
+        let r = [0.0, 0.01, 0.1, 0.25, 0.4][dice.below(5)];
+        lines.push(format!("locus set Z --recombines J={r}"));
+        r
+    };
+    season.chromosome.push(Step {
+        from: 0,
+        to: 1,
+        r: [r, r],
+    });
 }
