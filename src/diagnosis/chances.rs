@@ -18,22 +18,23 @@ pub(super) struct Chances {
     paces: usize,
     /// Log of what all seedlings' chances were divided by.
     pub(super) ln_scale: f64,
+    /// Whether a group is left out since no seed can give it.
+    pub(super) is_silent: bool,
 }
 
 impl Chances {
     /// The chances of a batch's groups under some kinds of seed.
     pub(super) fn of(model: &BatchModel, seeds: &Seeds) -> Self {
-        let paces = model.paces.len();
-        let groups = model.groups.len();
+        Self::of_groups(&model.groups, model.paces.len(), seeds)
+    }
+
+    /// The same of any groups at so many paces.
+    pub(super) fn of_groups(all: &[Group], paces: usize, seeds: &Seeds) -> Self {
+        let groups = all.len();
         let mut values = Vec::new();
         for seed in seeds.iter() {
             for pace in 0..paces {
-                values.extend(
-                    model
-                        .groups
-                        .iter()
-                        .map(|group| chance(group, seed, pace, paces)),
-                );
+                values.extend(all.iter().map(|group| chance(group, seed, pace, paces)));
             }
         }
         let mut most = vec![0.0_f64; groups];
@@ -49,9 +50,10 @@ impl Chances {
                 .zip(&most)
                 .for_each(|(f, most)| *f = if says(*most) { *f / most } else { 1.0 });
         }
-        let scaled = model.groups.iter().zip(&most);
+        let scaled = all.iter().zip(&most);
         Self {
-            counts: model.groups.iter().map(|group| group.count).collect(),
+            is_silent: most.iter().any(|most| !says(*most)),
+            counts: all.iter().map(|group| group.count).collect(),
             values,
             paces,
             ln_scale: scaled

@@ -6,7 +6,8 @@
 //! likely readings are ([`paces`],
 //! [`series`]), which loci are handed on together ([`groups`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
 //! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
-//! promises ([`word`]) and what it all means for the bench ([`verdict`]).
+//! promises ([`word`]) and what it all means for the bench ([`verdict`]). What the ledger's own trays teach: when late
+//! classes show ([`late_colour`]) and how often something goes wrong ([`mishaps`]).
 
 pub mod answer;
 pub mod batch;
@@ -26,7 +27,15 @@ pub mod group;
 pub mod groups;
 pub mod index;
 pub mod kin;
+pub mod late_colour;
+pub mod late_colour_batches;
+pub mod late_colour_more;
+pub mod leaf_clock;
 pub mod looks;
+pub mod mishaps;
+pub mod mishaps_batches;
+mod mishaps_climb;
+pub mod mishaps_spared;
 pub mod paces;
 pub mod plants;
 pub mod posterior;

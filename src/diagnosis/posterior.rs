@@ -10,7 +10,7 @@ use std::sync::{Arc, Mutex};
 use crate::stats::logs::log_sum_exp;
 use crate::stats::quadrature::{Rule, gauss_jacobi_beta};
 
-use super::batch::BatchModel;
+use super::batch::{BatchModel, Group};
 use super::chances::Chances;
 use super::context::Context;
 use super::paces::Pace;
@@ -142,11 +142,36 @@ impl<'a> Weigher<'a> {
         lns.iter().map(|lns| log_sum_exp(lns)).collect()
     }
 
+    /// The terms of the batch by candidate, given the weights of its plants; they do not depend on readings.
+    #[must_use]
+    pub fn terms(&self, plants: &PlantWeights) -> Terms<'a> {
+        let owner = Owner::Candidate;
+        Terms::of(self.model, self.context, owner, &plants.pairs, plants)
+    }
+
+    /// Log of P(readings), the batch's groups being weighed as given here and not as it has them; minus infinity where
+    /// no seed can give one of them.
+    #[must_use]
+    pub fn ln_likelihood_of(&self, groups: &[Group], terms: &Terms<'_>) -> f64 {
+        let paces = &self.model.paces.ln_weights;
+        let chances = Chances::of_groups(groups, paces.len(), &terms.seeds);
+        if chances.is_silent {
+            return f64::NEG_INFINITY;
+        }
+        let mut lns = Vec::with_capacity(terms.list().len() * paces.len());
+        for term in terms.list() {
+            let mass: f64 = term.weights.iter().map(|(_, w)| w).sum();
+            for (pace, ln_pace) in paces.iter().enumerate() {
+                lns.push(mass.ln() + ln_pace + self.ln_likelihood(term, pace, &chances));
+            }
+        }
+        log_sum_exp(&lns)
+    }
+
     /// The posterior, given the weights of the plants from everything but this batch.
     #[must_use]
     pub fn posterior(&self, plants: &PlantWeights) -> Posterior {
-        let owner = Owner::Candidate;
-        let terms = Terms::of(self.model, self.context, owner, &plants.pairs, plants);
+        let terms = self.terms(plants);
         let chances = Chances::of(self.model, &terms.seeds);
         let mass = |term: &Term| -> f64 { term.weights.iter().map(|(_, w)| w).sum() };
         let lns: Vec<f64> = terms
