@@ -142,6 +142,13 @@ impl Looks {
         looks
     }
 
+    /// The symbols of some loci.
+    #[must_use]
+    pub fn symbols(&self, loci: &[LocusIx]) -> Vec<String> {
+        let symbol = |locus: &LocusIx| self.book.get(*locus).symbol.clone();
+        loci.iter().map(symbol).collect()
+    }
+
     /// The loci that some of these traits read, ascending, each once.
     #[must_use]
     pub fn loci_read(&self, traits: &[usize]) -> Vec<LocusIx> {

@@ -4,7 +4,7 @@
 //! terminal. [`suspects::suspects`] is the way in. Behind it: what counts as evidence ([`index`],
 //! [`dates`], [`evidence`]), how
 //! likely readings are ([`paces`],
-//! [`series`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
+//! [`series`]), which loci are handed on together ([`groups`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
 //! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]). What the ledger's own trays teach: when late
 //! classes show ([`late_colour`]) and how often something goes wrong ([`mishaps`]).
@@ -23,6 +23,8 @@ mod family;
 pub mod gene_models;
 pub mod genotypes;
 mod graph;
+pub mod group;
+pub mod groups;
 pub mod index;
 pub mod kin;
 pub mod late_colour;
@@ -41,6 +43,7 @@ pub mod pulling;
 pub mod reason;
 mod related;
 pub mod remarks;
+mod said;
 pub mod series;
 pub mod sources;
 pub mod space;

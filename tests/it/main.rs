@@ -39,11 +39,13 @@ mod learning;
 #[path = "../shared/ledger_model.rs"]
 mod ledger_model;
 mod linkage_reference;
+mod linked;
 mod mending;
 mod mending_beside;
 mod merging;
 mod oracle;
 mod pedigree;
+mod random_ledger;
 mod random_season;
 mod ratio;
 mod recording;
