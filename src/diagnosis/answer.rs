@@ -1,5 +1,6 @@
 //! What the diagnosis answers, in numbers and reasons; words are made elsewhere, from these alone.
 
+use super::clash::Clash;
 use crate::records::day::Day;
 use crate::records::rows::Sureness;
 
@@ -274,6 +275,8 @@ pub enum EvidenceNote {
         /// The day asked about.
         asked: Day,
     },
+    /// Seedlings show what the parents as stated cannot give.
+    Clash(Clash),
     /// None of the readings is well explained: not by the label, not by any source.
     LabelFitsBadly {
         /// The plant most likely not what is stated.

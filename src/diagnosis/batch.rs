@@ -5,12 +5,14 @@
 
 use std::collections::HashMap;
 
+use crate::genetics::locus::LocusIx;
 use crate::genetics::rule::Cytoplasm;
 use crate::records::rows::BatchRow;
 
 use super::answer::EvidenceNote;
 use super::context::Context;
 use super::evidence::BatchEvidence;
+use super::looks::Looks;
 use super::paces::Paces;
 use super::series::{Likelihood, Scale};
 use super::sources::{Candidate, Seed, Stock, stock_of};
@@ -89,13 +91,32 @@ impl BatchModel {
     /// Makes a batch ready.
     #[must_use]
     pub fn new(context: &Context<'_>, batch: &BatchRow) -> Self {
+        Self::with(context, batch, &[], Profiles::new)
+    }
+
+    /// Makes a batch ready for what is known of plants kept from it: further loci matter, and genotypes that look
+    /// alike are told apart.
+    #[must_use]
+    pub fn for_family(context: &Context<'_>, batch: &BatchRow, further: &[LocusIx]) -> Self {
+        Self::with(context, batch, further, Profiles::finest)
+    }
+
+    fn with(
+        context: &Context<'_>,
+        batch: &BatchRow,
+        further: &[LocusIx],
+        profiles: impl Fn(&Looks, &Space, &[usize]) -> Profiles,
+    ) -> Self {
         let stock = stock_of(batch);
         let (mother, father) = context.sources.parents(stock);
         let mut evidence = context.gather(batch, mother);
         let looks = context.looks;
-        let loci = looks.loci_read(&evidence.traits);
+        let mut loci = looks.loci_read(&evidence.traits);
+        loci.extend(further);
+        loci.sort_unstable();
+        loci.dedup();
         let space = Space::new(&looks.book, &loci);
-        let profiles = Profiles::new(looks, &space, &evidence.traits);
+        let profiles = profiles(looks, &space, &evidence.traits);
         let any_late = evidence
             .traits
             .iter()
@@ -180,6 +201,15 @@ impl BatchModel {
             }
         }
         thirds
+    }
+
+    /// Every plant that the label or a source names; some more than once.
+    #[must_use]
+    pub fn named_plants(&self) -> Vec<i64> {
+        let thirds = |candidate: &Candidate| self.third_plants(candidate.seed);
+        let mut named = vec![self.mother, self.father];
+        named.extend(self.candidates.iter().flat_map(thirds));
+        named
     }
 
     /// The profiles of seed of two plants of given joint genotypes.

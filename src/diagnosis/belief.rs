@@ -1,7 +1,8 @@
 //! What is known of the genotypes of a batch's plants from everything but that batch.
 //!
-//! One variable a plant and locus; factors are the plants' statements or priors, their own looks, and every other
-//! batch as a table over its mother and father. Marginals are exact, by variable elimination.
+//! One variable a plant and locus; factors are the plants' statements or priors, their own looks, what parents hand on,
+//! and every other batch: as a table over its mother and father, or, where plants kept from it say something, as
+//! factors over these too. Marginals are exact, by variable elimination.
 
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Mutex;
@@ -10,18 +11,20 @@ use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::records::rows::Thing;
 use crate::stats::elimination::{TooManyCells, marginal};
+use crate::stats::junction::marginals;
 
 use super::answer::EvidenceNote;
 use super::batch::BatchModel;
 use super::context::Context;
-use super::graph::{Graph, Known, PairEvidence, plain};
+use super::family::Family;
+use super::graph::{Declined, Graph, Item, Known, LeftOut, Node, PairEvidence, plain, sum_tables};
+use super::kin::{Asked, Kin};
 use super::posterior::{Rules, Weigher};
-use super::sources::Share;
 use super::space::Space;
 use super::terms::PlantWeights;
 
-/// Largest table a question may need, in cells (32 MB).
-pub const CELLS_LIMIT: u128 = 4_000_000;
+/// Largest table a question may need, in cells (128 MB).
+pub const CELLS_LIMIT: u128 = 16_000_000;
 
 /// Largest table over the genotypes of two parents that a batch may need.
 pub const PAIR_CELLS_LIMIT: u128 = 10_000;
@@ -29,39 +32,56 @@ pub const PAIR_CELLS_LIMIT: u128 = 10_000;
 /// From this many cells on it is looked whether third plants can be weighed apart from the parents.
 const WORTH_SPLITTING: usize = 20_000;
 
-type JointKey = (i64, i64, Vec<i64>, Vec<LocusIx>);
+type JointKey = (i64, i64, Vec<i64>, Vec<LocusIx>, Option<i64>);
 
 /// Beliefs over the plants of a ledger.
 pub struct Beliefs<'a> {
     known: Known<'a>,
     joints: Mutex<HashMap<JointKey, Vec<f64>>>,
-    /// Batches too large to weigh: number, mother, father.
-    too_large: Vec<(i64, i64, i64)>,
+}
+
+impl LeftOut {
+    /// What is left out for a batch that is asked about: itself, and the others of its parents, which are weighed in
+    /// one by one.
+    const fn asking(model: &BatchModel) -> Self {
+        Self {
+            pair: Some((model.mother, model.father)),
+            item: Some(Item::Batch(model.batch_id)),
+        }
+    }
 }
 
 impl<'a> Beliefs<'a> {
-    /// Turns every batch with evidence into a table over its parents; those that are too large are left out.
+    /// Turns every batch with evidence into a table over its parents, and every batch that plants were kept from which
+    /// say something into factors over both; those that are too large are left out.
     #[must_use]
-    pub fn new(context: &'a Context<'a>, models: &[BatchModel], rules: &Rules) -> Self {
+    pub fn new(
+        context: &'a Context<'a>,
+        models: &[BatchModel],
+        rules: &Rules,
+        asked: &Asked,
+    ) -> Self {
         let mut beliefs = Self {
             known: Known {
                 context,
                 pairs: BTreeMap::new(),
-                kept: HashMap::new(),
+                families: BTreeMap::new(),
+                kin: Kin::of(context, models, asked),
+                declined: Vec::new(),
             },
             joints: Mutex::default(),
-            too_large: models
-                .iter()
-                .filter(|model| too_large(model).is_some())
-                .map(|model| (model.batch_id, model.mother, model.father))
-                .collect(),
         };
-        let read: Vec<&BatchModel> = models
-            .iter()
-            .filter(|model| !model.space.loci.is_empty() && too_large(model).is_none())
-            .collect();
+        beliefs.add_families(models);
+        let with_table = |model: &&BatchModel| {
+            !model.space.loci.is_empty()
+                && !beliefs.known.families.contains_key(&model.batch_id)
+                && too_large(model).is_none()
+        };
+        let read: Vec<&BatchModel> = models.iter().filter(with_table).collect();
         let tables = in_two_threads(&read, |model| {
-            Weigher::new(model, context, rules).pair_table(&beliefs.local_weights(model))
+            context.pair_table(model.batch_id, || {
+                Weigher::new(model, context, rules).pair_table(&beliefs.local_weights(model))
+            })
         });
         for (model, table) in read.iter().zip(&tables) {
             beliefs.add_table(model, table);
@@ -69,35 +89,179 @@ impl<'a> Beliefs<'a> {
         for evidence in beliefs.known.pairs.values_mut() {
             evidence.total = sum_tables(evidence.tables.values());
         }
-        for model in &read {
-            beliefs.add_kept(model);
-        }
         beliefs
+    }
+
+    /// The batches that plants were kept from which say something; what is too large is noted, of any batch.
+    fn add_families(&mut self, models: &[BatchModel]) {
+        let context = self.known.context;
+        let kept: Vec<&BatchModel> = models
+            .iter()
+            .filter(|model| self.known.kin.kept.contains_key(&model.batch_id))
+            .collect();
+        let made = in_two_threads(&kept, |model| {
+            let row = context.index.facts.batch.get(model.batch_id)?;
+            let loci = self.known.kin.loci_of_batch(model.batch_id);
+            let fine = BatchModel::for_family(context, row, &loci);
+            if let Some(declined) = too_large(&fine) {
+                return Some(Err(declined));
+            }
+            let weights = self.local_weights(&fine);
+            let plants = self.known.kin.kept[&model.batch_id].clone();
+            Some(Family::new(context, &fine, &weights, plants, CELLS_LIMIT))
+        });
+        let decline = |model: &BatchModel, size| Declined {
+            batch: model.batch_id,
+            mother: model.mother,
+            father: model.father,
+            size,
+        };
+        for (model, family) in kept.iter().zip(made) {
+            match family {
+                Some(Ok(family)) => {
+                    self.known.families.insert(model.batch_id, family);
+                }
+                Some(Err(size)) => self.known.declined.push(decline(model, size)),
+                None => {}
+            }
+        }
+        for model in models {
+            let is_new = self
+                .known
+                .declined
+                .iter()
+                .all(|one| one.batch != model.batch_id);
+            if let Some(size) = too_large(model).filter(|_| is_new) {
+                self.known.declined.push(decline(model, size));
+            }
+        }
     }
 
     /// Batches of the same plants that are left out of what is known of them, being too large to weigh.
     #[must_use]
     pub fn left_out(&self, model: &BatchModel) -> Vec<EvidenceNote> {
-        let mut plants = vec![model.mother, model.father];
-        plants.extend(
-            model
-                .candidates
-                .iter()
-                .flat_map(|candidate| model.third_plants(candidate.seed)),
-        );
+        let plants = model.named_plants();
         let facts = self.known.context.index.facts;
-        self.too_large
+        self.known
+            .declined
             .iter()
-            .filter(|(id, mother, father)| {
-                *id != model.batch_id && (plants.contains(mother) || plants.contains(father))
+            .filter(|one| {
+                one.batch != model.batch_id
+                    && (plants.contains(&one.mother) || plants.contains(&one.father))
             })
-            .map(|(id, _, _)| EvidenceNote::LeftOut {
+            .map(|one| EvidenceNote::LeftOut {
                 tray: facts
-                    .code_of(Thing::Batch, *id)
+                    .code_of(Thing::Batch, one.batch)
                     .unwrap_or_default()
                     .to_owned(),
             })
             .collect()
+    }
+
+    /// Whether a question about a plant at a locus can be put as it is: the plant speaks there, or nobody before it
+    /// has to be heard.
+    #[must_use]
+    pub fn can_be_asked(&self, plant: i64, locus: LocusIx) -> bool {
+        let row = self.known.context.index.facts.plant.get(plant);
+        self.known.kin.asks(plant, locus) || row.is_none_or(|row| row.batch_id.is_none())
+    }
+
+    /// Whether anything recorded of a plant or of its offspring speaks of a locus.
+    #[must_use]
+    pub fn speaks(&self, plant: i64, locus: LocusIx) -> bool {
+        self.known.kin.asks(plant, locus)
+    }
+
+    /// The joint distribution of a plant's genotypes at some loci, from everything; the last locus running fastest.
+    ///
+    /// # Errors
+    /// [`TooManyCells`] where the exact answer needs too large a table.
+    pub fn joint_of(&self, plant: i64, loci: &[LocusIx]) -> Result<Vec<f64>, TooManyCells> {
+        let nodes: Vec<Node> = loci
+            .iter()
+            .map(|locus| Node::Plant(plant, *locus))
+            .collect();
+        let mut answers = self.ask(&[nodes], None)?;
+        Ok(answers.remove(0))
+    }
+
+    /// The joint distribution of a mother's and a father's genotypes at some loci, from everything, the mother's running
+    /// slowest; of one plant where both are.
+    ///
+    /// # Errors
+    /// [`TooManyCells`] where the exact answer needs too large a table.
+    pub fn joint_of_pair(
+        &self,
+        (mother, father): (i64, i64),
+        loci: &[LocusIx],
+    ) -> Result<Vec<f64>, TooManyCells> {
+        let of = |plant: i64| loci.iter().map(move |locus| Node::Plant(plant, *locus));
+        let mut nodes: Vec<Node> = of(mother).collect();
+        if mother != father {
+            nodes.extend(of(father));
+        }
+        Ok(self.ask(&[nodes], None)?.remove(0))
+    }
+
+    /// P(a plant kept from a batch is not of its label), from everything; nothing for one of which nothing else
+    /// is known.
+    ///
+    /// # Errors
+    /// [`TooManyCells`] where the exact answer needs too large a table.
+    pub fn off_chance(&self, plant: i64) -> Result<Option<f64>, TooManyCells> {
+        let is_kept = |family: &Family| family.kept.contains(&plant);
+        let Some(family) = self.known.families.values().find(|family| is_kept(family)) else {
+            return Ok(None);
+        };
+        let Some(locus) = family.space.loci.first() else {
+            return Ok(None);
+        };
+        let nodes = vec![Node::Origin(plant), Node::Plant(plant, *locus)];
+        let joint = self.ask(&[nodes], None)?.remove(0);
+        Ok(Some(joint[joint.len() / 2..].iter().sum()))
+    }
+
+    /// The marginals of plants at loci, from everything but one piece of evidence; each normalised, all zeros where
+    /// nothing explains what is recorded.
+    ///
+    /// # Errors
+    /// [`TooManyCells`] where the exact answer needs too large a table.
+    pub fn marginals(
+        &self,
+        asked: &[(i64, LocusIx)],
+        without: Option<Item>,
+    ) -> Result<Vec<Vec<f64>>, TooManyCells> {
+        let sets: Vec<Vec<Node>> = asked
+            .iter()
+            .map(|(plant, locus)| vec![Node::Plant(*plant, *locus)])
+            .collect();
+        self.ask(&sets, without)
+    }
+
+    /// The joint marginals of sets of variables, from everything but one piece of evidence.
+    fn ask(
+        &self,
+        sets: &[Vec<Node>],
+        without: Option<Item>,
+    ) -> Result<Vec<Vec<f64>>, TooManyCells> {
+        let left_out = LeftOut {
+            pair: None,
+            item: without,
+        };
+        let mut graph = Graph::new(&self.known, left_out);
+        let vars: Vec<Vec<usize>> = sets
+            .iter()
+            .map(|set| set.iter().map(|node| graph.node(*node)).collect())
+            .collect();
+        graph.grow();
+        if let Some(declined) = graph.declined {
+            return Err(declined.size);
+        }
+        let answers = marginals(&graph.factors, &vars, &graph.ranks(), CELLS_LIMIT)?;
+        Ok(answers
+            .into_iter()
+            .map(|answer| answer.values().to_vec())
+            .collect())
     }
 
     /// Weights of a batch's plants by their first factor and own looks alone; used inside other batches' tables.
@@ -198,63 +362,6 @@ impl<'a> Beliefs<'a> {
         );
     }
 
-    /// A plant kept from a batch: what its label, the batch's technique and its own readings say of it.
-    fn add_kept(&mut self, model: &BatchModel) {
-        for (member, group) in model.evidence.members.iter().zip(&model.group_of) {
-            let Some(plant) = member.plant.filter(|id| {
-                !self
-                    .known
-                    .context
-                    .index
-                    .facts
-                    .codes_of(Thing::Plant, *id)
-                    .is_empty()
-            }) else {
-                continue;
-            };
-            let cross = model.space.joint(
-                &model
-                    .space
-                    .loci
-                    .iter()
-                    .map(|l| self.known.context.plants.first_factor(plant, *l))
-                    .collect::<Vec<_>>(),
-            );
-            let likelihood = &model.groups[*group].likelihood;
-            let paces = model.paces.len();
-            let weights: Vec<f64> = model.paces.ln_weights.iter().map(|ln| ln.exp()).collect();
-            let by_profile: Vec<f64> = (0..model.profiles.len())
-                .map(|f| {
-                    weights
-                        .iter()
-                        .enumerate()
-                        .map(|(s, w)| w * likelihood.values[f * paces + s])
-                        .sum()
-                })
-                .collect();
-            let cytoplasm = self.known.context.plants.cytoplasm(model.mother);
-            let off = expected_off_share(model);
-            let unknown = model.unknown_plant();
-            let factor: Vec<f64> = (0..model.space.size)
-                .map(|joint| {
-                    let mut point = vec![0.0; model.space.size];
-                    point[joint] = 1.0;
-                    let seen: f64 = model
-                        .profiles
-                        .project(&point, cytoplasm)
-                        .iter()
-                        .zip(&by_profile)
-                        .map(|(p, l)| p * l)
-                        .sum();
-                    ((1.0 - off) * cross[joint] + off * unknown[joint]) * seen
-                })
-                .collect();
-            self.known
-                .kept
-                .insert(plant, (model.space.loci.clone(), factor));
-        }
-    }
-
     /// The weights of the plants that a batch names, from everything but that batch.
     ///
     /// # Errors
@@ -317,12 +424,7 @@ impl<'a> Beliefs<'a> {
             if plant == model.mother || plant == model.father {
                 return true;
             }
-            let partners = self
-                .known
-                .pairs
-                .keys()
-                .filter(|key| **key != own && (key.0 == plant || key.1 == plant));
-            for partner in partners.flat_map(|key| [key.0, key.1]) {
+            for partner in self.known.tied_to(plant, own) {
                 if !met.contains(&partner) {
                     met.push(partner);
                 }
@@ -334,13 +436,13 @@ impl<'a> Beliefs<'a> {
 
     /// The joint distribution of third plants that nothing ties to the parents.
     fn thirds_apart(&self, model: &BatchModel, plants: &[i64]) -> Result<Vec<f64>, TooManyCells> {
-        let mut graph = Graph::new(&self.known);
+        let mut graph = Graph::new(&self.known, LeftOut::asking(model));
         let asked: Vec<usize> = plants
             .iter()
             .flat_map(|plant| model.space.loci.iter().map(move |locus| (*plant, *locus)))
             .map(|(plant, locus)| graph.var(plant, locus))
             .collect();
-        graph.grow((model.mother, model.father));
+        graph.grow();
         let answer = marginal(&graph.factors, &asked, CELLS_LIMIT)?;
         Ok(answer.values().to_vec())
     }
@@ -415,6 +517,10 @@ impl<'a> Beliefs<'a> {
             model.father,
             thirds.to_vec(),
             model.space.loci.clone(),
+            self.known
+                .families
+                .contains_key(&model.batch_id)
+                .then_some(model.batch_id),
         );
         if let Some(known) = self
             .joints
@@ -424,7 +530,7 @@ impl<'a> Beliefs<'a> {
         {
             return Ok(known.clone());
         }
-        let mut graph = Graph::new(&self.known);
+        let mut graph = Graph::new(&self.known, LeftOut::asking(model));
         let mut asked: Vec<usize> = Vec::new();
         let parents = if model.is_self() {
             vec![model.mother]
@@ -443,7 +549,7 @@ impl<'a> Beliefs<'a> {
                     .map(|locus| graph.var(*third, *locus)),
             );
         }
-        graph.grow((model.mother, model.father));
+        graph.grow();
         let answer = marginal(&graph.factors, &asked, CELLS_LIMIT)?;
         let values = answer.values().to_vec();
         self.joints
@@ -452,33 +558,6 @@ impl<'a> Beliefs<'a> {
             .insert(key, values.clone());
         Ok(values)
     }
-}
-
-/// The sum of tables of logs.
-fn sum_tables<'t>(tables: impl Iterator<Item = &'t Vec<f64>>) -> Vec<f64> {
-    tables.fold(Vec::new(), |sums, table| {
-        if sums.is_empty() {
-            table.clone()
-        } else {
-            sums.iter().zip(table).map(|(sum, ln)| sum + ln).collect()
-        }
-    })
-}
-
-/// Prior expected share of off-types in a batch.
-fn expected_off_share(model: &BatchModel) -> f64 {
-    model
-        .candidates
-        .iter()
-        .map(|candidate| {
-            candidate.prior
-                * match candidate.share {
-                    Share::Nothing => 0.0,
-                    Share::Beta(a, b) => a / (a + b),
-                    Share::Everything => 1.0,
-                }
-        })
-        .sum()
 }
 
 /// How many cells the two parents of a batch need, where that is more than can be weighed.

@@ -48,6 +48,8 @@ pub struct Context<'a> {
     pots: HashMap<String, Vec<&'a BatchRow>>,
     /// For pots looked at already: the day on which they still lagged.
     pot_lags: Mutex<HashMap<i64, Option<Day>>>,
+    /// For batches weighed already: the log likelihood of each pair of parental genotypes.
+    pair_tables: Mutex<HashMap<i64, Vec<f64>>>,
 }
 
 impl<'a> Context<'a> {
@@ -72,6 +74,7 @@ impl<'a> Context<'a> {
         Ok(Self {
             pots,
             pot_lags: Mutex::default(),
+            pair_tables: Mutex::default(),
             looks,
             index,
             beliefs,
@@ -108,6 +111,21 @@ impl<'a> Context<'a> {
                 .expect("no thread panics while it holds the pots")
                 .insert(batch_id, lag);
             lag
+        })
+    }
+
+    /// The table of a batch over its parents, worked out once.
+    ///
+    /// # Panics
+    /// Where another thread panicked while it looked at a table.
+    pub fn pair_table(&self, batch_id: i64, work_out: impl FnOnce() -> Vec<f64>) -> Vec<f64> {
+        let held = "no thread panics while it holds the tables";
+        let known = self.pair_tables.lock().expect(held).get(&batch_id).cloned();
+        known.unwrap_or_else(|| {
+            let table = work_out();
+            let mut tables = self.pair_tables.lock().expect(held);
+            tables.insert(batch_id, table.clone());
+            table
         })
     }
 

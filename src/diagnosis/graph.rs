@@ -1,15 +1,54 @@
-//! The factor graph of beliefs over plants: one variable a plant and locus.
+//! The factor graph of beliefs over plants: one variable a plant and locus, and for a batch that plants were kept
+//! from its source, the share of off-types and its pace.
 //!
 //! Grown from the plants of a question outward, so that only what is tied to them is multiplied; the sums are left to
 //! the elimination.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use crate::genetics::locus::LocusIx;
-use crate::stats::elimination::Factor;
+use crate::records::descent::parents_of;
+use crate::stats::elimination::{Factor, TooManyCells};
 
 use super::context::Context;
+use super::family::Family;
+use super::kin::Kin;
 use super::space::Space;
+
+/// A variable of the graph.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub(super) enum Node {
+    /// The genotype of a plant at a locus.
+    Plant(i64, LocusIx),
+    /// Which seed came into a batch beside the label's, and in what kind of share.
+    Source(i64),
+    /// The share of off-types of a batch, at a node.
+    Share(i64),
+    /// The pace of a batch.
+    Pace(i64),
+    /// Whether a plant kept from a batch is as labelled.
+    Origin(i64),
+}
+
+/// A piece of evidence that a question can be asked without.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Item {
+    /// What was stated of a plant.
+    Statement(i64),
+    /// A plant's own looks, other than as a seedling of a batch.
+    Looks(i64),
+    /// A batch: its readings, and what its label says of the plants kept from it.
+    Batch(i64),
+}
+
+/// What a question leaves out.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct LeftOut {
+    /// All batches of this mother and father without plants kept.
+    pub(super) pair: Option<(i64, i64)>,
+    /// One piece of evidence.
+    pub(super) item: Option<Item>,
+}
 
 /// The batches of one pair of parents, as tables over the genotypes of both.
 #[derive(Debug)]
@@ -21,75 +60,235 @@ pub(super) struct PairEvidence {
     pub(super) total: Vec<f64>,
 }
 
+/// A batch that is too large to weigh.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Declined {
+    pub(super) batch: i64,
+    pub(super) mother: i64,
+    pub(super) father: i64,
+    pub(super) size: TooManyCells,
+}
+
 /// What is known of the plants of a ledger: the factors of the graph.
 pub(super) struct Known<'a> {
     /// Statements, priors and own looks come from here.
     pub(super) context: &'a Context<'a>,
-    /// Batches, by mother and father.
+    /// Batches without plants kept, by mother and father.
     pub(super) pairs: BTreeMap<(i64, i64), PairEvidence>,
-    /// Plants kept from a batch: loci, and a factor over their joint genotypes.
-    pub(super) kept: HashMap<i64, (Vec<LocusIx>, Vec<f64>)>,
+    /// Batches with plants kept.
+    pub(super) families: BTreeMap<i64, Family>,
+    /// Who can say something of whom.
+    pub(super) kin: Kin,
+    /// Batches too large to weigh.
+    pub(super) declined: Vec<Declined>,
+}
+
+impl Known<'_> {
+    /// The family that a plant was kept from.
+    fn family_of(&self, plant: i64) -> Option<&Family> {
+        let batch = self.context.index.facts.plant.get(plant)?.batch_id?;
+        let family = self.families.get(&batch)?;
+        family.kept.contains(&plant).then_some(family)
+    }
+
+    /// How many generations a plant is from founders, the longest way.
+    fn depth(&self, plant: i64, known: &mut HashMap<i64, usize>) -> usize {
+        let mut left = vec![plant];
+        while let Some(at) = left.last().copied() {
+            if known.contains_key(&at) {
+                left.pop();
+                continue;
+            }
+            let facts = self.context.index.facts;
+            let parents = facts.plant.get(at).and_then(|row| parents_of(facts, row));
+            let parents: Vec<i64> = parents.map_or_else(Vec::new, |(m, f)| vec![m, f]);
+            let open = parents.iter().copied().find(|one| !known.contains_key(one));
+            match open.filter(|_| left.len() <= facts.plant.len()) {
+                Some(parent) => left.push(parent),
+                None => {
+                    let above = parents.iter().filter_map(|one| known.get(one)).max();
+                    known.insert(at, above.map_or(0, |depth| depth + 1));
+                    left.pop();
+                }
+            }
+        }
+        known[&plant]
+    }
+
+    /// The plants that have offspring which say something.
+    fn parents(&self) -> HashSet<i64> {
+        let pairs = self.pairs.keys().copied();
+        let families = self.families.values();
+        let of_families = families.map(|family| (family.mother, family.father));
+        let bred = self.kin.bred.values().copied();
+        let all = pairs.chain(of_families).chain(bred);
+        all.flat_map(|(mother, father)| [mother, father]).collect()
+    }
+
+    /// The plants that one factor ties to a plant; the batches of one pair without plants kept left out.
+    pub(super) fn tied_to(&self, plant: i64, left_out: (i64, i64)) -> Vec<i64> {
+        let has = |key: (i64, i64)| key.0 == plant || key.1 == plant;
+        let pairs = self.pairs.keys().filter(|key| **key != left_out);
+        let mut tied: Vec<i64> = pairs
+            .filter(|key| has(**key))
+            .flat_map(|key| [key.0, key.1])
+            .collect();
+        for family in self.families.values() {
+            if has((family.mother, family.father)) || family.kept.contains(&plant) {
+                tied.extend([family.mother, family.father]);
+                tied.extend(&family.kept);
+            }
+        }
+        for (child, (mother, father)) in &self.kin.bred {
+            if *child == plant || has((*mother, *father)) {
+                tied.extend([*child, *mother, *father]);
+            }
+        }
+        tied
+    }
 }
 
 /// The part of the factor graph that a question touches, grown from its plants outward.
 pub(super) struct Graph<'b, 'a> {
     known: &'b Known<'a>,
-    vars: HashMap<(i64, LocusIx), usize>,
+    left_out: LeftOut,
+    nodes: HashMap<Node, usize>,
     queue: Vec<(i64, LocusIx)>,
     pub(super) factors: Vec<Factor>,
+    /// A batch reached that is too large to weigh.
+    pub(super) declined: Option<Declined>,
 }
 
 impl<'b, 'a> Graph<'b, 'a> {
-    pub(super) fn new(known: &'b Known<'a>) -> Self {
+    pub(super) fn new(known: &'b Known<'a>, left_out: LeftOut) -> Self {
         Self {
             known,
-            vars: HashMap::new(),
+            left_out,
+            nodes: HashMap::new(),
             queue: Vec::new(),
             factors: Vec::new(),
+            declined: None,
         }
     }
 
+    /// The variable of a plant's genotype at a locus.
     pub(super) fn var(&mut self, plant: i64, locus: LocusIx) -> usize {
-        let next = self.vars.len();
-        *self.vars.entry((plant, locus)).or_insert_with(|| {
-            self.queue.push((plant, locus));
+        self.node(Node::Plant(plant, locus))
+    }
+
+    /// The variable of a node.
+    pub(super) fn node(&mut self, node: Node) -> usize {
+        let next = self.nodes.len();
+        *self.nodes.entry(node).or_insert_with(|| {
+            if let Node::Plant(plant, locus) = node {
+                self.queue.push((plant, locus));
+            }
             next
         })
     }
 
-    /// Adds the factors of every variable reached, the batches of `left_out` excepted.
-    pub(super) fn grow(&mut self, left_out: (i64, i64)) {
-        let mut plants_done: Vec<i64> = Vec::new();
-        let mut pairs_done: Vec<(i64, i64)> = vec![left_out];
+    /// For each variable how late it comes: plants by generation; in one generation those with offspring first, then
+    /// what is known of the batches they were kept from, then plants of which nothing descends. Summing out the latest
+    /// first keeps tables small where few plants of a generation become parents.
+    pub(super) fn ranks(&self) -> Vec<usize> {
+        let mut depths: HashMap<i64, usize> = HashMap::new();
+        let parents = self.known.parents();
+        let mut ranks = vec![0; self.nodes.len()];
+        for (node, var) in &self.nodes {
+            let mut depth = |plant: i64| 3 * self.known.depth(plant, &mut depths);
+            ranks[*var] = match node {
+                Node::Plant(plant, _) if parents.contains(plant) => depth(*plant),
+                Node::Plant(plant, _) | Node::Origin(plant) => depth(*plant) + 2,
+                Node::Source(batch) | Node::Share(batch) | Node::Pace(batch) => {
+                    let kept = self.known.families.get(batch).and_then(|f| f.kept.first());
+                    kept.map_or(0, |plant| depth(*plant) + 1)
+                }
+            };
+        }
+        ranks
+    }
+
+    /// Adds the factors of every variable reached.
+    pub(super) fn grow(&mut self) {
+        let mut plants_done: HashSet<i64> = HashSet::new();
+        let mut pairs_done: HashSet<(i64, i64)> = self.left_out.pair.into_iter().collect();
+        let mut families_done: HashSet<i64> = HashSet::new();
+        let known = self.known;
         while let Some((plant, locus)) = self.queue.pop() {
-            let first = self.known.context.plants.first_factor(plant, locus);
-            let kept = self.known.kept.get(&plant);
-            if kept.is_none_or(|(loci, _)| !loci.contains(&locus)) {
-                let var = self.var(plant, locus);
-                self.factors
-                    .push(Factor::new(vec![var], vec![first.len()], first));
-            }
-            if !plants_done.contains(&plant) {
-                plants_done.push(plant);
+            self.add_descent(plant, locus);
+            if plants_done.insert(plant) {
                 self.add_own(plant);
+                let of_plant = |one: &&Declined| one.mother == plant || one.father == plant;
+                let declined = known.declined.iter().find(of_plant);
+                self.declined = self.declined.or(declined.copied());
             }
-            let known = self.known;
+            for (child, (mother, father)) in &known.kin.bred {
+                let is_parent = *mother == plant || *father == plant;
+                if is_parent && known.kin.asks(*child, locus) {
+                    self.var(*child, locus);
+                }
+            }
             for (key, evidence) in &known.pairs {
                 let touches =
                     (key.0 == plant || key.1 == plant) && evidence.space.loci.contains(&locus);
-                if touches && !pairs_done.contains(key) {
-                    pairs_done.push(*key);
+                if touches && pairs_done.insert(*key) {
                     self.add_pair(*key, evidence);
+                }
+            }
+            for (batch, family) in &known.families {
+                let touches = family.names(plant) && family.space.loci.contains(&locus);
+                if touches
+                    && self.left_out.item != Some(Item::Batch(*batch))
+                    && families_done.insert(*batch)
+                {
+                    self.add_family(family);
                 }
             }
         }
     }
 
-    /// A plant's own looks and, for one kept from a batch, what its batch says of it.
+    /// What a plant's descent and statement say of one locus.
+    fn add_descent(&mut self, plant: i64, locus: LocusIx) {
+        let plants = &self.known.context.plants;
+        let var = self.var(plant, locus);
+        let is_unstated = self.left_out.item == Some(Item::Statement(plant));
+        let statement = plants.statement_factor(plant, locus);
+        let statement = statement.filter(|_| !is_unstated);
+        let family = self.known.family_of(plant).filter(|family| {
+            family.space.loci.contains(&locus)
+                && self.left_out.item != Some(Item::Batch(family.batch_id))
+        });
+        let bred = plants.transmission(plant, locus);
+        if family.is_none() && bred.is_none() {
+            let first = if is_unstated {
+                plants.unstated(plant, locus)
+            } else {
+                plants.first_factor(plant, locus)
+            };
+            self.factors
+                .push(Factor::new(vec![var], vec![first.len()], first));
+            return;
+        }
+        if let (None, Some((mother, father, values))) = (family, bred) {
+            let mut vars = vec![self.var(mother, locus)];
+            if father != mother {
+                vars.push(self.var(father, locus));
+            }
+            vars.push(var);
+            let size = plants.genotypes(locus);
+            self.factors
+                .push(Factor::new(vars.clone(), vec![size; vars.len()], values));
+        }
+        if let Some(statement) = statement {
+            self.factors
+                .push(Factor::new(vec![var], vec![statement.len()], statement));
+        }
+    }
+
+    /// A plant's own looks.
     fn add_own(&mut self, plant: i64) {
-        if let Some((loci, values)) = self.known.kept.get(&plant) {
-            let space = Space::new(&self.known.context.looks.book, loci);
-            self.add_factor(&[plant], &space, values.clone());
+        if self.left_out.item == Some(Item::Looks(plant)) {
+            return;
         }
         let looks = self.known.context.looks;
         let cytoplasm = self.known.context.plants.cytoplasm(plant);
@@ -110,13 +309,36 @@ impl<'b, 'a> Graph<'b, 'a> {
     }
 
     fn add_pair(&mut self, key: (i64, i64), evidence: &PairEvidence) {
-        let values = plain(&evidence.total);
+        let lns = match self.left_out.item {
+            Some(Item::Batch(batch)) if evidence.tables.contains_key(&batch) => {
+                let others = evidence.tables.iter().filter(|(id, _)| **id != batch);
+                sum_tables(others.map(|(_, table)| table))
+            }
+            _ => evidence.total.clone(),
+        };
+        if lns.is_empty() {
+            return;
+        }
         let plants = if key.0 == key.1 {
             vec![key.0]
         } else {
             vec![key.0, key.1]
         };
-        self.add_factor(&plants, &evidence.space, values);
+        self.add_factor(&plants, &evidence.space, plain(&lns));
+    }
+
+    fn add_family(&mut self, family: &Family) {
+        let origins = family.kept.iter().map(|plant| Node::Origin(*plant));
+        let is_asked = origins
+            .into_iter()
+            .any(|node| self.nodes.contains_key(&node));
+        let summed = family.summed.as_ref().filter(|_| !is_asked);
+        let factors = summed.map_or(family.factors.as_slice(), std::slice::from_ref);
+        for (nodes, sizes, values) in factors {
+            let vars = nodes.iter().map(|node| self.node(*node)).collect();
+            self.factors
+                .push(Factor::new(vars, sizes.clone(), values.clone()));
+        }
     }
 
     fn add_factor(&mut self, plants: &[i64], space: &Space, values: Vec<f64>) {
@@ -130,6 +352,17 @@ impl<'b, 'a> Graph<'b, 'a> {
         }
         self.factors.push(Factor::new(vars, sizes, values));
     }
+}
+
+/// The sum of tables of logs.
+pub(super) fn sum_tables<'t>(tables: impl Iterator<Item = &'t Vec<f64>>) -> Vec<f64> {
+    tables.fold(Vec::new(), |sums, table| {
+        if sums.is_empty() {
+            table.clone()
+        } else {
+            sums.iter().zip(table).map(|(sum, ln)| sum + ln).collect()
+        }
+    })
 }
 
 /// Logs as plain numbers, the largest 1.

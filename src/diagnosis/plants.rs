@@ -1,7 +1,7 @@
 //! What is known of a plant before any of its offspring: statements, priors, its own looks.
 //!
-//! The first factor of a plant is its statement or prior; "at its word" takes a statement as certain. Both are
-//! per locus, since loci are independent here.
+//! The first factor of a plant is its statement or prior; "at its word" takes a statement as certain. A plant of known
+//! parents has what they hand on, and its statement beside it. All are per locus, since loci are independent here.
 
 use std::collections::HashMap;
 use std::sync::{Mutex, OnceLock};
@@ -87,7 +87,9 @@ impl<'a> Plants<'a> {
         })
     }
 
-    fn pairs(&self, locus: LocusIx) -> Vec<Diploid> {
+    /// The genotypes of a locus.
+    #[must_use]
+    pub fn pairs(&self, locus: LocusIx) -> Vec<Diploid> {
         Diploid::all(self.looks.book.get(locus).alleles.len())
     }
 
@@ -204,6 +206,94 @@ impl<'a> Plants<'a> {
     #[must_use]
     pub fn first_factor(&self, plant: i64, locus: LocusIx) -> Vec<f64> {
         self.known(plant, locus, 0, false)
+    }
+
+    /// What a plant is at one locus before its statement: its prior, or what its parents' first factors give.
+    #[must_use]
+    pub fn unstated(&self, plant: i64, locus: LocusIx) -> Vec<f64> {
+        self.prior(plant, locus, 0, false)
+    }
+
+    /// Whether genotypes at some loci are as stated of a plant, as far as anything is.
+    #[must_use]
+    pub fn fits(&self, plant: i64, loci: &[LocusIx], genotype: &[Diploid]) -> bool {
+        loci.iter().zip(genotype).all(|(locus, pair)| {
+            let statement = self.statements.get(&(plant, locus.0));
+            statement.is_none_or(|statement| statement.at.matches(*pair))
+        })
+    }
+
+    /// What is stated of a plant at some loci, in notation.
+    #[must_use]
+    pub fn stated_at(&self, plant: i64, loci: &[LocusIx]) -> String {
+        let stated = loci.iter().filter_map(|locus| self.stated(plant, *locus));
+        stated.collect::<Vec<_>>().join(" ")
+    }
+
+    /// Everything stated of a plant, in notation.
+    #[must_use]
+    pub fn all_stated(&self, plant: i64) -> String {
+        let mut loci: Vec<LocusIx> = self.stated_loci(plant).collect();
+        loci.sort_unstable();
+        self.stated_at(plant, &loci)
+    }
+
+    /// How many genotypes a locus has.
+    #[must_use]
+    pub fn genotypes(&self, locus: LocusIx) -> usize {
+        self.pairs(locus).len()
+    }
+
+    /// The loci stated of a plant.
+    pub fn stated_loci(&self, plant: i64) -> impl Iterator<Item = LocusIx> + '_ {
+        let own = self.statements.keys().filter(move |key| key.0 == plant);
+        own.map(|key| LocusIx(key.1))
+    }
+
+    /// P(what is stated | genotype) of a plant whose descent says something already: the trust for each genotype that
+    /// fits, the rest shared evenly by the others.
+    #[must_use]
+    pub fn statement_factor(&self, plant: i64, locus: LocusIx) -> Option<Vec<f64>> {
+        let statement = self.statements.get(&(plant, locus.0))?;
+        let trust = self.trust(statement, locus);
+        let fits: Vec<bool> = self
+            .pairs(locus)
+            .iter()
+            .map(|pair| statement.at.matches(*pair))
+            .collect();
+        let others = fits.iter().filter(|fit| !**fit).count();
+        let chance = |fit: &bool| match fit {
+            true => trust,
+            false => (1.0 - trust) / others as f64,
+        };
+        Some(fits.iter().map(chance).collect())
+    }
+
+    /// The parents of a plant that came from no batch, and P(genotype | theirs) at one locus, selfings since in it:
+    /// mother's genotype running slowest, its own fastest; for a self the parent's alone.
+    #[must_use]
+    pub fn transmission(&self, plant: i64, locus: LocusIx) -> Option<(i64, i64, Vec<f64>)> {
+        let row = self.index.facts.plant.get(plant)?;
+        let (mother, father) =
+            parents_of(self.index.facts, row).filter(|_| row.batch_id.is_none())?;
+        let fixed = fixed_since(self.index.facts, self.beliefs, row);
+        let pairs = self.pairs(locus);
+        let alleles = self.looks.book.get(locus).alleles.len();
+        let gametes: Vec<Vec<f64>> = pairs
+            .iter()
+            .map(|pair| mean_gametes(&[*pair], &[1.0], alleles))
+            .collect();
+        let born =
+            |one: &[f64], other: &[f64]| selfed_since(&pairs, union(&pairs, one, other), fixed);
+        let values = if mother == father {
+            gametes.iter().flat_map(|own| born(own, own)).collect()
+        } else {
+            gametes
+                .iter()
+                .flat_map(|one| gametes.iter().flat_map(|other| born(one, other)))
+                .collect()
+        };
+        Some((mother, father, values))
     }
 
     /// The plant's stated genotype as certain, or its prior.

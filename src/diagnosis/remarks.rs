@@ -9,6 +9,7 @@ use crate::records::rows::{BatchRow, LocusRow, Thing};
 
 use super::answer::{EvidenceNote, Named, SeedlingAnswer, Source, Verdict};
 use super::batch::BatchModel;
+use super::clash::{Explanation, of_seedlings};
 use super::context::{Context, LIGHT_DAYS};
 use super::evidence::Member;
 use super::paces::{Pace, shown_by};
@@ -19,6 +20,9 @@ use super::word::Word;
 
 /// A stated genotype is doubted in words where another one is at least this probable (design choice).
 const WORTH_DOUBTING: f64 = 0.6;
+
+/// A clash with a statement is named where the statement is wrong with at least this probability (design choice).
+const WORTH_NAMING: f64 = 0.05;
 
 /// A selfed pot is a control where its label ends in late classes with at least this probability.
 const CONTROL: f64 = 0.95;
@@ -45,7 +49,10 @@ pub fn remarks(
     {
         notes.extend(control_pot(context, model));
     }
-    notes.extend(bad_fit(context, rules, model, weights, seedlings));
+    match bad_fit(context, rules, model, weights, seedlings) {
+        Some(doubt) => notes.push(doubt),
+        None => notes.extend(clash(context, rules, model, weights)),
+    }
     notes.extend(likely_dim(posterior));
     notes.extend(coloured_early(context, model));
     notes.extend(contradictory(model));
@@ -214,6 +221,21 @@ fn wide_cross(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote>
     let (mother, father) = (species(model.mother)?, species(model.father)?);
     (!mother.is_empty() && !father.is_empty() && mother != father)
         .then_some(EvidenceNote::WideCross { mother, father })
+}
+
+/// Seedlings that the parents as stated cannot give, where a statement may well be wrong.
+fn clash(
+    context: &Context<'_>,
+    rules: &Rules,
+    model: &BatchModel,
+    weights: &PlantWeights,
+) -> Option<EvidenceNote> {
+    let is_doubted = |(what, p): &(Explanation, f64)| {
+        matches!(what, Explanation::WrongStatement { .. }) && *p >= WORTH_NAMING
+    };
+    of_seedlings(context, rules, model, weights)
+        .filter(|clash| clash.explanations.iter().any(is_doubted))
+        .map(EvidenceNote::Clash)
 }
 
 /// Where seedlings stay undecided or culls abound: whether a stated parent is more likely something else.

@@ -136,6 +136,8 @@ pub struct Profiles {
     /// For each profile the final class of each trait.
     pub classes: Vec<Vec<usize>>,
     of_genotype: [Vec<usize>; 3],
+    /// For each profile a joint genotype that has it.
+    genotypes: Vec<usize>,
 }
 
 const fn cytoplasm_place(cytoplasm: Cytoplasm) -> usize {
@@ -150,15 +152,32 @@ impl Profiles {
     /// What the genotypes of a space look like in the end.
     #[must_use]
     pub fn new(looks: &Looks, space: &Space, traits: &[usize]) -> Self {
-        let mut places: HashMap<Vec<usize>, usize> = HashMap::new();
+        Self::told_apart(looks, space, traits, |_| 0)
+    }
+
+    /// The same, genotypes that look alike told apart.
+    #[must_use]
+    pub fn finest(looks: &Looks, space: &Space, traits: &[usize]) -> Self {
+        Self::told_apart(looks, space, traits, |joint| joint)
+    }
+
+    fn told_apart(
+        looks: &Looks,
+        space: &Space,
+        traits: &[usize],
+        by: impl Fn(usize) -> usize,
+    ) -> Self {
+        let mut places: HashMap<(usize, Vec<usize>), usize> = HashMap::new();
         let mut classes: Vec<Vec<usize>> = Vec::new();
+        let mut genotypes: Vec<usize> = Vec::new();
         let of_genotype =
             [Cytoplasm::Normal, Cytoplasm::Sterile, Cytoplasm::Unknown].map(|cytoplasm| {
                 (0..space.size)
                     .map(|joint| {
                         let seen = final_classes(looks, space, traits, joint, cytoplasm);
-                        *places.entry(seen.clone()).or_insert_with(|| {
+                        *places.entry((by(joint), seen.clone())).or_insert_with(|| {
                             classes.push(seen);
+                            genotypes.push(joint);
                             classes.len() - 1
                         })
                     })
@@ -168,7 +187,14 @@ impl Profiles {
             traits: traits.to_vec(),
             classes,
             of_genotype,
+            genotypes,
         }
+    }
+
+    /// A joint genotype of a profile; the only one where all are told apart.
+    #[must_use]
+    pub fn genotype_of(&self, profile: usize) -> usize {
+        self.genotypes[profile]
     }
 
     /// How many there are.

@@ -2,7 +2,7 @@
 //!
 //! The one way in for whoever asks: facts, today and a choice of batches in, [`Suspects`] out.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 use crate::records::assumptions::{ASSUMPTIONS, Assumption, Assumptions};
 use crate::records::day::Day;
@@ -19,11 +19,13 @@ use super::belief::{Beliefs, in_two_threads, too_large};
 use super::context::Context;
 use super::evidence::Member;
 use super::index::Index;
+use super::kin::Asked;
 use super::looks::Looks;
 use super::posterior::{Rules, Weigher};
 use super::reason::{newest_by_trait, reason_for, seen};
+use super::related::related_batches;
 use super::remarks::remarks;
-use super::sources::{Stock, stock_of};
+use super::sources::Stock;
 use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
 use super::word::{Word, visibility};
@@ -47,12 +49,14 @@ pub fn suspects(
     let mut models = in_two_threads(&rows, |row| BatchModel::new(&context, row));
     let asked_count = models.len();
     if batches.is_some() {
-        let related = related_batches(&context, &models);
+        let known = models.iter().map(|model| model.batch_id).collect();
+        let named = models.iter().flat_map(BatchModel::named_plants);
+        let related = related_batches(&context, named.collect::<Vec<_>>(), known);
         models.extend(in_two_threads(&related, |row| {
             BatchModel::new(&context, row)
         }));
     }
-    let net = Beliefs::new(&context, &models, &rules);
+    let net = Beliefs::new(&context, &models, &rules, &Asked::default());
     let asked: Vec<&BatchModel> = models[..asked_count].iter().collect();
     let answers = in_two_threads(&asked, |model| {
         answer_batch(&context, &net, &rules, model, today)
@@ -70,55 +74,6 @@ fn changed_beliefs(beliefs: &Assumptions) -> Vec<(&'static str, f64)> {
         .iter()
         .filter_map(|known| value(known).filter(|(_, value)| *value != known.default))
         .collect()
-}
-
-/// The other batches that can say something about the plants of these: those of the same parents, of the parents'
-/// other partners, and so on, and those that a named plant was kept from.
-fn related_batches<'a>(context: &Context<'a>, models: &[BatchModel]) -> Vec<&'a BatchRow> {
-    let facts = context.index.facts;
-    let mut by_parent: HashMap<i64, Vec<&BatchRow>> = HashMap::new();
-    for row in &facts.batch {
-        let (mother, father) = context.sources.parents(stock_of(row));
-        by_parent.entry(mother).or_default().push(row);
-        by_parent.entry(father).or_default().push(row);
-    }
-    let mut known: HashSet<i64> = models.iter().map(|model| model.batch_id).collect();
-    let mut plants: Vec<i64> = Vec::new();
-    for model in models {
-        plants.extend([model.mother, model.father]);
-        plants.extend(
-            model
-                .candidates
-                .iter()
-                .flat_map(|candidate| model.third_plants(candidate.seed)),
-        );
-    }
-    let mut met: HashSet<i64> = plants.iter().copied().collect();
-    let mut related = Vec::new();
-    while let Some(plant) = plants.pop() {
-        let origin = facts
-            .plant
-            .get(plant)
-            .and_then(|row| facts.batch.get(row.batch_id?));
-        for row in by_parent
-            .get(&plant)
-            .into_iter()
-            .flatten()
-            .copied()
-            .chain(origin)
-        {
-            if known.insert(row.id) {
-                related.push(row);
-                let (mother, father) = context.sources.parents(stock_of(row));
-                plants.extend(
-                    [mother, father]
-                        .into_iter()
-                        .filter(|parent| met.insert(*parent)),
-                );
-            }
-        }
-    }
-    related
 }
 
 fn answer_batch(

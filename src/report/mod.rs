@@ -10,6 +10,7 @@ pub mod consequences;
 pub mod copies;
 pub mod expect;
 pub mod gene_models;
+pub mod genotype;
 pub mod history;
 pub mod ledger;
 pub mod linkage;

@@ -1,5 +1,6 @@
 //! The sentences of a diagnosis: sources, verdicts, remarks, each made from the result structs alone.
 
+use super::genotype::{explanations_words, records_words};
 use super::numbers::percent;
 use super::remarks::remark;
 use super::text::listed;
@@ -397,6 +398,11 @@ pub fn note_words(note: &EvidenceNote) -> String {
         return remark;
     }
     match note {
+        EvidenceNote::Clash(clash) => format!(
+            "Records clash: {}. {}.",
+            records_words(&clash.records),
+            explanations_words(clash)
+        ),
         EvidenceNote::BatchTallySetAside { day } => format!(
             "The tray's count of {} is set aside, since its cells have readings of their own.",
             day.spoken()

@@ -1,7 +1,8 @@
 //! Exact marginals of discrete variables whose joint weight is a product of factors.
 //!
 //! Variable elimination: the variables outside the question are summed out one by one, the one that makes
-//! the smallest table first. Knows nothing of what a variable means; the beliefs over plants call it.
+//! the smallest table first. Knows nothing of what a variable means; the beliefs over plants call it, and the
+//! marginals of all variables at once stand next door.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -9,11 +10,11 @@ use std::collections::{BTreeMap, BTreeSet};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Factor {
     /// The variables, each once.
-    vars: Vec<usize>,
+    pub(super) vars: Vec<usize>,
     /// How many states each has.
-    sizes: Vec<usize>,
+    pub(super) sizes: Vec<usize>,
     /// The values, the last variable running fastest.
-    values: Vec<f64>,
+    pub(super) values: Vec<f64>,
 }
 
 /// A question whose exact answer needs a larger table than allowed.
@@ -73,26 +74,53 @@ impl Factor {
         self
     }
 
-    /// The same function with its variables in another order, variables it lacks added as constant.
-    fn spread(&self, vars: &[usize], sizes: &[usize]) -> Vec<f64> {
-        let strides = self.strides_in(vars);
-        let cells = sizes.iter().product();
-        let mut values = Vec::with_capacity(cells);
-        let mut state = vec![0usize; vars.len()];
-        let mut at = 0usize;
-        for _ in 0..cells {
-            values.push(self.values[at]);
-            for place in (0..vars.len()).rev() {
-                state[place] += 1;
-                at += strides[place];
-                if state[place] < sizes[place] {
-                    break;
+    /// Multiplies a table over `vars` by this factor, or divides it where nothing over nothing is nothing.
+    pub(super) fn scale_into(&self, values: &mut [f64], vars: &[usize], sizes: &[usize], by: By) {
+        let mut walk = Walk::new(sizes, &self.strides_in(vars));
+        for row in values.chunks_mut(walk.inner) {
+            let own = &self.values[walk.at..];
+            match (by, walk.stride) {
+                (By::Product, 0) => row.iter_mut().for_each(|value| *value *= own[0]),
+                (By::Product, 1) => {
+                    row.iter_mut().zip(own).for_each(|(value, f)| *value *= f);
                 }
-                at -= strides[place] * sizes[place];
-                state[place] = 0;
+                (By::Product, stride) => {
+                    let own = own.iter().step_by(stride);
+                    row.iter_mut().zip(own).for_each(|(value, f)| *value *= f);
+                }
+                (By::Quotient, stride) => row.iter_mut().enumerate().for_each(|(at, value)| {
+                    let f = own[at * stride];
+                    *value = if f > 0.0 { *value / f } else { 0.0 };
+                }),
             }
+            walk.step();
         }
-        values
+    }
+
+    /// The sums of this factor over all variables but `vars`.
+    pub(super) fn summed_to(&self, vars: &[usize], sizes: &[usize]) -> Self {
+        let mut target = Self {
+            vars: vars.to_vec(),
+            sizes: sizes.to_vec(),
+            values: vec![0.0; sizes.iter().product()],
+        };
+        let mut walk = Walk::new(&self.sizes, &target.strides_in(&self.vars));
+        for row in self.values.chunks(walk.inner) {
+            let sums = &mut target.values[walk.at..];
+            match walk.stride {
+                0 => sums[0] += row.iter().sum::<f64>(),
+                1 => sums
+                    .iter_mut()
+                    .zip(row)
+                    .for_each(|(sum, value)| *sum += value),
+                stride => {
+                    let sums = sums.iter_mut().step_by(stride);
+                    sums.zip(row).for_each(|(sum, value)| *sum += value);
+                }
+            }
+            walk.step();
+        }
+        target
     }
 
     fn strides_in(&self, vars: &[usize]) -> Vec<usize> {
@@ -111,6 +139,142 @@ impl Factor {
     }
 }
 
+/// What a factor does to a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum By {
+    /// Multiplies it.
+    Product,
+    /// Divides it.
+    Quotient,
+}
+
+/// Runs through the states of variables, the last fastest, a row at a time, and keeps the place in a table with strides
+/// of its own. Neighbouring variables over which that place moves evenly are one, so that rows are long.
+struct Walk {
+    sizes: Vec<usize>,
+    strides: Vec<usize>,
+    state: Vec<usize>,
+    at: usize,
+    /// The length of a row.
+    inner: usize,
+    /// How far the place moves along a row.
+    stride: usize,
+}
+
+impl Walk {
+    fn new(sizes: &[usize], strides: &[usize]) -> Self {
+        let mut merged: Vec<(usize, usize)> = Vec::new();
+        for (size, stride) in sizes.iter().copied().zip(strides.iter().copied()) {
+            match merged.last_mut() {
+                _ if size == 1 => {}
+                Some((run, outer)) if *outer == stride * size => {
+                    *run *= size;
+                    *outer = stride;
+                }
+                _ => merged.push((size, stride)),
+            }
+        }
+        let (inner, stride) = merged.pop().unwrap_or((1, 0));
+        let (sizes, strides): (Vec<usize>, Vec<usize>) = merged.into_iter().unzip();
+        Self {
+            state: vec![0; sizes.len()],
+            sizes,
+            strides,
+            at: 0,
+            inner,
+            stride,
+        }
+    }
+
+    /// On to the next row.
+    fn step(&mut self) {
+        for place in (0..self.sizes.len()).rev() {
+            self.state[place] += 1;
+            self.at += self.strides[place];
+            if self.state[place] < self.sizes[place] {
+                break;
+            }
+            self.at -= self.strides[place] * self.sizes[place];
+            self.state[place] = 0;
+        }
+    }
+}
+
+/// Which variables stand in one factor with which others; grows as variables are summed out.
+#[derive(Clone)]
+pub(super) struct Neighbours {
+    of: BTreeMap<usize, BTreeSet<usize>>,
+    costs: BTreeMap<usize, u128>,
+    pub(super) sizes: BTreeMap<usize, usize>,
+}
+
+impl Neighbours {
+    pub(super) fn of(factors: &[Factor]) -> Self {
+        let mut found = Self {
+            of: BTreeMap::new(),
+            costs: BTreeMap::new(),
+            sizes: BTreeMap::new(),
+        };
+        for factor in factors {
+            let own = factor.vars.iter().copied();
+            found
+                .sizes
+                .extend(own.clone().zip(factor.sizes.iter().copied()));
+            for var in own.clone() {
+                let others = own.clone().filter(|other| *other != var);
+                found.of.entry(var).or_default().extend(others);
+            }
+        }
+        found
+    }
+
+    /// The cells of the table that summing a variable out makes first.
+    fn cost(&self, var: usize) -> u128 {
+        let others = self.of[&var].iter().chain([&var]);
+        others
+            .map(|other| self.sizes[other] as u128)
+            .fold(1, u128::saturating_mul)
+    }
+
+    /// The variable to sum out next, which is not one of `kept`, and the others in its table: of those with the highest
+    /// rank, where ranks are given, the one that makes the smallest table; ties by number.
+    pub(super) fn next(
+        &mut self,
+        kept: &BTreeSet<usize>,
+        ranks: Option<&[usize]>,
+    ) -> Option<(usize, Vec<usize>, u128)> {
+        let left: Vec<usize> = self.of.keys().copied().collect();
+        let rank = |var: usize| ranks.map_or(0, |ranks| ranks[var]);
+        let var = left
+            .into_iter()
+            .filter(|var| !kept.contains(var))
+            .min_by_key(|var| {
+                let cost = self.costs.get(var).copied();
+                let cost = cost.unwrap_or_else(|| {
+                    let cost = self.cost(*var);
+                    self.costs.insert(*var, cost);
+                    cost
+                });
+                (std::cmp::Reverse(rank(*var)), cost)
+            })?;
+        let cost = self.costs[&var];
+        let others = self
+            .of
+            .remove(&var)
+            .expect("the variable was found among these");
+        for other in &others {
+            let own = self
+                .of
+                .get_mut(other)
+                .expect("neighbours are left as long as each other");
+            own.remove(&var);
+            own.extend(others.iter().filter(|one| *one != other));
+            self.costs.remove(other);
+        }
+        Some((var, others.into_iter().collect(), cost))
+    }
+}
+
 /// The joint marginal of `asked`, normalised to sum 1, its variables in the order asked.
 ///
 /// Every asked variable must stand in some factor. Where all weights vanish the result is all zeros.
@@ -121,31 +285,19 @@ impl Factor {
 /// # Panics
 /// Where an asked variable stands in no factor: a bug of the caller.
 pub fn marginal(factors: &[Factor], asked: &[usize], limit: u128) -> Result<Factor, TooManyCells> {
-    let mut sizes: BTreeMap<usize, usize> = BTreeMap::new();
-    for factor in factors {
-        sizes.extend(
-            factor
-                .vars
-                .iter()
-                .copied()
-                .zip(factor.sizes.iter().copied()),
-        );
-    }
     let mut pool: Vec<Factor> = relevant(factors, asked);
-    let mut left: BTreeSet<usize> = pool.iter().flat_map(|f| f.vars.iter().copied()).collect();
-    left.retain(|var| !asked.contains(var));
-    while let Some(var) = cheapest(&pool, &left, &sizes) {
-        left.remove(&var);
+    let mut neighbours = Neighbours::of(&pool);
+    let kept: BTreeSet<usize> = asked.iter().copied().collect();
+    while let Some((var, others, _)) = neighbours.next(&kept, None) {
         let (touching, rest): (Vec<_>, Vec<_>) = pool
             .into_iter()
             .partition(|factor| factor.vars.contains(&var));
         pool = rest;
-        let mut vars = scope(&touching);
-        vars.retain(|other| *other != var);
-        vars.push(var);
-        let joint = multiply(&touching, &vars, &sizes, limit)?;
-        pool.push(sum_out_last(joint).scaled());
+        let vars = [vec![var], others].concat();
+        let joint = multiply(&touching, &vars, &neighbours.sizes, limit)?;
+        pool.push(sum_out_first(joint).scaled());
     }
+    let sizes = neighbours.sizes;
     let mut answer = multiply(&pool, asked, &sizes, limit)?;
     let total: f64 = answer.values.iter().sum();
     if total > 0.0 {
@@ -179,37 +331,13 @@ fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
         .collect()
 }
 
-fn scope(factors: &[Factor]) -> Vec<usize> {
-    let vars: BTreeSet<usize> = factors
-        .iter()
-        .flat_map(|f| f.vars.iter().copied())
-        .collect();
-    vars.into_iter().collect()
-}
-
 fn cells(vars: &[usize], sizes: &BTreeMap<usize, usize>) -> u128 {
     vars.iter()
         .map(|var| sizes[var] as u128)
         .fold(1, u128::saturating_mul)
 }
 
-/// The variable whose elimination makes the smallest table; ties by number.
-fn cheapest(
-    pool: &[Factor],
-    left: &BTreeSet<usize>,
-    sizes: &BTreeMap<usize, usize>,
-) -> Option<usize> {
-    left.iter().copied().min_by_key(|var| {
-        let touched: BTreeSet<usize> = pool
-            .iter()
-            .filter(|factor| factor.vars.contains(var))
-            .flat_map(|factor| factor.vars.iter().copied())
-            .collect();
-        cells(&touched.into_iter().collect::<Vec<_>>(), sizes)
-    })
-}
-
-fn multiply(
+pub(super) fn multiply(
     factors: &[Factor],
     vars: &[usize],
     sizes: &BTreeMap<usize, usize>,
@@ -222,9 +350,7 @@ fn multiply(
     let own_sizes: Vec<usize> = vars.iter().map(|var| sizes[var]).collect();
     let mut values = vec![1.0; own_sizes.iter().product()];
     for factor in factors {
-        for (value, other) in values.iter_mut().zip(factor.spread(vars, &own_sizes)) {
-            *value *= other;
-        }
+        factor.scale_into(&mut values, vars, &own_sizes, By::Product);
     }
     Ok(Factor {
         vars: vars.to_vec(),
@@ -233,17 +359,19 @@ fn multiply(
     })
 }
 
-fn sum_out_last(mut joint: Factor) -> Factor {
-    joint.vars.pop();
-    let size = joint
-        .sizes
-        .pop()
-        .expect("a joint table has the variable to sum out");
-    joint.values = joint
-        .values
-        .chunks(size)
-        .map(|chunk| chunk.iter().sum())
-        .collect();
+/// Sums the first variable out, whose states lie in long rows one after the other.
+pub(super) fn sum_out_first(mut joint: Factor) -> Factor {
+    joint.vars.remove(0);
+    let size = joint.sizes.remove(0);
+    let row = joint.values.len() / size;
+    let (sums, others) = joint.values.split_at_mut(row);
+    for other in others.chunks(row) {
+        sums.iter_mut()
+            .zip(other)
+            .for_each(|(sum, value)| *sum += value);
+    }
+    joint.values.truncate(row);
+    joint.values.shrink_to_fit();
     joint
 }
 

@@ -8,6 +8,7 @@ pub mod curve;
 pub mod elimination;
 pub mod heterogeneity;
 pub mod intervals;
+pub mod junction;
 pub mod logs;
 pub mod multinomial;
 pub mod power;

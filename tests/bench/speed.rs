@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
+use locule::diagnosis::genotypes::genotypes_of_all;
 use locule::diagnosis::suspects::suspects;
 use locule::genetics::{
     AtLocus, Breeding, Diploid, GeneModel, Generation, LinkageMap, LocusBook, LocusIx, Parent,
@@ -74,6 +75,23 @@ impl Ledger {
             from: None,
             pedigree: None,
             day: day("2025-11-01"),
+        }));
+    }
+
+    /// Gives a seedling a code.
+    fn kept(&mut self, code: &str, place: Target, day: Day) {
+        self.enter(Entry::Parent(NewParent {
+            code: self::code(code),
+            name: None,
+            species: None,
+            kind: PlantKind::Line,
+            genotype: None,
+            proven: false,
+            looks: Vec::new(),
+            cytoplasm: None,
+            from: Some(place),
+            pedigree: None,
+            day,
         }));
     }
 
@@ -405,6 +423,78 @@ fn report(what: &str, took: Duration, limit: Duration) -> bool {
     ratio <= SLACK
 }
 
+/// An invented ledger of 1,000 plants: ten founders, then generations of fifty seedlings of five crosses, read one by
+/// one and kept with a code, ten of each the parents of the next.
+fn pedigreed(generations: usize) -> Ledger {
+    let mut ledger = Ledger::new();
+    ledger.today = day("2060-01-01");
+    for at in 0..PARENTS {
+        let genotype = if at.is_multiple_of(2) { "a/a" } else { "A/A" };
+        ledger.parent(&format!("K0p{at}"), genotype);
+    }
+    for generation in 1..generations {
+        let start = day("2025-01-01").forward(365 * generation as i64);
+        for cross in 0..PARENTS / 2 {
+            // Pairs change from generation to generation, so that kin meet again.
+            let partner = (2 * cross + 2 * (generation % 4) + 1) % PARENTS;
+            let parent = |at: usize| format!("K{}p{at}", generation - 1);
+            let name = format!("X{generation}c{cross}");
+            let tray = format!("T{generation}c{cross}");
+            ledger.enter(Entry::Pollination(NewPollination {
+                mother: target(&parent(2 * cross)),
+                father: Some(target(&parent(partner))),
+                code: Some(code(&name)),
+                flowers: None,
+                tool: String::new(),
+                wiped: false,
+                emasculated: true,
+                covered: true,
+                day: Some(start.forward(7 * cross as i64)),
+            }));
+            let sown = start.forward(150 + 7 * cross as i64);
+            ledger.enter(Entry::Sowing(Sowing {
+                source: target(&name),
+                lot: None,
+                seeds: count(10),
+                tray: Some(code(&tray)),
+                cells: None,
+                place: String::new(),
+                medium: String::new(),
+                light: String::new(),
+                day: sown,
+            }));
+            ledger.enter(Entry::Up(UpCount {
+                batch: code(&tray),
+                what: UpWhat::Batch(count(10)),
+                day: sown.forward(10),
+            }));
+            for cell in 1..=10 {
+                let place = target(&format!("{tray}-{cell:02}"));
+                let class = if (cell + cross + generation).is_multiple_of(4) {
+                    "green"
+                } else {
+                    "purple"
+                };
+                ledger.enter(Entry::Score(Score {
+                    target: place.clone(),
+                    what: ScoreWhat::Plant(look(class)),
+                    of: None,
+                    leaves: None,
+                    day: sown.forward(50),
+                }));
+                let number = 2 * cross + cell - 1;
+                let kept = if cell <= 2 {
+                    format!("K{generation}p{number}")
+                } else {
+                    format!("S{generation}c{cross}n{cell}")
+                };
+                ledger.kept(&kept, place, sown.forward(60));
+            }
+        }
+    }
+    ledger
+}
+
 fn main() {
     let mut good = true;
     let season = invented(10, 1000, 12);
@@ -432,6 +522,19 @@ fn main() {
             peak / 100.0
         );
         good &= peak <= 100.0;
+    }
+    let kin = pedigreed(20);
+    let took = best_of(3, || {
+        let plants = genotypes_of_all(&kin.facts).expect("an answer");
+        assert!(plants.len() > 900, "{} plants", plants.len());
+    });
+    good &= report(
+        "genotypes of 960 plants over 20 generations, ten parents each",
+        took,
+        Duration::from_secs(1),
+    );
+    if let Some(peak) = peak_memory() {
+        println!("memory at most, with those: {peak:.0} MB");
     }
     let (full, known) = opening();
     good &= report(

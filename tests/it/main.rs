@@ -5,6 +5,8 @@
     reason = "a test that meets an error should fail with it"
 )]
 
+mod beliefs;
+mod beliefs_random;
 mod cli_answers;
 mod cli_copies;
 mod cli_expect;

@@ -21,6 +21,7 @@ use crate::records::assumptions::Assumptions;
 use crate::records::rows::Thing;
 use crate::report::expect::{Asked, ExpectAnswer};
 
+use super::believed::believed;
 use super::breeding::{
     Lie, Recombines, add_typed, check_lives, lethal_typed, unexpected, unsorted,
 };
@@ -67,6 +68,10 @@ pub struct ExpectArgs {
     /// Say what to expect among so many plants
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
     plants: Option<u64>,
+    /// Average over what is known of the parents by everything recorded, their offspring included, instead of taking
+    /// what is stated at its word
+    #[arg(long, conflicts_with_all = ["mother", "father"])]
+    believed: bool,
     /// Age of the seedlings in days since they came up, for traits that show late
     #[arg(long, value_name = "DAYS", allow_negative_numbers = true)]
     age: Option<f64>,
@@ -229,7 +234,7 @@ impl ExpectArgs {
             plant_at_word(&context, parents.0, &loci),
             plant_at_word(&context, parents.1, &loci),
         );
-        let (expectation, tight, lie) = self.compute(Question {
+        let question = Question {
             parents: [(&names[0], &mother), (&names[1], &father)],
             scored: &scored,
             loci: &loci,
@@ -237,14 +242,21 @@ impl ExpectArgs {
             linkage: looks.linkage.clone(),
             descent: self.descent().unwrap_or_else(|| descent_of(parents)),
             lethal: &lethal,
-        })?;
+        };
+        let (expectation, tight, lie) = if self.believed {
+            self.compute_believed(&question, &believed(&context, parents, &loci)?)?
+        } else {
+            self.compute(question)?
+        };
         let genotype = |plant: i64| {
             let code = label_of(plant);
             let stated: Vec<String> = loci
                 .iter()
                 .filter_map(|locus| context.plants.stated(plant, *locus))
                 .collect();
-            if stated.is_empty() {
+            if self.believed {
+                format!("{code} as believed")
+            } else if stated.is_empty() {
                 code
             } else {
                 format!("{code} {}", stated.join(" "))
@@ -254,7 +266,11 @@ impl ExpectArgs {
             mother: genotype(parents.0),
             father: genotype(parents.1),
             ignored: Vec::new(),
-            not_stated: not_stated(&context, &facts, &loci, parents),
+            not_stated: if self.believed {
+                Vec::new()
+            } else {
+                not_stated(&context, &facts, &loci, parents)
+            },
             linked: lie.linked,
             phase_open: lie.phase_open,
             distance_open: lie.distance_open,
@@ -279,6 +295,34 @@ impl ExpectArgs {
             age: self.age,
         };
         Ok(world.answer(&ExpectAnswer::new(asked, &expectation, tight.as_ref())))
+    }
+
+    /// The mean over what the parents may be together; how the loci lie is told of the likeliest pair.
+    fn compute_believed(
+        &self,
+        word: &Question<'_>,
+        pairs: &[(Parent, Parent, f64)],
+    ) -> Result<Computed, Failure> {
+        let [(mother_name, _), (father_name, _)] = word.parents;
+        let (mut found, mut tight, mut lies) = (Vec::new(), Vec::new(), Vec::new());
+        for (mother, father, p) in pairs {
+            let (expectation, if_tight, lie) = self.compute(Question {
+                parents: [(mother_name, mother), (father_name, father)],
+                linkage: word.linkage.clone(),
+                descent: word.descent.clone(),
+                ..*word
+            })?;
+            tight.push((*p, if_tight.unwrap_or_else(|| expectation.clone())));
+            found.push((*p, expectation));
+            lies.push((*p, lie));
+        }
+        let (found, tight) = (Expectation::mean(&found), Expectation::mean(&tight));
+        let likeliest = lies
+            .into_iter()
+            .max_by(|one, other| one.0.total_cmp(&other.0));
+        let (_, lie) = likeliest.expect("something explains what is recorded");
+        let tight = Some(tight).filter(|tight| !tight.is_like(&found));
+        Ok((found, tight, lie))
     }
 
     /// The traits asked about; without any those read in the trays of the cross, else the bench trait.

@@ -1,9 +1,11 @@
 //! Commands that answer a question or keep the ledger itself.
 
 pub mod accept;
+pub mod believed;
 pub mod breeding;
 pub mod copies;
 pub mod expect;
+pub mod genotype;
 pub mod history;
 pub mod import;
 pub mod init;
@@ -73,6 +75,11 @@ pub enum Ask {
     /// Of plants, seedlings, crosses, lots and trays; of several also how much they are related.
     #[command(display_order = 25)]
     Pedigree(pedigree::PedigreeArgs),
+    /// Show how likely each genotype of a plant is, and which records told it
+    ///
+    /// By everything recorded of it, its parents and its offspring (genotype NL, genotype T1-03, genotype --all).
+    #[command(display_order = 25)]
+    Genotype(genotype::GenotypeArgs),
     /// Show whether a plant is stable yet: how likely it still splits for a trait
     ///
     /// By the seedlings of its own selfed seed in the ledger (stable NL), or by bare counts (stable --alike 12),
@@ -128,6 +135,7 @@ impl Ask {
             Self::Suspects(command) => command.run(world),
             Self::Sheet(command) => command.run(world),
             Self::Pedigree(command) => command.run(world),
+            Self::Genotype(command) => command.run(world),
             Self::Stable(command) => command.run(world),
             Self::History(command) => command.run(world),
             Self::List(command) => command.run(world),

@@ -11,6 +11,7 @@ pub mod answer;
 pub mod beliefs;
 pub mod choices;
 pub mod commands;
+pub mod enumeration;
 pub mod evidence;
 pub mod exact;
 pub mod genes;

@@ -3,7 +3,7 @@
 //! What is recorded is always plausible (no more up than sown, nothing scored before it is up), so that no command
 //! needs to be forced. [`features()`] names what a season holds, for the test that all of the method is reached.
 
-mod dice;
+pub mod dice;
 mod features;
 mod tray;
 

@@ -1,0 +1,66 @@
+//! `genotype`: what is known of the genotype of plants, and what told it.
+
+use clap::Args;
+
+use super::thing::find;
+use crate::cli::exit::Outcome;
+use crate::cli::failure::Failure;
+use crate::cli::world::World;
+use crate::diagnosis::genotypes::{GenotypeError, genotype_of, genotypes_of_all};
+use crate::records::rows::Thing;
+use crate::report::genotype::{AllGenotypes, GenotypeAnswer};
+
+/// How likely each genotype of a plant is by everything recorded of it, its parents and its offspring, and which
+/// records told it
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  locule genotype NL\n  locule genotype T1-03\n  locule genotype --all"
+)]
+pub struct GenotypeArgs {
+    /// The plant: NL, or a seedling's place
+    #[arg(
+        value_name = "PLANT",
+        required_unless_present = "all",
+        conflicts_with = "all"
+    )]
+    plant: Option<String>,
+    /// Every plant that has a code
+    #[arg(long)]
+    all: bool,
+}
+
+impl GenotypeArgs {
+    /// Answers.
+    ///
+    /// # Errors
+    /// [`Failure`] where the ledger cannot be read, a code is unknown or names no plant, or the exact answer is too
+    /// large.
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        let (_, facts) = world.ask()?;
+        let Some(typed) = self.plant else {
+            let found = genotypes_of_all(&facts).map_err(failed)?;
+            return Ok(world.answer(&AllGenotypes(found)));
+        };
+        let found = find(&facts, &typed)?;
+        if found.thing != Thing::Plant {
+            return Err(Failure::refused(format!(
+                "{} is a {}, and one plant is meant",
+                found.label, found.thing
+            ))
+            .try_typing(format!("locule expect {}", found.label)));
+        }
+        let belief = genotype_of(&facts, found.id).map_err(failed)?;
+        Ok(world.answer(&GenotypeAnswer(belief)))
+    }
+}
+
+/// Why nothing is said of a plant, as a failure.
+pub fn failed(error: GenotypeError) -> Failure {
+    match error {
+        GenotypeError::Unreadable(error) => error.into(),
+        GenotypeError::TooLarge(size) => {
+            Failure::refused(format!("{size}: too many traits were read of these plants"))
+                .try_typing("locule trait off CODE")
+        }
+    }
+}

@@ -1,0 +1,342 @@
+//! Records that clash, and how likely each explanation of it is.
+//!
+//! A clash is a record that cannot be so if the others are taken at their word: a plant's look against its stated
+//! genotype, a statement against the parents', seedlings against both parents. Nothing is overridden: every
+//! probability here comes from all records together. Called by `genotype` and by the remarks of `suspects`.
+
+use crate::genetics::genotype::Diploid;
+use crate::records::rows::Thing;
+use crate::stats::elimination::TooManyCells;
+
+use super::batch::BatchModel;
+use super::belief::{Beliefs, too_large};
+use super::context::Context;
+use super::posterior::{Rules, Weigher};
+use super::sources::Seed;
+use super::terms::PlantWeights;
+use super::told::ClassCount;
+use super::word::Word;
+use crate::records::descent::parents_of;
+
+/// What explains a clash.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Explanation {
+    /// What was stated of a plant is wrong.
+    WrongStatement {
+        /// The plant.
+        plant: String,
+        /// What was stated.
+        stated: String,
+    },
+    /// The look was misread.
+    Misread,
+    /// Some seedlings, or all, are not of this cross.
+    OffType,
+}
+
+/// The records that clash.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Clashing {
+    /// A plant shows what its stated genotype cannot.
+    Look {
+        /// The class.
+        class: String,
+        /// The statement.
+        stated: String,
+    },
+    /// Parents, both as stated, cannot have an offspring of this statement.
+    Descent {
+        /// The statement.
+        stated: String,
+        /// The parents.
+        parents: (String, String),
+    },
+    /// Seedlings show what their parents as stated cannot give.
+    Seedlings {
+        /// The tray.
+        tray: String,
+        /// The parents.
+        parents: (String, String),
+        /// What was seen that cannot be.
+        seen: Vec<ClassCount>,
+    },
+}
+
+/// A clash with its explanations, the likeliest first. They do not exclude each other.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Clash {
+    /// The records.
+    pub records: Clashing,
+    /// The explanations with their probabilities, given everything recorded.
+    pub explanations: Vec<(Explanation, f64)>,
+}
+
+impl Clash {
+    fn new(records: Clashing, mut explanations: Vec<(Explanation, f64)>) -> Self {
+        explanations.sort_by(|one, other| other.1.total_cmp(&one.1));
+        Self {
+            records,
+            explanations,
+        }
+    }
+}
+
+fn label(context: &Context<'_>, id: i64) -> String {
+    let facts = context.index.facts;
+    let row = facts.plant.get(id);
+    row.map_or_else(String::new, |row| facts.plant_label(row))
+}
+
+/// The clashes in which a plant has a part.
+///
+/// # Errors
+/// [`TooManyCells`] where the exact answer needs too large a table.
+pub(super) fn clashes_of(
+    context: &Context<'_>,
+    rules: &Rules,
+    models: &[BatchModel],
+    beliefs: &Beliefs<'_>,
+    plant: i64,
+) -> Result<Vec<Clash>, TooManyCells> {
+    let mut found = of_looks(context, beliefs, plant)?;
+    found.extend(of_descent(context, beliefs, plant)?);
+    let own = models
+        .iter()
+        .filter(|model| model.mother == plant || model.father == plant);
+    for model in own.filter(|model| !model.space.loci.is_empty() && too_large(model).is_none()) {
+        let weights = beliefs.weights(model)?;
+        found.extend(of_seedlings(context, rules, model, &weights));
+    }
+    Ok(found)
+}
+
+/// P(what is stated of a plant is wrong somewhere at these loci).
+fn wrong_statement(
+    context: &Context<'_>,
+    beliefs: &Beliefs<'_>,
+    plant: i64,
+    loci: &[crate::genetics::locus::LocusIx],
+) -> Result<f64, TooManyCells> {
+    let joint = beliefs.joint_of(plant, loci)?;
+    let space = super::space::Space::new(&context.looks.book, loci);
+    let wrong = joint
+        .iter()
+        .enumerate()
+        .filter(|(at, _)| !context.plants.fits(plant, loci, &space.genotype(*at)));
+    Ok(wrong.map(|(_, p)| p).sum())
+}
+
+/// Looks that the plant's statement cannot give.
+fn of_looks(
+    context: &Context<'_>,
+    beliefs: &Beliefs<'_>,
+    plant: i64,
+) -> Result<Vec<Clash>, TooManyCells> {
+    let cytoplasm = context.plants.cytoplasm(plant);
+    let mut found = Vec::new();
+    for reading in context.plants.own_looks(plant) {
+        let look = &context.looks.traits[reading.look];
+        let loci = look.model.loci();
+        let space = super::space::Space::new(&context.looks.book, loci);
+        let shows =
+            |at: usize| look.model.class_of(&space.genotype(at), cytoplasm) == reading.class;
+        let fits = |at: usize| context.plants.fits(plant, loci, &space.genotype(at));
+        if (0..space.size).any(|at| fits(at) && shows(at)) {
+            continue;
+        }
+        let joint = beliefs.joint_of(plant, loci)?;
+        let misread: f64 = (0..space.size)
+            .filter(|at| !shows(*at))
+            .map(|at| joint[at])
+            .sum();
+        let stated = context.plants.stated_at(plant, loci);
+        let wrong = wrong_statement(context, beliefs, plant, loci)?;
+        found.push(Clash::new(
+            Clashing::Look {
+                class: look.classes[reading.class].name.clone(),
+                stated: stated.clone(),
+            },
+            vec![
+                (
+                    Explanation::WrongStatement {
+                        plant: label(context, plant),
+                        stated,
+                    },
+                    wrong,
+                ),
+                (Explanation::Misread, misread),
+            ],
+        ));
+    }
+    Ok(found)
+}
+
+/// A statement that the parents, as stated, cannot give.
+fn of_descent(
+    context: &Context<'_>,
+    beliefs: &Beliefs<'_>,
+    plant: i64,
+) -> Result<Vec<Clash>, TooManyCells> {
+    let facts = context.index.facts;
+    let Some(row) = facts.plant.get(plant) else {
+        return Ok(Vec::new());
+    };
+    let Some((mother, father)) = parents_of(facts, row) else {
+        return Ok(Vec::new());
+    };
+    let mut found = Vec::new();
+    for locus in context.plants.stated_loci(plant) {
+        let given = context.plants.offspring_at_word(mother, father, locus);
+        let pairs: Vec<Diploid> = context.plants.pairs(locus);
+        let can = |(pair, p): (&Diploid, &f64)| {
+            *p > 0.0 && context.plants.fits(plant, &[locus], &[*pair])
+        };
+        if pairs.iter().zip(&given).any(can) {
+            continue;
+        }
+        let mut explanations = Vec::new();
+        let mut named = vec![plant, mother, father];
+        named.dedup();
+        for id in named {
+            if context.plants.stated(id, locus).is_some() {
+                let what = Explanation::WrongStatement {
+                    plant: label(context, id),
+                    stated: context.plants.stated_at(id, &[locus]),
+                };
+                explanations.push((what, wrong_statement(context, beliefs, id, &[locus])?));
+            }
+        }
+        if row.batch_id.is_some() {
+            let off = beliefs.off_chance(plant)?;
+            explanations.extend(off.map(|p| (Explanation::OffType, p)));
+        }
+        let records = Clashing::Descent {
+            stated: context.plants.stated_at(plant, &[locus]),
+            parents: (label(context, mother), label(context, father)),
+        };
+        found.push(Clash::new(records, explanations));
+    }
+    Ok(found)
+}
+
+/// Seedlings that both parents, as stated, cannot give; nothing where each could be.
+#[must_use]
+pub(super) fn of_seedlings(
+    context: &Context<'_>,
+    rules: &Rules,
+    model: &BatchModel,
+    weights: &PlantWeights,
+) -> Option<Clash> {
+    let word = Word::of(context, model);
+    let seen = impossible(context, model, &word);
+    if seen.is_empty() {
+        return None;
+    }
+    let weigher = Weigher::new(model, context, rules);
+    let table = weigher.pair_table(weights);
+    let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let posterior: Vec<f64> = table
+        .iter()
+        .zip(&weights.pairs)
+        .map(|(ln, weight)| weight * (ln - most).exp())
+        .collect();
+    let total: f64 = posterior.iter().sum();
+    let loci = &model.space.loci;
+    let fits = |plant: i64, genotype: usize| {
+        context
+            .plants
+            .fits(plant, loci, &model.space.genotype(genotype))
+    };
+    let chance = |keep: &dyn Fn(usize, usize) -> bool| -> f64 {
+        let pairs = posterior.iter().enumerate().filter(|(at, _)| {
+            let (mother, father) = model.pair(*at);
+            keep(mother, father)
+        });
+        pairs.map(|(_, p)| p).sum::<f64>() / total
+    };
+    let mut explanations = Vec::new();
+    let mut parents = vec![(
+        model.mother,
+        chance(&|mother, _| !fits(model.mother, mother)),
+    )];
+    if !model.is_self() {
+        parents.push((
+            model.father,
+            chance(&|_, father| !fits(model.father, father)),
+        ));
+    }
+    for (plant, p) in parents {
+        let stated = context.plants.stated_at(plant, loci);
+        if !stated.is_empty() {
+            let plant = label(context, plant);
+            explanations.push((Explanation::WrongStatement { plant, stated }, p));
+        }
+    }
+    let none_of = |weights: &PlantWeights| none_chance(model, &weigher.posterior(weights).sources);
+    explanations.push((Explanation::OffType, 1.0 - none_of(weights)));
+    let right =
+        |mother: usize, father: usize| fits(model.mother, mother) && fits(model.father, father);
+    let mut both = weights.clone();
+    for (at, weight) in both.pairs.iter_mut().enumerate() {
+        let (mother, father) = model.pair(at);
+        if !right(mother, father) {
+            *weight = 0.0;
+        }
+    }
+    let p_right = chance(&right);
+    let misread = if p_right > 0.0 {
+        p_right * none_of(&both)
+    } else {
+        0.0
+    };
+    explanations.push((Explanation::Misread, misread));
+    let records = Clashing::Seedlings {
+        tray: context
+            .index
+            .facts
+            .code_of(Thing::Batch, model.batch_id)
+            .unwrap_or_default()
+            .to_owned(),
+        parents: (label(context, model.mother), label(context, model.father)),
+        seen,
+    };
+    Some(Clash::new(records, explanations))
+}
+
+fn none_chance(model: &BatchModel, sources: &[f64]) -> f64 {
+    let own = model.candidates.iter().zip(sources);
+    own.filter(|(candidate, _)| candidate.seed == Seed::Labelled)
+        .map(|(_, p)| p)
+        .sum()
+}
+
+/// What was seen last that the label neither ends in nor passes through.
+fn impossible(context: &Context<'_>, model: &BatchModel, word: &Word) -> Vec<ClassCount> {
+    let mut sums: std::collections::BTreeMap<(usize, usize), i64> = Default::default();
+    for member in &model.evidence.members {
+        for (at, look) in model.profiles.traits.iter().enumerate() {
+            let of_trait = member
+                .readings
+                .iter()
+                .filter(|reading| reading.look == *look);
+            let Some(reading) = of_trait.max_by_key(|reading| (reading.day, reading.order)) else {
+                continue;
+            };
+            let classes = &context.looks.traits[*look].classes;
+            let passes = |end: usize| classes[end].after == Some(reading.class);
+            let can_be = word.ends_in[at]
+                .iter()
+                .enumerate()
+                .any(|(end, p)| *p > 0.0 && (end == reading.class || passes(end)));
+            if !can_be {
+                *sums.entry((*look, reading.class)).or_default() += member.count;
+            }
+        }
+    }
+    let count = |((look, class), count): ((usize, usize), i64)| ClassCount {
+        trait_code: context.looks.traits[look].code.clone(),
+        class: context.looks.traits[look].classes[class].name.clone(),
+        count,
+    };
+    sums.into_iter().map(count).collect()
+}

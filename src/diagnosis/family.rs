@@ -1,0 +1,487 @@
+//! A batch that plants were kept from, as factors over its parents and those plants.
+//!
+//! Given the parents, the source, the share of off-types and the pace, seedlings are independent. So these three are
+//! variables beside the genotypes: the seedlings that nobody kept are one table over them, and each plant kept hangs
+//! on them by whether it is as labelled, and by its own readings as a seedling. Called by the beliefs over plants.
+
+use std::collections::BTreeMap;
+
+use crate::stats::elimination::TooManyCells;
+use crate::stats::quadrature::gauss_jacobi_beta;
+
+use super::batch::{BatchModel, Group};
+use super::context::Context;
+use super::graph::{Node, plain};
+use super::space::Space;
+use super::terms::{Owner, PlantWeights, Term, Terms};
+
+/// A factor with its variables named.
+pub(super) type NamedFactor = (Vec<Node>, Vec<usize>, Vec<f64>);
+
+/// A batch and the plants kept from it.
+#[derive(Debug)]
+pub(super) struct Family {
+    pub(super) batch_id: i64,
+    pub(super) mother: i64,
+    pub(super) father: i64,
+    pub(super) space: Space,
+    pub(super) kept: Vec<i64>,
+    pub(super) factors: Vec<NamedFactor>,
+    /// The same with everything but genotypes summed out, where that is little work.
+    pub(super) summed: Option<NamedFactor>,
+}
+
+/// Largest table over parents and plants kept that the rest is summed out into at once.
+const SUMMED_CELLS: usize = 50_000;
+
+/// Most multiplications that this may take.
+const SUMMED_WORK: usize = 100_000_000;
+
+impl Family {
+    /// Whether a plant is a parent or was kept.
+    pub(super) fn names(&self, plant: i64) -> bool {
+        self.mother == plant || self.father == plant || self.kept.contains(&plant)
+    }
+
+    /// The factors of a batch whose profiles tell every genotype apart.
+    ///
+    /// # Errors
+    /// [`TooManyCells`] where a factor would be larger than `limit`.
+    pub(super) fn new(
+        context: &Context<'_>,
+        model: &BatchModel,
+        weights: &PlantWeights,
+        kept: Vec<i64>,
+        limit: u128,
+    ) -> Result<Self, TooManyCells> {
+        let mut terms = Terms::new(model, context, Owner::Pair);
+        for pair in 0..model.pair_count() {
+            terms.add_pair(pair, 1.0, weights);
+        }
+        let members = Members::of(model, &kept);
+        let maker = Maker {
+            slots: Slots::of(&terms, model.pair_count(), members.count),
+            model,
+            terms: &terms,
+            members,
+        };
+        let needed = maker.largest();
+        if needed > limit {
+            return Err(TooManyCells { needed, limit });
+        }
+        let summed = maker.summed_factor(&kept);
+        let mut factors = vec![maker.source_factor()];
+        for (at, plant) in kept.iter().enumerate() {
+            factors.push(maker.origin_factor(*plant));
+            factors.push(maker.descent_factor(*plant, at));
+            factors.extend(maker.seen_factor(*plant, at));
+        }
+        Ok(Self {
+            batch_id: model.batch_id,
+            mother: model.mother,
+            father: model.father,
+            space: model.space.clone(),
+            kept,
+            factors,
+            summed,
+        })
+    }
+}
+
+/// The seedlings of a batch, those kept apart from the others.
+struct Members {
+    /// By group of readings: how many were not kept.
+    counts: Vec<i64>,
+    /// The group of each plant kept; nothing for one without a telling reading.
+    kept: Vec<Option<usize>>,
+    /// All seedlings in question.
+    count: usize,
+}
+
+impl Members {
+    fn of(model: &BatchModel, kept: &[i64]) -> Self {
+        let mut counts: Vec<i64> = model.groups.iter().map(|group| group.count).collect();
+        let read = usize::try_from(model.evidence_count()).unwrap_or(0);
+        let mut groups = vec![None; kept.len()];
+        for (member, group) in model.evidence.members.iter().zip(&model.group_of) {
+            let place = member
+                .plant
+                .and_then(|plant| kept.iter().position(|own| *own == plant));
+            if let Some(place) = place {
+                counts[*group] -= 1;
+                groups[place] = Some(*group);
+            }
+        }
+        let unread = groups.iter().filter(|group| group.is_none()).count();
+        Self {
+            counts,
+            kept: groups,
+            count: read + unread,
+        }
+    }
+}
+
+/// Which of the label's and the source's seed there is, and the Beta distribution of the share.
+type Kind = (bool, bool, Option<(u64, u64)>);
+
+/// The states of the variable for the source: for each pair of parental genotypes the terms that can hold, those of
+/// one kind of share at the same places whatever the pair.
+struct Slots {
+    /// By pair and state: the term and its weight, where there is one.
+    terms: Vec<Vec<Option<(usize, f64)>>>,
+    /// By state: the nodes of the share with their log weights.
+    shares: Vec<Vec<(f64, f64)>>,
+}
+
+impl Slots {
+    fn of(terms: &Terms<'_>, pairs: usize, seedlings: usize) -> Self {
+        let mut by_pair: Vec<BTreeMap<Kind, Vec<(usize, f64)>>> = vec![BTreeMap::new(); pairs];
+        for (at, term) in terms.list().iter().enumerate() {
+            for (pair, weight) in &term.weights {
+                let own = by_pair[*pair].entry(kind_of(term)).or_default();
+                own.push((at, *weight));
+            }
+        }
+        let mut most: BTreeMap<Kind, usize> = BTreeMap::new();
+        for (kind, list) in by_pair.iter().flatten() {
+            let longest = most.entry(*kind).or_default();
+            *longest = (*longest).max(list.len());
+        }
+        let of_pair = |own: &BTreeMap<Kind, Vec<(usize, f64)>>| {
+            let states = most.iter().flat_map(|(kind, longest)| {
+                let list = own.get(kind).map_or(&[][..], Vec::as_slice);
+                (0..*longest).map(|at| list.get(at).copied())
+            });
+            states.collect()
+        };
+        let shares = most.iter().flat_map(|(kind, longest)| {
+            let nodes = nodes_of(*kind, seedlings);
+            std::iter::repeat_n(nodes, *longest)
+        });
+        Self {
+            terms: by_pair.iter().map(of_pair).collect(),
+            shares: shares.collect(),
+        }
+    }
+
+    fn nodes(&self) -> usize {
+        self.shares.iter().map(Vec::len).max().unwrap_or(1)
+    }
+}
+
+fn kind_of(term: &Term) -> Kind {
+    let beta = term.beta.map(|(a, b)| (a.to_bits(), b.to_bits()));
+    (term.on.is_some(), term.off.is_some(), beta)
+}
+
+/// The nodes of the share of off-types, which make sums over it exact for this many seedlings.
+fn nodes_of(kind: Kind, seedlings: usize) -> Vec<(f64, f64)> {
+    match kind {
+        (_, _, Some((a, b))) => {
+            let rule = gauss_jacobi_beta(
+                seedlings.div_ceil(2) + 1,
+                f64::from_bits(a),
+                f64::from_bits(b),
+            );
+            rule.nodes.iter().copied().zip(rule.ln_weights).collect()
+        }
+        (true, _, None) => vec![(0.0, 0.0)],
+        (false, _, None) => vec![(1.0, 0.0)],
+    }
+}
+
+/// Makes the factors of one batch.
+struct Maker<'m> {
+    model: &'m BatchModel,
+    terms: &'m Terms<'m>,
+    slots: Slots,
+    members: Members,
+}
+
+impl Maker<'_> {
+    fn sources(&self) -> usize {
+        self.slots.shares.len()
+    }
+
+    /// The cells of the largest factor.
+    fn largest(&self) -> u128 {
+        let pairs = self.model.pair_count() as u128 * self.sources() as u128;
+        let paces = self.model.paces.len() as u128;
+        let source = pairs * self.slots.nodes() as u128 * paces;
+        let descent = 2 * pairs * self.model.space.size as u128;
+        source.max(if self.is_plain() {
+            descent
+        } else {
+            descent * paces
+        })
+    }
+
+    /// Whether what a plant shows depends on its genotype alone, not on its cytoplasm.
+    fn is_plain(&self) -> bool {
+        self.model.profiles.len() == self.model.space.size
+    }
+
+    fn genotype_nodes(&self, plant: i64) -> (Vec<Node>, Vec<usize>) {
+        let space = &self.model.space;
+        let nodes = space.loci.iter().map(|locus| Node::Plant(plant, *locus));
+        (nodes.collect(), space.pairs.iter().map(Vec::len).collect())
+    }
+
+    fn parent_nodes(&self) -> (Vec<Node>, Vec<usize>) {
+        let (mut nodes, mut sizes) = self.genotype_nodes(self.model.mother);
+        if !self.model.is_self() {
+            let (of_father, own) = self.genotype_nodes(self.model.father);
+            nodes.extend(of_father);
+            sizes.extend(own);
+        }
+        (nodes, sizes)
+    }
+
+    /// The seedlings not kept, by source, share, pace and parents.
+    fn source_factor(&self) -> NamedFactor {
+        let model = self.model;
+        let (paces, nodes, pairs) = (model.paces.len(), self.slots.nodes(), model.pair_count());
+        let by_term = self.ln_by_term();
+        let mut lns = vec![f64::NEG_INFINITY; self.sources() * nodes * paces * pairs];
+        for (pair, states) in self.slots.terms.iter().enumerate() {
+            for (source, state) in states.iter().enumerate() {
+                let Some((term, weight)) = state else {
+                    continue;
+                };
+                for (node, (_, ln_node)) in self.slots.shares[source].iter().enumerate() {
+                    for (pace, seen) in by_term[*term].iter().enumerate() {
+                        let at = ((source * nodes + node) * paces + pace) * pairs + pair;
+                        let ln_pace = model.paces.ln_weights[pace];
+                        lns[at] = weight.ln() + ln_node + ln_pace + seen[node];
+                    }
+                }
+            }
+        }
+        let batch = model.batch_id;
+        let (parents, parent_sizes) = self.parent_nodes();
+        let mut names = vec![Node::Source(batch), Node::Share(batch), Node::Pace(batch)];
+        names.extend(parents);
+        let mut sizes = vec![self.sources(), nodes, paces];
+        sizes.extend(parent_sizes);
+        (names, sizes, plain(&lns))
+    }
+
+    /// Parents and plants kept, all else summed out; nothing where that would be large.
+    fn summed_factor(&self, kept: &[i64]) -> Option<NamedFactor> {
+        let (size, pairs, paces) = (
+            self.model.space.size,
+            self.model.pair_count(),
+            self.model.paces.len(),
+        );
+        let power = u32::try_from(kept.len()).ok()?;
+        let row = size
+            .checked_pow(power)
+            .filter(|row| row * pairs <= SUMMED_CELLS)?;
+        let states = self.sources() * self.slots.nodes() * paces * pairs;
+        if states.saturating_mul(row) > SUMMED_WORK {
+            return None;
+        }
+        let (_, _, alone) = self.source_factor();
+        let mut values = vec![0.0; pairs * row];
+        for (pair, slots) in self.slots.terms.iter().enumerate() {
+            for (source, state) in slots.iter().enumerate() {
+                let Some((term, _)) = state else {
+                    continue;
+                };
+                for pace in 0..paces {
+                    let plants: Vec<[Vec<f64>; 2]> = (0..kept.len())
+                        .map(|at| self.seen_by_origin(*term, at, pace))
+                        .collect();
+                    for (node, (share, _)) in self.slots.shares[source].iter().enumerate() {
+                        let at = ((source * self.slots.nodes() + node) * paces + pace) * pairs;
+                        let weight = alone[at + pair];
+                        if weight > 0.0 {
+                            let sums = &mut values[pair * row..(pair + 1) * row];
+                            add_product(sums, weight, *share, &plants);
+                        }
+                    }
+                }
+            }
+        }
+        let most = values.iter().copied().fold(0.0, f64::max);
+        if most > 0.0 {
+            values.iter_mut().for_each(|value| *value /= most);
+        }
+        let (mut names, mut sizes) = self.parent_nodes();
+        for plant in kept {
+            let (own, own_sizes) = self.genotype_nodes(*plant);
+            names.extend(own);
+            sizes.extend(own_sizes);
+        }
+        Some((names, sizes, values))
+    }
+
+    /// P(genotype, readings) of a plant kept, as labelled and as off-type.
+    fn seen_by_origin(&self, term: usize, at: usize, pace: usize) -> [Vec<f64>; 2] {
+        let term = &self.terms.list()[term];
+        [term.on, term.off].map(|seed| {
+            let mut row = vec![0.0; self.model.space.size];
+            for (profile, p) in seed
+                .iter()
+                .flat_map(|seed| self.terms.seeds.get(*seed).iter().enumerate())
+            {
+                row[self.model.profiles.genotype_of(profile)] += p * self.seen(at, profile, pace);
+            }
+            row
+        })
+    }
+
+    /// For each term, pace and node of the share: the log likelihood of the seedlings that were not kept.
+    fn ln_by_term(&self) -> Vec<Vec<Vec<f64>>> {
+        let paces = self.model.paces.len();
+        let seeds: Vec<Vec<Vec<f64>>> = self
+            .terms
+            .seeds
+            .iter()
+            .map(|seed| (0..paces).map(|pace| self.chances(seed, pace)).collect())
+            .collect();
+        let nothing = vec![0.0; self.model.groups.len()];
+        let seedlings = self.members.count;
+        let of_term = |term: &Term| {
+            let nodes = nodes_of(kind_of(term), seedlings);
+            let of_pace = |pace: usize| {
+                let on = term.on.map_or(&nothing, |seed| &seeds[seed][pace]);
+                let off = term.off.map_or(&nothing, |seed| &seeds[seed][pace]);
+                let of_node = |(share, _): &(f64, f64)| {
+                    let counts = self.members.counts.iter().zip(on.iter().zip(off));
+                    let ln = |(count, (on, off)): (&i64, (&f64, &f64))| match count {
+                        0 => 0.0,
+                        _ => *count as f64 * ((1.0 - share) * on + share * off).ln(),
+                    };
+                    counts.map(ln).sum::<f64>()
+                };
+                nodes.iter().map(of_node).collect::<Vec<f64>>()
+            };
+            (0..paces).map(of_pace).collect::<Vec<_>>()
+        };
+        self.terms.list().iter().map(of_term).collect()
+    }
+
+    /// P(readings | seed, pace) of each group of readings.
+    fn chances(&self, seed: &[f64], pace: usize) -> Vec<f64> {
+        let paces = self.model.paces.len();
+        let of = |group: &Group| {
+            let values = &group.likelihood.values;
+            let most = values.iter().copied().fold(0.0, f64::max);
+            let chance = |(profile, p): (usize, &f64)| p * values[profile * paces + pace] / most;
+            seed.iter().enumerate().map(chance).sum()
+        };
+        self.model.groups.iter().map(of).collect()
+    }
+
+    /// Whether a plant is as labelled, by source and share.
+    fn origin_factor(&self, plant: i64) -> NamedFactor {
+        let (sources, nodes) = (self.sources(), self.slots.nodes());
+        let mut values = vec![0.0; 2 * sources * nodes];
+        for (source, shares) in self.slots.shares.iter().enumerate() {
+            for (node, (share, _)) in shares.iter().enumerate() {
+                values[source * nodes + node] = 1.0 - share;
+                values[(sources + source) * nodes + node] = *share;
+            }
+        }
+        let batch = self.model.batch_id;
+        let names = vec![Node::Origin(plant), Node::Source(batch), Node::Share(batch)];
+        (names, vec![2, sources, nodes], values)
+    }
+
+    /// The genotype of a plant kept, by its origin, the source and the parents; with its readings where its cytoplasm
+    /// matters to what it shows, and then by pace too.
+    fn descent_factor(&self, plant: i64, at: usize) -> NamedFactor {
+        let (model, batch) = (self.model, self.model.batch_id);
+        let (size, pairs, sources) = (model.space.size, model.pair_count(), self.sources());
+        let paces = if self.is_plain() {
+            1
+        } else {
+            model.paces.len()
+        };
+        let mut values = vec![0.0; 2 * sources * paces * pairs * size];
+        for (pair, states) in self.slots.terms.iter().enumerate() {
+            for (source, state) in states.iter().enumerate() {
+                let Some((term, _)) = state else {
+                    continue;
+                };
+                let term = &self.terms.list()[*term];
+                for (origin, seed) in [term.on, term.off].into_iter().enumerate() {
+                    let Some(seed) = seed else {
+                        continue;
+                    };
+                    for pace in 0..paces {
+                        let row = ((origin * sources + source) * paces + pace) * pairs + pair;
+                        let row = &mut values[row * size..(row + 1) * size];
+                        self.add_seed(row, self.terms.seeds.get(seed), at, pace);
+                    }
+                }
+            }
+        }
+        let mut names = vec![Node::Origin(plant), Node::Source(batch)];
+        let mut sizes = vec![2, sources];
+        if !self.is_plain() {
+            names.push(Node::Pace(batch));
+            sizes.push(paces);
+        }
+        for (own, own_sizes) in [self.parent_nodes(), self.genotype_nodes(plant)] {
+            names.extend(own);
+            sizes.extend(own_sizes);
+        }
+        (names, sizes, values)
+    }
+
+    fn add_seed(&self, row: &mut [f64], seed: &[f64], at: usize, pace: usize) {
+        for (profile, p) in seed.iter().enumerate() {
+            let seen = if self.is_plain() {
+                1.0
+            } else {
+                self.seen(at, profile, pace)
+            };
+            row[self.model.profiles.genotype_of(profile)] += p * seen;
+        }
+    }
+
+    /// P(the readings of a plant kept | profile, pace).
+    fn seen(&self, at: usize, profile: usize, pace: usize) -> f64 {
+        self.members.kept[at].map_or(1.0, |group| {
+            self.model.groups[group].likelihood.values[profile * self.model.paces.len() + pace]
+        })
+    }
+
+    /// The readings of a plant kept, by pace and genotype; nothing where they stand in its descent already.
+    fn seen_factor(&self, plant: i64, at: usize) -> Option<NamedFactor> {
+        self.members.kept[at].filter(|_| self.is_plain())?;
+        let (own, own_sizes) = self.genotype_nodes(plant);
+        let paces = self.model.paces.len();
+        let mut values = vec![0.0; paces * self.model.space.size];
+        for pace in 0..paces {
+            for profile in 0..self.model.profiles.len() {
+                let place = pace * self.model.space.size + self.model.profiles.genotype_of(profile);
+                values[place] = self.seen(at, profile, pace);
+            }
+        }
+        let mut names = vec![Node::Pace(self.model.batch_id)];
+        names.extend(own);
+        let mut sizes = vec![paces];
+        sizes.extend(own_sizes);
+        Some((names, sizes, values))
+    }
+}
+
+/// Adds the product of what is seen of independent plants, each as labelled or off-type, the last running fastest.
+fn add_product(sums: &mut [f64], weight: f64, share: f64, plants: &[[Vec<f64>; 2]]) {
+    let mut product = vec![weight];
+    for [on, off] in plants {
+        let own: Vec<f64> = on
+            .iter()
+            .zip(off)
+            .map(|(on, off)| (1.0 - share) * on + share * off)
+            .collect();
+        product = product
+            .iter()
+            .flat_map(|p| own.iter().map(move |q| p * q))
+            .collect();
+    }
+    sums.iter_mut().zip(product).for_each(|(sum, p)| *sum += p);
+}

@@ -1,0 +1,368 @@
+//! What is known of the genotype of plants, in words and JSON.
+
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
+
+use super::numbers::percent;
+use super::text::{listed, shown, wrapped};
+use super::{Answer, Page};
+use crate::diagnosis::clash::{Clash, Clashing, Explanation};
+use crate::diagnosis::genotypes::{LocusBelief, Moved, PlantBelief};
+use crate::diagnosis::told::{ClassCount, Told};
+
+/// A genotype under this probability is left out of the words where others are listed.
+const HARDLY: f64 = 0.0005;
+
+/// The answer of `genotype` about one plant.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GenotypeAnswer(pub PlantBelief);
+
+/// The answer of `genotype --all`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AllGenotypes(pub Vec<PlantBelief>);
+
+#[derive(Serialize)]
+struct GenotypeJson<'a> {
+    genotype: &'a str,
+    p: f64,
+}
+
+#[derive(Serialize)]
+struct LocusJson<'a> {
+    locus: &'a str,
+    stated: Option<&'a str>,
+    told: bool,
+    genotypes: Vec<GenotypeJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct MovedJson<'a> {
+    what: String,
+    locus: &'a str,
+    genotype: &'a str,
+    without: f64,
+    with: f64,
+    moved: f64,
+}
+
+#[derive(Serialize)]
+struct ExplanationJson {
+    explanation: &'static str,
+    plant: Option<String>,
+    p: f64,
+}
+
+#[derive(Serialize)]
+struct ClashJson {
+    records: String,
+    explanations: Vec<ExplanationJson>,
+}
+
+impl LocusJson<'_> {
+    fn of(belief: &LocusBelief) -> LocusJson<'_> {
+        let genotypes = belief
+            .genotypes
+            .iter()
+            .map(|(genotype, p)| GenotypeJson { genotype, p: *p });
+        LocusJson {
+            locus: &belief.locus,
+            stated: belief.stated.as_deref(),
+            told: belief.is_told,
+            genotypes: genotypes.collect(),
+        }
+    }
+}
+
+fn loci_json(belief: &PlantBelief) -> Vec<LocusJson<'_>> {
+    belief.loci.iter().map(LocusJson::of).collect()
+}
+
+impl Serialize for GenotypeAnswer {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let evidence: Vec<MovedJson<'_>> = self
+            .0
+            .evidence
+            .iter()
+            .map(|moved| MovedJson {
+                what: told_words(&moved.told),
+                locus: &moved.locus,
+                genotype: &moved.genotype,
+                without: moved.without,
+                with: moved.with,
+                moved: moved.moved,
+            })
+            .collect();
+        let clashes: Vec<ClashJson> = self.0.clashes.iter().map(clash_json).collect();
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("plant", &self.0.label)?;
+        map.serialize_entry("loci", &loci_json(&self.0))?;
+        map.serialize_entry("evidence", &evidence)?;
+        map.serialize_entry("clashes", &clashes)?;
+        map.end()
+    }
+}
+
+fn clash_json(clash: &Clash) -> ClashJson {
+    let explanation = |(what, p): &(Explanation, f64)| ExplanationJson {
+        explanation: match what {
+            Explanation::WrongStatement { .. } => "wrong-statement",
+            Explanation::Misread => "misread",
+            Explanation::OffType => "off-type",
+        },
+        plant: match what {
+            Explanation::WrongStatement { plant, .. } => Some(plant.clone()),
+            _ => None,
+        },
+        p: *p,
+    };
+    ClashJson {
+        records: records_words(&clash.records),
+        explanations: clash.explanations.iter().map(explanation).collect(),
+    }
+}
+
+impl Serialize for AllGenotypes {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct One<'a> {
+            plant: &'a str,
+            loci: Vec<LocusJson<'a>>,
+        }
+        let plants: Vec<One<'_>> = self
+            .0
+            .iter()
+            .map(|belief| One {
+                plant: &belief.label,
+                loci: loci_json(belief),
+            })
+            .collect();
+        let mut map = serializer.serialize_map(Some(1))?;
+        map.serialize_entry("plants", &plants)?;
+        map.end()
+    }
+}
+
+/// `A: A/A 98 %, A/a 2.0 %`.
+fn locus_words(belief: &LocusBelief) -> String {
+    let named = belief.genotypes.iter().filter(|(_, p)| *p >= HARDLY);
+    let parts: Vec<String> = named
+        .map(|(genotype, p)| format!("{} {}", shown(genotype), percent(*p)))
+        .collect();
+    if parts.is_empty() {
+        return format!(
+            "{}: nothing that it can be explains what is recorded",
+            shown(&belief.locus)
+        );
+    }
+    let stated = belief
+        .stated
+        .as_deref()
+        .map_or_else(String::new, |stated| format!(" (stated {})", shown(stated)));
+    format!("{}: {}{stated}", shown(&belief.locus), parts.join(", "))
+}
+
+/// `7 purple of 7`, trait by trait.
+fn counts_words(seen: &[ClassCount]) -> String {
+    let mut traits: Vec<&str> = seen.iter().map(|one| one.trait_code.as_str()).collect();
+    traits.dedup();
+    let of_trait = |code: &&str| {
+        let own = seen.iter().filter(|one| one.trait_code == **code);
+        let n: i64 = own.clone().map(|one| one.count).sum();
+        let counts: Vec<String> = own
+            .map(|one| format!("{} {}", one.count, shown(&one.class)))
+            .collect();
+        format!("{} of {n}", listed(&counts, "and"))
+    };
+    let words: Vec<String> = traits.iter().map(of_trait).collect();
+    if words.is_empty() {
+        return "nothing read yet".to_owned();
+    }
+    words.join("; ")
+}
+
+/// What a record said, in a grower's words.
+fn told_words(told: &Told) -> String {
+    match told {
+        Told::Statement { plant, genotype } => {
+            let of = plant
+                .as_deref()
+                .map_or_else(String::new, |plant| format!(" of {}", shown(plant)));
+            format!("stated{of}: {}", shown(genotype))
+        }
+        Told::Looks { plant, classes } => {
+            let of = plant.as_deref().map_or("it".to_owned(), shown);
+            let classes: Vec<String> = classes.iter().map(|class| shown(class)).collect();
+            format!("{of} looks {}", listed(&classes, "and"))
+        }
+        Told::Offspring {
+            tray,
+            with,
+            looking,
+            seen,
+        } => {
+            let looking: Vec<String> = looking.iter().map(|class| shown(class)).collect();
+            let by = match (with, looking.is_empty()) {
+                (None, _) => "of its own seed".to_owned(),
+                (Some(with), true) => format!("with {}", shown(with)),
+                (Some(with), false) => {
+                    format!("by a {} plant, {}", looking.join(" and "), shown(with))
+                }
+            };
+            format!("{} {by} ({})", counts_words(seen), shown(tray))
+        }
+        Told::Origin {
+            tray,
+            of,
+            own,
+            seen,
+        } => {
+            let own: Vec<String> = own.iter().map(|class| shown(class)).collect();
+            let read = if own.is_empty() {
+                String::new()
+            } else {
+                format!("read {} itself, ", listed(&own, "and"))
+            };
+            format!(
+                "{read}from {} ({} x {}): {}",
+                shown(tray),
+                shown(&of.0),
+                shown(&of.1),
+                counts_words(seen)
+            )
+        }
+        Told::Kin { tray, of, seen } => format!(
+            "{} of {} x {} ({})",
+            counts_words(seen),
+            shown(&of.0),
+            shown(&of.1),
+            shown(tray)
+        ),
+    }
+}
+
+fn moved_words(moved: &Moved) -> String {
+    format!(
+        "{}: {} from {} to {}",
+        told_words(&moved.told),
+        shown(&moved.genotype),
+        percent(moved.without),
+        percent(moved.with)
+    )
+}
+
+/// The records that clash, in a sentence without its stop.
+#[must_use]
+pub fn records_words(records: &Clashing) -> String {
+    match records {
+        Clashing::Look { class, stated } => format!(
+            "it was read {}, and {} is stated",
+            shown(class),
+            shown(stated)
+        ),
+        Clashing::Descent { stated, parents } => format!(
+            "{} is stated, and {} x {} as stated cannot give that",
+            shown(stated),
+            shown(&parents.0),
+            shown(&parents.1)
+        ),
+        Clashing::Seedlings {
+            tray,
+            parents,
+            seen,
+        } => {
+            let counts: Vec<String> = seen
+                .iter()
+                .map(|one| format!("{} {}", one.count, shown(&one.class)))
+                .collect();
+            format!(
+                "{} in {}, and {} x {} as stated cannot give that",
+                listed(&counts, "and"),
+                shown(tray),
+                shown(&parents.0),
+                shown(&parents.1)
+            )
+        }
+    }
+}
+
+/// How likely each explanation of a clash is, in a sentence without its stop.
+#[must_use]
+pub fn explanations_words(clash: &Clash) -> String {
+    let word = |(what, p): &(Explanation, f64)| {
+        let what = match what {
+            Explanation::WrongStatement { plant, stated } => {
+                format!("{} is not {}", shown(plant), shown(stated))
+            }
+            Explanation::Misread => match clash.records {
+                Clashing::Seedlings { .. } => "all is as stated, and read wrongly".to_owned(),
+                _ => "it was read wrongly".to_owned(),
+            },
+            Explanation::OffType => match clash.records {
+                Clashing::Seedlings { .. } => "seedlings that are not of this cross".to_owned(),
+                _ => "it is not of this cross".to_owned(),
+            },
+        };
+        format!("{what} {}", percent(*p))
+    };
+    let words: Vec<String> = clash.explanations.iter().map(word).collect();
+    words.join("; ")
+}
+
+impl Answer for GenotypeAnswer {
+    fn words(&self, page: Page) -> String {
+        let belief = &self.0;
+        let mut lines = Vec::new();
+        let (told, dull): (Vec<_>, Vec<_>) = belief.loci.iter().partition(|one| one.is_told);
+        lines.push(shown(&belief.label));
+        for one in &told {
+            lines.push(wrapped(
+                &format!("  {}", locus_words(one)),
+                page.width,
+                "    ",
+            ));
+        }
+        if told.is_empty() {
+            lines.push("  Nothing recorded of it or its kin speaks of any locus.".to_owned());
+        } else if !dull.is_empty() {
+            let symbols: Vec<String> = dull.iter().map(|one| shown(&one.locus)).collect();
+            let text = format!("  Nothing recorded speaks of {}.", listed(&symbols, "or"));
+            lines.push(wrapped(&text, page.width, "  "));
+        }
+        if !belief.evidence.is_empty() {
+            lines.push("What told this, most telling first:".to_owned());
+        }
+        for moved in &belief.evidence {
+            let text = format!("- {}", moved_words(moved));
+            lines.push(wrapped(&text, page.width, "  "));
+        }
+        for clash in &belief.clashes {
+            let text = format!(
+                "Clash: {}. {}.",
+                records_words(&clash.records),
+                explanations_words(clash)
+            );
+            lines.push(wrapped(&text, page.width, "  "));
+        }
+        lines.join("\n")
+    }
+}
+
+impl Answer for AllGenotypes {
+    fn words(&self, page: Page) -> String {
+        if self.0.is_empty() {
+            return "No plants yet ('locule parent add NL --genotype A/A').".to_owned();
+        }
+        let line = |belief: &PlantBelief| {
+            let told = belief.loci.iter().filter(|one| one.is_told);
+            let loci: Vec<String> = told.map(locus_words).collect();
+            let text = if loci.is_empty() {
+                format!("{}: nothing recorded speaks of it", shown(&belief.label))
+            } else {
+                format!("{}  {}", shown(&belief.label), loci.join("; "))
+            };
+            wrapped(&text, page.width, "    ")
+        };
+        let lines: Vec<String> = self.0.iter().map(line).collect();
+        lines.join("\n")
+    }
+}

@@ -1,0 +1,316 @@
+//! `genotype` in the real program: the progeny test, what told it, seedlings by place, records that clash.
+
+use serde_json::Value;
+
+use crate::support::{Bench, flat};
+
+fn bench(lines: &[&str]) -> Bench {
+    let mut bench = Bench::new();
+    bench.on("2026-05-20");
+    for line in lines {
+        let run = bench.run(line);
+        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    }
+    bench
+}
+
+/// P(genotype) of a plant at a locus.
+fn chance(bench: &Bench, plant: &str, locus: &str, genotype: &str) -> f64 {
+    of(&bench.json(&format!("genotype {plant}")), locus, genotype)
+}
+
+fn of(answer: &Value, locus: &str, genotype: &str) -> f64 {
+    let named = |list: &Value, key: &str, name: &str| -> Value {
+        let own = list.as_array().unwrap().iter().find(|one| one[key] == name);
+        own.unwrap_or_else(|| panic!("{name} in {list}")).clone()
+    };
+    let told = named(&answer["loci"], "locus", locus);
+    named(&told["genotypes"], "genotype", genotype)["p"]
+        .as_f64()
+        .unwrap()
+}
+
+/// Every second row of `tests/data/progeny_test.json` without scoring errors, and those of F2 plants scored with 1 % of
+/// errors: with nothing gone astray and a proven tester the chance of being pure is pi/(pi + (1 - pi) g^n), or what
+/// Bayes' rule makes of it with errors. P(Q/Q | Q/_) of a plant out of a random-mating stand is p/(2 - p).
+#[test]
+fn the_progeny_test_is_bayes_rule() {
+    let data: Value = serde_json::from_str(include_str!("../data/progeny_test.json")).unwrap();
+    let rows = data["rows"].as_array().unwrap();
+    for (pi, pure, error) in [
+        ("1/3", 1.0 / 3.0, "0"),
+        ("1/2", 0.5, "0"),
+        ("3/5", 0.6, "0"),
+        ("1/3", 1.0 / 3.0, "1/100"),
+    ] {
+        let misread = if error == "0" { 0.0 } else { 0.01 };
+        let bench = bench(&[
+            "init",
+            "assume none.covered 1",
+            "assume none.self-covered 1",
+            "assume whole-batch 0",
+            "assume trust.proven 1",
+            &format!(
+                "trait add felt --classes felted,bald --rule 'Q/_ => felted' --rule 'else => bald' --misread {misread}"
+            ),
+            &format!("locus set Q --share Q={}", 2.0 * pure / (1.0 + pure)),
+            "parent add TT --genotype q/q --proven",
+        ]);
+        let chosen: Vec<&Value> = rows
+            .iter()
+            .filter(|row| row["pi"] == pi && row["e10"] == error && row["e01"] == error)
+            .step_by(2)
+            .collect();
+        assert!(chosen.len() >= 8, "{pi} {error}: {} rows", chosen.len());
+        for (at, row) in chosen.iter().enumerate() {
+            let (n, k) = (row["n"].as_u64().unwrap(), row["k"].as_u64().unwrap());
+            let cross = match row["test"].as_str().unwrap() {
+                "testcross" => format!("cross K{at} TT"),
+                _ => format!("self K{at}"),
+            };
+            let mut lines = vec![
+                format!("parent add K{at} --plant --genotype Q/_ --proven"),
+                format!("{cross} --code C{at} --covered --on 2025-12-01"),
+            ];
+            if n > 0 {
+                lines.push(format!(
+                    "sow C{at} --seeds {n} --tray S{at} --on 2026-03-01"
+                ));
+                lines.push(format!("up S{at} {n} --on 2026-03-12"));
+                lines.push(format!(
+                    "score S{at} {} felted {k} bald --on 2026-04-12",
+                    n - k
+                ));
+            }
+            for line in lines {
+                let run = bench.run(&line);
+                assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+            }
+        }
+        let all = bench.json("genotype --all");
+        for (at, row) in chosen.iter().enumerate() {
+            let code = format!("K{at}");
+            let plants = all["plants"].as_array().unwrap();
+            let answer = plants
+                .iter()
+                .find(|one| one["plant"] == code.as_str())
+                .unwrap();
+            let (got, wanted) = (of(answer, "Q", "Q/Q"), row["decimal"].as_f64().unwrap());
+            assert!((got - wanted).abs() < 1e-9, "{row}: {got}");
+        }
+    }
+}
+
+/// Two lines, an F1 plant kept, an F2 plant of it kept.
+fn season() -> Bench {
+    bench(&[
+        "init",
+        "parent add NL 'Night Lantern' --genotype A/A",
+        "parent add CW 'Chalk Wren' --genotype a/a",
+        "cross NL CW --on 2024-06-01",
+        "sow X1 --seeds 4 --on 2025-01-01",
+        "up T1 4 --on 2025-01-12",
+        "parent add H1 --from T1-01",
+        "self H1 --covered --on 2025-05-01",
+        "sow X2 --seeds 20 --on 2025-08-01",
+        "up T2 20 --on 2025-08-12",
+        "score T2 3=purple 4=green 5=purple --on 2025-10-01",
+        "parent add H2 --from T2-03",
+        "cross H2 CW --covered --on 2025-12-01",
+        "sow X3 --seeds 7 --on 2026-02-01",
+        "up T3 7 --on 2026-02-12",
+    ])
+}
+
+#[test]
+fn seven_purple_of_seven_by_a_green_plant_say_that_it_is_pure() {
+    let bench = season();
+    let before = chance(&bench, "H2", "A", "A/A");
+    bench.run("score T3 7 purple --on 2026-04-12");
+    let answer = bench.json("genotype H2");
+    let now = of(&answer, "A", "A/A");
+    assert!(before < 0.45 && now > 0.95, "{before} {now}");
+    let first = &answer["evidence"][0];
+    assert_eq!(first["what"], "7 purple of 7 by a green plant, CW (T3)");
+    assert_eq!(
+        (&first["locus"], &first["genotype"]),
+        (&"A".into(), &"A/A".into())
+    );
+    assert!((first["without"].as_f64().unwrap() - before).abs() < 1e-9);
+    assert!((first["with"].as_f64().unwrap() - now).abs() < 1e-12);
+    let moved: Vec<f64> = answer["evidence"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["moved"].as_f64().unwrap())
+        .collect();
+    assert!(moved.is_sorted_by(|one, other| one >= other), "{moved:?}");
+    let said = flat(&bench.ok("genotype H2"));
+    assert!(
+        said.contains("- 7 purple of 7 by a green plant, CW (T3): A/A from"),
+        "{said}"
+    );
+    // By its place it is the same plant; its offspring speak for its parent too.
+    assert_eq!(bench.json("genotype T2-03")["loci"], answer["loci"]);
+}
+
+/// Green offspring by a green plant make a purple F2 plant A/a, and so its self-fertile parent too.
+#[test]
+fn a_kept_plant_and_its_parent_inform_each_other() {
+    let bench = season();
+    let parent = chance(&bench, "H1", "A", "A/a");
+    bench.run("score T3 4 purple 3 green --on 2026-04-12");
+    assert!(chance(&bench, "H2", "A", "A/a") > 0.95);
+    assert!(chance(&bench, "H1", "A", "A/a") > parent);
+    // Seedlings that nobody kept are told by their place: the green one, and a purple one.
+    assert!(chance(&bench, "T2-04", "A", "a/a") > 0.9);
+    let purple = chance(&bench, "T2-05", "A", "A/A");
+    assert!((purple - 1.0 / 3.0).abs() < 0.05, "{purple}");
+}
+
+#[test]
+fn all_plants_are_told_as_one_by_one() {
+    let bench = season();
+    let all = bench.json("genotype --all");
+    let plants = all["plants"].as_array().unwrap();
+    assert_eq!(plants.len(), 4);
+    for one in plants {
+        let code = one["plant"].as_str().unwrap();
+        for genotype in ["A/A", "A/a", "a/a"] {
+            let alone = chance(&bench, code, "A", genotype);
+            assert!(
+                (alone - of(one, "A", genotype)).abs() < 1e-10,
+                "{code} {genotype}"
+            );
+        }
+    }
+    let said = bench.ok("genotype --all");
+    assert_eq!(
+        said.lines().filter(|line| !line.starts_with(' ')).count(),
+        4,
+        "{said}"
+    );
+}
+
+#[test]
+fn a_green_plant_stated_pure_purple_is_a_clash() {
+    let bench = bench(&["init", "parent add NL --genotype A/A --looks green"]);
+    let answer = bench.json("genotype NL");
+    let clash = &answer["clashes"][0];
+    assert_eq!(clash["records"], "it was read green, and A/A is stated");
+    let explanations = clash["explanations"].as_array().unwrap();
+    let p = |name: &str| {
+        let own = explanations.iter().find(|one| one["explanation"] == name);
+        own.unwrap()["p"].as_f64().unwrap()
+    };
+    // Of statement 0.99 x misread 0.005 against a/a 0.005 x right 0.995 and A/a 0.005 x 0.005.
+    let (right, green, other) = (0.99 * 0.005, 0.005 * 0.995, 0.005 * 0.005);
+    let total = right + green + other;
+    assert!((p("wrong-statement") - (green + other) / total).abs() < 1e-9);
+    assert!((p("misread") - (right + other) / total).abs() < 1e-9);
+    let said = flat(&bench.ok("genotype NL"));
+    assert!(
+        said.contains("Clash: it was read green, and A/A is stated. "),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_statement_that_the_parents_cannot_give_is_a_clash() {
+    let bench = season();
+    bench.run("parent add H3 --from T2-05 --genotype A/A");
+    assert_eq!(
+        bench.json("genotype H3")["clashes"],
+        Value::Array(Vec::new())
+    );
+    bench.run("parent add H4 --from T1-02 --genotype a/a");
+    let clash = &bench.json("genotype H4")["clashes"][0];
+    assert_eq!(
+        clash["records"],
+        "a/a is stated, and NL x CW as stated cannot give that"
+    );
+    let named: Vec<&Value> = clash["explanations"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| &one["explanation"])
+        .collect();
+    assert_eq!(
+        named
+            .iter()
+            .filter(|one| **one == "wrong-statement")
+            .count(),
+        3
+    );
+    assert!(named.contains(&&"off-type".into()));
+}
+
+#[test]
+fn seedlings_that_both_parents_cannot_give_are_a_clash_in_both_answers() {
+    let bench = season();
+    bench.run("score T1 1=green 2=green 3=green 4=purple --on 2025-03-12");
+    let clash = &bench.json("genotype NL")["clashes"][0];
+    // Green is what a purple seedling is at first, so nothing clashes before its time.
+    assert_eq!(clash, &Value::Null);
+    for line in [
+        "parent add BW --genotype a/a",
+        "cross CW BW --code Y1 --on 2024-07-01",
+        "sow Y1 --seeds 6 --tray U1 --on 2025-01-01",
+        "up U1 6 --on 2025-01-12",
+        "score U1 5 purple 1 green --on 2025-04-01",
+    ] {
+        let run = bench.run(line);
+        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    }
+    let clash = &bench.json("genotype BW")["clashes"][0];
+    assert_eq!(
+        clash["records"],
+        "5 purple in U1, and CW x BW as stated cannot give that"
+    );
+    let sum: f64 = clash["explanations"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["p"].as_f64().unwrap())
+        .sum();
+    assert!(sum > 0.99, "one of them must hold: {clash}");
+    let said = flat(&bench.ok("suspects U1"));
+    assert!(
+        said.contains("5 purple in U1, and CW x BW as stated cannot give that"),
+        "{said}"
+    );
+}
+
+/// Among testcross seedlings purple comes with P(A/A) + P(A/a)/2 of their mother.
+#[test]
+fn an_expectation_can_be_asked_of_what_is_believed() {
+    let bench = season();
+    bench.run("score T3 7 purple --on 2026-04-12");
+    let answer = bench.json("genotype H2");
+    let (pure, mixed) = (of(&answer, "A", "A/A"), of(&answer, "A", "A/a"));
+    let expected = bench.json("expect X3 --believed");
+    let p = |answer: &Value| answer["classes"][0]["p"].as_f64().unwrap();
+    // The father's green is nearly certain, not quite.
+    assert!(
+        (p(&expected) - (pure + mixed / 2.0)).abs() < 0.005,
+        "{expected}"
+    );
+    assert!((p(&expected) - p(&bench.json("expect X3"))).abs() > 0.1);
+    let said = flat(&bench.ok("expect X3 --believed"));
+    assert!(said.contains("H2 as believed x CW as believed"), "{said}");
+    bench.fails("expect --mother A/a --father a/a --believed", 2);
+}
+
+#[test]
+fn what_is_no_plant_is_refused() {
+    let bench = season();
+    for (line, said) in [
+        ("genotype X1", "X1 is a cross, and one plant is meant"),
+        ("genotype ZZ", "'ZZ' is not in the ledger"),
+    ] {
+        let err = flat(&bench.fails(line, 1));
+        assert!(err.contains(said), "{err}");
+    }
+    bench.fails("genotype", 2);
+    bench.fails("genotype NL --all", 2);
+}
