@@ -1,0 +1,178 @@
+//! How fast a large season is diagnosed: 100,000 seedlings, read one by one, in 5,000 trays, 40 candidate donors each.
+//! `cargo bench --bench season`; fails where a stated limit is passed by more than the slack for a busy machine.
+
+#![expect(clippy::print_stdout, reason = "a benchmark prints its times")]
+
+#[path = "invented.rs"]
+mod invented;
+
+use std::time::{Duration, Instant};
+
+use invented::{Ledger, code, count, day, looks, target};
+use locule::diagnosis::suspects::suspects;
+use locule::records::entry::{
+    Entry, InFlower, NewPollination, Score, ScoreWhat, Sowing, UpCount, UpWhat,
+};
+
+/// How much slower than stated a busy machine may be before the benchmark fails.
+const SLACK: f64 = 2.0;
+
+/// Parents, all in flower throughout: each tray's own two apart, every one may have given pollen.
+const PARENTS: usize = 42;
+
+/// Crosses made: each parent with its neighbour, both ways.
+const CROSSES: usize = 2 * PARENTS;
+
+/// Days on which was sown.
+const SOWING_DAYS: usize = 28;
+
+/// Seedlings of a tray.
+const SEEDLINGS: u32 = 20;
+
+/// The most that a season of 100,000 seedlings may take.
+const MOST_TIME: Duration = Duration::from_secs(2);
+
+/// The most memory, in MB.
+const MOST_MEMORY: f64 = 300.0;
+
+/// An invented season: purple and green, hairy and smooth lines, crossed both ways; trays read twice.
+fn season(trays: usize, traits: usize) -> Ledger {
+    let mut ledger = Ledger::new("2026-06-20");
+    for at in 0..PARENTS {
+        let pick = |bit: usize, one: &'static str, other: &'static str| match at >> bit & 1 {
+            0 => one,
+            _ => other,
+        };
+        let genotype = [
+            pick(0, "A/A", "a/a"),
+            pick(1, "H/H", "h/h"),
+            pick(2, "Yb/Yb", "yb/yb"),
+        ]
+        .join(" ");
+        ledger.line(&format!("P{at}"), &genotype);
+        ledger.enter(Entry::InFlower(InFlower {
+            plant: target(&format!("P{at}")),
+            from: day("2026-01-01"),
+            until: Some(day("2026-03-01")),
+        }));
+    }
+    for at in 0..CROSSES {
+        let pair = [at / 2, (at / 2 + 1) % PARENTS];
+        ledger.enter(Entry::Pollination(NewPollination {
+            mother: target(&format!("P{}", pair[at % 2])),
+            father: Some(target(&format!("P{}", pair[1 - at % 2]))),
+            code: Some(code(&format!("X{at}"))),
+            flowers: None,
+            tool: "brush".to_owned(),
+            wiped: at.is_multiple_of(3),
+            emasculated: !at.is_multiple_of(5),
+            covered: at.is_multiple_of(2),
+            day: Some(day("2026-01-05").forward((at % 40) as i64)),
+        }));
+    }
+    for at in 0..trays {
+        sow_and_read(&mut ledger, at, traits);
+    }
+    ledger
+}
+
+fn sow_and_read(ledger: &mut Ledger, at: usize, traits: usize) {
+    let cross = at % CROSSES;
+    let sown = day("2026-03-20").forward((cross % SOWING_DAYS) as i64);
+    let tray = code(&format!("T{at}"));
+    ledger.enter(Entry::Sowing(Sowing {
+        source: target(&format!("X{cross}")),
+        lot: None,
+        seeds: count(SEEDLINGS),
+        tray: Some(tray.clone()),
+        cells: None,
+        place: format!("shelf{}", at % 12),
+        medium: String::new(),
+        light: String::new(),
+        day: sown,
+    }));
+    for (after, up) in [(9, SEEDLINGS / 2), (13, SEEDLINGS)] {
+        ledger.enter(Entry::Up(UpCount {
+            batch: tray.clone(),
+            what: UpWhat::Batch(count(up)),
+            day: sown.forward(after),
+        }));
+    }
+    for (nth, after) in [26, 40].into_iter().enumerate() {
+        let green = 1 + (at * 7 + nth * 3) % 5;
+        let classes = |purple: bool| {
+            let all = [
+                ("foliage", if purple { "purple" } else { "green" }),
+                (
+                    "stem-hair",
+                    if at.is_multiple_of(3) {
+                        "smooth"
+                    } else {
+                        "hairy"
+                    },
+                ),
+                ("yellow-bud", "green"),
+            ];
+            looks(&all[..traits])
+        };
+        let spots = |from: usize, to: usize| {
+            let cell = |cell: usize| format!("{cell:02}").parse().expect("a cell");
+            (from..=to).map(cell).collect()
+        };
+        ledger.enter(Entry::Score(Score {
+            target: target(tray.as_str()),
+            what: ScoreWhat::Spots(vec![
+                (spots(1, green), classes(false)),
+                (spots(green + 1, SEEDLINGS as usize), classes(true)),
+            ]),
+            of: None,
+            leaves: None,
+            day: sown.forward(after),
+        }));
+    }
+}
+
+/// Diagnoses a season, giving the time it took.
+fn diagnosed(ledger: &Ledger) -> Duration {
+    let started = Instant::now();
+    let answer = suspects(&ledger.facts, ledger.today, None).expect("an answer");
+    let took = started.elapsed();
+    let judged: usize = answer.batches.iter().map(|one| one.seedlings.len()).sum();
+    assert_eq!(
+        judged,
+        answer.batches.len() * SEEDLINGS as usize,
+        "every seedling has its verdict"
+    );
+    took
+}
+
+/// The most memory this process has used, in MB, where the system tells it.
+fn peak_memory() -> Option<f64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status.lines().find(|line| line.starts_with("VmHWM:"))?;
+    let kilobytes: f64 = line.split_whitespace().nth(1)?.parse().ok()?;
+    Some(kilobytes / 1024.0)
+}
+
+fn main() {
+    println!("| trays | traits read | suspects | memory at most |");
+    println!("|---|---|---|---|");
+    let mut last = (Duration::ZERO, 0.0);
+    let sizes = [(625, 3), (625, 2), (1250, 2), (2500, 2), (5000, 2)];
+    for (trays, traits) in sizes {
+        let ledger = season(trays, traits);
+        let took = diagnosed(&ledger).min(diagnosed(&ledger));
+        let memory = peak_memory().unwrap_or(0.0);
+        println!(
+            "| {trays} | {traits} | {:.0} ms | {memory:.0} MB |",
+            took.as_secs_f64() * 1e3
+        );
+        last = (took, memory);
+    }
+    let (took, memory) = last;
+    assert!(
+        took.as_secs_f64() <= MOST_TIME.as_secs_f64() * SLACK,
+        "100,000 seedlings took more than {SLACK} times the stated time"
+    );
+    assert!(memory <= MOST_MEMORY, "more than {MOST_MEMORY} MB");
+}
