@@ -12,6 +12,7 @@ mod season_truth;
 mod show;
 
 use std::fs;
+use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::Instant;
 
@@ -41,7 +42,7 @@ fn main() -> ExitCode {
 
 fn carry_out(options: &Options) -> Result<(), String> {
     if options.page {
-        return page::write(&results::read(&results::kept())?);
+        return write(page::both(&results::read(&results::kept())?)?);
     }
     if let Some(number) = options.show {
         for world in &options.worlds {
@@ -56,11 +57,12 @@ fn carry_out(options: &Options) -> Result<(), String> {
         .collect();
     let kept = options.write_docs.then(results::kept);
     if let Some(path) = options.results.clone().or(kept) {
-        let text: String = lines.iter().map(Line::written).collect();
-        fs::write(&path, text).map_err(|error| format!("{}: {error}", path.display()))?;
+        let json = |line: &Line| serde_json::to_string(line).expect("names and numbers");
+        let text: String = lines.iter().map(|line| json(line) + "\n").collect();
+        write([(path, text)])?;
     }
     if options.write_docs {
-        return page::write(&lines);
+        return write(page::both(&lines)?);
     }
     let believed = lines.iter().filter(|line| line.world == own().name);
     let missed: Vec<String> = believed.flat_map(|line| misses(&line.counts)).collect();
@@ -68,6 +70,13 @@ fn carry_out(options: &Options) -> Result<(), String> {
         return Err(format!("missed: {}", missed.join("; ")));
     }
     page::agrees(&results::read(&results::kept())?)
+}
+
+fn write<const N: usize>(files: [(PathBuf, String); N]) -> Result<(), String> {
+    for (path, text) in files {
+        fs::write(&path, text).map_err(|error| format!("{}: {error}", path.display()))?;
+    }
+    Ok(())
 }
 
 fn play(world: &World, options: &Options) -> Line {

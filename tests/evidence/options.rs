@@ -15,7 +15,7 @@ cargo bench --bench evidence -- [WORLD]... [OPTION]...
   --page          write the page and its picture from the results; nothing is played";
 
 /// Seasons of the program's own world that the page is made of, and of every other.
-pub const AT_LENGTH: (u64, u64) = (1000, 400);
+pub const AT_LENGTH: (u64, u64) = (500, 150);
 
 /// The options.
 pub struct Options {

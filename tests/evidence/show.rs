@@ -2,9 +2,9 @@
 
 use locule::diagnosis::answer::BatchAnswer;
 
-use super::season_truth::play::Season;
+use super::season_truth::play::{Season, means};
 use super::season_truth::tray::{Grown, Tray};
-use super::season_truth::world::World;
+use super::season_truth::world::{Followed, World};
 
 /// Plays a season and prints it.
 pub fn season(world: &World, seed: u64, number: u64) {
@@ -17,10 +17,10 @@ pub fn season(world: &World, seed: u64, number: u64) {
     for one in &season.plan.pollinations {
         println!("{one:?}");
     }
-    season.play(tell);
+    season.play(|day, tray, answer| tell(world.followed, day, tray, answer));
 }
 
-fn tell(day: i64, tray: &Tray, answer: &BatchAnswer) {
+fn tell(followed: Followed, day: i64, tray: &Tray, answer: &BatchAnswer) {
     println!(
         "\nday {day}: {} of {}, {:?}, {:?}, dim: {}",
         answer.tray, answer.cross, tray.sowing.stock, tray.trouble.parts, tray.dim
@@ -32,7 +32,7 @@ fn tell(day: i64, tray: &Tray, answer: &BatchAnswer) {
         let meant = tray
             .grown
             .iter()
-            .filter(|grown| one.cell == Some(grown.cell));
+            .filter(|grown| means(one, grown, followed));
         let truth: Vec<(&Option<_>, [usize; 2])> = meant
             .map(|grown: &Grown| (&grown.from, grown.genes))
             .collect();

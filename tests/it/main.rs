@@ -19,6 +19,7 @@ mod demo;
 mod diagnosis_laws;
 mod diagnosis_oracle;
 mod docs;
+mod evidence;
 mod gene_models;
 mod genetics_catalogue;
 mod genetics_generations;
@@ -45,6 +46,8 @@ mod ratio;
 mod recording;
 mod recording_rules;
 mod refusals;
+#[path = "../shared/season_truth/mod.rs"]
+mod season_truth;
 mod seasons;
 mod separation;
 mod stable;

@@ -54,8 +54,8 @@ impl Ledger {
         let facts = Facts::default();
         let mut ledger = Self { facts, first };
         ledger.record(0, &Entry::Init);
-        if let Some(cull_from) = world.cull_from {
-            let (key, value) = ("verdict.cull".to_owned(), Some(cull_from.to_owned()));
+        for (key, value) in world.assumes {
+            let (key, value) = ((*key).to_owned(), Some((*value).to_owned()));
             ledger.record(0, &Entry::Assume(Assume { key, value }));
         }
         for plant in plants {

@@ -158,7 +158,7 @@ impl Season {
 }
 
 /// Whether an answer is about a seedling.
-fn means(answer: &SeedlingAnswer, one: &Grown, followed: Followed) -> bool {
+pub fn means(answer: &SeedlingAnswer, one: &Grown, followed: Followed) -> bool {
     match followed {
         Followed::OneByOne => one.stands && answer.cell == Some(one.cell),
         Followed::Counted => {

@@ -30,11 +30,3 @@ pub fn read(path: &Path) -> Result<Vec<Line>, String> {
     let line = |line: &str| serde_json::from_str(line).map_err(|error| wrong(&error));
     text.lines().map(line).collect()
 }
-
-impl Line {
-    /// As it stands in a file.
-    pub fn written(&self) -> String {
-        let text = serde_json::to_string(self).expect("names and numbers can be written as JSON");
-        format!("{text}\n")
-    }
-}

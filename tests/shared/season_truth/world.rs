@@ -80,8 +80,8 @@ pub struct World {
     pub proven: bool,
     /// Whether the grower pulls what the program says to pull; else at the last look alone.
     pub culls: bool,
-    /// The chance of being off-type from which the program is told to say so, where it is told.
-    pub cull_from: Option<&'static str>,
+    /// Starting beliefs that the grower changes, with their values.
+    pub assumes: &'static [(&'static str, &'static str)],
 }
 
 /// The world that the program believes in, in its season and out.
@@ -103,7 +103,7 @@ const OWN: World = World {
     pot: false,
     proven: false,
     culls: true,
-    cull_from: None,
+    assumes: &[],
 };
 
 /// The program's own world.
@@ -224,6 +224,13 @@ pub fn helped() -> Vec<World> {
             ..OWN
         },
         World {
+            name: "company",
+            title: "leaves, all trays of a day in one named place",
+            hair: Hair::Never,
+            dim_by: Dim::Shelf,
+            ..OWN
+        },
+        World {
             name: "patient",
             title: "leaves, nothing pulled before day 42",
             hair: Hair::Never,
@@ -232,9 +239,9 @@ pub fn helped() -> Vec<World> {
         },
         World {
             name: "strict",
-            title: "leaves, nothing pulled under 99 % (`assume verdict.cull 0.99`)",
+            title: "leaves, `assume verdict.cull 0.99`",
             hair: Hair::Never,
-            cull_from: Some("0.99"),
+            assumes: &[("verdict.cull", "0.99")],
             ..OWN
         },
     ]
