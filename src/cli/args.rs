@@ -12,7 +12,8 @@ use super::demo::DemoArgs;
 use super::exit::{Exit, Kept, Outcome};
 use super::failure::Failure;
 use super::record::Record;
-use super::world::World;
+use super::world::{World, page_width};
+use crate::report::text::wrapped;
 
 /// A breeding ledger for hand-made pepper crosses: log crosses, sowings and what the seedlings look like;
 /// ask which seedlings are not the cross on the label, and how sure that is.
@@ -150,6 +151,7 @@ fn early(error: &clap::Error, typed: &[OsString]) -> Outcome {
     if !error.use_stderr() {
         return Outcome::said(text);
     }
+    let text = wrapped(&text, page_width(), "  ");
     let pointer = "For more information, try '--help'.";
     let help = format!("try: {} --help", verbs_of(typed));
     let err = if text.contains(pointer) {

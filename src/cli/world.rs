@@ -284,9 +284,18 @@ impl World {
     /// # Errors
     /// [`Failure`] in the words of the gate or of the store; then nothing was recorded unless it says so.
     pub fn record(&self, entry: &Entry) -> Result<Recorded, Failure> {
+        self.record_as(entry, &self.command)
+    }
+
+    /// The same, kept in the history under other words than those typed: a command that says by itself what was
+    /// recorded.
+    ///
+    /// # Errors
+    /// As [`World::record`].
+    pub fn record_as(&self, entry: &Entry, command: &str) -> Result<Recorded, Failure> {
         let mut ledger = self.open_to_write()?;
         let facts = ledger.facts()?;
-        self.put(&mut ledger, facts, entry, EntryKind::Record)
+        self.put(&mut ledger, facts, entry, EntryKind::Record, command)
     }
 
     /// Makes a new ledger and records its beginning.
@@ -301,7 +310,13 @@ impl World {
         let mut ledger = Ledger::create(&self.ledger, &identity, &self.state)
             .map_err(|error| self.not_made(error))?;
         let facts = ledger.facts()?;
-        self.put(&mut ledger, facts, &Entry::Init, EntryKind::Init)
+        self.put(
+            &mut ledger,
+            facts,
+            &Entry::Init,
+            EntryKind::Init,
+            &self.command,
+        )
     }
 
     /// A ledger that cannot be made is the fault of its folder, unless something stands in its place.
@@ -336,6 +351,7 @@ impl World {
         mut facts: Facts,
         entry: &Entry,
         kind: EntryKind,
+        command: &str,
     ) -> Result<Recorded, Failure> {
         let bench = Bench {
             today: self.today,
@@ -346,7 +362,7 @@ impl World {
         let note = EntryNote {
             at_utc: self.stamp.at_utc.clone(),
             utc_offset: self.stamp.utc_offset.clone(),
-            command: self.command.clone(),
+            command: command.to_owned(),
             kind,
         };
         let number = ledger.record(&note, &admitted.changes, &admitted.counters)?;

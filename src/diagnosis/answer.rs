@@ -201,6 +201,13 @@ pub enum EvidenceNote {
         /// The usual days.
         days: i64,
     },
+    /// Nobody counted emergence; seedlings were dated by their leaves.
+    DatedByLeaves {
+        /// How many seedlings.
+        count: i64,
+        /// How many records of leaves and age the clock rests on.
+        pairs: usize,
+    },
     /// A control pot in the same place has to show the late colour and does not yet.
     ControlPotNotTurned {
         /// Its code.

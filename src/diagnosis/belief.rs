@@ -265,7 +265,7 @@ impl<'a> Beliefs<'a> {
     }
 
     /// Weights of a batch's plants by their first factor and own looks alone; used inside other batches' tables.
-    fn local_weights(&self, model: &BatchModel) -> PlantWeights {
+    pub(super) fn local_weights(&self, model: &BatchModel) -> PlantWeights {
         let alone: Vec<Vec<f64>> = model
             .candidates
             .iter()
@@ -288,7 +288,7 @@ impl<'a> Beliefs<'a> {
     }
 
     /// A plant's first factor and own looks over the joint genotypes of a space, normalised.
-    fn alone(&self, plant: i64, space: &Space) -> Vec<f64> {
+    pub(super) fn alone(&self, plant: i64, space: &Space) -> Vec<f64> {
         let by_locus: Vec<Vec<f64>> = space
             .loci
             .iter()

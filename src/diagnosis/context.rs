@@ -10,6 +10,7 @@ use crate::records::rows::{BatchRow, Thing};
 
 use super::evidence::{BatchEvidence, gather, telling_readings};
 use super::index::Index;
+use super::leaf_clock::LeafClock;
 use super::looks::Looks;
 use super::paces::OnsetTables;
 use super::plants::Plants;
@@ -40,6 +41,8 @@ pub struct Context<'a> {
     pub plants: Plants<'a>,
     /// What candidate sources are drawn from.
     pub sources: SourceBook<'a>,
+    /// Leaves as a clock, where the ledger has enough to go by.
+    leaf_clock: Option<LeafClock>,
     /// When late classes show, worked out once per trait.
     pub onset_tables: OnsetTables,
     /// Late colours seen: by place and trait, by day, the batches (at most two; more would not change an answer).
@@ -80,6 +83,7 @@ impl<'a> Context<'a> {
             beliefs,
             plants: Plants::new(index, looks, beliefs)?,
             sources,
+            leaf_clock: LeafClock::of(index),
             onset_tables: OnsetTables::default(),
             late_seen: late_colours(index, looks),
         })
@@ -132,7 +136,9 @@ impl<'a> Context<'a> {
     /// The evidence of a batch.
     #[must_use]
     pub fn gather(&self, batch: &BatchRow, mother: i64) -> BatchEvidence {
-        gather(self.index, self.looks, batch, self.usual_days(mother))
+        let days = self.usual_days(mother);
+        let clock = self.leaf_clock.as_ref();
+        gather(self.index, self.looks, batch, days, clock)
     }
 
     /// Usual days from sowing to emergence for a mother.

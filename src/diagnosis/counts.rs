@@ -127,7 +127,7 @@ pub fn expectation_of(
         father,
         descent,
         arrangement: &arrangement,
-        lethal: &[],
+        selection: &[],
     };
     expect(&breeding, &scored, age)
 }

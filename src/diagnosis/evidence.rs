@@ -11,6 +11,7 @@ use crate::records::rows::{BatchRow, FateRow, PlantRow, ReadingRow, Sureness, Ta
 use super::answer::EvidenceNote;
 use super::dates::{Dates, Emergence};
 use super::index::Index;
+use super::leaf_clock::{LeafClock, emergence_of_all};
 use super::looks::Looks;
 
 /// One telling reading.
@@ -85,6 +86,8 @@ pub struct BatchEvidence {
     pub newest: Option<Day>,
     /// When the batch came up, as far as its newest reading can tell.
     pub emergence: Emergence,
+    /// Whether nobody counted what came up, so that ages are a guess.
+    pub guessed: bool,
     /// What has to be said.
     pub notes: Vec<EvidenceNote>,
 }
@@ -147,10 +150,15 @@ pub fn gather(
     looks: &Looks,
     batch: &BatchRow,
     usual_days: i64,
+    clock: Option<&LeafClock>,
 ) -> BatchEvidence {
     let dates = Dates::of(index.emergences_of(batch.id), batch, usual_days);
     let mut notes = Vec::new();
     let mut members = seedling_members(index, looks, batch, &dates, &mut notes);
+    let by_leaves = match clock.filter(|_| dates.guessed) {
+        Some(clock) => clock.date(index, batch, &mut members),
+        None => 0,
+    };
     let read = |plant: &&&PlantRow| !index.readings_of(plant.id).is_empty();
     let read_cells: HashSet<i64> = index
         .seedlings_of(batch.id)
@@ -172,7 +180,13 @@ pub fn gather(
         &mut notes,
     ));
     let newest = members.iter().map(|member| member.newest().day).max();
-    if dates.guessed && !members.is_empty() {
+    let counted: i64 = members.iter().map(|member| member.count).sum();
+    if let Some(clock) = clock.filter(|_| by_leaves > 0) {
+        let (count, pairs) = (by_leaves, clock.pairs);
+        notes.push(EvidenceNote::DatedByLeaves { count, pairs });
+    }
+    let guessed = dates.guessed && counted > by_leaves;
+    if guessed {
         notes.push(EvidenceNote::EmergenceGuessed { days: usual_days });
     }
     let mut traits: Vec<usize> = members
@@ -191,7 +205,11 @@ pub fn gather(
     notes.extend(traits_off(index, looks, batch));
     let n: i64 = members.iter().map(|member| member.living).sum();
     let unscored = (known - removed - n).max(0);
-    let emergence = dates.of_batch(newest);
+    let emergence = if by_leaves > 0 {
+        emergence_of_all(&members)
+    } else {
+        dates.of_batch(newest)
+    };
     BatchEvidence {
         members,
         traits,
@@ -200,6 +218,7 @@ pub fn gather(
         up,
         newest,
         emergence,
+        guessed: guessed || counted == 0 && dates.guessed,
         notes,
     }
 }

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::genetics::expect::{Breeding, Classes, ExpectError, Parent, breed};
+use crate::genetics::expect::{Breeding, Classes, ExpectError, Parent, Shares, breed};
 use crate::genetics::genotype::Diploid;
 use crate::genetics::ratio::MOST_PARTS;
 use crate::genetics::rule::GeneModel;
@@ -111,23 +111,39 @@ pub fn expect(
 ) -> Result<Expectation, ExpectError> {
     let models: Vec<&GeneModel> = traits.iter().map(|scored| scored.model).collect();
     let shares = breed(breeding, &models)?;
-    let parts = match &shares.exact {
-        Some(exact) => exact.parts(MOST_PARTS),
+    let parts = match shares.exact {
+        Some(_) => None,
         None => certain_parts(breeding, &models),
     };
+    Ok(with_parts(shares, parts, traits, age))
+}
+
+/// What some shares show, as [`expect`]; the ratio is that of the shares, where they are exact.
+#[must_use]
+pub fn expect_of(shares: Shares, traits: &[Scored<'_>], age: Option<f64>) -> Expectation {
+    with_parts(shares, None, traits, age)
+}
+
+fn with_parts(
+    shares: Shares,
+    certain: Option<Vec<u64>>,
+    traits: &[Scored<'_>],
+    age: Option<f64>,
+) -> Expectation {
+    let exact = shares.exact.as_ref();
+    let parts = exact.map_or(certain, |exact| exact.parts(MOST_PARTS));
     let finals = shares
         .classes
         .into_iter()
         .enumerate()
         .map(|(at, (classes, p))| {
-            let exact = shares.exact.as_ref();
             let fraction = exact.map(|exact| lowest(exact.classes[at].1, exact.denominator));
             let parts = parts.as_ref().map(|parts| parts[at]);
             (classes, p, parts, fraction)
         });
-    Ok(Expectation {
+    Expectation {
         classes: assemble(finals.collect(), parts.is_some(), traits, age),
-    })
+    }
 }
 
 /// A fraction in lowest terms.
@@ -297,7 +313,7 @@ mod tests {
             father,
             descent: &Descent::first_cross(),
             arrangement: &arrangement,
-            lethal: &[],
+            selection: &[],
         };
         expect(&breeding, &[scored], age).unwrap()
     }

@@ -54,10 +54,8 @@ impl Family {
         kept: Vec<i64>,
         limit: u128,
     ) -> Result<Self, TooManyCells> {
-        let mut terms = Terms::new(model, context, Owner::Pair);
-        for pair in 0..model.pair_count() {
-            terms.add_pair(pair, 1.0, weights);
-        }
+        let even = vec![1.0; model.pair_count()];
+        let terms = Terms::of(model, context, Owner::Pair, &even, weights);
         let members = Members::of(model, &kept);
         let maker = Maker {
             slots: Slots::of(&terms, model.pair_count(), members.count),

@@ -6,11 +6,13 @@
 //! likely readings are ([`paces`],
 //! [`series`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
 //! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
-//! promises ([`word`]) and what it all means for the bench ([`verdict`]).
+//! promises ([`word`]) and what it all means for the bench ([`verdict`]). What the ledger's own trays teach: when late
+//! classes show ([`late_colour`]) and how often something goes wrong ([`mishaps`]).
 
 pub mod answer;
 pub mod batch;
 pub mod belief;
+mod chances;
 pub mod clash;
 pub mod context;
 pub mod counts;
@@ -23,7 +25,15 @@ pub mod genotypes;
 mod graph;
 pub mod index;
 pub mod kin;
+pub mod late_colour;
+pub mod late_colour_batches;
+pub mod late_colour_more;
+pub mod leaf_clock;
 pub mod looks;
+pub mod mishaps;
+pub mod mishaps_batches;
+mod mishaps_climb;
+pub mod mishaps_spared;
 pub mod paces;
 pub mod plants;
 pub mod posterior;
@@ -38,6 +48,7 @@ pub mod stable;
 pub mod suspects;
 pub mod terms;
 pub mod told;
+mod totals;
 pub mod two_point;
 pub mod unscored;
 pub mod verdict;

@@ -10,30 +10,49 @@ use std::sync::{Arc, Mutex};
 use crate::stats::logs::log_sum_exp;
 use crate::stats::quadrature::{Rule, gauss_jacobi_beta};
 
-use super::batch::BatchModel;
+use super::batch::{BatchModel, Group};
+use super::chances::Chances;
 use super::context::Context;
 use super::paces::Pace;
 use super::terms::{Owner, PlantWeights, Term, Terms};
+use super::totals::Totals;
 
 /// A term at one pace is passed over when all such terms together weigh under this share of the total.
 const NEGLIGIBLE: f64 = 1e-13;
 
+/// A likelihood above this, in plain numbers, has lost no digits to numbers that are too small.
+const PLAIN_ENOUGH: f64 = 1e-200;
+
 /// A chance below this cannot be divided by; relative to the group's largest it is nothing.
 const SMALLEST: f64 = 1e-300;
 
-/// Quadrature rules already made, by nodes and Beta parameters.
+/// What is worked out once for all batches: quadrature rules, and how likely kinds of evidence are.
 #[derive(Debug, Default)]
-pub struct Rules(Mutex<HashMap<(usize, u64, u64), Arc<Rule>>>);
+pub struct Rules {
+    nodes: Mutex<HashMap<(usize, u64, u64), Arc<Shares>>>,
+    totals: Totals,
+}
+
+/// The nodes of the share of off-types with their weights.
+#[derive(Debug)]
+struct Shares {
+    rule: Rule,
+    weights: Vec<f64>,
+}
 
 impl Rules {
-    fn get(&self, nodes: usize, a: f64, b: f64) -> Arc<Rule> {
+    fn shares(&self, nodes: usize, a: f64, b: f64) -> Arc<Shares> {
         let mut rules = self
-            .0
+            .nodes
             .lock()
             .expect("no thread panics while it makes a rule");
         let rule = rules.entry((nodes, a.to_bits(), b.to_bits()));
-        rule.or_insert_with(|| Arc::new(gauss_jacobi_beta(nodes, a, b)))
-            .clone()
+        let made = rule.or_insert_with(|| {
+            let rule = gauss_jacobi_beta(nodes, a, b);
+            let weights = rule.ln_weights.iter().map(|ln| ln.exp()).collect();
+            Arc::new(Shares { rule, weights })
+        });
+        made.clone()
     }
 }
 
@@ -80,15 +99,6 @@ pub struct Posterior {
     pub dim: f64,
 }
 
-/// How much of a batch is worked out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Detail {
-    /// Only how likely it is; nothing is passed over.
-    TotalsOnly,
-    /// Also what each group of seedlings is likely to be.
-    WithMembers,
-}
-
 /// Weighs a batch.
 pub struct Weigher<'a> {
     model: &'a BatchModel,
@@ -96,20 +106,9 @@ pub struct Weigher<'a> {
     rules: &'a Rules,
 }
 
-/// One term at one pace: the chances of each group, and its size.
-struct Case {
-    term: usize,
-    pace: usize,
-    /// Log of the term's weight over all candidates, times the pace's.
-    ln_weight: f64,
-    ln_most: f64,
-    on: Vec<f64>,
-    off: Vec<f64>,
-}
-
-/// A case worked out.
+/// A term at one pace worked out.
 struct Weighed {
-    /// Log of weight times likelihood.
+    /// Log of the likelihood.
     ln: f64,
     /// For each group: mean of (1 - phi) / f and of phi / f over the posterior of phi.
     on: Vec<f64>,
@@ -131,30 +130,57 @@ impl<'a> Weigher<'a> {
     /// Log of P(batch | mother, father) for each pair of their joint genotypes, up to a constant.
     #[must_use]
     pub fn pair_table(&self, plants: &PlantWeights) -> Vec<f64> {
-        let mut terms = Terms::new(self.model, self.context, Owner::Pair);
-        for pair in 0..self.model.pair_count() {
-            terms.add_pair(pair, 1.0, plants);
-        }
+        let even = vec![1.0; self.model.pair_count()];
+        let terms = Terms::of(self.model, self.context, Owner::Pair, &even, plants);
+        let chances = Chances::of(self.model, &terms.seeds);
         let mut lns: Vec<Vec<f64>> = vec![Vec::new(); self.model.pair_count()];
-        for (case, weighed) in self.weigh(&terms, Detail::TotalsOnly) {
-            let term = &terms.list()[case.term];
-            let mass: f64 = term.weights.iter().map(|(_, w)| w).sum();
+        for (term, total) in terms.list().iter().zip(self.totals(&terms, &chances)) {
             for (pair, weight) in &term.weights {
-                lns[*pair].push(weighed.ln + (weight / mass).ln());
+                lns[*pair].push(total + weight.ln());
             }
         }
         lns.iter().map(|lns| log_sum_exp(lns)).collect()
     }
 
+    /// The terms of the batch by candidate, given the weights of its plants; they do not depend on readings.
+    #[must_use]
+    pub fn terms(&self, plants: &PlantWeights) -> Terms<'a> {
+        let owner = Owner::Candidate;
+        Terms::of(self.model, self.context, owner, &plants.pairs, plants)
+    }
+
+    /// Log of P(readings), the batch's groups being weighed as given here and not as it has them; minus infinity where
+    /// no seed can give one of them.
+    #[must_use]
+    pub fn ln_likelihood_of(&self, groups: &[Group], terms: &Terms<'_>) -> f64 {
+        let paces = &self.model.paces.ln_weights;
+        let chances = Chances::of_groups(groups, paces.len(), &terms.seeds);
+        if chances.is_silent {
+            return f64::NEG_INFINITY;
+        }
+        let mut lns = Vec::with_capacity(terms.list().len() * paces.len());
+        for term in terms.list() {
+            let mass: f64 = term.weights.iter().map(|(_, w)| w).sum();
+            for (pace, ln_pace) in paces.iter().enumerate() {
+                lns.push(mass.ln() + ln_pace + self.ln_likelihood(term, pace, &chances));
+            }
+        }
+        log_sum_exp(&lns)
+    }
+
     /// The posterior, given the weights of the plants from everything but this batch.
     #[must_use]
     pub fn posterior(&self, plants: &PlantWeights) -> Posterior {
-        let mut terms = Terms::new(self.model, self.context, Owner::Candidate);
-        for (pair, weight) in plants.pairs.iter().enumerate() {
-            terms.add_pair(pair, *weight, plants);
-        }
-        let weighed = self.weigh(&terms, Detail::WithMembers);
-        let total = log_sum_exp(&weighed.iter().map(|(_, w)| w.ln).collect::<Vec<_>>());
+        let terms = self.terms(plants);
+        let chances = Chances::of(self.model, &terms.seeds);
+        let mass = |term: &Term| -> f64 { term.weights.iter().map(|(_, w)| w).sum() };
+        let lns: Vec<f64> = terms
+            .list()
+            .iter()
+            .zip(self.totals(&terms, &chances))
+            .map(|(term, total)| mass(term).ln() + total)
+            .collect();
+        let total = log_sum_exp(&lns);
         let cells = self.model.profiles.len() * self.model.paces.len();
         let count = self.model.candidates.len();
         let mut answer = Posterior {
@@ -163,9 +189,19 @@ impl<'a> Weigher<'a> {
             off_unscored: 0.0,
             dim: 0.0,
         };
-        for (case, weighed) in &weighed {
-            let p = (weighed.ln - total).exp();
-            self.add_case(&terms, case, weighed, p, &mut answer);
+        let floor = (NEGLIGIBLE / (lns.len() * self.model.paces.len()).max(1) as f64).ln();
+        for (term, ln) in terms.list().iter().zip(&lns) {
+            if *ln < total + floor || *ln == f64::NEG_INFINITY {
+                continue;
+            }
+            let ln_mass = mass(term).ln() - total;
+            for (pace, ln_pace) in self.model.paces.ln_weights.iter().enumerate() {
+                let weighed = self.weigh(term, pace, &chances);
+                let ln = ln_mass + ln_pace + weighed.ln;
+                if ln >= floor {
+                    self.add_case(&terms, term, pace, &weighed, ln.exp(), &mut answer);
+                }
+            }
         }
         answer
     }
@@ -173,15 +209,15 @@ impl<'a> Weigher<'a> {
     fn add_case(
         &self,
         terms: &Terms<'_>,
-        case: &Case,
+        term: &Term,
+        pace: usize,
         weighed: &Weighed,
         p: f64,
         answer: &mut Posterior,
     ) {
-        let term = &terms.list()[case.term];
         let mass: f64 = term.weights.iter().map(|(_, w)| w).sum();
         answer.off_unscored += p * weighed.mean_share;
-        if self.model.paces.paces[case.pace] == Pace::Dim {
+        if self.model.paces.paces[pace] == Pace::Dim {
             answer.dim += p;
         }
         for (candidate, weight) in &term.weights {
@@ -192,7 +228,7 @@ impl<'a> Weigher<'a> {
                 self.add_seed(
                     &mut membership.on,
                     terms.seeds.get(on),
-                    case.pace,
+                    pace,
                     p * weighed.on[group],
                 );
             }
@@ -200,7 +236,7 @@ impl<'a> Weigher<'a> {
             match (&term.parts, term.off) {
                 (Some(parts), _) => {
                     for (candidate, part) in parts {
-                        self.add_seed(&mut membership.off[*candidate], part, case.pace, off);
+                        self.add_seed(&mut membership.off[*candidate], part, pace, off);
                     }
                 }
                 (None, Some(seed)) => {
@@ -209,7 +245,7 @@ impl<'a> Weigher<'a> {
                         self.add_seed(
                             &mut membership.off[*candidate],
                             seed,
-                            case.pace,
+                            pace,
                             off * weight / mass,
                         );
                     }
@@ -226,168 +262,113 @@ impl<'a> Weigher<'a> {
         }
     }
 
-    /// Works out every term at every pace; where members are asked for, only those that can matter.
-    fn weigh(&self, terms: &Terms<'_>, detail: Detail) -> Vec<(Case, Weighed)> {
-        let mut cases = self.cases(terms);
-        cases.sort_by(|one, other| other.ln_most.total_cmp(&one.ln_most));
-        let floor = (NEGLIGIBLE / cases.len().max(1) as f64).ln();
-        let mut best = f64::NEG_INFINITY;
-        let mut weighed: Vec<(Case, Weighed)> = Vec::new();
-        for case in cases {
-            let negligible = detail == Detail::WithMembers && case.ln_most < best + floor;
-            if negligible || case.ln_most == f64::NEG_INFINITY {
-                break;
-            }
-            let result = self.weigh_case(&terms.list()[case.term], &case, detail);
-            best = best.max(result.ln);
-            weighed.push((case, result));
-        }
-        weighed
+    /// For each term the log of its likelihood, averaged over paces.
+    fn totals(&self, terms: &Terms<'_>, chances: &Chances) -> Vec<f64> {
+        let signature = self.rules.totals.signature(self.model);
+        let seeds = self.rules.totals.numbers(&terms.seeds);
+        let mut known = signature.lock().expect("no thread panics while it weighs");
+        let paces = &self.model.paces.ln_weights;
+        let mut lns = vec![0.0; paces.len()];
+        let mut of_term = |term: &Term| {
+            let number = |seed: Option<usize>| seed.map(|seed| seeds[seed]);
+            let beta = term.beta.map(|(a, b)| (a.to_bits(), b.to_bits()));
+            *known
+                .entry((number(term.on), number(term.off), beta))
+                .or_insert_with(|| {
+                    for (pace, (ln, ln_pace)) in lns.iter_mut().zip(paces).enumerate() {
+                        *ln = ln_pace + self.ln_likelihood(term, pace, chances);
+                    }
+                    log_sum_exp(&lns)
+                })
+        };
+        let totals = terms.list().iter().map(&mut of_term).collect();
+        drop(known);
+        totals
     }
 
-    fn cases(&self, terms: &Terms<'_>) -> Vec<Case> {
-        let scales = self.group_scales(terms);
-        let mut cases = Vec::new();
-        for (at, term) in terms.list().iter().enumerate() {
-            let mass: f64 = term.weights.iter().map(|(_, w)| w).sum();
-            for (pace, ln_pace) in self.model.paces.ln_weights.iter().enumerate() {
-                let chances = |seed: Option<usize>| -> Vec<f64> {
-                    seed.map_or_else(Vec::new, |seed| {
-                        self.chances(terms.seeds.get(seed), pace, &scales)
-                    })
-                };
-                let (on, off) = (chances(term.on), chances(term.off));
-                let ln_weight = mass.ln() + ln_pace;
-                let most: f64 = self
-                    .model
-                    .groups
+    /// The nodes of the share of a mixed batch.
+    fn shares(&self, (a, b): (f64, f64)) -> Arc<Shares> {
+        let n = usize::try_from(self.model.evidence_count()).unwrap_or(0);
+        self.rules.shares((n + 3) / 2, a, b)
+    }
+
+    /// Log of P(batch | term, pace).
+    fn ln_likelihood(&self, term: &Term, pace: usize, chances: &Chances) -> f64 {
+        match (term.beta, term.on, term.off) {
+            (Some(beta), Some(on), Some(off)) => {
+                let shares = self.shares(beta);
+                let (on, off) = (chances.of_seed(on, pace), chances.of_seed(off, pace));
+                let plain: f64 = shares
+                    .rule
+                    .nodes
                     .iter()
-                    .enumerate()
-                    .map(|(group, own)| {
-                        let of = |list: &[f64]| list.get(group).copied().unwrap_or(0.0);
-                        own.count as f64 * of(&on).max(of(&off)).ln()
-                    })
+                    .zip(&shares.weights)
+                    .map(|(share, weight)| weight * chances.product(*share, on, off))
                     .sum();
-                cases.push(Case {
-                    term: at,
-                    pace,
-                    ln_weight,
-                    ln_most: ln_weight + most,
-                    on,
-                    off,
-                });
-            }
-        }
-        cases
-    }
-
-    /// For each group one over its largest chance under any seed at any pace, so that no chance is needlessly small; 0
-    /// for a group that no seed can give, which then says nothing.
-    fn group_scales(&self, terms: &Terms<'_>) -> Vec<f64> {
-        let alone = vec![1.0; self.model.groups.len()];
-        let mut most = vec![0.0_f64; alone.len()];
-        for seed in terms.seeds.iter() {
-            for pace in 0..self.model.paces.len() {
-                let chances = self.chances(seed, pace, &alone);
-                most.iter_mut()
-                    .zip(chances)
-                    .for_each(|(most, f)| *most = most.max(f));
-            }
-        }
-        most.iter()
-            .map(|most| {
-                if *most > f64::MIN_POSITIVE {
-                    1.0 / most
-                } else {
-                    0.0
+                if plain > PLAIN_ENOUGH {
+                    return plain.ln() + chances.ln_scale;
                 }
-            })
-            .collect()
-    }
-
-    /// P(readings | seed, pace) of each group, times its scale.
-    fn chances(&self, seed: &[f64], pace: usize, scales: &[f64]) -> Vec<f64> {
-        let paces = self.model.paces.len();
-        let of = |(group, scale): (&super::batch::Group, &f64)| {
-            let chance =
-                |(profile, p): (usize, &f64)| p * group.likelihood.values[profile * paces + pace];
-            if *scale == 0.0 {
-                return 1.0;
+                let lns = chances.lns(&shares.rule, on, off);
+                log_sum_exp(&lns) + chances.ln_scale
             }
-            scale * seed.iter().enumerate().map(chance).sum::<f64>()
-        };
-        self.model.groups.iter().zip(scales).map(of).collect()
+            (_, on, off) => {
+                let seed = on.or(off).expect("a term has seed of one kind at least");
+                chances.ln_of(chances.of_seed(seed, pace)) + chances.ln_scale
+            }
+        }
     }
 
-    fn weigh_case(&self, term: &Term, case: &Case, detail: Detail) -> Weighed {
-        let groups = &self.model.groups;
-        let product = |chances: &[f64]| -> f64 {
-            groups
-                .iter()
-                .zip(chances)
-                .map(|(group, f)| group.count as f64 * f.ln())
-                .sum()
-        };
+    /// A term at one pace with the means over the posterior of the share.
+    fn weigh(&self, term: &Term, pace: usize, chances: &Chances) -> Weighed {
+        let groups = chances.counts.len();
         let inverse = |chances: &[f64]| {
             chances
                 .iter()
                 .map(|f| if *f > SMALLEST { 1.0 / f } else { 0.0 })
                 .collect()
         };
-        match (term.beta, term.on) {
-            (None, Some(_)) => Weighed {
-                ln: case.ln_weight + product(&case.on),
-                on: inverse(&case.on),
-                off: vec![0.0; groups.len()],
+        match (term.beta, term.on, term.off) {
+            (Some(beta), Some(on), Some(off)) => {
+                let (on, off) = (chances.of_seed(on, pace), chances.of_seed(off, pace));
+                self.integrate(beta, on, off, chances)
+            }
+            (_, Some(on), _) => Weighed {
+                ln: self.ln_likelihood(term, pace, chances),
+                on: inverse(chances.of_seed(on, pace)),
+                off: vec![0.0; groups],
                 mean_share: 0.0,
             },
-            (None, None) => Weighed {
-                ln: case.ln_weight + product(&case.off),
-                on: vec![0.0; groups.len()],
-                off: inverse(&case.off),
+            (_, None, off) => Weighed {
+                ln: self.ln_likelihood(term, pace, chances),
+                on: vec![0.0; groups],
+                off: off.map_or_else(Vec::new, |off| inverse(chances.of_seed(off, pace))),
                 mean_share: 1.0,
             },
-            (Some((a, b)), _) => self.integrate(case, a, b, detail),
         }
     }
 
     /// The integral over the share, and the means over its posterior.
-    fn integrate(&self, case: &Case, a: f64, b: f64, detail: Detail) -> Weighed {
-        let groups = &self.model.groups;
-        let n = usize::try_from(self.model.evidence_count()).unwrap_or(0);
-        let rule = self.rules.get((n + 3) / 2, a, b);
-        let lns: Vec<f64> = rule
-            .nodes
-            .iter()
-            .zip(&rule.ln_weights)
-            .map(|(share, ln_weight)| {
-                let product: f64 = (0..groups.len())
-                    .map(|g| {
-                        groups[g].count as f64
-                            * ((1.0 - share) * case.on[g] + share * case.off[g]).ln()
-                    })
-                    .sum();
-                ln_weight + product
-            })
-            .collect();
+    fn integrate(&self, beta: (f64, f64), on: &[f64], off: &[f64], chances: &Chances) -> Weighed {
+        let shares = self.shares(beta);
+        let lns = chances.lns(&shares.rule, on, off);
         let ln = log_sum_exp(&lns);
         let mut weighed = Weighed {
-            ln: case.ln_weight + ln,
-            on: vec![0.0; groups.len()],
-            off: vec![0.0; groups.len()],
+            ln: ln + chances.ln_scale,
+            on: vec![0.0; on.len()],
+            off: vec![0.0; on.len()],
             mean_share: 0.0,
         };
-        if detail == Detail::TotalsOnly || ln == f64::NEG_INFINITY {
+        if ln == f64::NEG_INFINITY {
             return weighed;
         }
-        for (share, ln_node) in rule.nodes.iter().zip(&lns) {
+        for (share, ln_node) in shares.rule.nodes.iter().zip(&lns) {
             let p = (ln_node - ln).exp();
             if p == 0.0 {
                 continue;
             }
             weighed.mean_share += p * share;
-            for g in 0..groups.len() {
-                let f = (1.0 - share) * case.on[g] + share * case.off[g];
+            for g in 0..on.len() {
+                let f = (1.0 - share) * on[g] + share * off[g];
                 if f > SMALLEST {
                     weighed.on[g] += p * (1.0 - share) / f;
                     weighed.off[g] += p * share / f;

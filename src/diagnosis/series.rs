@@ -73,11 +73,22 @@ impl<'a> Scale<'a> {
     /// give these readings.
     #[must_use]
     pub fn weigh(&self, readings: &[Telling], emergence: &Emergence) -> Option<Likelihood> {
+        self.weigh_in_full(readings, emergence)
+            .map(|(likelihood, _)| likelihood)
+    }
+
+    /// The same with the log of the factor taken out of it, for comparisons between onsets.
+    #[must_use]
+    pub fn weigh_in_full(
+        &self,
+        readings: &[Telling],
+        emergence: &Emergence,
+    ) -> Option<(Likelihood, f64)> {
         let prepared = self.prepare(readings, emergence);
-        prepared
-            .ln_scale
+        let ln_scale = prepared.ln_scale;
+        ln_scale
             .is_finite()
-            .then(|| prepared.weigh(self, emergence, None))
+            .then(|| (prepared.weigh(self, emergence, None), ln_scale))
     }
 
     /// The likelihood of readings that say nothing.

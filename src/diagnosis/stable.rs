@@ -194,7 +194,7 @@ fn candidates(
             father: &parent,
             descent: &Descent::self_of_mother(),
             arrangement: &arrangement,
-            lethal: &[],
+            selection: &[],
         };
         for class in expect(&breeding, &[scored], None)?.classes {
             gives[class.classes[0]] += class.final_p;

@@ -4,12 +4,13 @@
 //! plant's genotype is only a weight. Called by the posterior; knows no readings.
 
 use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
 
 use crate::genetics::rule::Cytoplasm;
 
 use super::batch::{BatchModel, Recipe, Role};
 use super::context::Context;
-use super::sources::{Seed, Share};
+use super::sources::{Candidate, Seed, Share};
 
 /// A kind of seed, by its number.
 pub type SeedIx = usize;
@@ -91,6 +92,36 @@ pub enum Owner {
     Pair,
 }
 
+/// Hashes small numbers that are known not to be chosen against it.
+#[derive(Debug, Default)]
+struct Quick(u64);
+
+impl Hasher for Quick {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        bytes
+            .iter()
+            .for_each(|byte| self.write_u64(u64::from(*byte)));
+    }
+
+    fn write_u64(&mut self, number: u64) {
+        // Fibonacci hashing: 2^64 over the golden ratio (Knuth, The Art of Computer Programming 3, 6.4).
+        self.0 = (self.0.rotate_left(5) ^ number).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    }
+
+    fn write_usize(&mut self, number: usize) {
+        self.write_u64(number as u64);
+    }
+}
+
+type QuickMap<K, V> = HashMap<K, V, BuildHasherDefault<Quick>>;
+
+/// Which seeds are mixed and in what kind of share, by number; one more than its number, nothing where there is none.
+type TermKey = (usize, usize, usize);
+
 /// Collects a batch's terms.
 pub struct Terms<'a> {
     model: &'a BatchModel,
@@ -98,10 +129,11 @@ pub struct Terms<'a> {
     /// The distributions of seed they mix.
     pub seeds: Seeds,
     list: Vec<Term>,
-    places: HashMap<TermKey, usize>,
+    places: QuickMap<TermKey, usize>,
+    betas: Vec<(f64, f64)>,
     recipes: Vec<Recipe>,
-    /// Seeds of two plants already placed: by cytoplasm, mother and father.
-    pairs: HashMap<(Cytoplasm, usize, usize), SeedIx>,
+    /// Seeds of two plants already placed, mother's genotype running slowest, by cytoplasm.
+    pairs: Vec<(Cytoplasm, Vec<Option<SeedIx>>)>,
     by_mother: HashMap<usize, SeedIx>,
     /// Seeds of two third plants that do not depend on the pair, by candidate.
     by_thirds: HashMap<usize, Vec<(SeedIx, f64)>>,
@@ -109,62 +141,86 @@ pub struct Terms<'a> {
     outside: Option<Vec<(SeedIx, f64)>>,
 }
 
-type TermKey = (
-    Option<SeedIx>,
-    Option<SeedIx>,
-    Option<(u64, u64)>,
-    Option<usize>,
-);
-
 impl<'a> Terms<'a> {
-    /// No terms yet.
+    /// The terms of all pairs of parental genotypes: candidates' priors times their third plants' weights, times the
+    /// pair's own weight.
     #[must_use]
-    pub fn new(model: &'a BatchModel, context: &Context<'_>, owner: Owner) -> Self {
-        let recipes = model
-            .candidates
-            .iter()
-            .map(|candidate| model.recipe(context, candidate.seed))
-            .collect();
-        Self {
+    pub fn of(
+        model: &'a BatchModel,
+        context: &Context<'_>,
+        owner: Owner,
+        pairs: &[f64],
+        plants: &PlantWeights,
+    ) -> Self {
+        let recipe = |candidate: &Candidate| model.recipe(context, candidate.seed);
+        let mut terms = Self {
             model,
-            recipes,
+            recipes: model.candidates.iter().map(recipe).collect(),
             owner,
             seeds: Seeds::default(),
             list: Vec::new(),
-            places: HashMap::new(),
-            pairs: HashMap::new(),
+            places: QuickMap::default(),
+            betas: Vec::new(),
+            pairs: Vec::new(),
             by_mother: HashMap::new(),
             by_thirds: HashMap::new(),
             unknown: None,
             outside: None,
+        };
+        let held: Vec<(usize, f64, SeedIx)> = pairs
+            .iter()
+            .enumerate()
+            .filter(|(_, weight)| **weight > 0.0)
+            .map(|(pair, weight)| {
+                let (mother, father) = model.pair(pair);
+                let on = terms.seed_of_pair(mother, father, model.mother_cytoplasm());
+                (pair, *weight, on)
+            })
+            .collect();
+        match owner {
+            // One owner after the other, so that a term's newest weight is its owner's.
+            Owner::Candidate => {
+                for candidate in 0..model.candidates.len() {
+                    for (pair, weight, on) in &held {
+                        terms.add_candidate(candidate, (*pair, *weight, *on), plants);
+                    }
+                }
+            }
+            Owner::Pair => {
+                for pair in &held {
+                    for candidate in 0..model.candidates.len() {
+                        terms.add_candidate(candidate, *pair, plants);
+                    }
+                }
+            }
         }
+        terms.add_mixed(&held, plants);
+        terms
     }
 
-    /// Adds the terms of one pair of parental genotypes: candidates' priors times their third plants' weights, times
-    /// `weight`.
-    pub fn add_pair(&mut self, pair: usize, weight: f64, plants: &PlantWeights) {
-        if weight <= 0.0 {
+    /// Adds the terms of one candidate, other than a mixture, at one pair.
+    fn add_candidate(
+        &mut self,
+        at: usize,
+        (pair, weight, on): (usize, f64, SeedIx),
+        plants: &PlantWeights,
+    ) {
+        let candidate = &self.model.candidates[at];
+        let prior = weight * candidate.prior;
+        if candidate.seed == Seed::Mixed || prior <= 0.0 {
             return;
         }
-        let (mother, father) = self.model.pair(pair);
-        let on = self.seed_of_pair(mother, father, self.model.mother_cytoplasm());
-        for (at, candidate) in self.model.candidates.iter().enumerate() {
-            let prior = weight * candidate.prior;
-            let owner = if self.owner == Owner::Pair { pair } else { at };
-            match candidate.share {
-                Share::Nothing => self.add(Some(on), None, None, owner, prior, None),
-                Share::Beta(a, b) if candidate.seed == Seed::Mixed => {
-                    self.add_mixed(on, (a, b), owner, pair, prior, plants)
+        let owner = if self.owner == Owner::Pair { pair } else { at };
+        match candidate.share {
+            Share::Nothing => self.add((Some(on), None), None, owner, prior),
+            Share::Beta(a, b) => {
+                for (off, w) in self.seeds_of(at, pair, plants) {
+                    self.add((Some(on), Some(off)), Some((a, b)), owner, prior * w);
                 }
-                Share::Beta(a, b) => {
-                    for (off, w) in self.seeds_of(at, pair, plants) {
-                        self.add(Some(on), Some(off), Some((a, b)), owner, prior * w, None);
-                    }
-                }
-                Share::Everything => {
-                    for (off, w) in self.seeds_of(at, pair, plants) {
-                        self.add(None, Some(off), None, owner, prior * w, None);
-                    }
+            }
+            Share::Everything => {
+                for (off, w) in self.seeds_of(at, pair, plants) {
+                    self.add((None, Some(off)), None, owner, prior * w);
                 }
             }
         }
@@ -178,45 +234,55 @@ impl<'a> Terms<'a> {
 
     fn add(
         &mut self,
-        on: Option<SeedIx>,
-        off: Option<SeedIx>,
+        (on, off): (Option<SeedIx>, Option<SeedIx>),
         beta: Option<(f64, f64)>,
         owner: usize,
         weight: f64,
-        mixture: Option<(usize, Vec<Part>)>,
     ) {
-        let key = (
-            on,
-            off,
-            beta.map(|(a, b)| (a.to_bits(), b.to_bits())),
-            mixture.as_ref().map(|(pair, _)| *pair),
-        );
-        let at = *self.places.entry(key).or_insert_with(|| {
-            let parts = mixture.map(|(_, parts)| parts);
-            self.list.push(Term {
-                on,
-                off,
-                beta,
-                weights: Vec::new(),
-                parts,
+        let number = |seed: Option<SeedIx>| seed.map_or(0, |seed| seed + 1);
+        let kind = beta.map_or(0, |beta| self.kind_of(beta) + 1);
+        let at = *self
+            .places
+            .entry((number(on), number(off), kind))
+            .or_insert_with(|| {
+                self.list.push(Term {
+                    on,
+                    off,
+                    beta,
+                    weights: Vec::new(),
+                    parts: None,
+                });
+                self.list.len() - 1
             });
-            self.list.len() - 1
-        });
         let weights = &mut self.list[at].weights;
-        match weights.iter_mut().find(|(own, _)| *own == owner) {
-            Some((_, sum)) => *sum += weight,
-            None => weights.push((owner, weight)),
+        match weights.last_mut() {
+            Some((own, sum)) if *own == owner => *sum += weight,
+            _ => weights.push((owner, weight)),
         }
     }
 
+    /// The number of a Beta distribution of the share.
+    fn kind_of(&mut self, beta: (f64, f64)) -> usize {
+        let known = self.betas.iter().position(|own| *own == beta);
+        known.unwrap_or_else(|| {
+            self.betas.push(beta);
+            self.betas.len() - 1
+        })
+    }
+
     fn seed_of_pair(&mut self, mother: usize, father: usize, cytoplasm: Cytoplasm) -> SeedIx {
-        if let Some(at) = self.pairs.get(&(cytoplasm, mother, father)) {
-            return *at;
+        let size = self.model.space.size;
+        let table = self.pairs.iter().position(|(own, _)| *own == cytoplasm);
+        let table = table.unwrap_or_else(|| {
+            self.pairs.push((cytoplasm, vec![None; size * size]));
+            self.pairs.len() - 1
+        });
+        if let Some(at) = self.pairs[table].1[mother * size + father] {
+            return at;
         }
-        let at = self
-            .seeds
-            .place(self.model.seed_of_pair(mother, father, cytoplasm));
-        self.pairs.insert((cytoplasm, mother, father), at);
+        let seed = self.model.seed_of_pair(mother, father, cytoplasm);
+        let at = self.seeds.place(seed);
+        self.pairs[table].1[mother * size + father] = Some(at);
         at
     }
 
@@ -307,16 +373,20 @@ impl<'a> Terms<'a> {
         sums
     }
 
-    /// A mixture: each off-type seed drawn by the partial weights, third plants averaged seed by seed.
-    fn add_mixed(
-        &mut self,
-        on: SeedIx,
-        beta: (f64, f64),
-        owner: usize,
-        pair: usize,
-        weight: f64,
-        plants: &PlantWeights,
-    ) {
+    /// The terms of a mixture: each off-type seed drawn by the partial weights, third plants averaged seed by seed.
+    fn add_mixed(&mut self, held: &[(usize, f64, SeedIx)], plants: &PlantWeights) {
+        let model = self.model;
+        let mixture = |candidate: &Candidate| candidate.seed == Seed::Mixed;
+        let Some(place) = model.candidates.iter().position(mixture) else {
+            return;
+        };
+        let Share::Beta(a, b) = model.candidates[place].share else {
+            return;
+        };
+        let prior = model.candidates[place].prior;
+        if prior <= 0.0 {
+            return;
+        }
         let alone = PlantWeights {
             pairs: Vec::new(),
             thirds: plants
@@ -326,37 +396,65 @@ impl<'a> Terms<'a> {
                 .collect(),
             thirds_alone: Vec::new(),
         };
-        let total: f64 = self
-            .model
-            .candidates
-            .iter()
-            .map(|candidate| candidate.weight)
-            .sum();
+        let mut known: HashMap<(usize, usize), Vec<Option<Vec<f64>>>> = HashMap::new();
+        for (pair, weight, on) in held {
+            let (parts, whole) = self.parts_of(*pair, &alone, &mut known);
+            let off = self.seeds.place(whole);
+            let owner = if self.owner == Owner::Pair {
+                *pair
+            } else {
+                place
+            };
+            self.list.push(Term {
+                on: Some(*on),
+                off: Some(off),
+                beta: Some((a, b)),
+                weights: vec![(owner, weight * prior)],
+                parts: Some(parts),
+            });
+        }
+    }
+
+    /// Each candidate's part of the off-type seed of a mixture at one pair, and their sum; what depends on the mother
+    /// alone is worked out once for each of her genotypes.
+    fn parts_of(
+        &mut self,
+        pair: usize,
+        alone: &PlantWeights,
+        known: &mut HashMap<(usize, usize), Vec<Option<Vec<f64>>>>,
+    ) -> (Vec<Part>, Vec<f64>) {
+        let candidates = &self.model.candidates;
+        let total: f64 = candidates.iter().map(|candidate| candidate.weight).sum();
+        let (mother, father) = self.model.pair(pair);
         let mut parts: Vec<Part> = Vec::new();
         let mut whole = vec![0.0; self.model.profiles.len()];
-        for at in 0..self.model.candidates.len() {
-            let share = self.model.candidates[at].weight / total;
+        for (at, candidate) in candidates.iter().enumerate() {
+            let share = candidate.weight / total;
             if share <= 0.0 {
                 continue;
             }
-            let mut part = vec![0.0; whole.len()];
-            for (seed, w) in self.seeds_of(at, pair, &alone) {
-                for (sum, p) in part.iter_mut().zip(self.seeds.get(seed)) {
-                    *sum += share * w * p;
+            let names_father = matches!(
+                self.recipes[at],
+                Recipe::Plants(Role::Father, _, _) | Recipe::Plants(_, Role::Father, _)
+            );
+            let key = (mother, if names_father { father + 1 } else { 0 });
+            let own = known
+                .entry(key)
+                .or_insert_with(|| vec![None; candidates.len()]);
+            if own[at].is_none() {
+                let mut part = vec![0.0; whole.len()];
+                for (seed, w) in self.seeds_of(at, pair, alone) {
+                    for (sum, p) in part.iter_mut().zip(self.seeds.get(seed)) {
+                        *sum += share * w * p;
+                    }
                 }
+                own[at] = Some(part);
             }
+            let part = own[at].clone().expect("it was just worked out");
             whole.iter_mut().zip(&part).for_each(|(sum, p)| *sum += p);
             parts.push((at, part));
         }
-        let off = self.seeds.place(whole);
-        self.add(
-            Some(on),
-            Some(off),
-            Some(beta),
-            owner,
-            weight,
-            Some((pair, parts)),
-        );
+        (parts, whole)
     }
 }
 

@@ -8,6 +8,7 @@ use crate::genetics::recombination::haldane_distance;
 use crate::genetics::two_point::{Lying, Phase, TwoPoint};
 use crate::stats::counts::{GoodnessOfFit, goodness_of_fit};
 use crate::stats::curve::{Curve, Estimate, Polynomial};
+use crate::stats::tails::chi_square_upper;
 
 /// Confidence of the intervals.
 const CONFIDENCE: f64 = 0.95;
@@ -97,6 +98,88 @@ pub fn estimate(question: &TwoPoint<'_>, counts: &[u64]) -> Result<Linkage, NoEs
             .map(|next| (best.log_likelihood - next.0.log_likelihood).exp()),
         fit: goodness_of_fit(counts, &probabilities, 1),
         estimate: *best,
+    })
+}
+
+/// What several sets of counts say together of the recombination of two loci.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JointLinkage {
+    /// The estimate from all of them.
+    pub linkage: Linkage,
+    /// Each by itself.
+    pub each: Vec<Estimate>,
+    /// 2(sum of ln L of each at its own best - ln L of all at the joint best).
+    pub heterogeneity: f64,
+    /// One less than there are sets.
+    pub df: usize,
+    /// The chance of sets of one recombination fraction differing so much (Wilks 1938).
+    pub p: f64,
+}
+
+/// The estimate from several sets of counts of the same two loci, each with its phase stated: the likelihoods
+/// multiplied (Fisher, Statistical Methods for Research Workers, on joining F2s in coupling and repulsion).
+///
+/// # Errors
+/// [`NoEstimate`].
+///
+/// # Panics
+/// If there are not as many sets of counts as questions.
+pub fn estimate_jointly(
+    questions: &[TwoPoint<'_>],
+    sets: &[&[u64]],
+) -> Result<JointLinkage, NoEstimate> {
+    assert_eq!(questions.len(), sets.len(), "one question for each set");
+    let all: u64 = sets.iter().copied().flatten().sum();
+    let (mut each, mut counts, mut shares) = (Vec::new(), Vec::new(), Vec::new());
+    let mut phases = [None, None];
+    for (question, set) in questions.iter().zip(sets) {
+        let own = estimate(question, set)?;
+        let share_of_all = set.iter().sum::<u64>() as f64 / all as f64;
+        let lying = &question.lyings()[0];
+        for (_, points) in question.shares(lying).map_err(NoEstimate::Expect)? {
+            let scaled: Vec<(f64, f64)> = points
+                .into_iter()
+                .map(|(r, p)| (r, p * share_of_all))
+                .collect();
+            shares.push(Polynomial::through(&scaled));
+        }
+        counts.extend_from_slice(set);
+        each.push(own.estimate);
+        phases = lying.phases;
+    }
+    let curve = Curve::new(&counts, &shares);
+    let best = curve.estimate([0.0, 1.0], CONFIDENCE);
+    let best = best.ok_or_else(|| NoEstimate::Impossible(Vec::new()))?;
+    let probabilities: Vec<f64> = shares.iter().map(|s| s.at(best.value).max(0.0)).collect();
+    // Each set's shares were scaled to its part of all plants, which adds a constant to its log likelihood.
+    let constant: f64 = sets
+        .iter()
+        .map(|set| set.iter().sum::<u64>() as f64)
+        .map(|n| {
+            if n > 0.0 {
+                n * (n / all as f64).ln()
+            } else {
+                0.0
+            }
+        })
+        .sum();
+    let apart: f64 = each.iter().map(|own| own.log_likelihood).sum();
+    let heterogeneity = (2.0 * (apart + constant - best.log_likelihood)).max(0.0);
+    let df = sets.len() - 1;
+    Ok(JointLinkage {
+        linkage: Linkage {
+            lod: (best.log_likelihood - curve.log_likelihood(0.5)) / std::f64::consts::LN_10,
+            distance: haldane_distance(best.value),
+            distances: [haldane_distance(best.low), haldane_distance(best.high)],
+            phases,
+            times: None,
+            fit: goodness_of_fit(&counts, &probabilities, sets.len()),
+            estimate: best,
+        },
+        each,
+        heterogeneity,
+        df,
+        p: chi_square_upper(heterogeneity, df),
     })
 }
 

@@ -9,6 +9,11 @@ use std::str::FromStr;
 
 use thiserror::Error;
 
+use super::genotype::Diploid;
+use super::locus::LocusIx;
+use super::pointer::pointed;
+use super::selection::{Selection, dies, is_dropped};
+
 /// The most generations of selfing, or of backcrossing, that are read.
 const MOST_GENERATIONS: u32 = 20;
 
@@ -62,17 +67,68 @@ pub struct Generation {
 /// A word that names no generation.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 #[error(
-    "\"{}\" is no generation; there are F1, F2, F3 ..., BC1, BC2 ..., BC1F2 ... and DH (doubled gametes of the F1), up to {MOST_GENERATIONS} of each",
-    .0.escape_debug()
+    "\"{}\" is no generation\n  {}\n  {}",
+    .text.escape_debug(),
+    pointed(.text, *.at).replace('\n', "\n  "),
+    hint(.text)
 )]
-pub struct UnknownGeneration(pub String);
+pub struct UnknownGeneration {
+    /// As typed.
+    pub text: String,
+    /// Where it goes wrong: characters from the start, counted from 0.
+    pub at: usize,
+}
+
+fn hint(text: &str) -> String {
+    let word = text.trim().to_uppercase();
+    let family = word
+        .split_once(':')
+        .filter(|(plant, _)| plant.starts_with(['F', 'B']));
+    match family.map(|(plant, seed)| (plant.find('F'), seed)) {
+        Some((Some(at), seed)) => {
+            let generation = format!("{}F{seed}", &word[..at]);
+            format!("a family named by its plant and its seed; the generation is {generation}")
+        }
+        _ => format!(
+            "write F1, F2, F3 ..., BC1, BC2 ..., BC1F2 ... or DH (doubled gametes of the F1), up to {MOST_GENERATIONS} of each"
+        ),
+    }
+}
+
+/// Where a word stops being the name of a generation: at a letter or digit that does not belong there, at a number
+/// that is none of theirs, or at the end where more should come.
+fn fault_place(word: &str) -> usize {
+    let digits = |from: usize| word[from..].bytes().take_while(u8::is_ascii_digit).count();
+    let is_read = |from: usize, to: usize| {
+        let number = word[from..to].parse::<u32>();
+        number.is_ok_and(|n| (1..=MOST_GENERATIONS).contains(&n))
+    };
+    let mut at = 0;
+    for letters in ["BC", "F"] {
+        if word[at..].starts_with(letters) {
+            let start = at + letters.len();
+            at = start + digits(start);
+            if !is_read(start, at) {
+                return start;
+            }
+        }
+    }
+    at
+}
 
 impl FromStr for Generation {
     type Err = UnknownGeneration;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
         let word = text.trim().to_uppercase();
-        let unknown = || UnknownGeneration(text.to_owned());
+        let unknown = || {
+            let before = text.chars().take_while(|c| c.is_whitespace()).count();
+            let ascii = word.is_ascii();
+            UnknownGeneration {
+                text: text.to_owned(),
+                at: before + if ascii { fault_place(&word) } else { 0 },
+            }
+        };
         let number = |digits: &str| {
             let plain = !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit());
             let read = plain.then(|| digits.parse::<u32>().ok()).flatten();
@@ -113,6 +169,38 @@ impl Generation {
     #[must_use]
     pub fn is_backcross(self) -> bool {
         self.backcrosses > 0
+    }
+
+    /// Whether plants between the two parents and it were bred from: any but the F1.
+    #[must_use]
+    pub fn is_bred_on(self) -> bool {
+        self.backcrosses + self.selfings > 0 || self.doubled
+    }
+
+    /// Whether it comes of doubled gametes.
+    #[must_use]
+    pub fn is_doubled(self) -> bool {
+        self.doubled
+    }
+
+    /// The generation whose plants bear its seed; nothing for the F1, which the mother bears.
+    #[must_use]
+    pub fn before(self) -> Option<Self> {
+        let (backcrosses, selfings) = match (self.backcrosses, self.selfings) {
+            (0, 0) => {
+                return self.doubled.then_some(Self {
+                    doubled: false,
+                    ..self
+                });
+            }
+            (n, 0) => (n - 1, 0),
+            (n, selfings) => (n, selfings - 1),
+        };
+        Some(Self {
+            backcrosses,
+            selfings,
+            doubled: false,
+        })
     }
 
     /// Its descent from two parents: BC1 = F1 x recurrent parent, F2 = F1 selfed, BC1F2 = BC1 selfed (Acquaah,
@@ -157,6 +245,17 @@ pub(super) enum Kin {
         from: usize,
         bit: Option<usize>,
     },
+}
+
+impl Kin {
+    /// The places of the plants it comes from.
+    pub(super) fn parents(&self) -> Vec<usize> {
+        match self {
+            Self::Parent(_) => Vec::new(),
+            Self::Child { from, .. } => from.to_vec(),
+            Self::Doubled { from, .. } => vec![*from],
+        }
+    }
 }
 
 /// The little pedigree in order, the seedling last, and the sex of each meiosis that matters.
@@ -236,9 +335,19 @@ impl Line {
         strands
     }
 
-    /// Whether a plant of the pedigree is one of the two that were named.
-    pub(super) fn is_parent(&self, at: usize) -> bool {
-        matches!(self.kin[at], Kin::Parent(_))
+    /// Whether a plant of the pedigree that has a genotype at a locus is out: dead, or not bred from. The two that
+    /// were named are there, whatever they are.
+    pub(super) fn is_gone(
+        &self,
+        at: usize,
+        locus: LocusIx,
+        pair: Diploid,
+        selection: &[Selection],
+    ) -> bool {
+        let is_named = matches!(self.kin[at], Kin::Parent(_));
+        let is_bred_from = at + 1 < self.kin.len();
+        !is_named
+            && (dies(selection, locus, pair) || is_bred_from && is_dropped(selection, locus, pair))
     }
 }
 
@@ -256,6 +365,25 @@ mod tests {
             "", "F", "F0", "BC", "BC0", "BCF2", "F2F3", "F99", "2", "BC1F", "S1",
         ] {
             assert!(bad.parse::<Generation>().is_err(), "{bad}");
+        }
+    }
+
+    /// The hybrid bears the seed of a backcross.
+    #[test]
+    fn seed_is_a_generation_ahead_of_its_plant() {
+        let before = |name: &str| {
+            let generation = name.parse::<Generation>().unwrap();
+            generation.before().map(|one| one.to_string())
+        };
+        let pairs = [
+            ("F1", None),
+            ("F2", Some("F1")),
+            ("F5", Some("F4")),
+            ("BC1", Some("F1")),
+            ("BC2F3", Some("BC2F2")),
+        ];
+        for (name, wanted) in pairs {
+            assert_eq!(before(name).as_deref(), wanted, "{name}");
         }
     }
 

@@ -18,7 +18,8 @@ use super::notation::{Genotype, StatedLocus};
 use super::ratio::{Ratio, whole_number_ratio};
 use super::rule::{Cytoplasm, GeneModel};
 use super::segregation::{AtLocus, gcd};
-use super::strands::{MOST_CELLS, walk_strands};
+use super::selection::Selection;
+use super::strands::{MOST_MEGABYTES, walk_strands};
 use super::sweep::{Group, Outcome, every_genotype, walk};
 
 /// A parent: what is known or believed of it at each locus, and its cytoplasm.
@@ -158,18 +159,19 @@ pub enum ExpectError {
     LocusMissing(LocusIx),
     /// More states than are held at once.
     #[error(
-        "this would need at least {} states at once (about {} MB); up to {MOST_CELLS} are held",
-        .cells,
-        (.cells * 48.0 / 1e6).ceil()
+        "this would need at least {cells:.0} states at once, about {} MB; up to {MOST_MEGABYTES} MB are held",
+        .megabytes.ceil()
     )]
     TooLarge {
         /// How many.
         cells: f64,
+        /// The memory that they take.
+        megabytes: f64,
     },
     /// The loci cannot be sorted into chromosomes.
     #[error(transparent)]
     Linkage(#[from] LinkageError),
-    /// Every seedling dies.
+    /// Every seedling dies, or nothing was left to breed from.
     #[error("no seedling of this cross would live")]
     NoneLive,
 }
@@ -185,16 +187,11 @@ pub struct Breeding<'a> {
     pub descent: &'a Descent,
     /// The loci that the models read, by chromosome.
     pub arrangement: &'a Arrangement,
-    /// Genotypes that do not live, in any generation.
-    pub lethal: &'a [(LocusIx, Diploid)],
+    /// What keeps genotypes and pollen from having their share.
+    pub selection: &'a [Selection],
 }
 
 impl Breeding<'_> {
-    /// Whether a genotype at a locus does not live.
-    pub(super) fn dies(&self, locus: LocusIx, pair: Diploid) -> bool {
-        self.lethal.contains(&(locus, pair))
-    }
-
     /// Whether the father has any part in it.
     #[must_use]
     pub fn needs_father(&self) -> bool {
@@ -257,7 +254,7 @@ pub fn breed(breeding: &Breeding<'_>, models: &[&GeneModel]) -> Result<Shares, E
 }
 
 impl Shares {
-    fn exact(sums: BTreeMap<Classes, u128>, whole: u128) -> Self {
+    pub(super) fn exact(sums: BTreeMap<Classes, u128>, whole: u128) -> Self {
         let common = sums.values().fold(whole, |g, n| gcd(g, *n));
         let classes = sums.into_iter().map(|(classes, n)| (classes, n / common));
         let exact = ExactExpectation {

@@ -126,7 +126,7 @@ mod tests {
                 father: &f1,
                 descent: &Descent::self_of_mother(),
                 arrangement: &independent(model.loci()),
-                lethal: &[],
+                selection: &[],
             };
             let exact = breed(&breeding, &[&model]).unwrap().exact.unwrap();
             assert_eq!(exact.ratio(256).unwrap().to_string(), one.ratio);

@@ -5,9 +5,9 @@
 use std::fmt;
 
 use thiserror::Error;
-use unicode_width::UnicodeWidthChar;
 
 use super::allele::SymbolFault;
+use super::pointer::pointed;
 
 /// What is wrong with a piece of a genotype.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
@@ -127,10 +127,7 @@ impl NotationError {
     /// are shown as the replacement character.
     #[must_use]
     pub fn pointed(&self, text: &str) -> String {
-        let shown: String = text.chars().map(harmless).collect();
-        let before = shown.chars().take(self.at);
-        let width: usize = before.map(|c| c.width().unwrap_or(0)).sum();
-        format!("{shown}\n{}^", " ".repeat(width))
+        pointed(text, self.at)
     }
 
     fn slash_hint(&self) -> String {
@@ -172,13 +169,5 @@ fn unknown_allele_hint(allele: &str, locus: &str, known: &[String]) -> String {
                 "if it is a further allele: locule locus set {locus} --alleles {listed},{allele}"
             )
         }
-    }
-}
-
-fn harmless(sign: char) -> char {
-    match sign {
-        '\t' => ' ',
-        _ if sign.is_control() => char::REPLACEMENT_CHARACTER,
-        _ => sign,
     }
 }

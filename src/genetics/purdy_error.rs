@@ -4,8 +4,8 @@
 //! Made by the parser of [`super::purdy`]; the gate and the command line show it.
 
 use thiserror::Error;
-use unicode_width::UnicodeWidthChar;
 
+use super::pointer::pointed;
 use super::purdy::MOST_DOSES;
 
 /// What is wrong with a pedigree.
@@ -111,18 +111,7 @@ impl PurdyError {
     /// as the replacement character.
     #[must_use]
     pub fn pointed(&self, text: &str) -> String {
-        let shown: String = text.chars().map(harmless).collect();
-        let before = shown.chars().take(self.at);
-        let width: usize = before.map(|c| c.width().unwrap_or(0)).sum();
-        format!("{shown}\n{}^", " ".repeat(width))
-    }
-}
-
-fn harmless(sign: char) -> char {
-    match sign {
-        '\t' => ' ',
-        _ if sign.is_control() => char::REPLACEMENT_CHARACTER,
-        _ => sign,
+        pointed(text, self.at)
     }
 }
 

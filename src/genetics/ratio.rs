@@ -66,6 +66,23 @@ impl Ratio {
         &self.parts
     }
 
+    /// Where a text that is no ratio goes wrong, in characters from the start counted from 0: at the first part that is
+    /// no whole number, else at the end.
+    #[must_use]
+    pub fn fault_place(text: &str) -> usize {
+        let mut at = 0;
+        for part in text.split(':') {
+            if read_part(part).is_err() {
+                let lead = part
+                    .chars()
+                    .take_while(|c| c.is_whitespace() || c.is_ascii_digit());
+                return at + lead.count();
+            }
+            at += part.chars().count() + 1;
+        }
+        at.saturating_sub(1)
+    }
+
     /// The sum of the parts.
     #[must_use]
     pub fn total(&self) -> u64 {

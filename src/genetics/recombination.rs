@@ -8,10 +8,8 @@ use std::fmt;
 
 use thiserror::Error;
 
+use super::fraction::{MOST_DIGITS, whole};
 use super::segregation::gcd;
-
-/// Most digits behind the point, and in each half of a fraction, that are read.
-const MOST_DIGITS: usize = 9;
 
 /// A recombination fraction of one sex.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -50,14 +48,7 @@ impl Rate {
     /// [`RateError`].
     pub fn parse(text: &str) -> Result<Self, RateError> {
         let text = text.trim();
-        let unreadable = || RateError::Unreadable(text.to_owned());
-        let (n, d) = match text.split_once('/') {
-            Some((n, d)) => (
-                digits(n).ok_or_else(unreadable)?,
-                digits(d).ok_or_else(unreadable)?,
-            ),
-            None => decimal(text).ok_or_else(unreadable)?,
-        };
+        let (n, d) = whole(text).ok_or_else(|| RateError::Unreadable(text.to_owned()))?;
         if text.starts_with('-') || d == 0 || 2 * n > d {
             return Err(RateError::Outside(text.to_owned()));
         }
@@ -176,29 +167,6 @@ impl fmt::Display for Recombination {
             ),
         }
     }
-}
-
-fn digits(text: &str) -> Option<u128> {
-    let fits = (1..=MOST_DIGITS).contains(&text.len());
-    let plain = text.bytes().all(|b| b.is_ascii_digit());
-    (fits && plain).then(|| text.parse().ok()).flatten()
-}
-
-/// A plain decimal as numerator and power of ten; the sign is left to the caller.
-fn decimal(text: &str) -> Option<(u128, u128)> {
-    let text = text.trim_start_matches('-');
-    if text == "." || text.is_empty() {
-        return None;
-    }
-    let (before, behind) = text.split_once('.').unwrap_or((text, ""));
-    let before = if before.is_empty() { "0" } else { before };
-    let scale = 10_u128.pow(u32::try_from(behind.len()).ok().filter(|n| *n <= 9)?);
-    let behind = if behind.is_empty() {
-        0
-    } else {
-        digits(behind)?
-    };
-    Some((digits(before)? * scale + behind, scale))
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@
 use thiserror::Error;
 
 use super::notation::NotationError;
+use super::pointer::pointed;
 
 /// Why a gene model cannot be built from its rules.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
@@ -84,12 +85,43 @@ pub enum RuleError {
 }
 
 impl RuleError {
-    /// The pattern that could not be read and what is wrong with it, for a pointer and a hint.
+    /// The text that could not be read with a caret under the character meant, where one character is.
     #[must_use]
-    pub fn notation(&self) -> Option<(&str, &NotationError)> {
-        match self {
-            Self::Pattern { pattern, error, .. } => Some((pattern, error)),
-            _ => None,
-        }
+    pub fn pointed(&self) -> Option<String> {
+        let (text, at) = match self {
+            Self::Pattern { pattern, error, .. } => return Some(error.pointed(pattern)),
+            Self::NoArrow { rule } => (rule, arrow_place(rule)),
+            Self::Half { rule, lacks } => (
+                rule,
+                match *lacks {
+                    "class" => rule.chars().count(),
+                    _ => place_of(rule, "=>"),
+                },
+            ),
+            Self::CytoplasmWord { rule, word } => (rule, place_of(&rule.to_lowercase(), word)),
+            Self::CytoplasmTwice { rule } => {
+                let lower = rule.to_lowercase();
+                let second = lower.rfind("cytoplasm:").unwrap_or(0);
+                (rule, lower[..second].chars().count())
+            }
+            Self::UnknownClass { rule, class, .. } => {
+                let start = rule.rfind(class.as_str()).unwrap_or(0);
+                (rule, rule[..start].chars().count())
+            }
+            _ => return None,
+        };
+        Some(pointed(text, at))
     }
+}
+
+/// Where the arrow should stand: at what was written in its place, else at the end.
+fn arrow_place(rule: &str) -> usize {
+    let signs = ["->", "=", ">", ":", "\u{2192}"];
+    let found = signs.iter().filter_map(|sign| rule.find(sign)).min();
+    rule[..found.unwrap_or(rule.len())].chars().count()
+}
+
+fn place_of(text: &str, part: &str) -> usize {
+    text.find(part)
+        .map_or(0, |start| text[..start].chars().count())
 }

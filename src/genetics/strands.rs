@@ -3,24 +3,28 @@
 //! At each locus the state is which rules are still open and, on a chromosome with several loci, how each
 //! meiosis of the little pedigree stands there: which of a plant's two strands it hands on. Between
 //! neighbours each meiosis crosses over by itself with the recombination of that step; states are added
-//! where they agree. This is the chain of inheritance vectors of Lander and Green 1987 (Proceedings of the
+//! where they agree. A locus alone, and linked loci over many generations, are worked out plant by plant
+//! instead ([`super::haplotypes`]). This is the chain of inheritance vectors of Lander and Green 1987 (Proceedings of the
 //! National Academy of Sciences 84:2363-2367, from memory). The work grows with the loci and the open
 //! rules, and doubles with each meiosis; whole genotypes are never listed.
 
 use std::collections::BTreeMap;
 
-use super::descent::{Kin, Line, Sex};
+use super::descent::{Line, Sex};
 use super::expect::{Breeding, ExpectError};
 use super::genotype::Diploid;
+use super::haplotypes::{self, seedlings};
 use super::linkage::Chromosome;
 use super::locus::LocusIx;
 use super::rule::GeneModel;
 use super::segregation::AtLocus;
+use super::selection::pollen;
 use super::sweep::{Open, narrow, open_rules, pending_at};
 use super::weight::Weight;
 
-/// The most states held at once; a state is a set of open rules and the stand of the meioses.
-pub const MOST_CELLS: usize = 1 << 21;
+/// The most memory that states are held in, in megabytes; a state is a set of open rules, and each stand of the
+/// meioses or pair of haplotypes in it.
+pub const MOST_MEGABYTES: f64 = 128.0;
 
 /// Sums of weights by the rules left open.
 type Sums<W> = BTreeMap<Open, W>;
@@ -38,9 +42,9 @@ pub(super) fn walk_strands<W: Weight>(
         let Some(before) = sums else { return Ok(None) };
         let ahead = chromosomes[at + 1..].iter().flat_map(|c| &c.loci).copied();
         let ahead: Vec<LocusIx> = ahead.collect();
-        sums = match chromosome.loci[..] {
-            [alone] => pass_alone(breeding, models, alone, &ahead, before)?,
-            _ => pass_linked(breeding, models, chromosome, &ahead, before)?,
+        sums = match is_block(breeding, chromosome)? {
+            true => pass_block(breeding, models, chromosome, &ahead, before)?,
+            false => pass_linked(breeding, models, chromosome, &ahead, before)?,
         };
         if let Some(sums) = &mut sums {
             W::reduce(&mut sums.values_mut().collect::<Vec<_>>());
@@ -49,28 +53,31 @@ pub(super) fn walk_strands<W: Weight>(
     Ok(sums)
 }
 
-fn add<K: Ord, W: Weight>(sums: &mut BTreeMap<K, W>, key: K, weight: W) -> Option<()> {
+pub(super) fn add<K: Ord, W: Weight>(sums: &mut BTreeMap<K, W>, key: K, weight: W) -> Option<()> {
     let sum = sums.entry(key).or_default();
     *sum = sum.plus(weight)?;
     Some(())
 }
 
-/// A locus alone on its chromosome: the seedling's genotypes there, whatever the meioses.
-fn pass_alone<W: Weight>(
+/// A chromosome whose seedlings are worked out plant by plant, whatever the meioses.
+fn pass_block<W: Weight>(
     breeding: &Breeding<'_>,
     models: &[&GeneModel],
-    locus: LocusIx,
+    chromosome: &Chromosome,
     ahead: &[LocusIx],
     before: Sums<W>,
 ) -> Result<Option<Sums<W>>, ExpectError> {
-    let Some(outcomes) = genotypes_at::<W>(breeding, locus)? else {
+    let Some(outcomes) = seedlings::<W>(breeding, chromosome)? else {
         return Ok(None);
     };
+    let mut steps = Sums::<W>::new();
+    for (genotype, weight) in outcomes {
+        let step = open_rules(models, &chromosome.loci, &genotype);
+        if add(&mut steps, step, weight).is_none() {
+            return Ok(None);
+        }
+    }
     let pending = pending_at(models, ahead);
-    let steps = outcomes.iter();
-    let steps: Vec<(Open, W)> = steps
-        .map(|(pair, weight)| (open_rules(models, &[locus], &[*pair]), *weight))
-        .collect();
     let mut sums = Sums::new();
     for (open, value) in before {
         for (step, weight) in &steps {
@@ -80,99 +87,16 @@ fn pass_alone<W: Weight>(
                 return Ok(None);
             }
         }
-        check_size(sums.len(), 1)?;
+        check_size(sums.len(), 1.0, models)?;
     }
     Ok(Some(sums))
 }
 
-/// The genotypes of the seedling at one locus with their weights, those that die left out.
-pub(super) fn genotypes_at<W: Weight>(
-    breeding: &Breeding<'_>,
-    locus: LocusIx,
-) -> Result<Option<Vec<(Diploid, W)>>, ExpectError> {
-    let Some(founders) = founders_at::<W>(breeding, locus)? else {
-        return Ok(None);
-    };
-    let line = Line::of(breeding.descent, [false, false]);
-    let mut found: BTreeMap<Diploid, W> = BTreeMap::new();
-    for (alleles, weight) in founders {
-        let Some(outcomes) = descend::<W>(breeding, &line, locus, alleles) else {
-            return Ok(None);
-        };
-        for (pair, share) in outcomes {
-            let carried = share.times(weight);
-            if carried.and_then(|w| add(&mut found, pair, w)).is_none() {
-                return Ok(None);
-            }
-        }
-    }
-    let mut found: Vec<(Diploid, W)> = found.into_iter().collect();
-    W::reduce(&mut found.iter_mut().map(|(_, w)| w).collect::<Vec<_>>());
-    Ok(Some(found))
-}
-
-/// Down the little pedigree, plant by plant, from the four alleles of the parents.
-fn descend<W: Weight>(
-    breeding: &Breeding<'_>,
-    line: &Line,
-    locus: LocusIx,
-    alleles: [u8; 4],
-) -> Option<BTreeMap<Diploid, W>> {
-    let mut known: Vec<BTreeMap<Diploid, W>> = Vec::with_capacity(line.kin.len());
-    let gametes = |plant: &BTreeMap<Diploid, W>| {
-        let mut gametes: BTreeMap<u8, W> = BTreeMap::new();
-        for (pair, weight) in plant {
-            add(&mut gametes, pair.a(), *weight)?;
-            add(&mut gametes, pair.b(), *weight)?;
-        }
-        Some(gametes)
-    };
-    for kin in &line.kin {
-        let mut here = BTreeMap::new();
-        match kin {
-            Kin::Parent(parent) => {
-                let pair = Diploid::new(alleles[2 * parent], alleles[2 * parent + 1]);
-                here.insert(pair, W::ONE);
-            }
-            Kin::Child {
-                from: [one, other], ..
-            } if one == other => {
-                for (pair, weight) in &known[*one] {
-                    for from_egg in [pair.a(), pair.b()] {
-                        for from_pollen in [pair.a(), pair.b()] {
-                            add(&mut here, Diploid::new(from_egg, from_pollen), *weight)?;
-                        }
-                    }
-                }
-            }
-            Kin::Child { from, .. } => {
-                let pollen = gametes(&known[from[1]])?;
-                for (egg, weight) in gametes(&known[from[0]])? {
-                    for (grain, other) in &pollen {
-                        add(&mut here, Diploid::new(egg, *grain), weight.times(*other)?)?;
-                    }
-                }
-            }
-            Kin::Doubled { from, .. } => {
-                for (allele, weight) in gametes(&known[*from])? {
-                    add(&mut here, Diploid::new(allele, allele), weight)?;
-                }
-            }
-        }
-        if !matches!(kin, Kin::Parent(_)) {
-            here.retain(|pair, _| !breeding.dies(locus, *pair));
-        }
-        W::reduce(&mut here.values_mut().collect::<Vec<_>>());
-        known.push(here);
-    }
-    known.pop()
-}
-
 /// The alleles on the four strands of mother and father, with weights.
-type Founders<W> = Vec<([u8; 4], W)>;
+pub(super) type Founders<W> = Vec<([u8; 4], W)>;
 
 /// The alleles on the strands of mother and father at a locus, in every order they can lie.
-fn founders_at<W: Weight>(
+pub(super) fn founders_at<W: Weight>(
     breeding: &Breeding<'_>,
     locus: LocusIx,
 ) -> Result<Option<Founders<W>>, ExpectError> {
@@ -219,11 +143,9 @@ fn emission<W: Weight>(
             let pair = |of: &[u8; 2]| {
                 Diploid::new(alleles[usize::from(of[0])], alleles[usize::from(of[1])])
             };
-            let mut born = strands
-                .iter()
-                .enumerate()
-                .filter(|(at, _)| !line.is_parent(*at));
-            if born.any(|(_, of)| breeding.dies(locus, pair(of))) {
+            if (strands.iter().enumerate())
+                .any(|(at, of)| line.is_gone(at, locus, pair(of), breeding.selection))
+            {
                 continue;
             }
             let seedling = strands.last().expect("a descent ends in a seedling");
@@ -238,6 +160,30 @@ fn emission<W: Weight>(
     Ok(Some(found))
 }
 
+/// The little pedigree with the meioses that matter on a chromosome.
+fn line_along(breeding: &Breeding<'_>, chromosome: &Chromosome) -> Line {
+    let alike = [breeding.mother, breeding.father].map(|parent| {
+        let same = |locus: &LocusIx| parent.at(*locus).is_some_and(AtLocus::is_homozygous);
+        chromosome.loci.iter().all(same)
+    });
+    Line::of(breeding.descent, alike)
+}
+
+/// Whether a chromosome is cheaper to work out plant by plant than locus by locus; the first grows with the loci,
+/// the second with the generations. Pollen that competes is only known plant by plant.
+fn is_block(breeding: &Breeding<'_>, chromosome: &Chromosome) -> Result<bool, ExpectError> {
+    let competes = |locus: &LocusIx| pollen(breeding.selection, *locus).is_some();
+    let plants = haplotypes::cells(breeding, chromosome)?;
+    let strands = 2.0_f64.powi(line_along(breeding, chromosome).meioses.len() as i32);
+    let block =
+        chromosome.loci.len() == 1 || chromosome.loci.iter().any(competes) || plants < strands;
+    match block {
+        true => refuse_beyond(plants, plants * haplotypes::BYTES)?,
+        false => refuse_beyond(strands, strands * STAND_BYTES)?,
+    }
+    Ok(block)
+}
+
 /// Several loci of one chromosome, one after the other.
 fn pass_linked<W: Weight>(
     breeding: &Breeding<'_>,
@@ -246,18 +192,8 @@ fn pass_linked<W: Weight>(
     ahead: &[LocusIx],
     before: Sums<W>,
 ) -> Result<Option<Sums<W>>, ExpectError> {
-    let alike = [breeding.mother, breeding.father].map(|parent| {
-        let same = |locus: &LocusIx| parent.at(*locus).is_some_and(AtLocus::is_homozygous);
-        chromosome.loci.iter().all(same)
-    });
-    let line = Line::of(breeding.descent, alike);
-    let meioses = u32::try_from(line.meioses.len()).unwrap_or(u32::MAX);
-    let stands = 1_usize
-        .checked_shl(meioses)
-        .filter(|stands| *stands <= MOST_CELLS);
-    let stands = stands.ok_or(ExpectError::TooLarge {
-        cells: 2.0_f64.powi(line.meioses.len() as i32),
-    })?;
+    let line = line_along(breeding, chromosome);
+    let stands = 1_usize << line.meioses.len();
     let mut states: BTreeMap<Open, Vec<W>> = before
         .into_iter()
         .map(|(open, value)| (open, vec![value; stands]))
@@ -290,7 +226,7 @@ fn pass_linked<W: Weight>(
                     *sum = more;
                 }
             }
-            check_size(next.len(), stands)?;
+            check_size(next.len(), stands as f64, models)?;
         }
         next.retain(|_, values| values.iter().any(|value| *value != W::default()));
         W::reduce(&mut next.values_mut().flatten().collect::<Vec<_>>());
@@ -324,10 +260,99 @@ fn cross_over<W: Weight>(
     Some(())
 }
 
-fn check_size(states: usize, stands: usize) -> Result<(), ExpectError> {
-    let cells = states as f64 * stands as f64;
-    if cells > MOST_CELLS as f64 {
-        return Err(ExpectError::TooLarge { cells });
+/// Refuses more sets of open rules, each with so many weights, than are held at once.
+fn check_size(states: usize, weights: f64, models: &[&GeneModel]) -> Result<(), ExpectError> {
+    let states = states as f64;
+    let bytes = states * (KEY_BYTES + 8.0 * models.len() as f64 + WEIGHT_BYTES * weights);
+    refuse_beyond(states * weights, bytes)
+}
+
+/// Refuses what does not fit the memory stated.
+fn refuse_beyond(cells: f64, bytes: f64) -> Result<(), ExpectError> {
+    let megabytes = bytes / 1e6;
+    match megabytes > MOST_MEGABYTES {
+        true => Err(ExpectError::TooLarge { cells, megabytes }),
+        false => Ok(()),
     }
-    Ok(())
+}
+
+/// Bytes of a set of open rules in a sorted map, beside 8 for each model.
+const KEY_BYTES: f64 = 96.0;
+
+/// Bytes of a stand of the meioses: a weight before and after a locus and in each of its genotypes.
+const STAND_BYTES: f64 = 96.0;
+
+/// Bytes of a weight.
+const WEIGHT_BYTES: f64 = 16.0;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::genetics::descent::{Descent, Generation, Recurrent};
+    use crate::genetics::recombination::Recombination;
+    use crate::genetics::selection::Selection;
+    use crate::genetics::{Arrangement, Genotype, LocusBook, Parent};
+
+    fn lowest(sums: Sums<u128>) -> Sums<u128> {
+        let whole = sums
+            .values()
+            .fold(0, |g, n| crate::genetics::segregation::gcd(g, *n));
+        let some = sums.into_iter().filter(|(_, n)| *n > 0);
+        some.map(|(open, n)| (open, n / whole)).collect()
+    }
+
+    /// Two ways to one answer: along the chromosome with the meioses, and plant by plant with the haplotypes.
+    #[test]
+    fn locus_by_locus_is_plant_by_plant() {
+        let mut book = LocusBook::new();
+        let classes: Vec<String> = ["all", "ends", "ac", "rest"].map(str::to_owned).into();
+        let rules = [
+            ("A/a B/b C/c", "all"),
+            ("A/A c/c", "ends"),
+            ("a/a C/_", "ac"),
+            ("else", "rest"),
+        ];
+        let model = GeneModel::build("m", &classes, &rules, &mut book).unwrap();
+        let loci = model.loci().to_vec();
+        let chromosome = Chromosome {
+            loci: loci.clone(),
+            steps: ["1/10:1/4", "1/5"]
+                .map(|r| Recombination::parse(r).unwrap())
+                .into(),
+        };
+        let arrangement = Arrangement::default();
+        let mut parent = |text: &str| {
+            let genotype = Genotype::parse(text, &mut book).unwrap();
+            Parent::stated(&genotype, &loci, |_| Vec::new())
+        };
+        let pairs = [
+            ("A/A B/B C/C", "a/a b/b c/c"),
+            ("A|a b|B C/c", "A/a B/b c/c"),
+            ("A/a B/b C/c", "a/a b|B C/c"),
+        ];
+        let pairs = pairs.map(|(mother, father)| (parent(mother), parent(father)));
+        let dead = Selection::Dies(loci[1], Diploid::new(1, 1));
+        let dropped = Selection::Dropped(loci[0], Diploid::new(0, 0));
+        let selections = [vec![], vec![dead.clone()], vec![dead, dropped]];
+        for (mother, father) in &pairs {
+            for name in ["F1", "F2", "F3", "BC1", "BC1F2", "BC2", "DH"] {
+                let generation: Generation = name.parse().unwrap();
+                for selection in &selections {
+                    let descent: Descent = generation.descent(Recurrent::Father);
+                    let breeding = Breeding {
+                        mother,
+                        father,
+                        descent: &descent,
+                        arrangement: &arrangement,
+                        selection,
+                    };
+                    let start = || Sums::<u128>::from([(vec![u64::MAX], 1)]);
+                    let along = pass_linked(&breeding, &[&model], &chromosome, &[], start());
+                    let down = pass_block(&breeding, &[&model], &chromosome, &[], start());
+                    let [along, down] = [along, down].map(|sums| lowest(sums.unwrap().unwrap()));
+                    assert_eq!(along, down, "{name} {selection:?}");
+                }
+            }
+        }
+    }
 }

@@ -11,7 +11,6 @@ use std::str::FromStr;
 use thiserror::Error;
 
 use super::locus::LocusBook;
-use super::notation::NotationError;
 use super::rule::{GeneModel, RuleError};
 use super::trait_check::check_spec;
 
@@ -317,12 +316,11 @@ pub enum TraitError {
 }
 
 impl TraitError {
-    /// The pattern of a rule that could not be read and what is wrong with it, for a pointer and a
-    /// hint.
+    /// The rule that could not be read with a caret under the character meant, where one character is.
     #[must_use]
-    pub fn notation(&self) -> Option<(&str, &NotationError)> {
+    pub fn pointed(&self) -> Option<String> {
         match self {
-            Self::Model { error, .. } => error.notation(),
+            Self::Model { error, .. } => error.pointed(),
             _ => None,
         }
     }

@@ -143,7 +143,7 @@ impl TwoPoint<'_> {
                 father: &lying.father,
                 descent: self.descent,
                 arrangement: &self.arrangement(r),
-                lethal: &[],
+                selection: &[],
             };
             for (classes, p) in breed(&breeding, self.models)?.classes {
                 match found.iter_mut().find(|(known, _)| *known == classes) {

@@ -4,6 +4,7 @@
 //! denominator until the end. Whole numbers that outgrow 128 bits, or parents that are not known for
 //! certain, end the exact count; the walk is then done again in probabilities.
 
+use super::fraction::{Fraction, over_one};
 use super::recombination::Rate;
 use super::segregation::{AtLocus, gcd};
 
@@ -18,6 +19,12 @@ pub(super) trait Weight: Copy + Default + PartialEq {
 
     /// The weights of two neighbouring loci staying together and of being parted.
     fn split(rate: Rate) -> Option<[Self; 2]>;
+
+    /// Numbers in the proportion of some shares.
+    fn shares(of: &[Fraction]) -> Option<Vec<Self>>;
+
+    /// Numbers in the proportion of the reciprocals; 0 stays 0.
+    fn reciprocals(of: &[Self]) -> Option<Vec<Self>>;
 
     /// The orders in which a plant's two alleles can lie on its two strands.
     fn strands(at: &AtLocus) -> Option<Vec<([u8; 2], Self)>>;
@@ -40,6 +47,20 @@ impl Weight for u128 {
     fn split(rate: Rate) -> Option<[Self; 2]> {
         let (parted, of) = rate.whole()?;
         Some([of - parted, parted])
+    }
+
+    fn shares(of: &[Fraction]) -> Option<Vec<Self>> {
+        over_one(of).map(|(parts, _)| parts)
+    }
+
+    fn reciprocals(of: &[Self]) -> Option<Vec<Self>> {
+        let some = || of.iter().copied().filter(|n| *n > 0);
+        let whole = some().try_fold(1_u128, |whole, n| (whole / gcd(whole, n)).checked_mul(n))?;
+        Some(
+            of.iter()
+                .map(|n| whole.checked_div(*n).unwrap_or(0))
+                .collect(),
+        )
     }
 
     fn strands(at: &AtLocus) -> Option<Vec<([u8; 2], Self)>> {
@@ -76,6 +97,15 @@ impl Weight for f64 {
 
     fn split(rate: Rate) -> Option<[Self; 2]> {
         Some([1.0 - rate.value(), rate.value()])
+    }
+
+    fn shares(of: &[Fraction]) -> Option<Vec<Self>> {
+        Some(of.iter().map(|share| share.value()).collect())
+    }
+
+    fn reciprocals(of: &[Self]) -> Option<Vec<Self>> {
+        let one = |p: &Self| if *p > 0.0 { 1.0 / *p } else { 0.0 };
+        Some(of.iter().map(one).collect())
     }
 
     fn strands(at: &AtLocus) -> Option<Vec<([u8; 2], Self)>> {

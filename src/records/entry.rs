@@ -29,6 +29,8 @@ pub enum Entry {
     UseModel(UseModel),
     /// A trait offered for scoring or not.
     SwitchTrait(SwitchTrait),
+    /// When a trait shows its late classes.
+    LateColour(LateColour),
     /// Which trait bare class words belong to.
     BenchTrait(Code),
     /// One pollination of a cross or self.
@@ -57,6 +59,8 @@ pub enum Entry {
     Photo(Photos),
     /// A starting belief or threshold.
     Assume(Assume),
+    /// Several of them at once.
+    AssumeAll(Vec<Assume>),
 }
 
 /// `parent add`.
@@ -185,6 +189,19 @@ pub struct SwitchTrait {
     pub of: Code,
     /// Whether it is to be offered for scoring.
     pub on: bool,
+}
+
+/// `trait late`: what is left unsaid stays as it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LateColour {
+    /// The trait.
+    pub of: Code,
+    /// Median age at onset in days, as typed.
+    pub median_days: Option<String>,
+    /// Spread of its log, as typed.
+    pub spread: Option<String>,
+    /// Share that ever shows it, as typed.
+    pub ceiling: Option<String>,
 }
 
 /// `cross` and `self`.

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::conditions::Conditions;
 use super::numbers::{count, percent};
 use super::table::Table;
 use super::text::{listed, wrapped};
@@ -56,8 +57,9 @@ pub struct ExpectAnswer {
     pub overruled: Vec<String>,
     /// The generation, where one was named.
     pub generation: Option<String>,
-    /// The genotypes that do not live.
-    pub lethal: Vec<String>,
+    /// Under which conditions it holds.
+    #[serde(flatten)]
+    pub conditions: Conditions,
     /// Of how many plants the counts are.
     pub plants: Option<u64>,
     /// The age asked about, in days from emergence.
@@ -91,8 +93,8 @@ pub struct Asked {
     pub overruled: Vec<String>,
     /// The generation, where one was named.
     pub generation: Option<String>,
-    /// The genotypes that do not live.
-    pub lethal: Vec<String>,
+    /// Under which conditions it is asked.
+    pub conditions: Conditions,
     /// Of how many plants counts are asked for.
     pub plants: Option<u64>,
     /// The age asked about.
@@ -148,7 +150,7 @@ impl ExpectAnswer {
             distance_open: asked.distance_open,
             overruled: asked.overruled,
             generation: asked.generation,
-            lethal: asked.lethal,
+            conditions: asked.conditions,
             plants: asked.plants,
             age: asked.age,
         }
@@ -180,7 +182,7 @@ impl ExpectAnswer {
             (true, ">share"),
             (tight, ">if tightly linked"),
             (has_fractions, ">exactly"),
-            (!has_fractions, ">parts"),
+            (!has_fractions && self.ratio.is_some(), ">parts"),
             (self.age.is_some(), ">in the end"),
             (self.plants.is_some(), ">plants"),
             (self.plants.is_some(), ">at least one"),
@@ -228,17 +230,20 @@ impl ExpectAnswer {
             said.push(format!("Not used: {}.", listed(&self.overruled, "and")));
         }
         if !self.distance_open.is_empty() {
+            let beside = match self.classes.iter().any(|line| line.p_if_tight.is_some()) {
+                true => {
+                    "The share takes them as independent, the column beside as never parted; --recombines states it."
+                }
+                false => {
+                    "With the phase open too, never parted gives the same shares as independent."
+                }
+            };
             said.push(format!(
-                "On one chromosome, at a distance that nobody has stated: {}. The share takes them as independent, the column beside as never parted; --recombines states it.",
+                "On one chromosome, at a distance that nobody has stated: {}. {beside}",
                 listed(&self.distance_open, "and")
             ));
         }
-        if !self.lethal.is_empty() {
-            let dead = listed(&self.lethal, "and");
-            said.push(format!(
-                "Shares are of the plants that live, without {dead}."
-            ));
-        }
+        said.extend(self.conditions.said());
         said
     }
 }

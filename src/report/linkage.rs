@@ -5,10 +5,11 @@ use serde::Serialize;
 use super::numbers::{count, p_value};
 use super::ratio::{Ends, Tested};
 use super::table::Table;
-use super::text::wrapped;
+use super::text::{listed, wrapped};
 use super::{Answer, Page};
-use crate::diagnosis::two_point::Linkage;
+use crate::diagnosis::two_point::{JointLinkage, Linkage};
 use crate::genetics::two_point::Phase;
+use crate::stats::curve::Estimate;
 
 /// From this LOD on two loci count as shown to be linked: odds of a thousand to one (Morton 1955, American Journal
 /// of Human Genetics 7:277-318; a convention).
@@ -65,8 +66,66 @@ pub struct LinkageAnswer {
     pub n: u64,
     /// The pairs of loci.
     pub pairs: Vec<PairLine>,
+    /// Where several sets of counts were taken together, each by itself and whether they agree.
+    pub together: Option<Together>,
     /// What to know of the counts.
     pub remarks: Vec<String>,
+}
+
+/// Several sets of counts that were taken together.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Together {
+    /// Each by itself.
+    pub sets: Vec<SetLine>,
+    /// How far they differ: twice the difference of the log likelihoods.
+    pub heterogeneity: f64,
+    /// One less than there are sets.
+    pub df: usize,
+    /// The chance of differing so much by chance alone.
+    pub p: f64,
+}
+
+/// One set of counts by itself.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SetLine {
+    /// What was counted: `F2 in coupling`.
+    pub from: String,
+    /// Its own estimate.
+    pub r: f64,
+    /// The standard error of that.
+    pub se: Option<f64>,
+}
+
+impl Together {
+    /// Of a joint estimate; `said` names each set.
+    #[must_use]
+    pub fn new(found: &JointLinkage, said: &[String]) -> Self {
+        let line = |(own, from): (&Estimate, &String)| SetLine {
+            from: from.clone(),
+            r: own.value,
+            se: own.se,
+        };
+        Self {
+            sets: found.each.iter().zip(said).map(line).collect(),
+            heterogeneity: found.heterogeneity,
+            df: found.df,
+            p: found.p,
+        }
+    }
+
+    fn sentence(&self) -> String {
+        let line = |set: &SetLine| format!("{} {}", set.from, percent_of(set.r));
+        let lines: Vec<String> = self.sets.iter().map(line).collect();
+        let verdict = match self.p < USUAL_LEVEL {
+            true => "they do not agree, so do not lean on the joint figure",
+            false => "they agree",
+        };
+        format!(
+            "Each set by itself: {}; {verdict} (p = {}).",
+            listed(&lines, "and"),
+            p_value(self.p)
+        )
+    }
 }
 
 impl PairLine {
@@ -204,6 +263,7 @@ impl Answer for LinkageAnswer {
                     percent_of(r)
                 )
             }));
+            said.extend(self.together.as_ref().map(Together::sentence));
             blocks.push(wrapped(&said.join(" "), page.width, ""));
         }
         if !self.remarks.is_empty() {

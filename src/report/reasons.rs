@@ -432,6 +432,13 @@ pub fn note_words(note: &EvidenceNote) -> String {
                 percent(*p)
             )
         }
+        EvidenceNote::DatedByLeaves { count, pairs } => format!(
+            "Nobody counted what came up: {} dated by the leaves counted, as {pairs} records of leaves and age in this ledger go.",
+            match count {
+                1 => "1 seedling is".to_owned(),
+                n => format!("{n} seedlings are"),
+            }
+        ),
         EvidenceNote::EmergenceGuessed { days } => format!(
             "Nobody counted what came up, so ages rest on the usual {days} days from sowing."
         ),

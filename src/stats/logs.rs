@@ -196,6 +196,13 @@ impl CompensatedSum {
     }
 }
 
+/// The digamma function, the slope of [`ln_gamma`], for `x > 0`.
+///
+/// Source: NIST Digital Library of Mathematical Functions, 5.2.2.
+pub fn digamma(x: f64) -> f64 {
+    statrs::function::gamma::digamma(x)
+}
+
 #[cfg(test)]
 #[expect(
     clippy::excessive_precision,

@@ -11,6 +11,7 @@ pub mod intervals;
 pub mod junction;
 pub mod logs;
 pub mod multinomial;
+pub mod optimum;
 pub mod power;
 pub mod quadrature;
 pub mod rivals;

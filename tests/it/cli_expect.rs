@@ -241,6 +241,30 @@ fn an_unknown_distance_is_shown_both_ways() {
     assert!(stated["classes"][0]["p_if_tight"].is_null());
 }
 
+/// Both parents unphased: complete linkage in coupling and in repulsion, each as likely, mixes to 9:3:3:1 again, and the
+/// answer says why no column stands beside it.
+#[test]
+fn an_unknown_phase_hides_an_unknown_distance() {
+    let bench = Bench::new();
+    let line = "expect --mother 'A/a H/h' --father 'A/a H/h' --trait foliage --trait stem-hair";
+    let value = bench.json(line);
+    assert_eq!(value["ratio"], "9:3:3:1");
+    assert!(value["classes"][0]["p_if_tight"].is_null());
+    assert_eq!(value["distance_open"], serde_json::json!(["A and H"]));
+    let words = flat(&bench.ok(line));
+    assert!(
+        words.contains("The phase of the mother at A and H")
+            && words.contains("With the phase open too"),
+        "{words}"
+    );
+    let fixed = bench.json(
+        &line
+            .replacen("A/a H/h", "A/a h/h", 1)
+            .replacen("A/a H/h", "A/A H/h", 1),
+    );
+    assert_eq!(fixed["distance_open"], serde_json::json!([]));
+}
+
 #[test]
 fn what_linkage_cannot_be_is_refused() {
     let bench = Bench::new();

@@ -157,7 +157,7 @@ proptest! {
             father: &other,
             descent: &way,
             arrangement: &look.arranged(&map),
-            lethal: &[],
+            selection: &[],
         };
         let shares = breed(&breeding, &look.models()).unwrap();
         prop_assert!(shares.exact.is_some());
@@ -336,7 +336,7 @@ fn what_is_too_large_says_what_it_needs() {
         father: &f1,
         descent: &Descent::self_of_mother(),
         arrangement: &look.arranged(&LinkageMap::default()),
-        lethal: &[],
+        selection: &[],
     };
     let refused = breed(&breeding, &look.models()).unwrap_err();
     assert!(matches!(refused, ExpectError::TooLarge { .. }), "{refused}");

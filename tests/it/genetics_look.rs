@@ -55,7 +55,7 @@ fn unlinked(
         father,
         descent,
         arrangement: &arrangement,
-        lethal: &[],
+        selection: &[],
     };
     breed(&breeding, models)
 }
@@ -228,6 +228,29 @@ impl Look {
         father: &str,
         map: &LinkageMap,
     ) -> Shares {
+        let bred = self.shares_of(generation, mother, father, map);
+        self.exact_shares(&bred)
+    }
+
+    /// The same in probabilities.
+    pub fn shares_bred(
+        &mut self,
+        generation: &str,
+        mother: &str,
+        father: &str,
+        map: &LinkageMap,
+    ) -> BTreeMap<String, f64> {
+        let bred = self.shares_of(generation, mother, father, map);
+        self.named_shares(bred.classes)
+    }
+
+    fn shares_of(
+        &mut self,
+        generation: &str,
+        mother: &str,
+        father: &str,
+        map: &LinkageMap,
+    ) -> Bred {
         let (mother, father) = (self.parent(mother), self.parent(father));
         let generation: Generation = generation.parse().expect("a generation");
         let breeding = Breeding {
@@ -235,9 +258,9 @@ impl Look {
             father: &father,
             descent: &generation.descent(Recurrent::Father),
             arrangement: &self.arranged(map),
-            lethal: &[],
+            selection: &[],
         };
-        self.exact_shares(&breed(&breeding, &self.models()).expect("small"))
+        breed(&breeding, &self.models()).expect("small")
     }
 
     pub fn exact_shares(&self, shares: &Bred) -> Shares {

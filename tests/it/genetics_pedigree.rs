@@ -297,6 +297,10 @@ fn inbreeding_of_known_pedigrees() {
             let found = kinship.of(places[one], places[other]);
             assert_eq!(found, fraction(wanted), "{} {pair}", case["pedigree"]);
         }
+        if case.get("kinship_G_H").is_some() {
+            let found = kinship.of(places["G"], places["H"]);
+            assert_eq!(found, fraction(&case["kinship_G_H"]));
+        }
     }
 }
 
@@ -345,5 +349,25 @@ fn inbreeding_over_generations() {
     let wanted = series("repeated backcross to one non-inbred parent");
     for (n, wanted) in wanted.iter().enumerate() {
         assert_eq!(kinship.inbreeding(n + 2), *wanted);
+    }
+
+    // One male by many females who are half sisters of each other and of him, each of another mother.
+    let wanted = series("half-sib mating recursion (1+6F(t-1)+F(t-2))/8");
+    let mut half_sibs = Descent::default();
+    let mut here: Vec<usize> = (0..2 * wanted.len() + 4)
+        .map(|_| half_sibs.push(open(None)).unwrap())
+        .collect();
+    let mut first_of = Vec::new();
+    while here.len() > 1 {
+        let (male, females) = (here[0], &here[1..]);
+        let young = females
+            .iter()
+            .map(|female| half_sibs.push(open(Some((*female, male)))));
+        here = young.collect::<Result<_, _>>().unwrap();
+        first_of.push(here[0]);
+    }
+    let kinship = half_sibs.kinship().unwrap();
+    for (n, wanted) in wanted.iter().enumerate() {
+        assert_eq!(kinship.inbreeding(first_of[n + 1]), *wanted, "{n}");
     }
 }

@@ -1,13 +1,15 @@
 //! Crosses held against exact fractions computed elsewhere.
 
-use locule::genetics::{AtLocus, Breeding, Cytoplasm, Diploid, LinkageMap, LocusIx, Parent, breed};
+use locule::genetics::{
+    AtLocus, Breeding, Cytoplasm, Diploid, LinkageMap, LocusIx, Parent, Selection, breed,
+};
 
 use crate::genetics_look::{
     Look, assert_close, assert_exact, data, expect_exact, expect_mixture, expect_selfed, selfed,
     shares,
 };
 
-const INTERACTIONS: [(&str, &[(&str, &str)]); 8] = [
+pub const INTERACTIONS: [(&str, &[(&str, &str)]); 8] = [
     (
         "9:3:3:1 no interaction",
         &[
@@ -163,7 +165,7 @@ fn three_linked_loci() {
                 father,
                 descent: &locule::genetics::Descent::first_cross(),
                 arrangement: &looks.arranged(&map),
-                lethal: &[],
+                selection: &[],
             };
             let found = looks.exact_shares(&breed(&breeding, &looks.models()).unwrap());
             assert_exact(&found, &shares(&case["testcross"]), parent);
@@ -203,7 +205,7 @@ fn recessive_lethals() {
             father: &het,
             descent,
             arrangement: &look.arranged(&LinkageMap::default()),
-            lethal: &[(LocusIx(0), Diploid::new(0, 0))],
+            selection: &[Selection::Dies(LocusIx(0), Diploid::new(0, 0))],
         };
         look.exact_shares(&breed(&breeding, &look.models()).unwrap())
     };

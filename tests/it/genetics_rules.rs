@@ -155,8 +155,8 @@ fn patterns_are_pointed_at() {
     ] {
         let text = format!("{rule} => purple");
         let refused = refusal(&[&text, "else => green"]);
-        let (pattern, error) = refused.notation().expect("a fault of notation");
-        assert_eq!((pattern, error.at), (rule, at), "{error}");
+        let wanted = format!("{rule}\n{}^", " ".repeat(at));
+        assert_eq!(refused.pointed(), Some(wanted), "{refused}");
     }
 }
 

@@ -214,6 +214,75 @@ fn under_nine_to_seven_the_plain_formula_misleads() {
     );
 }
 
+/// The sweet peas of Bateson, Saunders & Punnett in coupling and in repulsion, and an invented testcross, joined as
+/// Fisher does (Statistical Methods for Research Workers): likelihoods written out by hand and bisected (Python 3.11,
+/// numerical derivatives, about 1e-8).
+#[test]
+fn sets_of_counts_together() {
+    let bench = Bench::new();
+    let near = |found: &Value, wanted: f64| {
+        let found = found.as_f64().unwrap();
+        assert!((found - wanted).abs() < 1e-6, "{found}, not {wanted}");
+    };
+    let two = "linkage 284 21 21 55 --phase coupling --with '226 95 97 1 repulsion'";
+    let answer = bench.json(two);
+    near(&answer["pairs"][0]["r"], 0.126_135_685);
+    near(&answer["pairs"][0]["se"], 0.017_190_324);
+    near(&answer["pairs"][0]["lod"], 41.642_493_5);
+    near(&answer["together"]["heterogeneity"], 0.090_970_757);
+    near(&answer["together"]["sets"][1]["r"], 0.110_395_706);
+    assert_eq!(
+        (&answer["n"], &answer["together"]["df"]),
+        (&Value::from(800), &Value::from(1))
+    );
+    let words = flat(&bench.ok(two));
+    assert!(words.contains("they agree"), "{words}");
+    let three = bench.json(&format!("{two} --with '17 4 3 16 testcross coupling'"));
+    near(&three["pairs"][0]["r"], 0.131_400_618);
+    near(&three["pairs"][0]["se"], 0.016_633_071);
+    near(&three["pairs"][0]["lod"], 45.477_234_9);
+    near(&three["together"]["heterogeneity"], 0.784_993_06);
+    let apart =
+        bench.ok("linkage 284 21 21 55 --phase coupling --with '100 100 100 100 testcross'");
+    assert!(flat(&apart).contains("do not agree"), "{apart}");
+    for bad in [
+        "--with '1 2 3'",
+        "--with '1 2 3 four'",
+        "--with '1 2 3 x4 repulsion'",
+    ] {
+        let err = bench.fails(&format!("linkage 284 21 21 55 --phase coupling {bad}"), 2);
+        assert!(err.contains("\ntry: "), "{err}");
+    }
+    bench.fails("linkage 284 21 21 55 --with '226 95 97 1 repulsion'", 2);
+}
+
+/// Two genes of one trait: purple is (2 + theta)/4 of a 9:7, so theta = 4 x share - 2 and r = 1 - sqrt(theta) in
+/// coupling, sqrt(theta) in repulsion.
+#[test]
+fn two_genes_of_one_trait() {
+    let bench = Bench::new();
+    for (counts, phase, r) in [
+        ("281 119", "coupling", 0.1),
+        ("201 199", "repulsion", 0.1),
+        ("209 191", "repulsion", 0.3),
+    ] {
+        let line = format!("linkage {counts} --first 9:7 --pair A,B --phase {phase}");
+        let answer = bench.json(&line);
+        assert_near(&answer["pairs"][0]["r"], r, &line);
+    }
+    let answer = bench.json("linkage 319 81 --first 15:1 --pair A,B --phase coupling");
+    assert_near(&answer["pairs"][0]["r"], 0.1, "15:1");
+    // 40 of 100 purple are fewer than any linkage gives: the estimate lies at the end, and has no standard error.
+    let end = bench.json("linkage 40 60 --first 9:7 --pair A,B --phase repulsion");
+    assert_eq!(
+        (
+            end["pairs"][0]["r"].as_f64(),
+            end["pairs"][0]["se"].is_null()
+        ),
+        (Some(0.0), true)
+    );
+}
+
 #[test]
 fn without_a_phase_the_likelier_is_taken() {
     let bench = Bench::new();

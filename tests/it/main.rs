@@ -5,6 +5,7 @@
     reason = "a test that meets an error should fail with it"
 )]
 
+mod bad_notation;
 mod beliefs;
 mod beliefs_random;
 mod cli_answers;
@@ -20,9 +21,11 @@ mod diagnosis_laws;
 mod diagnosis_oracle;
 mod docs;
 mod evidence;
+mod expectation_rows;
 mod gene_models;
 mod genetics_catalogue;
 mod genetics_generations;
+mod genetics_late;
 mod genetics_laws;
 mod genetics_linkage;
 mod genetics_look;
@@ -33,6 +36,7 @@ mod genetics_reference;
 mod genetics_rules;
 mod house;
 mod kinds;
+mod learning;
 #[path = "../shared/ledger_model.rs"]
 mod ledger_model;
 mod linkage_reference;

@@ -503,6 +503,14 @@ fn every_recording_command_can_be_amended() {
         ("note T1 'stands well'", "note X1 'stands well'"),
         ("photo T1 leaf.jpg", "photo T1-02 bud.jpg"),
         ("assume dim 0.05", "assume dim 0.06"),
+        (
+            "assume doubtful 0.2 donor.window 4",
+            "assume doubtful 0.25 donor.window 5",
+        ),
+        (
+            "trait late foliage --median-days 11",
+            "trait late foliage --median-days 10 --spread 0.3",
+        ),
         ("trait bench gloss", "trait bench hypocotyl-colour"),
     ];
     for (at, (line, _)) in lines.iter().enumerate() {

@@ -1,4 +1,4 @@
-//! What is typed of linkage and lethality, and what cannot be computed, in words.
+//! What is typed of linkage, and what cannot be computed, in words.
 //!
 //! Called by `expect` and `linkage`.
 
@@ -6,16 +6,12 @@ use std::str::FromStr;
 
 use crate::cli::failure::Failure;
 use crate::genetics::expect::{ExpectError, Parent, open_phases};
-use crate::genetics::genotype::Diploid;
 use crate::genetics::linkage::{Arrangement, LinkageError, LinkageMap};
 use crate::genetics::locus::{LocusBook, LocusIx};
-use crate::genetics::notation::Genotype;
 use crate::genetics::recombination::Recombination;
 use crate::records::admit::Remedy;
 use crate::records::near::nearest;
 use crate::report::text::{listed, shown};
-
-use super::stated::bad_genotype;
 
 /// A recombination fraction as typed with `--recombines`: two loci and the fraction.
 #[derive(Debug, Clone, PartialEq)]
@@ -109,56 +105,6 @@ pub fn unexpected(error: &ExpectError) -> Failure {
             .try_typing("locule expect --help"),
         ExpectError::NoneLive => failure.try_remedy(Remedy::Without("--lethal")),
         ExpectError::LocusMissing(_) => failure.try_typing("locule expect --help"),
-    }
-}
-
-/// The genotypes that die, typed with `--lethal`, each at one locus.
-///
-/// # Errors
-/// [`Failure`] where one cannot be read or names several loci.
-pub fn lethal_typed(
-    typed: &[String],
-    book: &mut LocusBook,
-) -> Result<Vec<(LocusIx, Diploid)>, Failure> {
-    let mut found = Vec::new();
-    for text in typed {
-        let genotype =
-            Genotype::parse(text, book).map_err(|error| bad_genotype("--lethal", text, &error))?;
-        let [stated] = genotype.loci[..] else {
-            return Err(Failure::usage(format!(
-                "--lethal '{}' names {} loci; a genotype that dies is named at one",
-                shown(text),
-                genotype.loci.len()
-            ))
-            .try_flag("--lethal", genotype.loci[0].written(book)));
-        };
-        let pairs = stated.compatible(book).into_iter();
-        found.extend(pairs.map(|pair| (stated.locus, pair)));
-    }
-    Ok(found)
-}
-
-/// Refuses a parent of a genotype that dies.
-///
-/// # Errors
-/// [`Failure`] naming it.
-pub fn check_lives(
-    who: &str,
-    plant: &Parent,
-    lethal: &[(LocusIx, Diploid)],
-    book: &LocusBook,
-) -> Result<(), Failure> {
-    let dead = lethal.iter().find(|(locus, pair)| {
-        let at = plant.at(*locus);
-        at.and_then(crate::genetics::AtLocus::known) == Some(*pair)
-    });
-    match dead {
-        Some((locus, pair)) => Err(Failure::refused(format!(
-            "{who} is {}, which --lethal says does not live",
-            pair.written(book.get(*locus))
-        ))
-        .try_remedy(Remedy::Without("--lethal"))),
-        None => Ok(()),
     }
 }
 

@@ -7,24 +7,23 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::Context;
 use crate::diagnosis::counts::{Promise, bench_trait, descent_of, plant_at_word, traits_read};
-use crate::diagnosis::expectation::{Expectation, Scored, expect};
+use crate::diagnosis::expectation::Scored;
 use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::descent::{Descent, Generation, Recurrent};
-use crate::genetics::expect::{Breeding, Parent, founder_genotypes, loci_read};
-use crate::genetics::genotype::Diploid;
-use crate::genetics::linkage::LinkageMap;
-use crate::genetics::locus::{LocusBook, LocusIx};
+use crate::genetics::expect::{Parent, founder_genotypes, loci_read};
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{Cytoplasm, GeneModel};
+use crate::genetics::selection::Selection;
+use crate::records::admit::Remedy;
 use crate::records::assumptions::Assumptions;
 use crate::records::rows::Thing;
 use crate::report::expect::{Asked, ExpectAnswer};
 
 use super::believed::believed;
-use super::breeding::{
-    Lie, Recombines, add_typed, check_lives, lethal_typed, unexpected, unsorted,
-};
+use super::breeding::{Recombines, unsorted};
+use super::conditions::ConditionArgs;
+use super::expect_reckon::Question;
 use super::stated::{ignored, not_stated, open_loci, parents_of, read_genotype};
 use super::thing::{batches, unknown};
 use super::wanted::{Traits, Wanted, own_trait};
@@ -55,16 +54,15 @@ pub struct ExpectArgs {
     /// How often two loci are parted: A,B=0.12, or in mothers and fathers apart A,B=0.1:0.3; again for each pair.
     /// It goes before what the ledger says
     #[arg(long, value_name = "LOCUS,LOCUS=FRACTION")]
-    recombines: Vec<Recombines>,
+    pub(super) recombines: Vec<Recombines>,
     /// A generation from the two parents: F1, F2, F3 ..., BC1, BC2 ..., BC1F2 ... or DH (doubled gametes of the F1)
     #[arg(long, value_name = "GENERATION")]
     generation: Option<Generation>,
     /// The parent that the hybrid is crossed back to, in a BC generation [default: mother]
     #[arg(long, value_name = "mother|father", value_parser = read_recurrent, requires = "generation")]
     recurrent: Option<Recurrent>,
-    /// A genotype that does not live, such as l/l: its seedlings are never seen; again for each
-    #[arg(long, value_name = "GENOTYPE")]
-    lethal: Vec<String>,
+    #[command(flatten)]
+    pub(super) conditions: ConditionArgs,
     /// Say what to expect among so many plants
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
     plants: Option<u64>,
@@ -74,7 +72,7 @@ pub struct ExpectArgs {
     believed: bool,
     /// Age of the seedlings in days since they came up, for traits that show late
     #[arg(long, value_name = "DAYS", allow_negative_numbers = true)]
-    age: Option<f64>,
+    pub(super) age: Option<f64>,
 }
 
 fn read_recurrent(text: &str) -> Result<Recurrent, String> {
@@ -84,20 +82,6 @@ fn read_recurrent(text: &str) -> Result<Recurrent, String> {
         _ => Err("it is mother or father".to_owned()),
     }
 }
-
-/// What an expectation is asked of: two plants with their names, the traits and how the loci lie.
-struct Question<'q> {
-    parents: [(&'q str, &'q Parent); 2],
-    scored: &'q [Scored<'q>],
-    loci: &'q [LocusIx],
-    book: &'q LocusBook,
-    linkage: LinkageMap,
-    descent: Descent,
-    lethal: &'q [(LocusIx, Diploid)],
-}
-
-/// The expectation, that of the tight-linkage what-if where a distance is open, and how the loci lie.
-type Computed = (Expectation, Option<Expectation>, Lie);
 
 /// Traits, the mother's and the father's genotype, as typed.
 type Read = (Vec<Wanted>, (Genotype, Cytoplasm), (Genotype, Cytoplasm));
@@ -128,47 +112,11 @@ impl ExpectArgs {
         }
     }
 
-    fn compute(&self, mut question: Question<'_>) -> Result<Computed, Failure> {
-        add_typed(&mut question.linkage, &self.recombines, question.book)?;
-        let (book, descent) = (question.book, &question.descent);
-        let [(_, mother), (_, father)] = question.parents;
-        for (who, plant) in question.parents {
-            check_lives(who, plant, question.lethal, book)?;
-        }
-        let arranged = |tight| {
-            let arrangement = question.linkage.arrange(question.loci, tight, book);
-            arrangement.map_err(|error| unsorted(&error))
-        };
-        let answer = |arrangement: &_| {
-            let breeding = Breeding {
-                mother,
-                father,
-                descent,
-                arrangement,
-                lethal: question.lethal,
-            };
-            expect(&breeding, question.scored, self.age).map_err(|error| unexpected(&error))
-        };
-        let arrangement = arranged(false)?;
-        let found = answer(&arrangement)?;
-        let tight = match arrangement.open.is_empty() {
-            true => None,
-            false => Some(answer(&arranged(true)?)?).filter(|tight| !tight.is_like(&found)),
-        };
-        let named = match descent {
-            Descent::Selfed(plant) if **plant == Descent::Mother => &question.parents[..1],
-            _ => &question.parents[..],
-        };
-        let mut lie = Lie::of(&arrangement, named, book);
-        if tight.is_none() {
-            lie.distance_open.clear();
-        }
-        Ok((found, tight, lie))
-    }
-
-    fn descent(&self) -> Option<Descent> {
+    /// The descent of the plants looked at, of a generation where one is named.
+    fn seen(&self, plain: Descent) -> Descent {
         let recurrent = self.recurrent.unwrap_or_default();
-        Some(self.generation?.descent(recurrent))
+        let of = |generation: Generation| generation.descent(recurrent);
+        self.conditions.seen(self.generation.map_or(plain, of))
     }
 
     /// The generation in words, with the parent it goes back to.
@@ -185,6 +133,7 @@ impl ExpectArgs {
     }
 
     fn check_generation(&self) -> Result<(), Failure> {
+        self.conditions.check(self.generation)?;
         match (self.recurrent, self.generation) {
             (Some(_), Some(generation)) if !generation.is_backcross() => {
                 Err(Failure::usage(format!(
@@ -207,12 +156,17 @@ impl ExpectArgs {
         let (_, facts) = world.ask()?;
         let beliefs = Assumptions::of(&facts);
         let mut looks = Looks::of(&facts)?;
-        let lethal = lethal_typed(&self.lethal, &mut looks.book)?;
+        let selection = self.conditions.selection(&mut looks.book)?;
         let index = Index::new(&facts);
         let context = Context::new(&looks, &index, &beliefs)?;
         let (label, parents) = parents_of(&facts, typed)?;
         let places = self.places(&context, &label)?;
-        let loci = looks.loci_read(&places);
+        let mut loci = looks.loci_read(&places);
+        loci.extend(Selection::further_loci(&selection, &loci, |locus| {
+            [parents.0, parents.1]
+                .iter()
+                .any(|plant| context.plants.stated(*plant, locus).is_some())
+        }));
         let promises: Vec<Promise<'_>> = places
             .iter()
             .map(|place| Promise::of(&looks.traits[*place]))
@@ -230,18 +184,34 @@ impl ExpectArgs {
             ))
             .try_typing(format!("locule expect {typed}")));
         }
+        if self.conditions.selfed().is_some() && parents.0 == parents.1 {
+            return Err(
+                Failure::refused(format!("{label} is {} selfed, all of it", names[0]))
+                    .try_remedy(Remedy::Without("--selfed")),
+            );
+        }
+        let named: Vec<(String, Vec<String>)> = places
+            .iter()
+            .map(|place| {
+                let look = &looks.traits[*place];
+                let classes = look.classes.iter().map(|class| class.name.clone());
+                (look.code.clone(), classes.collect())
+            })
+            .collect();
         let (mother, father) = (
             plant_at_word(&context, parents.0, &loci),
             plant_at_word(&context, parents.1, &loci),
         );
+        let misread = self.conditions.misread(&named)?;
         let question = Question {
             parents: [(&names[0], &mother), (&names[1], &father)],
             scored: &scored,
             loci: &loci,
             book: &looks.book,
             linkage: looks.linkage.clone(),
-            descent: self.descent().unwrap_or_else(|| descent_of(parents)),
-            lethal: &lethal,
+            descent: self.seen(descent_of(parents)),
+            selection: &selection,
+            misread: &misread,
         };
         let (expectation, tight, lie) = if self.believed {
             self.compute_believed(&question, &believed(&context, parents, &loci)?)?
@@ -277,52 +247,12 @@ impl ExpectArgs {
             overruled: lie.overruled,
             generation: self.generation_words(),
             plants: self.plants,
-            lethal: self.lethal.clone(),
+            conditions: self.conditions.said(self.generation, &names[0]),
             cross: Some(label),
-            traits: places
-                .iter()
-                .map(|place| {
-                    let look = &looks.traits[*place];
-                    (
-                        look.code.clone(),
-                        look.classes
-                            .iter()
-                            .map(|class| class.name.clone())
-                            .collect(),
-                    )
-                })
-                .collect(),
+            traits: named,
             age: self.age,
         };
         Ok(world.answer(&ExpectAnswer::new(asked, &expectation, tight.as_ref())))
-    }
-
-    /// The mean over what the parents may be together; how the loci lie is told of the likeliest pair.
-    fn compute_believed(
-        &self,
-        word: &Question<'_>,
-        pairs: &[(Parent, Parent, f64)],
-    ) -> Result<Computed, Failure> {
-        let [(mother_name, _), (father_name, _)] = word.parents;
-        let (mut found, mut tight, mut lies) = (Vec::new(), Vec::new(), Vec::new());
-        for (mother, father, p) in pairs {
-            let (expectation, if_tight, lie) = self.compute(Question {
-                parents: [(mother_name, mother), (father_name, father)],
-                linkage: word.linkage.clone(),
-                descent: word.descent.clone(),
-                ..*word
-            })?;
-            tight.push((*p, if_tight.unwrap_or_else(|| expectation.clone())));
-            found.push((*p, expectation));
-            lies.push((*p, lie));
-        }
-        let (found, tight) = (Expectation::mean(&found), Expectation::mean(&tight));
-        let likeliest = lies
-            .into_iter()
-            .max_by(|one, other| one.0.total_cmp(&other.0));
-        let (_, lie) = likeliest.expect("something explains what is recorded");
-        let tight = Some(tight).filter(|tight| !tight.is_like(&found));
-        Ok((found, tight, lie))
     }
 
     /// The traits asked about; without any those read in the trays of the cross, else the bench trait.
@@ -356,7 +286,7 @@ impl ExpectArgs {
 
     fn of_genotypes(&self, world: &World, mother: &str, father: &str) -> Result<Outcome, Failure> {
         let (mut traits, remark, asked) = self.read_at_hand(world, mother, father)?;
-        let lethal = lethal_typed(&self.lethal, &mut traits.book)?;
+        let selection = self.conditions.selection(&mut traits.book)?;
         let (wanted, (mother_genotype, mother_cytoplasm), (father_genotype, _)) = asked;
         for genotype in [&mother_genotype, &father_genotype] {
             let phase = traits.linkage.check_phase(genotype, &traits.book);
@@ -364,6 +294,11 @@ impl ExpectArgs {
         }
         let models: Vec<&GeneModel> = wanted.iter().map(|wanted| &wanted.model).collect();
         let mut loci = loci_read(&models);
+        loci.extend(Selection::further_loci(&selection, &loci, |locus| {
+            [&mother_genotype, &father_genotype]
+                .iter()
+                .any(|one| one.at(locus).is_some())
+        }));
         loci.sort_unstable();
         let at_word = |genotype: &Genotype| {
             Parent::stated(genotype, &loci, |locus| {
@@ -374,14 +309,19 @@ impl ExpectArgs {
             (at_word(&mother_genotype), at_word(&father_genotype));
         mother_plant.cytoplasm = mother_cytoplasm;
         let scored: Vec<_> = wanted.iter().map(Wanted::scored).collect();
+        let named: Vec<(String, Vec<String>)> = wanted
+            .iter()
+            .map(|wanted| (wanted.name.clone(), wanted.classes.clone()))
+            .collect();
         let (expectation, tight, lie) = self.compute(Question {
             parents: [("the mother", &mother_plant), ("the father", &father_plant)],
             scored: &scored,
             loci: &loci,
             book: &traits.book,
             linkage: traits.linkage.clone(),
-            descent: self.descent().unwrap_or_else(Descent::first_cross),
-            lethal: &lethal,
+            descent: self.seen(Descent::first_cross()),
+            selection: &selection,
+            misread: &self.conditions.misread(&named)?,
         })?;
         let asked = Asked {
             ignored: ignored(&traits.book, &loci, [&mother_genotype, &father_genotype]),
@@ -392,14 +332,11 @@ impl ExpectArgs {
             overruled: lie.overruled,
             generation: self.generation_words(),
             plants: self.plants,
-            lethal: self.lethal.clone(),
+            conditions: self.conditions.said(self.generation, "the mother"),
             cross: None,
             mother: mother_genotype.written(&traits.book),
             father: father_genotype.written(&traits.book),
-            traits: wanted
-                .iter()
-                .map(|w| (w.name.clone(), w.classes.clone()))
-                .collect(),
+            traits: named,
             age: self.age,
         };
         let outcome = world.answer(&ExpectAnswer::new(asked, &expectation, tight.as_ref()));

@@ -5,7 +5,7 @@ use clap::{Args, ValueEnum};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
-use crate::diagnosis::two_point::{NoEstimate, classes_of, estimate};
+use crate::diagnosis::two_point::{NoEstimate, classes_of, estimate, estimate_jointly};
 use crate::genetics::descent::Descent;
 use crate::genetics::expect::{Classes, Parent};
 use crate::genetics::interactions::{INTERACTIONS, Interaction};
@@ -13,15 +13,15 @@ use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::rule::GeneModel;
 use crate::genetics::two_point::TwoPoint;
 use crate::genetics::{AtLocus, Diploid};
-use crate::report::linkage::{LinkageAnswer, PairLine};
+use crate::report::linkage::{LinkageAnswer, PairLine, Together};
 use crate::report::text::listed;
 
 use super::breeding::{locus_typed, unexpected};
-use super::ratio::read_count;
+use super::linkage_sets::CountedSet;
 use super::wanted::{Wanted, own_trait};
 
 /// A line to try.
-const EXAMPLE: &str = "locule linkage 284 21 21 55 --phase coupling";
+pub(super) const EXAMPLE: &str = "locule linkage 284 21 21 55 --phase coupling";
 
 /// The letters that genes get where none are named.
 const LETTERS: [&str; 4] = ["A", "B", "C", "D"];
@@ -37,10 +37,17 @@ pub(super) enum From {
 }
 
 impl From {
-    const fn words(self) -> &'static str {
+    pub(super) const fn words(self) -> &'static str {
         match self {
             Self::F2 => "F2",
             Self::Testcross => "Testcross",
+        }
+    }
+
+    fn descent(self) -> Descent {
+        match self {
+            Self::F2 => Descent::self_of_mother(),
+            Self::Testcross => Descent::first_cross(),
         }
     }
 }
@@ -68,6 +75,10 @@ pub struct LinkageArgs {
     /// How the alleles lie in the F1; without it both ways are tried
     #[arg(long, value_enum, value_name = "coupling|repulsion")]
     pub(super) phase: Option<TypedPhase>,
+    /// Further counts of the same two genes, to be taken together with the first, each with what was counted and how
+    /// the alleles lie: "226 95 97 1 f2 repulsion"; again for each set
+    #[arg(long, value_name = "COUNTS", requires = "phase")]
+    pub(super) with: Vec<String>,
     /// The first trait: its F2 ratio, such as 9:7, or the rules of a gene model, 'A/_ B/_ => purple', again for each
     /// [default: 3:1]
     #[arg(long, value_name = "RATIO|RULE")]
@@ -75,7 +86,8 @@ pub struct LinkageArgs {
     /// The second trait, likewise
     #[arg(long, value_name = "RATIO|RULE")]
     pub(super) second: Vec<String>,
-    /// The two loci asked about, where a trait has several [default: the first of each trait]
+    /// The two loci asked about, where a trait has several [default: the first of each trait]; two of the first trait
+    /// without a second are read off that trait's classes alone
     #[arg(long, value_name = "LOCUS,LOCUS")]
     pub(super) pair: Option<String>,
     /// The two traits read in the seedlings of a cross
@@ -102,52 +114,95 @@ impl LinkageArgs {
                     .try_typing("locule linkage X1 --traits foliage,stem-hair"),
             );
         }
-        let counts = self.counts.iter().map(|text| read_count(text));
-        let counts = counts
-            .collect::<Result<Vec<_>, _>>()
-            .map_err(|failure| failure.try_typing(EXAMPLE))?;
+        let sets = self.sets_typed()?;
         let mut book = LocusBook::new();
-        let first = self.trait_typed("--first", &self.first, &mut book)?;
-        let second = self.trait_typed("--second", &self.second, &mut book)?;
-        let pair = self.pair_typed(&book, [&first.model, &second.model])?;
-        let from = self.from.unwrap_or_default();
-        let models = [&first.model, &second.model];
-        let f1 = self.hybrid(&models, pair);
+        let traits = self.traits_counted(&mut book)?;
+        let models: Vec<&GeneModel> = traits.iter().map(|wanted| &wanted.model).collect();
+        let pair = self.pair_typed(&book, &models)?;
         let tester = recessive(&models, &book);
-        let descent = match from {
-            From::F2 => Descent::self_of_mother(),
-            From::Testcross => Descent::first_cross(),
-        };
-        let question = TwoPoint {
-            mother: &f1,
+        let hybrids: Vec<Parent> = sets
+            .iter()
+            .map(|set| hybrid(&models, pair, set.phase))
+            .collect();
+        let descents: Vec<Descent> = sets.iter().map(|set| set.from.descent()).collect();
+        let ask = |(f1, descent)| TwoPoint {
+            mother: f1,
             father: &tester,
-            descent: &descent,
+            descent,
             models: &models,
             pair,
         };
-        let classes = classes_of(&question).map_err(|error| self.no_estimate(&error, &[], ""))?;
-        if classes.len() != counts.len() {
-            return Err(wrong_number(&classes, counts.len(), [&first, &second]));
-        }
-        let names = names_of(&classes, [&first.classes, &second.classes]);
+        let questions: Vec<TwoPoint<'_>> = hybrids.iter().zip(&descents).map(ask).collect();
         let symbols = pair.map(|locus| book.get(locus).symbol.clone());
         let what = symbols.join(" and ");
-        let found = estimate(&question, &counts).map_err(|error| {
-            self.no_estimate(&error, &names_for(&error, &first, &second), &what)
-        })?;
-        let plain = self.plain_estimate(&counts, from);
-        let line = PairLine::new(symbols, &found, &names, plain);
-        Ok(world.answer(&LinkageAnswer {
-            from: format!(
-                "{}, first trait {}, second {}",
-                from.words(),
-                trait_words(&self.first, &first),
-                trait_words(&self.second, &second)
+        let words: Vec<&[String]> = traits.iter().map(|wanted| &wanted.classes[..]).collect();
+        let mut names = Vec::with_capacity(sets.len());
+        for (question, set) in questions.iter().zip(&sets) {
+            let classes =
+                classes_of(question).map_err(|error| self.no_estimate(&error, &[], &what))?;
+            let names_here = names_of(&classes, &words);
+            if names_here.len() != set.counts.len() {
+                return Err(wrong_number(&names_here, set.counts.len()));
+            }
+            names.push(names_here);
+        }
+        let failed = |error: NoEstimate| {
+            let never = match &error {
+                NoEstimate::Impossible(never) => names_of(never, &words),
+                _ => Vec::new(),
+            };
+            self.no_estimate(&error, &never, &what)
+        };
+        let trait_said = match &traits[..] {
+            [only] => format!("one trait, {}", trait_words(&self.first, only)),
+            _ => format!(
+                "first trait {}, second {}",
+                trait_words(&self.first, &traits[0]),
+                trait_words(&self.second, &traits[1])
             ),
-            n: counts.iter().sum(),
-            pairs: vec![line],
+        };
+        let mut answer = LinkageAnswer {
+            from: format!("{}, {trait_said}", sets[0].from.words()),
+            n: sets.iter().flat_map(|set| &set.counts).sum(),
+            pairs: Vec::new(),
+            together: None,
             remarks: Vec::new(),
-        }))
+        };
+        if let [set] = &sets[..] {
+            let found = estimate(&questions[0], &set.counts).map_err(failed)?;
+            let plain = self.plain_estimate(set);
+            answer.pairs = vec![PairLine::new(symbols, &found, &names[0], plain)];
+        } else {
+            let counts: Vec<&[u64]> = sets.iter().map(|set| &set.counts[..]).collect();
+            let found = estimate_jointly(&questions, &counts).map_err(failed)?;
+            let said: Vec<String> = sets.iter().map(CountedSet::words).collect();
+            answer.from = format!("{} sets together, {trait_said}", sets.len());
+            answer.pairs = vec![PairLine::new(
+                symbols,
+                &found.linkage,
+                &numbered(&names),
+                None,
+            )];
+            answer.together = Some(Together::new(&found, &said));
+        }
+        Ok(world.answer(&answer))
+    }
+
+    /// The traits counted: one, where the pair asked about are both its own and no second is named, else two.
+    fn traits_counted(&self, book: &mut LocusBook) -> Result<Vec<Wanted>, Failure> {
+        let first = self.trait_typed("--first", &self.first, book)?;
+        let pair = self.pair.as_deref().and_then(|typed| typed.split_once(','));
+        let is_of_first = |symbol: &str| {
+            let locus = book.find(symbol.trim());
+            locus.is_some_and(|locus| first.model.loci().contains(&locus))
+        };
+        if self.second.is_empty()
+            && pair.is_some_and(|(one, other)| is_of_first(one) && is_of_first(other))
+        {
+            return Ok(vec![first]);
+        }
+        let second = self.trait_typed("--second", &self.second, book)?;
+        Ok(vec![first, second])
     }
 
     /// A trait of a ratio, whose genes get the next letters, or of rules.
@@ -178,12 +233,7 @@ impl LinkageArgs {
         Ok(found.expect("there is at least one rule"))
     }
 
-    fn pair_typed(
-        &self,
-        book: &LocusBook,
-        models: [&GeneModel; 2],
-    ) -> Result<[LocusIx; 2], Failure> {
-        let first_of = |model: &GeneModel| model.loci().first().copied();
+    fn pair_typed(&self, book: &LocusBook, models: &[&GeneModel]) -> Result<[LocusIx; 2], Failure> {
         let pair = match &self.pair {
             Some(typed) => {
                 let (one, other) = typed.split_once(',').ok_or_else(|| {
@@ -195,15 +245,10 @@ impl LinkageArgs {
                     locus_typed("--pair", other.trim(), book)?,
                 ]
             }
-            None => match models.map(first_of) {
-                [Some(one), Some(other)] => [one, other],
-                _ => {
-                    return Err(
-                        Failure::usage("a trait whose rules name no locus has no linkage")
-                            .try_typing(EXAMPLE),
-                    );
-                }
-            },
+            None => first_loci(models).ok_or_else(|| {
+                Failure::usage("a trait whose rules name no locus has no linkage")
+                    .try_typing(EXAMPLE)
+            })?,
         };
         if pair[0] == pair[1] {
             let symbol = &book.get(pair[0]).symbol;
@@ -215,56 +260,27 @@ impl LinkageArgs {
         Ok(pair)
     }
 
-    /// The F1: heterozygous wherever the traits read, the pair in the phase that was typed.
-    fn hybrid(&self, models: &[&GeneModel], pair: [LocusIx; 2]) -> Parent {
-        let loci = models.iter().flat_map(|model| model.loci());
-        let mut loci: std::collections::BTreeMap<LocusIx, AtLocus> = loci
-            .map(|locus| (*locus, AtLocus::Known(Diploid::new(0, 1))))
-            .collect();
-        if let Some(phase) = self.phase {
-            let second = match phase {
-                TypedPhase::Coupling => [0, 1],
-                TypedPhase::Repulsion => [1, 0],
-            };
-            loci.insert(pair[0], AtLocus::Phased([0, 1]));
-            loci.insert(pair[1], AtLocus::Phased(second));
-        }
-        Parent {
-            loci,
-            ..Parent::default()
-        }
-    }
-
     /// What the plain formula would make of four classes under epistasis.
-    fn plain_estimate(&self, counts: &[u64], from: From) -> Option<f64> {
+    fn plain_estimate(&self, set: &CountedSet) -> Option<f64> {
         let is_plain =
             |typed: &[String]| matches!(typed, [] | [_]) && typed.iter().all(|t| t == "3:1");
-        if is_plain(&self.first) && is_plain(&self.second) || counts.len() != 4 {
+        if is_plain(&self.first) && is_plain(&self.second) || set.counts.len() != 4 {
             return None;
         }
         let mut book = LocusBook::new();
         let first = self.trait_typed("--first", &[], &mut book).ok()?;
         let second = self.trait_typed("--second", &[], &mut book).ok()?;
         let models = [&first.model, &second.model];
-        let pair = self.pair_of_first(models)?;
-        let descent = match from {
-            From::F2 => Descent::self_of_mother(),
-            From::Testcross => Descent::first_cross(),
-        };
+        let pair = first_loci(&models)?;
         let question = TwoPoint {
-            mother: &self.hybrid(&models, pair),
+            mother: &hybrid(&models, pair, set.phase),
             father: &recessive(&models, &book),
-            descent: &descent,
+            descent: &set.from.descent(),
             models: &models,
             pair,
         };
-        estimate(&question, counts)
-            .ok()
-            .map(|found| found.estimate.value)
-    }
-
-    fn pair_of_first(&self, models: [&GeneModel; 2]) -> Option<[LocusIx; 2]> {
-        Some([*models[0].loci().first()?, *models[1].loci().first()?])
+        let found = estimate(&question, &set.counts).ok()?;
+        Some(found.estimate.value)
     }
 
     /// Why there is no estimate, in words; `classes` names those that cannot come.
@@ -297,6 +313,34 @@ impl LinkageArgs {
     }
 }
 
+/// The first locus of each of two traits.
+fn first_loci(models: &[&GeneModel]) -> Option<[LocusIx; 2]> {
+    match models {
+        [one, other] => Some([*one.loci().first()?, *other.loci().first()?]),
+        _ => None,
+    }
+}
+
+/// The F1: heterozygous wherever the traits read, the pair in a phase where it is stated.
+fn hybrid(models: &[&GeneModel], pair: [LocusIx; 2], phase: Option<TypedPhase>) -> Parent {
+    let loci = models.iter().flat_map(|model| model.loci());
+    let mut loci: std::collections::BTreeMap<LocusIx, AtLocus> = loci
+        .map(|locus| (*locus, AtLocus::Known(Diploid::new(0, 1))))
+        .collect();
+    if let Some(phase) = phase {
+        let second = match phase {
+            TypedPhase::Coupling => [0, 1],
+            TypedPhase::Repulsion => [1, 0],
+        };
+        loci.insert(pair[0], AtLocus::Phased([0, 1]));
+        loci.insert(pair[1], AtLocus::Phased(second));
+    }
+    Parent {
+        loci,
+        ..Parent::default()
+    }
+}
+
 /// The rules of a ratio as they would be typed, over the letters after those taken.
 fn rules_of(ratio: &str, taken: usize) -> Option<Vec<String>> {
     let one = Interaction::of(ratio)?;
@@ -322,24 +366,28 @@ fn recessive(models: &[&GeneModel], book: &LocusBook) -> Parent {
     }
 }
 
-/// The names of pairs of classes.
-pub(super) fn names_of(classes: &[Classes], words: [&[String]; 2]) -> Vec<String> {
-    let name = |classes: &Classes| format!("{}/{}", words[0][classes[0]], words[1][classes[1]]);
+/// The names of classes, those of two traits joined.
+pub(super) fn names_of(classes: &[Classes], words: &[&[String]]) -> Vec<String> {
+    let name = |classes: &Classes| {
+        let names = classes.iter().zip(words);
+        let names: Vec<&str> = names.map(|(at, words)| words[*at].as_str()).collect();
+        names.join("/")
+    };
     classes.iter().map(name).collect()
 }
 
-fn names_for(error: &NoEstimate, first: &Wanted, second: &Wanted) -> Vec<String> {
-    match error {
-        NoEstimate::Impossible(never) => names_of(never, [&first.classes, &second.classes]),
-        _ => Vec::new(),
-    }
+/// The classes of several sets, each with the number of its set.
+fn numbered(sets: &[Vec<String>]) -> Vec<String> {
+    let names = sets.iter().enumerate();
+    names
+        .flat_map(|(at, names)| names.iter().map(move |name| format!("{}: {name}", at + 1)))
+        .collect()
 }
 
-fn wrong_number(classes: &[Classes], given: usize, traits: [&Wanted; 2]) -> Failure {
-    let names = names_of(classes, [&traits[0].classes, &traits[1].classes]);
+fn wrong_number(names: &[String], given: usize) -> Failure {
     Failure::usage(format!(
         "{given} counts, but there are {} classes",
-        classes.len()
+        names.len()
     ))
     .because(format!("in this order: {}", names.join(", ")))
     .try_typing(EXAMPLE)

@@ -23,6 +23,7 @@ use super::thing::{batches, unknown};
 impl LinkageArgs {
     fn check_cross(&self, typed: &str) -> Result<(), Failure> {
         let counted = [
+            ("--with", !self.with.is_empty()),
             ("--from", self.from.is_some()),
             ("--phase", self.phase.is_some()),
             ("--first", !self.first.is_empty()),
@@ -101,6 +102,7 @@ impl LinkageArgs {
             from: format!("{label}, {} and {}", traits[0].code, traits[1].code),
             n: counted.seen.values().sum(),
             pairs,
+            together: None,
             remarks: remarks(&counted, traits),
         }))
     }
@@ -121,7 +123,7 @@ impl LinkageArgs {
                 .map(|c| c.name.clone())
                 .collect::<Vec<_>>()
         });
-        let names = names_of(&classes, [&words[0], &words[1]]);
+        let names = names_of(&classes, &[&words[0], &words[1]]);
         let is_listed = |seen: &&[usize; 2]| classes.iter().any(|c| c[..] == seen[..]);
         let stray = counted.seen.keys().find(|seen| !is_listed(seen));
         if let Some([one, other]) = stray {
@@ -133,7 +135,7 @@ impl LinkageArgs {
         let counts: Vec<u64> = classes.iter().map(|c| count(c).unwrap_or(0)).collect();
         let found: Linkage = estimate(question, &counts).map_err(|error| {
             let never = match &error {
-                NoEstimate::Impossible(never) => names_of(never, [&words[0], &words[1]]),
+                NoEstimate::Impossible(never) => names_of(never, &[&words[0], &words[1]]),
                 _ => Vec::new(),
             };
             self.no_estimate(&error, &never, &what)

@@ -3,16 +3,21 @@
 pub mod accept;
 pub mod believed;
 pub mod breeding;
+mod conditions;
 pub mod copies;
 pub mod expect;
+mod expect_reckon;
 pub mod genotype;
 pub mod history;
 pub mod import;
 pub mod init;
 pub mod keep;
+pub mod late_colour;
 pub mod linkage;
 pub mod linkage_cross;
+mod linkage_sets;
 pub mod list;
+pub mod mishaps;
 pub mod pedigree;
 pub mod ratio;
 pub mod ratio_gene_models;
@@ -86,6 +91,18 @@ pub enum Ask {
     /// which need no ledger.
     #[command(display_order = 25)]
     Stable(stable::StableArgs),
+    /// Show when late colours show, and learn it from your own trays
+    ///
+    /// Bare: what is in use for every trait with a late class, and whether your trays would teach better. 'fit' learns
+    /// it, 'fit --store' takes it into use.
+    #[command(display_order = 25)]
+    LateColour(late_colour::LateColourArgs),
+    /// Show how often something went wrong with your trays, and learn it from them
+    ///
+    /// The chance that a tray is wholly as labelled by how its flowers were treated, the share of off-types in those
+    /// that are not, and what covering flowers or wiping tools would have bought. Nothing is recorded without --store.
+    #[command(display_order = 25)]
+    Mishaps(mishaps::MishapsArgs),
     /// Show what was recorded, entry by entry, and what each changed
     #[command(display_order = 27)]
     History(history::HistoryArgs),
@@ -137,6 +154,8 @@ impl Ask {
             Self::Pedigree(command) => command.run(world),
             Self::Genotype(command) => command.run(world),
             Self::Stable(command) => command.run(world),
+            Self::LateColour(command) => command.run(world),
+            Self::Mishaps(command) => command.run(world),
             Self::History(command) => command.run(world),
             Self::List(command) => command.run(world),
             Self::Show(command) => command.run(world),

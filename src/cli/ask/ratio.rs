@@ -5,6 +5,7 @@ use clap::Args;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
+use crate::genetics::pointer::pointed;
 use crate::genetics::ratio::{Ratio, RatioError};
 use crate::report::ratio::Tested;
 use crate::stats::counts::goodness_of_fit;
@@ -79,7 +80,13 @@ impl RatioArgs {
 /// [`Failure`] where it is none.
 pub fn read_count(text: &str) -> Result<u64, Failure> {
     let fault = |why: &str| {
-        Failure::usage(format!("'{text}' is no count: {why}"))
+        let digits = text.chars().take_while(char::is_ascii_digit).count();
+        let pointer = pointed(text, digits);
+        let failure = Failure::usage(format!("'{text}' is no count: {why}"));
+        let is_long = digits < text.chars().count();
+        let lines = pointer.lines().filter(|_| is_long);
+        lines
+            .fold(failure, Failure::because)
             .try_typing("locule ratio 88 30 --to 3:1")
     };
     if text.starts_with('-') {
@@ -100,7 +107,11 @@ pub fn read_count(text: &str) -> Result<u64, Failure> {
 /// [`Failure`] where it is none, or one of another number of parts.
 pub fn read_ratio(to: &str, classes: usize) -> Result<Ratio, Failure> {
     let ratio: Ratio = to.parse().map_err(|error: RatioError| {
-        Failure::usage(format!("--to '{to}' is no ratio"))
+        let pointer = pointed(to, Ratio::fault_place(to));
+        let failure = Failure::usage(format!("--to '{to}' is no ratio"));
+        pointer
+            .lines()
+            .fold(failure, Failure::because)
             .because(error.to_string())
             .try_typing("locule ratio 88 30 --to 3:1")
     })?;

@@ -193,7 +193,7 @@ pub fn own_trait(
     let mut pairs = Vec::new();
     for rule in rules {
         let (pattern, class) = parse_rule(rule).map_err(|error| bad_rule(flag, &error))?;
-        if !classes.iter().any(|known| fold(known) == fold(&class)) {
+        if !classes.contains(&class) {
             classes.push(class.clone());
         }
         pairs.push((pattern, class));
@@ -211,10 +211,10 @@ pub fn own_trait(
 
 fn bad_rule(flag: &str, error: &RuleError) -> Failure {
     let mut failure = Failure::usage(format!("{flag}: {error}"));
-    if let RuleError::Pattern { pattern, error, .. } = error {
-        for line in error.pointed(pattern).lines() {
-            failure = failure.because(line);
-        }
+    for line in error.pointed().iter().flat_map(|pointed| pointed.lines()) {
+        failure = failure.because(line);
+    }
+    if let RuleError::Pattern { error, .. } = error {
         failure = failure.because(error.hint());
     }
     failure.try_typing(

@@ -129,7 +129,7 @@ impl Record {
     pub fn entry(self, world: &World) -> Result<Option<Entry>, Failure> {
         match self {
             Self::Amend(_) => return Ok(None),
-            Self::Assume(args) => return Ok(args.entry()),
+            Self::Assume(args) => return args.entry(),
             Self::Trait(args) => return args.entry(),
             Self::Parent(args) => args.entry(world),
             Self::Locus(args) => args.entry(),

@@ -9,7 +9,9 @@ use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::records::code::Code;
-use crate::records::entry::{Entry, NewModel, NewTrait, OneGene, SwitchTrait, UseModel};
+use crate::records::entry::{
+    Entry, LateColour, NewModel, NewTrait, OneGene, SwitchTrait, UseModel,
+};
 
 /// Traits
 #[derive(Debug, Args)]
@@ -48,6 +50,11 @@ enum TraitRecord {
     /// Gene models of a trait
     #[command(subcommand)]
     Model(ModelCommand),
+    /// Set when a trait shows its late classes; 'locule late-colour fit' learns it from your own trays
+    #[command(
+        after_help = "Example (half of the purple seedlings show it 10.5 days after coming up):\n  locule trait late foliage --median-days 10.5 --spread 0.3"
+    )]
+    Late(LateArgs),
     /// Make a trait the one that bare class words belong to first
     Bench {
         /// The trait
@@ -133,6 +140,27 @@ struct AddArgs {
     stage: Option<String>,
 }
 
+#[derive(Debug, Args)]
+#[command(group(
+    clap::ArgGroup::new("ages")
+        .args(["median_days", "spread", "ceiling"])
+        .required(true)
+        .multiple(true)
+))]
+struct LateArgs {
+    /// The trait
+    code: Code,
+    /// The median age at which late classes show, in days from emergence
+    #[arg(long, value_name = "DAYS", allow_negative_numbers = true)]
+    median_days: Option<String>,
+    /// The spread of the logarithm of that age
+    #[arg(long, allow_negative_numbers = true)]
+    spread: Option<String>,
+    /// The share of plants that ever show a late class
+    #[arg(long, value_name = "SHARE", allow_negative_numbers = true)]
+    ceiling: Option<String>,
+}
+
 #[derive(Debug, Subcommand)]
 enum ModelCommand {
     /// Enter a rival gene model of a trait
@@ -204,6 +232,12 @@ impl TraitRecord {
             Self::Model(ModelCommand::Use { code, name }) => {
                 Entry::UseModel(UseModel { of: code, name })
             }
+            Self::Late(args) => Entry::LateColour(LateColour {
+                of: args.code,
+                median_days: args.median_days,
+                spread: args.spread,
+                ceiling: args.ceiling,
+            }),
             Self::Bench { code } => Entry::BenchTrait(code),
             Self::On { code } => Entry::SwitchTrait(SwitchTrait { of: code, on: true }),
             Self::Off { code } => Entry::SwitchTrait(SwitchTrait {

@@ -65,6 +65,7 @@ pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refu
                 what,
                 typed,
                 wanted,
+                remedy: Box::new(super::Remedy::Help),
             }
             .into());
         }
@@ -159,15 +160,45 @@ pub(super) fn photo(desk: &mut Desk, entry: &Photos) -> Result<Subject, Refusal>
 }
 
 pub(super) fn assume(desk: &mut Desk, entry: &Assume) -> Result<Subject, Refusal> {
+    let change = read_assume(entry)?;
+    check_thresholds(desk, std::slice::from_ref(&change))?;
+    let (key, before) = change_belief(desk, change)?;
+    Ok(Subject::Assumption { key, before })
+}
+
+/// Several starting beliefs at once; of a key named twice the last word holds, and what is so already stays.
+pub(super) fn assume_all(desk: &mut Desk, entries: &[Assume]) -> Result<Subject, Refusal> {
+    let mut changes: Vec<(&'static Assumption, Option<String>)> = Vec::new();
+    for entry in entries {
+        let change = read_assume(entry)?;
+        changes.retain(|(known, _)| known.key != change.0.key);
+        changes.push(change);
+    }
+    check_thresholds(desk, &changes)?;
+    let now = |key: &str| desk.facts.setting(key).map(str::to_owned);
+    changes.retain(|(known, value)| *value != now(known.key));
+    let changed: Result<Vec<_>, Refusal> = changes
+        .into_iter()
+        .map(|change| change_belief(desk, change))
+        .collect();
+    Ok(Subject::Assumptions { changed: changed? })
+}
+
+/// The key and the value that are meant.
+fn read_assume(entry: &Assume) -> Result<(&'static Assumption, Option<String>), AssumeError> {
     let known = assumptions::find(&entry.key);
     let known = known.ok_or_else(|| AssumeError::UnknownKey(shown(&entry.key)))?;
+    let value = entry.value.as_deref();
+    let value = value.map(|typed| value_of(known, typed)).transpose()?;
+    Ok((known, value))
+}
+
+/// Changes one starting belief; gives its key and the value as it was, where it had been changed.
+fn change_belief(
+    desk: &mut Desk,
+    (known, value): (&'static Assumption, Option<String>),
+) -> Result<(&'static str, Option<String>), Refusal> {
     let before = desk.facts.setting.iter().find(|row| row.key == known.key);
-    let value = entry
-        .value
-        .as_deref()
-        .map(|typed| value_of(known, typed))
-        .transpose()?;
-    check_thresholds(desk, known, value.as_deref())?;
     match (value, before) {
         (None, Some(row)) => desk.delete(row),
         (None, None) => return Err(Identity::Unchanged.into()),
@@ -183,11 +214,7 @@ pub(super) fn assume(desk: &mut Desk, entry: &Assume) -> Result<Subject, Refusal
             desk.insert(|id| SettingRow { id, key, value });
         }
     }
-    let before = before.map(|row| row.value.clone());
-    Ok(Subject::Assumption {
-        key: known.key,
-        before,
-    })
+    Ok((known.key, before.map(|row| row.value.clone())))
 }
 
 /// A value as it is kept: a plain number within the range of its key.
@@ -208,12 +235,15 @@ fn value_of(known: &Assumption, typed: &str) -> Result<String, AssumeError> {
 /// Refuses thresholds by which one seedling would be both kept and culled.
 fn check_thresholds(
     desk: &Desk,
-    known: &Assumption,
-    value: Option<&str>,
+    changes: &[(&'static Assumption, Option<String>)],
 ) -> Result<(), AssumeError> {
-    let number = value.and_then(read_number).unwrap_or(known.default);
-    let then = Assumptions::of(desk.facts).with(known.key, number);
-    if known.key.starts_with("verdict.") && then.keep >= then.cull {
+    let mut then = Assumptions::of(desk.facts);
+    for (known, value) in changes {
+        let number = value.as_deref().and_then(read_number);
+        then = then.with(known.key, number.unwrap_or(known.default));
+    }
+    let on_verdicts = |(known, _): &(&'static Assumption, _)| known.key.starts_with("verdict.");
+    if changes.iter().any(on_verdicts) && then.keep >= then.cull {
         let (keep, cull) = (then.keep.to_string(), then.cull.to_string());
         return Err(AssumeError::KeepAboveCull { keep, cull });
     }

@@ -227,6 +227,22 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
             key: "dim".to_owned(),
             value: flag.then(|| "0.1".to_owned()),
         }),
+        14 => Entry::LateColour(LateColour {
+            of: pick(&["foliage", "stem-hair", "edge"], a).parse().unwrap(),
+            median_days: Some(n.to_string()),
+            spread: flag.then(|| "0.3".to_owned()),
+            ceiling: None,
+        }),
+        15 => Entry::AssumeAll(vec![
+            Assume {
+                key: "dim".to_owned(),
+                value: Some(format!("0.0{n}")),
+            },
+            Assume {
+                key: "share.self.a".to_owned(),
+                value: flag.then(|| n.to_string()),
+            },
+        ]),
         12 => Entry::BenchTrait(pick(&["foliage", "stem-hair"], a).parse().unwrap()),
         13 => Entry::SwitchTrait(SwitchTrait {
             of: pick(&["foliage", "stem-hair", "edge"], a).parse().unwrap(),
@@ -339,7 +355,7 @@ fn check_counts(facts: &Facts) {
 
 fn dice() -> impl Strategy<Value = Dice> {
     (
-        0u8..15,
+        0u8..17,
         0usize..60,
         0usize..60,
         0i64..14,
@@ -373,10 +389,10 @@ proptest! {
 #[test]
 fn the_dice_are_admitted_often_enough() {
     let mut facts = begun();
-    let mut admitted = [0; 15];
+    let mut admitted = [0; 17];
     for at in 0..3000usize {
         let throw = (
-            (at % 15) as u8,
+            (at % 17) as u8,
             at * 7 % 59,
             at * 11 % 53,
             (at * 5 % 13) as i64,
@@ -386,7 +402,7 @@ fn the_dice_are_admitted_often_enough() {
         let before = facts.clone();
         play(&mut facts, &entry(throw), false);
         if *before != *facts {
-            admitted[at % 15] += 1;
+            admitted[at % 17] += 1;
         }
     }
     assert!(admitted.iter().all(|n| *n > 0), "{admitted:?}");

@@ -3,7 +3,7 @@
 use super::Subject;
 use super::desk::Desk;
 use super::init::enter_locus;
-use super::refusal::{GeneRefusal, Refusal};
+use super::refusal::{GeneRefusal, Refusal, Remedy};
 use crate::genetics::allele::{case_twin, check_symbol, dominant_first};
 use crate::genetics::{Genotype, LocusError};
 use crate::records::entry::LocusFacts;
@@ -44,7 +44,7 @@ pub(super) fn set(desk: &mut Desk, entry: &LocusFacts) -> Result<Subject, Refusa
     check_shares(desk.facts, entry, &symbols)?;
     let (new, locus) = enter(desk, entry, known.as_ref(), &symbols)?;
     for (other, r) in &entry.recombines {
-        recombine(desk, locus, &entry.symbol, other, r)?;
+        recombine(desk, locus, entry, other, r)?;
     }
     if desk.is_blank() && said_nothing(entry) {
         return Err(GeneRefusal::NothingSaid(entry.symbol.clone()).into());
@@ -165,7 +165,8 @@ fn check_shares(facts: &Facts, entry: &LocusFacts, symbols: &[String]) -> Result
             return Err(unfit(locus, message));
         }
         let what = format!("the share of {allele}");
-        in_range(what, typed, "a share from 0 to 1", |share| {
+        let instead = ("--share", format!("{allele}=0.5"));
+        in_range(what, typed, "a share from 0 to 1", instead, |share| {
             (0.0..=1.0).contains(&share)
         })?;
     }
@@ -220,6 +221,7 @@ fn in_range(
     what: String,
     typed: &str,
     wanted: &'static str,
+    instead: (&'static str, String),
     fits: impl Fn(f64) -> bool,
 ) -> Result<f64, Refusal> {
     let number = read_number(typed).filter(|number| fits(*number));
@@ -228,6 +230,7 @@ fn in_range(
             what,
             typed: shown(typed),
             wanted,
+            remedy: Box::new(Remedy::Flags(vec![instead.clone()])),
         }
         .into()
     })
@@ -254,7 +257,8 @@ fn enter(
     }
     if let Some(at) = &entry.at {
         let what = format!("the position of {}", entry.symbol);
-        in_range(what, at, "centimorgans from 0 to 1000", |at| {
+        let instead = ("--at", "33".to_owned());
+        in_range(what, at, "centimorgans from 0 to 1000", instead, |at| {
             (0.0..=1000.0).contains(&at)
         })?;
     }
@@ -345,14 +349,42 @@ fn list_alleles(
     }
 }
 
+/// Refuses linkage of loci on different chromosomes.
+fn check_together(
+    desk: &Desk,
+    entry: &LocusFacts,
+    other: &LocusRow,
+    r: f64,
+) -> Result<(), Refusal> {
+    let row = locus_named(desk.facts, &entry.symbol);
+    let known = row.and_then(|row| row.chromosome.clone());
+    let here = entry
+        .chromosome
+        .as_ref()
+        .map(|c| c.trim().to_owned())
+        .or(known);
+    match (here, &other.chromosome) {
+        (Some(on), Some(off)) if on != *off && r < 0.5 => {
+            let message = format!(
+                "{} is on chromosome {on} and {} on {off}: they recombine freely, not at {r}",
+                entry.symbol, other.symbol
+            );
+            let hint = format!("locule locus set {} --chromosome {on}", other.symbol);
+            Err(GeneRefusal::Locus { message, hint }.into())
+        }
+        _ => Ok(()),
+    }
+}
+
 fn recombine(
     desk: &mut Desk,
     locus: i64,
-    symbol: &str,
+    entry: &LocusFacts,
     other: &str,
     typed: &str,
 ) -> Result<(), Refusal> {
     let facts = desk.facts;
+    let symbol = &entry.symbol;
     let Some(row) = locus_named(facts, other) else {
         let known = facts.locus.iter().map(|row| row.symbol.as_str());
         let (typed, nearest) = (shown(other), nearest(other, known));
@@ -364,9 +396,10 @@ fn recombine(
         return Err(GeneRefusal::Locus { message, hint }.into());
     }
     let what = format!("the recombination of {symbol} and {other}");
-    in_range(what, typed, "a fraction from 0 to 0.5", |r| {
-        (0.0..=0.5).contains(&r)
-    })?;
+    let instead = ("--recombines", format!("{other}=0.12"));
+    let fits = |r| (0.0..=0.5).contains(&r);
+    let fraction = in_range(what, typed, "a fraction from 0 to 0.5", instead, fits)?;
+    check_together(desk, entry, row, fraction)?;
     let (locus_a, locus_b) = (locus.min(row.id), locus.max(row.id));
     let r = typed.trim().to_owned();
     let known = facts.recombination.iter();

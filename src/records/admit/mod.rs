@@ -11,6 +11,7 @@ mod fate;
 mod find;
 mod flowers;
 mod init;
+mod late;
 #[cfg(test)]
 mod laws;
 mod locus;
@@ -77,6 +78,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::Model(entry) => traits::add_model(&mut desk, entry),
         Entry::UseModel(entry) => traits::use_model(&mut desk, entry),
         Entry::SwitchTrait(entry) => traits::switch(&mut desk, entry),
+        Entry::LateColour(entry) => late::set_late(&mut desk, entry),
         Entry::BenchTrait(code) => traits::make_bench(&mut desk, code),
         Entry::Pollination(entry) => flowers::pollinate(&mut desk, entry),
         Entry::PodSet(entry) => flowers::set(&mut desk, entry),
@@ -91,6 +93,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::Note(entry) => bench::note(&mut desk, entry),
         Entry::Photo(entry) => bench::photo(&mut desk, entry),
         Entry::Assume(entry) => bench::assume(&mut desk, entry),
+        Entry::AssumeAll(entries) => bench::assume_all(&mut desk, entries),
     }?;
     if desk.is_blank() {
         return Err(Identity::Unchanged.into());

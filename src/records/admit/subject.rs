@@ -124,6 +124,11 @@ pub enum Subject {
         /// The value as it was, where it had been changed.
         before: Option<String>,
     },
+    /// Several starting beliefs at once: each with the value as it was, where it had been changed.
+    Assumptions {
+        /// The keys.
+        changed: Vec<(&'static str, Option<String>)>,
+    },
 }
 
 /// What was done to a trait.
@@ -141,6 +146,8 @@ pub enum TraitDone {
     SwitchedOn,
     /// Switched off.
     SwitchedOff,
+    /// Told when its late classes show.
+    LateSet,
     /// Made the bench trait.
     MadeBench,
 }

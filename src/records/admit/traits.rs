@@ -122,10 +122,18 @@ fn refused(of: &str, error: &TraitError) -> Refusal {
     };
     GeneRefusal::Trait {
         of: of.to_owned(),
-        message: error.to_string(),
+        message: with_pointer(error.to_string(), error.pointed()),
         hint,
     }
     .into()
+}
+
+/// A message and under it what it points at.
+fn with_pointer(message: String, pointer: Option<String>) -> String {
+    match pointer {
+        Some(pointer) => format!("{message}\n{pointer}"),
+        None => message,
+    }
 }
 
 fn rule_hint(error: &RuleError) -> String {
@@ -209,13 +217,14 @@ fn onset(entry: &NewTrait) -> Result<Option<Onset>, Refusal> {
     }))
 }
 
-fn number(what: &str, typed: &str) -> Result<f64, Refusal> {
+pub(super) fn number(what: &str, typed: &str) -> Result<f64, Refusal> {
     read_number(typed).ok_or_else(|| {
         let (what, typed) = (what.to_owned(), text::shown(typed));
         GeneRefusal::Number {
             what,
             typed,
             wanted: "a plain number",
+            remedy: Box::new(super::Remedy::Help),
         }
         .into()
     })
@@ -238,7 +247,7 @@ fn model(
         let hint = rule_hint(&error);
         GeneRefusal::Trait {
             of: of.to_owned(),
-            message: error.to_string(),
+            message: with_pointer(error.to_string(), error.pointed()),
             hint,
         }
     })?;
@@ -519,7 +528,7 @@ pub(super) fn bench_trait(facts: &Facts) -> Option<i64> {
         .map(|row| row.thing_id)
 }
 
-const fn done(of: i64, done: TraitDone) -> Subject {
+pub(super) const fn done(of: i64, done: TraitDone) -> Subject {
     Subject::Trait {
         of,
         done,

@@ -79,6 +79,7 @@ pub(super) fn trait_done(facts: &Facts, id: i64, done: TraitDone, new_loci: &[St
         TraitDone::ModelChosen => format!("model {in_use} is in use"),
         TraitDone::SwitchedOn => format!("offered for scoring, with classes {classes}"),
         TraitDone::SwitchedOff => "no longer offered for scoring".to_owned(),
+        TraitDone::LateSet => late_words(&spec),
         TraitDone::MadeBench => {
             format!("the bench trait; {classes} belong to it when typed alone")
         }
@@ -88,6 +89,27 @@ pub(super) fn trait_done(facts: &Facts, id: i64, done: TraitDone, new_loci: &[St
         loci => format!("; loci first met: {}", listed(loci, "and")),
     };
     Said::of(spec.code, format!("{words}{met}."))
+}
+
+/// When a trait shows its late classes.
+fn late_words(spec: &crate::genetics::traits::TraitSpec) -> String {
+    let late = spec.classes.iter().filter(|class| class.after.is_some());
+    let late: Vec<String> = late.map(|class| class.name.clone()).collect();
+    let Some(onset) = spec.onset else {
+        return "no late class".to_owned();
+    };
+    format!(
+        "half of the {} seedlings show it {} after coming up, spread of the log {}, {} ever",
+        listed(&late, "or"),
+        days(onset.median_days),
+        onset.spread,
+        onset.ceiling
+    )
+}
+
+fn days(days: f64) -> String {
+    let unit = if days == 1.0 { "day" } else { "days" };
+    format!("{days} {unit}")
 }
 
 pub(super) fn care(facts: &Facts, id: i64) -> Said {
@@ -158,13 +180,28 @@ pub(super) fn photos(facts: &Facts, ids: &[i64]) -> Said {
     Said::of(thing_label(facts, first.thing, first.thing_id), words)
 }
 
+pub(super) fn assumptions(facts: &Facts, changed: &[(&'static str, Option<String>)]) -> Said {
+    let one = |(key, before): &(&'static str, Option<String>)| {
+        let (now, was) = now_and_was(facts, key, before.as_deref());
+        format!("{key} {now} (was {was})")
+    };
+    let all: Vec<String> = changed.iter().map(one).collect();
+    Said::bare(format!("{}.", all.join(", ")))
+}
+
 pub(super) fn assumption(facts: &Facts, key: &str, before: Option<&str>) -> Said {
+    let meaning = assumptions::find(key).map_or("", |known| known.meaning);
+    let (now, was) = now_and_was(facts, key, before);
+    Said::of(key, format!("{now} (was {was}): {meaning}."))
+}
+
+/// A starting belief as it is and as it was.
+fn now_and_was(facts: &Facts, key: &str, before: Option<&str>) -> (String, String) {
     let known = assumptions::find(key);
     let default = known.map_or_else(String::new, |known| known.default.to_string());
-    let meaning = known.map_or("", |known| known.meaning);
     let now = facts
         .setting(key)
         .map_or_else(|| format!("{default} again, the default"), str::to_owned);
     let was = before.map_or_else(|| format!("{default}, the default"), str::to_owned);
-    Said::of(key, format!("{now} (was {was}): {meaning}."))
+    (now, was)
 }

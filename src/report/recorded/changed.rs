@@ -167,9 +167,24 @@ fn genes(facts: &Facts, changes: &[RowChange]) -> Option<Subject> {
         Row::Trait(row) => done(row.id, TraitDone::SwitchedOff),
         Row::TraitModel(row) if new => done(row.trait_id, TraitDone::ModelAdded),
         Row::TraitModel(row) => done(row.trait_id, TraitDone::ModelChosen),
+        Row::Onset(row) if !new => done(row.trait_id, TraitDone::LateSet),
         _ => None,
     });
-    let setting = || changes.iter().find_map(|change| setting(facts, change));
+    let setting = || {
+        let mut changed: Vec<Subject> = changes
+            .iter()
+            .filter_map(|change| setting(facts, change))
+            .collect();
+        if changed.len() < 2 {
+            return changed.pop();
+        }
+        let belief = |subject| match subject {
+            Subject::Assumption { key, before } => Some((key, before)),
+            _ => None,
+        };
+        let changed = changed.into_iter().filter_map(belief).collect();
+        Some(Subject::Assumptions { changed })
+    };
     let locus = || {
         rows(changes).find_map(|(new, row)| {
             let (locus, new) = match row {

@@ -71,6 +71,8 @@ pub enum GeneRefusal {
         typed: String,
         /// What belongs there.
         wanted: &'static str,
+        /// What to type instead.
+        remedy: Box<Remedy>,
     },
     /// A locus that is not known.
     #[error("there is no locus '{typed}'{}", near(.nearest))]
@@ -90,6 +92,9 @@ pub enum GeneRefusal {
         /// What to write instead.
         hint: String,
     },
+    /// A trait without a late class.
+    #[error("the trait {0} has no class that shows late: its looks are there from the start")]
+    NotLate(String),
     /// A trait that has been scored.
     #[error("the trait {of} has been scored {}; its classes stand", times(*.scored))]
     Scored {
@@ -169,7 +174,7 @@ impl GeneRefusal {
             | Self::Trait { hint, .. } => {
                 return Remedy::Advice(hint.clone());
             }
-            Self::Number { .. } => return Remedy::Help,
+            Self::Number { remedy, .. } => return (**remedy).clone(),
             Self::Stage { known, .. } => {
                 let first = known.first().copied().unwrap_or_default();
                 return Remedy::Flags(vec![("--stage", first.to_owned())]);
@@ -205,7 +210,7 @@ impl GeneRefusal {
             },
             Self::ModelTaken { of, name } => format!("locule trait model use {of} '{name}'"),
             Self::SwitchedOff(of) => format!("locule trait on {of}"),
-            Self::BenchTrait(_) => "locule trait list".to_owned(),
+            Self::BenchTrait(_) | Self::NotLate(_) => "locule trait list".to_owned(),
         })
     }
 }

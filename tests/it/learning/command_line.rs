@@ -1,0 +1,250 @@
+//! `late-colour`, `trait late`, `mishaps` and `assume` with several keys, as they are typed.
+
+use crate::support::{Bench, flat};
+
+/// A control pot with looks while it turns, and a cross of a green mother with one seedling that stays green.
+fn season() -> Bench {
+    let mut bench = Bench::new();
+    for (day, line) in [
+        ("2026-01-02", "init"),
+        ("2026-01-02", "parent add NL --genotype A/A --proven"),
+        ("2026-01-02", "parent add CW --genotype a/a"),
+        ("2026-01-02", "parent add GR --genotype A/a"),
+        ("2026-01-02", "cross CW NL --tool brush"),
+        ("2026-02-02", "sow X1 --seeds 8 --place tent"),
+        ("2026-02-02", "sow NL --seeds 8 --place sill"),
+        ("2026-02-02", "sow GR --seeds 8"),
+        ("2026-02-10", "up T1 --cells 1-8"),
+        ("2026-02-10", "up T2 --cells 1-8"),
+        ("2026-02-10", "up T3 --cells 1-8"),
+        ("2026-02-17", "score T1 1=purple 2-8=green"),
+        ("2026-02-17", "score T2 1-2=purple 3-8=green"),
+        ("2026-02-20", "score T1 2-3=purple 4-8=green"),
+        ("2026-02-20", "score T2 3-5=purple 6-8=green"),
+        ("2026-02-25", "score T1 4-6=purple 7-8=green"),
+        ("2026-02-25", "score T2 6-7=purple 8=green"),
+        ("2026-03-08", "score T1 7=purple 8=green"),
+        ("2026-03-08", "score T2 8=purple"),
+        ("2026-03-08", "score T3 1-5=purple 6-8=green"),
+    ] {
+        bench.on(day).ok(line);
+    }
+    bench.on("2026-03-10");
+    bench
+}
+
+#[test]
+fn bare_late_colour_says_what_is_in_use_and_what_a_control_pot_is() {
+    let out = flat(&season().ok("late-colour"));
+    assert!(
+        out.starts_with(
+            "foliage: half of the purple seedlings show it by 12 days after coming up, spread of the log 0.35"
+        ),
+        "{out}"
+    );
+    assert!(out.contains("Your own 2 trays would say"), "{out}");
+    assert!(
+        out.contains("A control pot is selfed seed of a plant that must show"),
+        "{out}"
+    );
+    let empty = {
+        let bench = Bench::new();
+        bench.ok("init");
+        flat(&bench.ok("late-colour fit --trait foliage"))
+    };
+    assert!(
+        empty.contains("too little to learn from: no tray was scored for it yet"),
+        "{empty}"
+    );
+    assert!(empty.contains("What it takes: about"), "{empty}");
+}
+
+#[test]
+fn a_fit_says_what_it_rests_on_and_records_nothing() {
+    let bench = season();
+    let before = bench.ok("export");
+    let out = bench.ok("late-colour fit");
+    assert!(flat(&out).contains("T2 NL 8 8 yes, a control pot"), "{out}");
+    assert!(
+        flat(&out).contains("no: its label promises purple of 75 % only"),
+        "{out}"
+    );
+    let answer = bench.json("late-colour fit");
+    let foliage = &answer["traits"][0];
+    assert_eq!(foliage["trait"], "foliage");
+    assert_eq!(foliage["trays"][2]["left_out"], "not-promised");
+    let median = &foliage["fit"]["median_days"];
+    let (low, value, high) = (
+        median["low"].as_f64().unwrap(),
+        median["value"].as_f64().unwrap(),
+        median["high"].as_f64().unwrap(),
+    );
+    assert!(
+        low < value && value < high && value > 7.0 && value < 14.0,
+        "{median}"
+    );
+    assert_eq!(answer["stored"], serde_json::Value::Null);
+    let parts = bench.json("late-colour fit --by-place");
+    let names: Vec<&str> = parts["traits"][0]["parts"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|part| part["name"].as_str().unwrap())
+        .collect();
+    assert_eq!(names, ["tent", "sill"]);
+    assert_eq!(bench.ok("export"), before);
+}
+
+#[test]
+fn a_fit_is_stored_as_one_entry_that_says_its_numbers() {
+    let bench = season();
+    let err = flat(&bench.fails("late-colour fit --store", 1));
+    assert!(err.contains("rests on too little to be relied on"), "{err}");
+    assert!(err.contains("--even-so"), "{err}");
+    let out = flat(&bench.ok("late-colour fit --store --even-so"));
+    assert!(
+        out.starts_with("Stored as entry 21: foliage: half of the purple seedlings"),
+        "{out}"
+    );
+    let history = bench.json("history");
+    let typed = history["entries"][20]["command"].as_str().unwrap();
+    assert!(
+        typed.starts_with("trait late foliage --median-days "),
+        "{typed}"
+    );
+    let shown = bench.json("show foliage");
+    let stored: f64 = typed.split(' ').nth(4).unwrap().parse().unwrap();
+    assert_eq!(
+        bench.json("late-colour")["traits"][0]["in_use"]["median_days"],
+        stored,
+        "{shown}"
+    );
+    let out = flat(&bench.ok("amend 21 --median-days 11"));
+    assert!(out.contains("-> 11"), "{out}");
+    bench.ok("undo");
+    bench.ok("undo");
+    assert_eq!(
+        bench.json("late-colour")["traits"][0]["in_use"]["median_days"],
+        12.0
+    );
+    assert!(bench.ok("check-ledger").contains("All is well"));
+}
+
+#[test]
+fn a_late_colour_is_set_by_hand() {
+    let bench = season();
+    let out = flat(&bench.ok("trait late foliage --median-days 10.5 --spread 0.3"));
+    assert_eq!(
+        out.trim(),
+        "foliage: half of the purple seedlings show it 10.5 days after coming up, spread of the log 0.3, 0.9999 ever."
+    );
+    for (line, said) in [
+        ("trait late foliage --median-days 0", "above 0"),
+        ("trait late foliage --spread -1", "above 0"),
+        ("trait late foliage --ceiling 1.5", "ceiling"),
+        ("trait late foliage --median-days ten", "'ten'"),
+        (
+            "trait late stem-hair --median-days 9",
+            "no class that shows late",
+        ),
+        ("trait late foliage --median-days 10.5", "already"),
+    ] {
+        let err = flat(&bench.fails(line, 1));
+        assert!(err.contains(said), "{line}: {err}");
+    }
+    assert!(
+        bench
+            .fails("trait late foliage", 2)
+            .contains("--median-days")
+    );
+}
+
+#[test]
+fn typical_mistakes_are_named() {
+    let bench = season();
+    for (line, status, said) in [
+        (
+            "late-colour fit --trait stem-hair",
+            1,
+            "stem-hair has no class that shows late",
+        ),
+        ("late-colour fit --trait folage", 1, "folage"),
+        ("late-colour --trait NL", 1, "NL"),
+        ("late-colour fit --by-place --by-light", 2, "--by-light"),
+        ("late-colour fit --by-place --store", 2, "--store"),
+        ("mishaps --by tool --store", 2, "cannot be stored"),
+        ("mishaps --by glove", 2, "technique"),
+        (
+            "assume dim 0.1 doubtful",
+            2,
+            "the key 'doubtful' has no value",
+        ),
+        ("assume dim 0.1 dimm 0.2", 1, "dimm"),
+        (
+            "assume verdict.keep 0.6 verdict.cull 0.5",
+            1,
+            "must lie below",
+        ),
+    ] {
+        let err = flat(&bench.fails(line, status));
+        assert!(err.contains(said), "{line}: {err}");
+    }
+    let empty = Bench::new();
+    empty.ok("init");
+    let err = flat(&empty.fails("mishaps --store", 1));
+    assert!(
+        err.contains("nothing to store: no tray with a telling reading yet"),
+        "{err}"
+    );
+    let out = flat(&empty.ok("mishaps"));
+    assert!(out.starts_with("Nothing to learn from yet"), "{out}");
+    let err = flat(&empty.fails("late-colour fit --store", 1));
+    assert!(err.contains("there is nothing to store"), "{err}");
+    assert!(Bench::new().fails("mishaps", 1).contains("locule init"));
+}
+
+#[test]
+fn mishaps_are_told_and_stored_as_one_entry() {
+    let bench = season();
+    let answer = bench.json("mishaps");
+    assert_eq!(answer["trays"], 3);
+    assert_eq!(answer["none"][0]["key"], "none.emasculated");
+    assert_eq!(answer["none"][1]["key"], "none.self-open");
+    let off = &answer["off_types_per_100"];
+    assert!(off["all_covered"].as_f64().unwrap() < off["now"].as_f64().unwrap());
+    let out = flat(&bench.ok("mishaps"));
+    assert!(out.contains("That is few: the starting beliefs"), "{out}");
+    let tool = bench.json("mishaps --by tool");
+    assert_eq!(tool["none"][0]["tool"], "brush, not wiped");
+    let fitted = answer["none"][0]["fitted"]["value"].as_f64().unwrap();
+    let out = flat(&bench.ok("mishaps --store"));
+    assert!(
+        out.starts_with("Stored as entry 21: none.emasculated"),
+        "{out}"
+    );
+    let in_use = bench.json("mishaps")["none"][0]["in_use"].as_f64().unwrap();
+    assert!((in_use - fitted).abs() < 1e-4);
+    let history = bench.json("history");
+    let typed = history["entries"][20]["command"].as_str().unwrap();
+    assert!(typed.starts_with("assume none.emasculated 0."), "{typed}");
+    bench.ok("undo");
+    assert_eq!(bench.json("mishaps")["none"][0]["in_use"], 0.7);
+}
+
+#[test]
+fn several_beliefs_are_one_entry() {
+    let bench = season();
+    let out = flat(&bench.ok("assume dim 0.05 doubtful 0.2"));
+    assert_eq!(
+        out.trim(),
+        "dim 0.05 (was 0.02, the default), doubtful 0.2 (was 0.1, the default)."
+    );
+    let out = flat(&bench.ok("amend 21 assume dim 0.05 doubtful 0.3"));
+    assert!(out.contains("0.2 -> 0.3"), "{out}");
+    // The last word on a key holds, and a default is taken again.
+    bench.ok("assume dim 0.07 dim default doubtful 0.3");
+    let dim = bench.json("assume dim");
+    assert_eq!(dim["assumptions"][0]["value"], 0.02);
+    let err = flat(&bench.fails("assume dim default doubtful 0.3", 1));
+    assert!(err.contains("already"), "{err}");
+}
