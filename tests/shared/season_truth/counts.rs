@@ -5,10 +5,7 @@ use std::collections::BTreeMap;
 use locule::diagnosis::answer::{BatchAnswer, Source, Verdict};
 use serde::{Deserialize, Serialize};
 
-use super::ledger::cross_code;
-use super::plan::Stock;
 use super::tray::{Grown, Tray};
-use super::trouble::Cause;
 
 /// Upper ends of the groups that predictions are sorted into; finer where verdicts fall.
 pub const ENDS: [f64; 14] = [
@@ -328,7 +325,7 @@ impl Counts {
 
     /// Counts what the program says went wrong with a tray.
     pub fn enter_sources(&mut self, tray: &Tray, answer: &BatchAnswer) {
-        let true_source = |source: &Source| is_so(tray, source);
+        let true_source = |source: &Source| tray.trouble.is_so(source);
         let Some(top) = answer
             .sources
             .iter()
@@ -424,31 +421,5 @@ impl Counts {
             into.betrayed += from.betrayed;
             into.betrayed_right += from.betrayed_right;
         });
-    }
-}
-
-/// Whether a source is what really went wrong with a tray. Of two, either is, and so is `mixed`.
-fn is_so(tray: &Tray, source: &Source) -> bool {
-    let parts = &tray.trouble.parts;
-    let named = |cause: Cause| {
-        let code = source.named().map(|named| named.code.as_str());
-        cause.word() == source.word() && cause_code(cause).as_deref() == code
-    };
-    match parts.as_slice() {
-        [] => named(Cause::Nothing),
-        [(cause, _)] => named(*cause),
-        several => named(Cause::Mixed) || several.iter().any(|(cause, _)| named(*cause)),
-    }
-}
-
-/// The code that the program names a cause with.
-fn cause_code(cause: Cause) -> Option<String> {
-    match cause {
-        Cause::PollenOf(plant) | Cause::AllPollenOf(plant) => Some(format!("P{}", plant + 1)),
-        Cause::StraySeed(stock) | Cause::Swapped(Some(stock)) => Some(match stock {
-            Stock::Cross(cross) => cross_code(cross),
-            Stock::Packet(plant) => format!("P{}", plant + 1),
-        }),
-        _ => None,
     }
 }

@@ -5,6 +5,7 @@
 //! day of looking, and what it says to pull is pulled. The benchmark `evidence` plays many of them and writes
 //! `docs/evidence.md`; the integration tests play a few and hold that page against its results.
 
+mod believed;
 pub mod counts;
 mod dice;
 pub mod figures;
@@ -17,6 +18,7 @@ mod plants;
 pub mod play;
 pub mod results;
 pub mod run;
+mod tables;
 pub mod tray;
 mod trouble;
 pub mod world;

@@ -5,7 +5,10 @@
 
 use std::collections::BTreeMap;
 
+use locule::diagnosis::answer::Source;
+
 use super::dice::Dice;
+use super::ledger::cross_code;
 use super::plan::{Care, Plan, Sowing, Stock};
 use super::world::World;
 
@@ -96,6 +99,19 @@ impl Trouble {
         }
     }
 
+    /// Whether a source of the program's answer is what really went wrong. Of two, either is, and so is `mixed`.
+    pub fn is_so(&self, source: &Source) -> bool {
+        let named = |cause: Cause| {
+            let code = source.named().map(|named| named.code.as_str());
+            cause.word() == source.word() && cause_code(cause).as_deref() == code
+        };
+        match self.parts.as_slice() {
+            [] => named(Cause::Nothing),
+            [(cause, _)] => named(*cause),
+            several => named(Cause::Mixed) || several.iter().any(|(cause, _)| named(*cause)),
+        }
+    }
+
     /// Where one seed comes from; nothing where it is as labelled.
     pub fn of_seed(&self, dice: &mut Dice) -> Option<Cause> {
         let chosen = self.parts.iter().find(|(_, share)| dice.chance(*share));
@@ -106,6 +122,18 @@ impl Trouble {
             }
             cause => Some(cause),
         }
+    }
+}
+
+/// The code that the program names a cause with.
+fn cause_code(cause: Cause) -> Option<String> {
+    match cause {
+        Cause::PollenOf(plant) | Cause::AllPollenOf(plant) => Some(format!("P{}", plant + 1)),
+        Cause::StraySeed(stock) | Cause::Swapped(Some(stock)) => Some(match stock {
+            Stock::Cross(cross) => cross_code(cross),
+            Stock::Packet(plant) => format!("P{}", plant + 1),
+        }),
+        _ => None,
     }
 }
 
