@@ -20,6 +20,7 @@ mod demo;
 mod diagnosis_laws;
 mod diagnosis_oracle;
 mod docs;
+mod evidence;
 mod expectation_rows;
 mod gene_models;
 mod genetics_catalogue;
@@ -51,6 +52,8 @@ mod ratio;
 mod recording;
 mod recording_rules;
 mod refusals;
+#[path = "../shared/season_truth/mod.rs"]
+mod season_truth;
 mod seasons;
 mod separation;
 mod stable;
