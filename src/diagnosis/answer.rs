@@ -1,6 +1,8 @@
 //! What the diagnosis answers, in numbers and reasons; words are made elsewhere, from these alone.
 
 use super::clash::Clash;
+use super::sensitivity::Trial;
+use super::telling_trait::Telling;
 use crate::records::day::Day;
 use crate::records::rows::Sureness;
 
@@ -140,6 +142,10 @@ pub struct Reason {
     pub times_as_likely_off: f64,
     /// The likeliest source of an off-type, with its share of P(off).
     pub likeliest: Option<SourceShare>,
+    /// An older firm reading of a class that shows only after this one: what has turned does not turn back.
+    pub turned_before: Option<Seen>,
+    /// Days from the seedling's newest reading to the day asked about.
+    pub unseen_for: i64,
 }
 
 /// The answer for one seedling, or for the seedlings of one tallied look.
@@ -163,6 +169,10 @@ pub struct SeedlingAnswer {
     pub reason: Reason,
     /// P(off) split over sources; they sum to it.
     pub sources: Vec<SourceShare>,
+    /// For a cull: what would come of it if something were otherwise.
+    pub trials: Vec<Trial>,
+    /// For a suspect whose pollen may be of several plants: the further trait to score next, where one is worth it.
+    pub next_trait: Option<Telling>,
 }
 
 /// Something the answer has to say about its evidence.
@@ -278,12 +288,25 @@ pub enum EvidenceNote {
         /// The father's species.
         father: String,
     },
-    /// Readings from after the day asked about count as well.
+    /// Readings from after the day asked about are left out.
     LaterReadings {
         /// How many.
         count: i64,
         /// The day asked about.
         asked: Day,
+    },
+    /// A parent of which an allele was left open may well be the kind that gives what looks foreign here.
+    OpenParent {
+        /// The parent.
+        plant: String,
+        /// What is stated of it.
+        stated: String,
+        /// What it may well be.
+        likelier: String,
+        /// With this probability.
+        p: f64,
+        /// The class that it then gives.
+        class: String,
     },
     /// Seedlings show what the parents as stated cannot give.
     Clash(Clash),

@@ -57,7 +57,7 @@ pub enum Recipe {
 }
 
 /// A batch ready to be weighed.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct BatchModel {
     /// The batch's number.
     pub batch_id: i64,
@@ -92,25 +92,35 @@ impl BatchModel {
     /// Makes a batch ready.
     #[must_use]
     pub fn new(context: &Context<'_>, batch: &BatchRow) -> Self {
-        Self::with(context, batch, &[], Profiles::new)
+        Self::with(context, batch, &[], &[], Profiles::new)
     }
 
     /// Makes a batch ready for what is known of plants kept from it: further loci matter, and genotypes that look
     /// alike are told apart.
     #[must_use]
     pub fn for_family(context: &Context<'_>, batch: &BatchRow, further: &[LocusIx]) -> Self {
-        Self::with(context, batch, further, Profiles::finest)
+        Self::with(context, batch, further, &[], Profiles::finest)
+    }
+
+    /// Makes a batch ready for looks that are yet to be taken: these traits matter too, though nobody has read them here.
+    #[must_use]
+    pub fn for_looks(context: &Context<'_>, batch: &BatchRow, traits: &[usize]) -> Self {
+        Self::with(context, batch, &[], traits, Profiles::new)
     }
 
     fn with(
         context: &Context<'_>,
         batch: &BatchRow,
         further: &[LocusIx],
+        further_traits: &[usize],
         profiles: impl Fn(&Looks, &Space, &[usize]) -> Profiles,
     ) -> Self {
         let stock = stock_of(batch);
         let (mother, father) = context.sources.parents(stock);
         let mut evidence = context.gather(batch, mother);
+        evidence.traits.extend(further_traits);
+        evidence.traits.sort_unstable();
+        evidence.traits.dedup();
         let looks = context.looks;
         let mut loci = looks.loci_read(&evidence.traits);
         loci.extend(further);

@@ -158,6 +158,11 @@ impl<'a> Beliefs<'a> {
             .collect()
     }
 
+    /// Whether a batch is weighed together with plants that were kept from it.
+    pub(super) fn is_family(&self, batch: i64) -> bool {
+        self.known.families.contains_key(&batch)
+    }
+
     /// Whether a question about a plant at a locus can be put as it is: the plant speaks there, or nobody before it
     /// has to be heard.
     #[must_use]
@@ -449,15 +454,18 @@ impl<'a> Beliefs<'a> {
     fn joint(&self, model: &BatchModel, thirds: &[i64]) -> Result<Vec<f64>, TooManyCells> {
         let key = (model.mother, model.father);
         let pair = self.known.pairs.get(&key);
-        let wide = pair.map_or(&model.space, |pair| &pair.space);
-        let base = self.base_joint(model, wide, thirds)?;
+        let wide = pair.map_or_else(|| model.space.clone(), |pair| self.both(&pair.space, model));
+        let base = self.base_joint(model, &wide, thirds)?;
         let pair_cells = if model.is_self() {
             wide.size
         } else {
             wide.size * wide.size
         };
         let rest = base.len() / pair_cells;
-        let others = self.others(model, pair_cells);
+        let mut others = self.others(model, pair_cells);
+        if let Some(held) = pair.filter(|held| held.space.size < wide.size) {
+            others = widen(&others, &held.space, &wide, model.is_self());
+        }
         let mut sums = vec![0.0; model.pair_count() * rest];
         let narrow = wide.narrowing(&model.space);
         for (at, own) in base.chunks(rest).enumerate() {
@@ -476,6 +484,18 @@ impl<'a> Beliefs<'a> {
             sums.iter_mut().for_each(|p| *p /= total);
         }
         Ok(sums)
+    }
+
+    /// The space of a pair of parents, with the loci that a batch of theirs is asked about besides.
+    fn both(&self, held: &Space, model: &BatchModel) -> Space {
+        let mut loci = held.loci.clone();
+        loci.extend(&model.space.loci);
+        loci.sort_unstable();
+        loci.dedup();
+        if loci.len() == held.loci.len() {
+            return held.clone();
+        }
+        self.known.context.groups().space(&loci)
     }
 
     /// Likelihood of the other batches of the same parents, for each pair of genotypes.

@@ -149,6 +149,20 @@ impl Looks {
         loci.iter().map(symbol).collect()
     }
 
+    /// The same, every late class showing this many times as late.
+    #[must_use]
+    pub fn slower(&self, times: f64) -> Self {
+        let mut looks = self.clone();
+        for onset in looks
+            .traits
+            .iter_mut()
+            .filter_map(|look| look.onset.as_mut())
+        {
+            onset.median_days *= times;
+        }
+        looks
+    }
+
     /// The loci that some of these traits read, ascending, each once.
     #[must_use]
     pub fn loci_read(&self, traits: &[usize]) -> Vec<LocusIx> {

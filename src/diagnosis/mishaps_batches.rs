@@ -172,7 +172,7 @@ fn tell_one(
     let told = Told {
         batch_id: model.batch_id,
         tray: tray(facts, model.batch_id),
-        technique: context.sources.technique(model.stock),
+        technique: context.sources.technique(facts.batch.get(model.batch_id)?),
         tool: tool(facts, model.stock, model.is_self()),
         seedlings: model.evidence_count(),
         ln_none: log_sum_exp(&none),

@@ -6,8 +6,10 @@
 //! likely readings are ([`paces`],
 //! [`series`]), which loci are handed on together ([`groups`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
 //! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
-//! promises ([`word`]) and what it all means for the bench ([`verdict`]). What the ledger's own trays teach: when late
-//! classes show ([`late_colour`]) and how often something goes wrong ([`mishaps`]).
+//! promises ([`word`]) and what it all means for the bench ([`verdict`]); whether that would stand if something were
+//! otherwise ([`sensitivity`]), what to score next ([`telling_trait`]) and the whole argument for one seedling ([`why`]).
+//! What the ledger's own trays teach: when late classes show ([`late_colour`]) and how often something goes wrong
+//! ([`mishaps`]).
 
 pub mod answer;
 pub mod batch;
@@ -36,6 +38,7 @@ pub mod mishaps;
 pub mod mishaps_batches;
 mod mishaps_climb;
 pub mod mishaps_spared;
+pub mod open_parent;
 pub mod paces;
 pub mod plants;
 pub mod posterior;
@@ -44,11 +47,13 @@ pub mod reason;
 mod related;
 pub mod remarks;
 mod said;
+pub mod sensitivity;
 pub mod series;
 pub mod sources;
 pub mod space;
 pub mod stable;
 pub mod suspects;
+pub mod telling_trait;
 pub mod terms;
 pub mod told;
 mod totals;
@@ -56,6 +61,7 @@ pub mod two_point;
 pub mod unscored;
 pub mod verdict;
 mod weighing;
+pub mod why;
 pub mod word;
 
 /// Why a question has no answer.

@@ -130,7 +130,24 @@ pub fn reason_for(
             .flatten(),
         times_as_likely_off: judged.times_as_likely_off,
         likeliest,
+        turned_before: turned_before(context, member, reading),
+        unseen_for: today.since(member.newest().day),
     }
+}
+
+/// The newest older reading of a class that shows only after the one read.
+fn turned_before(context: &Context<'_>, member: &Member, reading: &Telling) -> Option<Seen> {
+    let classes = &context.looks.traits[reading.look].classes;
+    let turned = |older: &&Telling| {
+        older.look == reading.look
+            && !older.doubtful
+            && (older.day, older.order) < (reading.day, reading.order)
+            && classes[older.class].after == Some(reading.class)
+    };
+    let older = member.readings.iter().filter(turned);
+    older
+        .max_by_key(|older| (older.day, older.order))
+        .map(|older| seen(context, older))
 }
 
 /// The first day on which a true seedling that has not turned is rare, at the usual pace.

@@ -12,6 +12,7 @@ use super::batch::BatchModel;
 use super::clash::{Explanation, of_seedlings};
 use super::context::{Context, LIGHT_DAYS};
 use super::evidence::Member;
+use super::open_parent::open_parent;
 use super::paces::{Pace, shown_by};
 use super::posterior::{Posterior, Rules, Weigher};
 use super::reason::trait_at;
@@ -53,6 +54,7 @@ pub fn remarks(
         Some(doubt) => notes.push(doubt),
         None => notes.extend(clash(context, rules, model, weights)),
     }
+    notes.extend(open_parent(context, rules, model, weights, seedlings));
     notes.extend(likely_dim(posterior));
     notes.extend(coloured_early(context, model));
     notes.extend(contradictory(model));

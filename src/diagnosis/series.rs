@@ -212,6 +212,12 @@ pub struct Prepared {
 }
 
 impl Prepared {
+    /// Log of the factor taken out of every likelihood of these readings.
+    #[must_use]
+    pub const fn ln_scale(&self) -> f64 {
+        self.ln_scale
+    }
+
     /// Log of the largest likelihood over profiles and paces.
     fn most(&self, scale: &Scale<'_>, emergence: &Emergence) -> f64 {
         let paces = scale.paces.len();

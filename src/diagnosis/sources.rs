@@ -11,7 +11,7 @@ use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::descent::makes_no_pollen;
 use crate::records::facts::Facts;
-use crate::records::rows::{BatchRow, InFlowerRow, PollinationRow, Thing};
+use crate::records::rows::{BatchRow, InFlowerRow, LotRow, PollinationRow, Thing};
 
 use super::answer::{Named, Source};
 
@@ -108,6 +108,8 @@ pub struct SourceBook<'a> {
     by_day: BTreeMap<Day, Vec<Handling>>,
     in_flower: Vec<&'a InFlowerRow>,
     pollinations: HashMap<i64, Vec<&'a PollinationRow>>,
+    /// The lots that a batch was sown from.
+    lots: HashMap<i64, Vec<&'a LotRow>>,
     sown: HashMap<Day, BTreeSet<Stock>>,
     /// Whether a plant asked about makes no pollen, worked out once.
     pollenless: Mutex<HashMap<i64, bool>>,
@@ -140,6 +142,11 @@ impl<'a> SourceBook<'a> {
                 });
             }
         }
+        let mut lots: HashMap<i64, Vec<&'a LotRow>> = HashMap::new();
+        for drawn in &facts.batch_seed {
+            let lot = facts.lot.get(drawn.lot_id);
+            lots.entry(drawn.batch_id).or_default().extend(lot);
+        }
         let mut sown: HashMap<Day, BTreeSet<Stock>> = HashMap::new();
         for batch in &facts.batch {
             sown.entry(batch.day).or_default().insert(stock_of(batch));
@@ -149,6 +156,7 @@ impl<'a> SourceBook<'a> {
             by_day,
             in_flower: facts.in_flower.iter().collect(),
             pollinations,
+            lots,
             sown,
             pollenless: Mutex::default(),
         }
@@ -192,14 +200,36 @@ impl<'a> SourceBook<'a> {
         Named { id, code }
     }
 
-    /// Which column of the starting beliefs holds: that of the least careful pollination.
+    /// Which column of the starting beliefs holds for a batch: that of the least careful pollination it can come from.
     #[must_use]
-    pub fn technique(&self, stock: Stock) -> Technique {
-        let (mother, father) = self.parents(stock);
-        let rows = match stock {
-            Stock::Cross(id) => self.pollinations.get(&id).map_or(&[][..], Vec::as_slice),
-            Stock::Packet(_) => &[],
+    pub fn technique(&self, batch: &BatchRow) -> Technique {
+        self.technique_of(stock_of(batch), &self.pollinations_of(batch))
+    }
+
+    fn all_pollinations(&self, stock: Stock) -> Vec<&'a PollinationRow> {
+        match stock {
+            Stock::Cross(id) => self.pollinations.get(&id).cloned().unwrap_or_default(),
+            Stock::Packet(_) => Vec::new(),
+        }
+    }
+
+    /// The pollinations that the seed of a batch can come from: those of the days that its lots were harvested of, where
+    /// that was said of every lot sown; else all of the cross.
+    #[must_use]
+    pub fn pollinations_of(&self, batch: &BatchRow) -> Vec<&'a PollinationRow> {
+        let all = self.all_pollinations(stock_of(batch));
+        let lots = self.lots.get(&batch.id).map_or(&[][..], Vec::as_slice);
+        let days: Option<Vec<Day>> = lots.iter().map(|lot| lot.pollinated).collect();
+        let Some(days) = days.filter(|days| !days.is_empty()) else {
+            return all;
         };
+        let of_days = |row: &&&PollinationRow| row.day.is_some_and(|day| days.contains(&day));
+        let own: Vec<&PollinationRow> = all.iter().filter(of_days).copied().collect();
+        if own.is_empty() { all } else { own }
+    }
+
+    fn technique_of(&self, stock: Stock, rows: &[&PollinationRow]) -> Technique {
+        let (mother, father) = self.parents(stock);
         let of = |row: &&PollinationRow| match (mother == father, row.emasculated, row.covered) {
             (true, _, true) => Technique::SelfCovered,
             (true, _, false) => Technique::SelfOpen,
@@ -220,8 +250,9 @@ impl<'a> SourceBook<'a> {
     pub fn candidates(&self, batch: &BatchRow, beliefs: &Assumptions) -> Vec<Candidate> {
         let stock = stock_of(batch);
         let (mother, father) = self.parents(stock);
-        let technique = self.technique(stock);
-        let donors = self.donors(stock, beliefs);
+        let pollinations = self.pollinations_of(batch);
+        let technique = self.technique_of(stock, &pollinations);
+        let donors = self.donors(stock, &pollinations, beliefs);
         let others: Vec<Stock> = self
             .sown
             .get(&batch.day)
@@ -368,17 +399,19 @@ impl<'a> SourceBook<'a> {
     }
 
     /// Plants whose pollen may have come along, with their weights, by number.
-    fn donors(&self, stock: Stock, beliefs: &Assumptions) -> Vec<(i64, f64)> {
-        let Stock::Cross(cross_id) = stock else {
-            return Vec::new();
-        };
+    fn donors(
+        &self,
+        stock: Stock,
+        pollinations: &[&PollinationRow],
+        beliefs: &Assumptions,
+    ) -> Vec<(i64, f64)> {
         let (mother, father) = self.parents(stock);
         let mut weights: BTreeMap<i64, f64> = BTreeMap::new();
         let mut raise = |plant: i64, weight: f64| {
             let slot = weights.entry(plant).or_insert(0.0);
             *slot = slot.max(weight);
         };
-        for row in self.pollinations.get(&cross_id).into_iter().flatten() {
+        for row in pollinations {
             let Some(day) = row.day else {
                 continue;
             };

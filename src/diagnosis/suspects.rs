@@ -2,12 +2,12 @@
 //!
 //! The one way in for whoever asks: facts, today and a choice of batches in, [`Suspects`] out.
 
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 use crate::records::assumptions::{ASSUMPTIONS, Assumption, Assumptions};
 use crate::records::day::Day;
 use crate::records::facts::Facts;
-use crate::records::rows::{BatchRow, Thing};
+use crate::records::rows::{BatchRow, TallyRow, Thing};
 use crate::stats::elimination::TooManyCells;
 
 use super::DiagnosisError;
@@ -21,20 +21,40 @@ use super::evidence::Member;
 use super::index::Index;
 use super::kin::Asked;
 use super::looks::Looks;
-use super::posterior::{Rules, Weigher};
+use super::posterior::{Posterior, Rules, Weigher};
 use super::reason::{newest_by_trait, reason_for, seen};
 use super::related::related_batches;
 use super::remarks::remarks;
+use super::sensitivity::{AsWeighed, Suppositions, Trial};
+use super::series::Scale;
 use super::sources::Stock;
+use super::telling_trait::{Search, Telling, donors_in_play};
+use super::terms::PlantWeights;
 use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
 use super::word::{Word, visibility};
 
-/// The diagnosis of some batches, or of all.
+/// The diagnosis of some batches, or of all, as on a day: what was seen later is left out.
 ///
 /// # Errors
 /// [`DiagnosisError`] where a stored text cannot be read or the exact answer needs too large a table.
 pub fn suspects(
+    facts: &Facts,
+    today: Day,
+    batches: Option<&[i64]>,
+) -> Result<Suspects, DiagnosisError> {
+    let seen = facts.seen_until(today);
+    let mut found = suspects_of(seen.as_ref().unwrap_or(facts), today, batches)?;
+    if seen.is_some() {
+        for batch in &mut found.batches {
+            let later = later_readings(facts, batch.batch_id, today);
+            batch.notes.extend(later);
+        }
+    }
+    Ok(found)
+}
+
+fn suspects_of(
     facts: &Facts,
     today: Day,
     batches: Option<&[i64]>,
@@ -46,26 +66,42 @@ pub fn suspects(
     let rules = Rules::default();
     let wanted = |row: &&BatchRow| batches.is_none_or(|ids| ids.contains(&row.id));
     let rows: Vec<&BatchRow> = facts.batch.iter().filter(wanted).collect();
-    let mut models = in_two_threads(&rows, |row| BatchModel::new(&context, row));
-    let asked_count = models.len();
-    if batches.is_some() {
-        let known = models.iter().map(|model| model.batch_id).collect();
-        let named = models.iter().flat_map(BatchModel::named_plants);
-        let related = related_batches(&context, named.collect::<Vec<_>>(), known);
-        models.extend(in_two_threads(&related, |row| {
-            BatchModel::new(&context, row)
-        }));
-    }
+    let (models, asked_count) = models_of(&context, &rows, batches.is_some());
     let net = Beliefs::new(&context, &models, &rules, &Asked::default());
     let asked: Vec<&BatchModel> = models[..asked_count].iter().collect();
-    let answers = in_two_threads(&asked, |model| {
-        answer_batch(&context, &net, &rules, model, today)
-    });
+    let desk = Desk {
+        context: &context,
+        rules: &rules,
+        net: &net,
+        models: &models,
+        suppositions: Suppositions::new(&looks),
+        today,
+    };
+    let answers = in_two_threads(&asked, |model| desk.answer_batch(model));
     Ok(Suspects {
         today,
         batches: answers,
         changed_beliefs: changed_beliefs(&beliefs),
     })
+}
+
+/// The models of some batches, and behind them, where asked, those of the others that say something of their plants.
+pub(super) fn models_of(
+    context: &Context<'_>,
+    rows: &[&BatchRow],
+    with_related: bool,
+) -> (Vec<BatchModel>, usize) {
+    let mut models = in_two_threads(rows, |row| BatchModel::new(context, row));
+    let asked = models.len();
+    if with_related {
+        let known = models.iter().map(|model| model.batch_id).collect();
+        let named = models.iter().flat_map(BatchModel::named_plants);
+        let related = related_batches(context, named.collect::<Vec<_>>(), known);
+        models.extend(in_two_threads(&related, |row| {
+            BatchModel::new(context, row)
+        }));
+    }
+    (models, asked)
 }
 
 fn changed_beliefs(beliefs: &Assumptions) -> Vec<(&'static str, f64)> {
@@ -76,73 +112,213 @@ fn changed_beliefs(beliefs: &Assumptions) -> Vec<(&'static str, f64)> {
         .collect()
 }
 
-fn answer_batch(
-    context: &Context<'_>,
-    net: &Beliefs<'_>,
-    rules: &Rules,
-    model: &BatchModel,
-    today: Day,
-) -> BatchAnswer {
-    let weights = match (too_large(model), net) {
-        (Some(declined), _) => Err(declined),
-        (None, net) => net.weights(model),
-    };
-    let weights = match weights {
-        Ok(weights) => weights,
-        Err(declined) => return decline(context, model, declined, today),
-    };
-    let posterior = Weigher::new(model, context, rules).posterior(&weights);
-    let word = Word::of(context, model);
-    let (visible, mean_visible) = visibility(context, model, &word);
-    let scale = model.scale(context);
-    let mut judged: HashMap<usize, Judged> = HashMap::new();
-    let mut seedlings: Vec<SeedlingAnswer> = Vec::new();
-    for (member, group) in model.evidence.members.iter().zip(&model.group_of) {
-        if member.living == 0 {
-            continue;
+/// What every batch of a question is answered with.
+pub(super) struct Desk<'d, 'a> {
+    pub(super) context: &'d Context<'a>,
+    pub(super) rules: &'d Rules,
+    pub(super) net: &'d Beliefs<'a>,
+    /// The batches asked about and those that say something of their plants.
+    pub(super) models: &'d [BatchModel],
+    pub(super) suppositions: Suppositions,
+    pub(super) today: Day,
+}
+
+/// A batch, weighed.
+pub(super) struct Weighed {
+    pub(super) weights: PlantWeights,
+    pub(super) posterior: Posterior,
+    pub(super) word: Word,
+}
+
+impl<'a> Desk<'_, 'a> {
+    /// Weighs a batch.
+    pub(super) fn weigh(&self, model: &BatchModel) -> Result<Weighed, TooManyCells> {
+        if let Some(declined) = too_large(model) {
+            return Err(declined);
         }
-        let judged = judged.entry(*group).or_insert_with(|| {
-            let membership = &posterior.memberships[*group];
-            if model.groups[*group].contradictory {
-                return Judged::contradictory(membership);
-            }
-            Judge::new(context, model, &word, &scale, member, membership, today).judge(membership)
-        });
-        seedlings.push(answer_member(context, model, &word, member, judged, today));
+        let weights = self.net.weights(model)?;
+        let posterior = Weigher::new(model, self.context, self.rules).posterior(&weights);
+        Ok(Weighed {
+            weights,
+            posterior,
+            word: Word::of(self.context, model),
+        })
     }
-    let mut notes = model.evidence.notes.clone();
-    notes.extend(later_readings(model, today));
-    notes.extend(remarks(
-        context, rules, model, &weights, &posterior, &seedlings,
-    ));
-    notes.extend(net.left_out(model));
-    let share = |list: &[f64]| -> Vec<SourceShare> {
-        model
-            .candidates
+
+    /// Judges one member of a batch's evidence.
+    pub(super) fn judge(
+        &self,
+        model: &BatchModel,
+        batch: &Weighed,
+        scale: &Scale<'_>,
+        (member, group): (&Member, usize),
+    ) -> Judged {
+        let membership = &batch.posterior.memberships[group];
+        if model.groups[group].contradictory {
+            return Judged::contradictory(membership);
+        }
+        let word = &batch.word;
+        Judge::new(
+            self.context,
+            model,
+            word,
+            scale,
+            member,
+            membership,
+            self.today,
+        )
+        .judge(membership)
+    }
+
+    pub(super) fn answer_batch(&self, model: &BatchModel) -> BatchAnswer {
+        match self.weigh(model) {
+            Ok(batch) => self.answer_weighed(model, &batch),
+            Err(declined) => decline(self.context, model, declined, self.today),
+        }
+    }
+
+    /// The answer for a batch that was weighed.
+    pub(super) fn answer_weighed(&self, model: &BatchModel, batch: &Weighed) -> BatchAnswer {
+        let (context, today) = (self.context, self.today);
+        let posterior = &batch.posterior;
+        let (visible, mean_visible) = visibility(context, model, &batch.word);
+        let scale = model.scale(context);
+        let mut judged: BTreeMap<usize, Judged> = BTreeMap::new();
+        let mut answered: Vec<(usize, usize)> = Vec::new();
+        let mut seedlings: Vec<SeedlingAnswer> = Vec::new();
+        let members = model.evidence.members.iter().zip(&model.group_of);
+        for (at, (member, group)) in members.enumerate() {
+            if member.living == 0 {
+                continue;
+            }
+            let judged = judged
+                .entry(*group)
+                .or_insert_with(|| self.judge(model, batch, &scale, (member, *group)));
+            let word = &batch.word;
+            seedlings.push(answer_member(context, model, word, member, judged, today));
+            answered.push((at, *group));
+        }
+        self.try_culls(model, batch, &judged, &answered, &mut seedlings);
+        self.name_next_traits(model, &answered, &mut seedlings);
+        let mut notes = model.evidence.notes.clone();
+        notes.extend(remarks(
+            context,
+            self.rules,
+            model,
+            &batch.weights,
+            posterior,
+            &seedlings,
+        ));
+        notes.extend(self.net.left_out(model));
+        let share = |list: &[f64]| -> Vec<SourceShare> {
+            model
+                .candidates
+                .iter()
+                .zip(list)
+                .map(|(candidate, p)| SourceShare {
+                    source: candidate.source.clone(),
+                    p: *p,
+                })
+                .collect()
+        };
+        BatchAnswer {
+            n: model.evidence.n,
+            unscored: model.evidence.unscored,
+            known_unscored: known_unscored(context.index.facts, model.batch_id, &model.evidence),
+            visibility: mean_visible,
+            sources: share(&posterior.sources),
+            visible: share(&visible)
+                .into_iter()
+                .filter(|share| share.source != Source::None)
+                .collect(),
+            true_lost_by_culling: sum_over(
+                &seedlings,
+                |one| one.verdict == Verdict::Cull,
+                |p| 1.0 - p,
+            ),
+            off_left_by_keeping: sum_over(&seedlings, |one| one.verdict != Verdict::Cull, |p| p),
+            p_off_unscored: posterior.off_unscored,
+            seedlings,
+            notes,
+            ..heading(context, model, today)
+        }
+    }
+
+    /// Tries the culls of a batch: would they be culls if something were otherwise?
+    fn try_culls(
+        &self,
+        model: &BatchModel,
+        batch: &Weighed,
+        judged: &BTreeMap<usize, Judged>,
+        answered: &[(usize, usize)],
+        seedlings: &mut [SeedlingAnswer],
+    ) {
+        let culls: Vec<(usize, &Judged)> = judged
             .iter()
-            .zip(list)
-            .map(|(candidate, p)| SourceShare {
-                source: candidate.source.clone(),
-                p: *p,
-            })
-            .collect()
-    };
-    BatchAnswer {
-        n: model.evidence.n,
-        unscored: model.evidence.unscored,
-        known_unscored: known_unscored(context.index.facts, model.batch_id, &model.evidence),
-        visibility: mean_visible,
-        sources: share(&posterior.sources),
-        visible: share(&visible)
-            .into_iter()
-            .filter(|share| share.source != Source::None)
-            .collect(),
-        true_lost_by_culling: sum_over(&seedlings, |one| one.verdict == Verdict::Cull, |p| 1.0 - p),
-        off_left_by_keeping: sum_over(&seedlings, |one| one.verdict != Verdict::Cull, |p| p),
-        p_off_unscored: posterior.off_unscored,
-        seedlings,
-        notes,
-        ..heading(context, model, today)
+            .filter(|(_, judged)| judged.verdict == Verdict::Cull)
+            .map(|(group, judged)| (*group, judged))
+            .collect();
+        if culls.is_empty() {
+            return;
+        }
+        let tried = self.trials(model, batch, &culls);
+        for ((_, group), seedling) in answered.iter().zip(seedlings) {
+            if let Some(at) = culls.iter().position(|(own, _)| own == group) {
+                seedling.trials.clone_from(&tried[at]);
+            }
+        }
+    }
+
+    /// What would come of some groups of a batch if something were otherwise.
+    pub(super) fn trials(
+        &self,
+        model: &BatchModel,
+        batch: &Weighed,
+        asked: &[(usize, &Judged)],
+    ) -> Vec<Vec<Trial>> {
+        let as_weighed = AsWeighed {
+            model,
+            weights: &batch.weights,
+            posterior: &batch.posterior,
+        };
+        self.suppositions
+            .trials(self.context, self.net, self.rules, as_weighed, asked)
+    }
+
+    /// For suspects whose pollen may be of several plants: the further trait to score next.
+    fn name_next_traits(
+        &self,
+        model: &BatchModel,
+        answered: &[(usize, usize)],
+        seedlings: &mut [SeedlingAnswer],
+    ) {
+        let mut known: BTreeMap<usize, Option<Telling>> = BTreeMap::new();
+        for ((member, group), one) in answered.iter().zip(seedlings) {
+            let suspect = matches!(
+                one.verdict,
+                Verdict::Cull | Verdict::Wait | Verdict::Undecided
+            );
+            if !suspect || donors_in_play(&one.sources, one.p_off) < 2 {
+                continue;
+            }
+            let next = known
+                .entry(*group)
+                .or_insert_with(|| self.search(model)?.further_marker(*member, &one.sources));
+            one.next_trait.clone_from(next);
+        }
+    }
+
+    /// The search for traits to score next in a batch.
+    pub(super) fn search<'s>(&'s self, model: &'s BatchModel) -> Option<Search<'s, 'a>> {
+        Some(Search {
+            context: self.context,
+            rules: self.rules,
+            row: self.context.index.facts.batch.get(model.batch_id)?,
+            model,
+            models: self.models,
+            net: self.net,
+            today: self.today,
+        })
     }
 }
 
@@ -217,7 +393,7 @@ fn sum_over(
         .fold(0.0, |sum, expected| sum + expected)
 }
 
-fn answer_member(
+pub(super) fn answer_member(
     context: &Context<'_>,
     model: &BatchModel,
     word: &Word,
@@ -258,16 +434,29 @@ fn answer_member(
         look_again: judged.look_again,
         reason: reason_for(context, model, word, member, judged, likeliest, today),
         sources,
+        trials: Vec::new(),
+        next_trait: None,
     }
 }
 
-/// Readings of living seedlings from after the day asked about.
-fn later_readings(model: &BatchModel, today: Day) -> Option<EvidenceNote> {
-    let later = |member: &Member| {
-        let readings = member.readings.iter();
-        readings.filter(|reading| reading.day > today).count() as i64 * member.living
+/// Readings of a batch from after the day asked about.
+fn later_readings(facts: &Facts, batch: i64, today: Day) -> Option<EvidenceNote> {
+    let of_batch = |plant: i64| {
+        let row = facts.plant.get(plant);
+        row.is_some_and(|row| row.batch_id == Some(batch))
     };
-    let count = model.evidence.members.iter().map(later).sum();
+    let readings = facts.reading.iter().filter(|row| row.day > today);
+    let single = readings.filter(|row| of_batch(row.plant_id)).count() as i64;
+    let tallies = facts.tally.iter();
+    let tallies = tallies.filter(|row| row.batch_id == batch && row.day > today);
+    let counted = |tally: &TallyRow| -> i64 {
+        let looks = facts
+            .tally_look
+            .iter()
+            .filter(|look| look.tally_id == tally.id);
+        looks.map(|look| look.count).sum()
+    };
+    let count = single + tallies.map(counted).sum::<i64>();
     (count > 0).then_some(EvidenceNote::LaterReadings {
         count,
         asked: today,

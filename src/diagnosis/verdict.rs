@@ -326,6 +326,7 @@ impl<'a> Judge<'a> {
     }
 }
 
-fn dot(weights: &[f64], values: &[f64]) -> f64 {
+/// The sum of products.
+pub(super) fn dot(weights: &[f64], values: &[f64]) -> f64 {
     weights.iter().zip(values).map(|(w, v)| w * v).sum()
 }

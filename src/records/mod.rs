@@ -27,4 +27,5 @@ pub mod rows;
 pub mod target;
 pub mod text;
 pub mod tray;
+pub mod until;
 pub mod value;

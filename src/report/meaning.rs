@@ -3,9 +3,9 @@
 //! Made from the diagnosis alone; the long form is the answer of `suspects`.
 
 use super::numbers::percent;
-use super::reasons::{label_of, overdue};
+use super::reasons::{is_stale, label_of, overdue};
 use super::text::listed;
-use crate::diagnosis::answer::{BatchAnswer, SeedlingAnswer, Verdict};
+use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, SeedlingAnswer, Verdict};
 use crate::records::day::Day;
 
 /// A class that the label ends in less often than this is not said to be one of its own.
@@ -78,8 +78,27 @@ fn alike(batch: &BatchAnswer) -> Vec<Alike<'_>> {
 fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
     let reason = &group.one.reason;
     let own = reason.label_ends_in_it >= WORTH_NAMING;
+    let open = batch.notes.iter().find_map(|note| match note {
+        EvidenceNote::OpenParent {
+            plant,
+            likelier,
+            class,
+            p,
+            ..
+        } if *class == reason.loudest.class => Some((plant, likelier, p)),
+        _ => None,
+    });
     let against = if own {
         String::new()
+    } else if let Some(before) = &reason.turned_before {
+        format!(
+            ", though {} {} before, which does not turn back",
+            if count == 1 { "it was" } else { "they were" },
+            before.class
+        )
+    } else if let Some((plant, likelier, p)) = open {
+        let p = percent(*p);
+        format!(", as the label gives too if {plant} is {likelier} ({p})")
     } else {
         format!(" where the label allows only {}", allowed(group.one))
     };
@@ -99,12 +118,19 @@ fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
                 reason.may_still_turn && group.look_again.is_some_and(|again| *day >= again)
             });
             let possible = match (until, reason.may_still_turn) {
+                _ if reason.turned_before.is_some() => String::new(),
                 _ if overdue(group.one) => "late by now, ".to_owned(),
                 (Some(day), _) => format!("still possible until about {}, ", day.spoken()),
                 (None, true) => "still possible, ".to_owned(),
                 (None, false) => String::new(),
             };
             let again = group.look_again.map_or_else(String::new, |day| {
+                if is_stale(group.one) {
+                    return format!(
+                        "last seen {}: look now, if it still stands",
+                        reason.loudest.day
+                    );
+                }
                 format!("look again from {}", day.spoken())
             });
             format!("{against}; {possible}{again}")

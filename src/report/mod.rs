@@ -21,7 +21,9 @@ pub mod look;
 pub mod meaning;
 pub mod merge;
 pub mod mishaps;
+pub mod next_trait;
 pub mod numbers;
+pub mod onset_picture;
 pub mod overview;
 pub mod pedigree;
 mod pedigree_words;
@@ -34,10 +36,12 @@ pub mod sheet;
 pub mod show;
 mod show_things;
 pub mod stable;
+pub mod supposing;
 pub mod suspects;
 pub mod table;
 pub mod text;
 pub mod traits;
+pub mod why;
 
 /// How wide words may run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

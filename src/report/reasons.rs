@@ -2,7 +2,7 @@
 
 use super::genotype::{explanations_words, records_words};
 use super::numbers::percent;
-use super::remarks::remark;
+use super::remarks::{likely_words, remark};
 use super::text::listed;
 use crate::diagnosis::answer::{
     BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Verdict,
@@ -150,6 +150,15 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     let days = format!("{:.0} days after coming up", one.reason.age);
     let label = label_of(batch);
     let foreign = one.reason.label_ends_in_it < WORTH_NAMING;
+    if let Some(said) = turned_back(one, batch).or_else(|| open_parent(one, batch)) {
+        return said;
+    }
+    if is_stale(one) && matches!(one.verdict, Verdict::Wait | Verdict::Unproven) {
+        return format!(
+            "{seen} when last looked at, on {}: look now if it still stands, or say what became of it.",
+            one.reason.loudest.day
+        );
+    }
     match one.verdict {
         Verdict::Cull if foreign && !one.reason.may_still_turn => {
             format!(
@@ -229,6 +238,59 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     }
 }
 
+/// Days without a look after which a seedling is no longer waited for (design choice).
+const STALE_DAYS: i64 = 60;
+
+/// Whether a seedling was last looked at so long ago that it is past waiting for.
+#[must_use]
+pub const fn is_stale(one: &SeedlingAnswer) -> bool {
+    one.reason.unseen_for > STALE_DAYS
+}
+
+/// What is said of a seedling that showed a late class before and an earlier one now.
+fn turned_back(one: &SeedlingAnswer, batch: &BatchAnswer) -> Option<String> {
+    let (now, before) = (&one.reason.loudest, one.reason.turned_before.as_ref()?);
+    let next = match one.verdict {
+        Verdict::Cull => format!("the newest look weighs more: {}", most_likely(one, batch)),
+        Verdict::Wait => format!("look again from {}", look_day(one)),
+        Verdict::Keep | Verdict::Unproven | Verdict::Undecided => "look again".to_owned(),
+    };
+    Some(format!(
+        "{} {}, but {} {}: what has turned does not turn back, so one of the two was misread or is of another plant; {next}.",
+        capital(&class_seen(now)),
+        short_day(now.day),
+        before.class,
+        short_day(before.day)
+    ))
+}
+
+/// What is said of a seedling that looks foreign only because an allele of a parent was left open.
+fn open_parent(one: &SeedlingAnswer, batch: &BatchAnswer) -> Option<String> {
+    let said = batch.notes.iter().find_map(|note| match note {
+        EvidenceNote::OpenParent {
+            plant,
+            likelier,
+            class,
+            p,
+            ..
+        } if *class == one.reason.loudest.class => Some((plant, likelier, *p)),
+        _ => None,
+    });
+    let (plant, likelier, p) =
+        said.filter(|_| !matches!(one.verdict, Verdict::Cull | Verdict::Keep))?;
+    let wait = match one.look_again {
+        Some(_) => format!(" Look again from {}.", look_day(one)),
+        None => String::new(),
+    };
+    Some(format!(
+        "{}, and {plant} {} {likelier}: then {} gives {} too.{wait}",
+        capital(&class_seen(&one.reason.loudest)),
+        likely_words(p),
+        label_of(batch),
+        one.reason.loudest.class
+    ))
+}
+
 fn parents_of(batch: &BatchAnswer) -> String {
     match &batch.label {
         (mother, father) if mother == father => mother.clone(),
@@ -246,6 +308,7 @@ fn what_would(batch: &BatchAnswer) -> String {
         Some(tray) => format!(
             "the control pot {tray} beside it has not turned either; give both more light, then look at both again"
         ),
+        None if batch.label.0 == batch.label.1 => "another trait or a testcross would".to_owned(),
         None => "another trait, a testcross or a control pot would".to_owned(),
     }
 }
@@ -280,6 +343,7 @@ pub const fn comes_first(note: &EvidenceNote) -> bool {
             | EvidenceNote::ControlPotNotTurned { .. }
             | EvidenceNote::LabelFitsBadly { .. }
             | EvidenceNote::LaterReadings { .. }
+            | EvidenceNote::OpenParent { .. }
     )
 }
 
@@ -297,7 +361,10 @@ fn lags_for_light(batch: &BatchAnswer) -> bool {
 /// Whether a seedling that may still turn should have turned by its newest reading.
 #[must_use]
 pub fn overdue(one: &SeedlingAnswer) -> bool {
-    let rare = one.reason.rare_from;
+    let rare = one
+        .reason
+        .rare_from
+        .filter(|_| one.reason.turned_before.is_none());
     one.reason.may_still_turn && rare.is_some_and(|day| day <= one.reason.loudest.day)
 }
 
@@ -470,12 +537,6 @@ pub fn note_words(note: &EvidenceNote) -> String {
                 percent(*p)
             )
         }
-        EvidenceNote::LaterReadings { count, asked } => format!(
-            "{count} {} after {} {} counted too.",
-            if *count == 1 { "reading" } else { "readings" },
-            asked.spoken(),
-            if *count == 1 { "is" } else { "are" }
-        ),
         _ => String::new(),
     }
 }

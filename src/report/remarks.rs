@@ -11,6 +11,16 @@ pub fn weighed_as_one(linked: &[Vec<String>]) -> Option<String> {
     (!groups.is_empty()).then(|| format!("linked loci are weighed as one: {}", groups.join("; ")))
 }
 
+/// How likely something open turns out so.
+#[must_use]
+pub fn likely_words(p: f64) -> &'static str {
+    if p >= 0.5 {
+        "is most likely"
+    } else {
+        "may well be"
+    }
+}
+
 /// A remark in a sentence; nothing for those that the diagnosis words elsewhere.
 #[must_use]
 pub fn remark(note: &EvidenceNote) -> Option<String> {
@@ -34,8 +44,29 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             if *count == 1 { "seedling" } else { "seedlings" }
         ),
         EvidenceNote::ColouredEarly { class, count } => format!(
-            "{count} {} already {class} on the day counted as coming up: say when they really came up ('locule up TRAY N --on DAY'), or the age says nothing.",
-            if *count == 1 { "was" } else { "were" }
+            "{} {class} at an age at which hardly any has turned, as days were counted: they came up before that. Say when ('locule up TRAY N --on DAY'), or their age says nothing.",
+            if *count == 1 {
+                "1 seedling was".to_owned()
+            } else {
+                format!("{count} seedlings were")
+            }
+        ),
+        EvidenceNote::OpenParent {
+            plant,
+            stated,
+            likelier,
+            p,
+            class,
+        } => format!(
+            "{plant} is stated {stated}; by its seedlings it {} {likelier} ({}), and then {class} is as labelled too. 'locule genotype {plant}' says more.",
+            likely_words(*p),
+            percent(*p)
+        ),
+        EvidenceNote::LaterReadings { count, asked } => format!(
+            "{count} {} after {} {} left out.",
+            if *count == 1 { "reading" } else { "readings" },
+            asked.spoken(),
+            if *count == 1 { "is" } else { "are" }
         ),
         EvidenceNote::LikelyDim { p } => format!(
             "The whole tray lags, more likely for want of light than for its seed ({}). More light, then look again.",

@@ -40,8 +40,10 @@ pub struct SheetLine {
     pub looks: String,
     /// The chance of being off-type, in words.
     pub off_type: String,
-    /// Why.
+    /// Why, and what would make a cull none.
     pub why: String,
+    /// What would make a cull none, alone.
+    pub unless: Option<String>,
     #[serde(skip)]
     boxes: Vec<String>,
 }
@@ -172,6 +174,7 @@ fn sheet_line(batch: &BatchAnswer, line: Line) -> SheetLine {
         looks: line.looks,
         off_type: line.p_off,
         why: line.why,
+        unless: line.unless,
         boxes,
     }
 }

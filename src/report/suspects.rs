@@ -5,11 +5,13 @@ use std::collections::BTreeMap;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
+use super::next_trait::{TellingJson, advice};
 use super::numbers::percent;
 use super::reasons::{
     anything_scored, changed_words, comes_first, culling_words, label_of, legend, note_words,
     readings_words, source_words, sources_line, visibility_words, why,
 };
+use super::supposing::{TrialJson, unless_words};
 use super::table::Table;
 use super::text::wrapped;
 use super::{Answer, Page};
@@ -32,7 +34,8 @@ pub const LISTED: [Verdict; 5] = [
 pub struct SuspectsAnswer<'a>(pub &'a Suspects);
 
 /// A source with its probability, as JSON has it.
-struct ShareJson<'a>(&'a SourceShare);
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct ShareJson<'a>(pub(super) &'a SourceShare);
 
 impl Serialize for ShareJson<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
@@ -49,7 +52,7 @@ impl Serialize for ShareJson<'_> {
 }
 
 /// Readings by trait, as JSON has them.
-struct ReadingJson<'a>(&'a [Seen]);
+pub(super) struct ReadingJson<'a>(pub(super) &'a [Seen]);
 
 impl Serialize for ReadingJson<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
@@ -67,7 +70,7 @@ impl Serialize for ReadingJson<'_> {
 }
 
 #[derive(Serialize)]
-struct SeedlingJson<'a> {
+pub(super) struct SeedlingJson<'a> {
     seedling: Option<&'a str>,
     cell: Option<i64>,
     reading: ReadingJson<'a>,
@@ -79,6 +82,8 @@ struct SeedlingJson<'a> {
     why: String,
     times_as_likely_off: f64,
     sources: Vec<ShareJson<'a>>,
+    if_otherwise: Vec<TrialJson<'a>>,
+    next_trait: Option<TellingJson<'a>>,
 }
 
 #[derive(Serialize)]
@@ -109,11 +114,11 @@ struct SuspectsJson<'a> {
     batches: Vec<BatchJson<'a>>,
 }
 
-fn shares(list: &[SourceShare]) -> Vec<ShareJson<'_>> {
+pub(super) fn shares(list: &[SourceShare]) -> Vec<ShareJson<'_>> {
     list.iter().map(ShareJson).collect()
 }
 
-fn seedling_json<'a>(one: &'a SeedlingAnswer, batch: &BatchAnswer) -> SeedlingJson<'a> {
+pub(super) fn seedling_json<'a>(one: &'a SeedlingAnswer, batch: &BatchAnswer) -> SeedlingJson<'a> {
     SeedlingJson {
         seedling: one.seedling.as_deref(),
         cell: one.cell,
@@ -126,6 +131,8 @@ fn seedling_json<'a>(one: &'a SeedlingAnswer, batch: &BatchAnswer) -> SeedlingJs
         why: why(one, batch),
         times_as_likely_off: one.reason.times_as_likely_off,
         sources: shares(&one.sources),
+        if_otherwise: one.trials.iter().map(TrialJson::of).collect(),
+        next_trait: one.next_trait.as_ref().map(TellingJson::of),
     }
 }
 
@@ -183,8 +190,10 @@ pub struct Line {
     pub p_off: String,
     /// When to look again.
     pub look_again: Option<crate::records::day::Day>,
-    /// Why.
+    /// Why, and what would make a cull none.
     pub why: String,
+    /// What would make a cull none, alone.
+    pub unless: Option<String>,
     /// Each seedling, or each tallied look, it is about: name, cell, how many.
     pub members: Vec<(Option<String>, Option<i64>, i64)>,
 }
@@ -211,7 +220,8 @@ pub fn lines_of(batch: &BatchAnswer) -> Vec<Line> {
             looks: readings_words(one),
             p_off: percent(one.p_off),
             look_again: one.look_again,
-            why: why(one, batch),
+            why: why_and_unless(one, batch),
+            unless: unless_words(one),
             members: vec![(one.seedling.clone(), one.cell, one.count)],
         };
         let same = lines.iter_mut().find(|known| {
@@ -233,6 +243,14 @@ pub fn lines_of(batch: &BatchAnswer) -> Vec<Line> {
         line.whom = name_members(&batch.tray, &line.members);
     }
     lines
+}
+
+/// Why the verdict fell as it did, and what would make a cull none.
+fn why_and_unless(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
+    match unless_words(one) {
+        Some(unless) => format!("{} {unless}", why(one, batch)),
+        None => why(one, batch),
+    }
 }
 
 /// Lines of one verdict, day and reason brought together, otherwise in their order.
@@ -356,6 +374,7 @@ fn batch_words(batch: &BatchAnswer, page: Page) -> String {
         ));
     }
     said.extend(whose(batch));
+    said.extend(what_would_tell(batch));
     said.push(visibility_words(batch));
     if lines.iter().any(|line| line.verdict == Verdict::Cull) {
         said.push(culling_words(
@@ -412,6 +431,24 @@ fn whose(batch: &BatchAnswer) -> Option<String> {
         many => format!("the {many} culls come"),
     };
     Some(format!("Where {culls} from: {}.", words.join("; ")))
+}
+
+/// What to score next to tell the donors of the suspects apart, each trait once.
+fn what_would_tell(batch: &BatchAnswer) -> Vec<String> {
+    let suspects = batch.seedlings.iter();
+    let told = suspects.filter_map(|one| one.next_trait.as_ref());
+    let mut traits: Vec<&str> = Vec::new();
+    let mut said = Vec::new();
+    for telling in told {
+        if !traits.contains(&telling.trait_code.as_str()) {
+            traits.push(&telling.trait_code);
+            said.push(format!(
+                "To tell whose pollen it was, {}.",
+                advice(telling, batch)
+            ));
+        }
+    }
+    said
 }
 
 impl Answer for SuspectsAnswer<'_> {

@@ -7,6 +7,7 @@ pub mod counts;
 pub mod curve;
 pub mod elimination;
 pub mod heterogeneity;
+pub mod information;
 pub mod intervals;
 pub mod junction;
 pub mod logs;

@@ -55,10 +55,13 @@ mod refusals;
 #[path = "../shared/season_truth/mod.rs"]
 mod season_truth;
 mod seasons;
+mod sensitivity;
 mod separation;
 mod stable;
 mod stats_laws;
 mod stats_reference;
 mod store_laws;
 mod support;
+mod telling_traits;
 mod upgrades;
+mod why;

@@ -31,6 +31,7 @@ pub mod suspects;
 pub mod thing;
 pub mod traits;
 pub mod wanted;
+pub mod why;
 
 use clap::Subcommand;
 
@@ -65,16 +66,19 @@ pub enum Ask {
     Linkage(linkage::LinkageArgs),
     /// Show which seedlings look like contaminants, why, and whose pollen it was
     ///
-    /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
-    /// reading on record counts, later ones too.
+    /// With --on DATE judged as on that day: what was seen or counted later is left out.
     #[command(display_order = 22)]
     Suspects(suspects::SuspectsArgs),
     /// Show the cull and keep list, to print
     ///
-    /// With --on DATE judged as on that day: what is still to wait for is reckoned from then, while every
-    /// reading on record counts, later ones too.
+    /// With --on DATE judged as on that day: what was seen or counted later is left out.
     #[command(display_order = 23)]
     Sheet(sheet::SheetArgs),
+    /// Show the whole argument for one seedling: what was read when, what each source predicts, what to do next
+    ///
+    /// Of a seedling (why T1-03) or of one of those that look alike in a count (why T1 green).
+    #[command(display_order = 22)]
+    Why(why::WhyArgs),
     /// Show where plants and seed come from: the tree, the generation, inbreeding and kinship
     ///
     /// Of plants, seedlings, crosses, lots and trays; of several also how much they are related.
@@ -151,6 +155,7 @@ impl Ask {
             Self::Linkage(command) => command.run(world),
             Self::Suspects(command) => command.run(world),
             Self::Sheet(command) => command.run(world),
+            Self::Why(command) => command.run(world),
             Self::Pedigree(command) => command.run(world),
             Self::Genotype(command) => command.run(world),
             Self::Stable(command) => command.run(world),

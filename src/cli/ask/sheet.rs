@@ -8,8 +8,8 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::report::sheet::{Sheet, Style};
 
-/// The cull and keep list, to print: 80 columns by 60 lines a page. With --on DATE it is judged as on that day:
-/// what is still to wait for is reckoned from then, while every reading on record counts, later ones too
+/// The cull and keep list, to print: 80 columns by 60 lines a page. With --on DATE it is judged as
+/// on that day: what was seen or counted later is left out
 #[derive(Debug, Args)]
 pub struct SheetArgs {
     /// Trays and crosses; without any, everything sown

@@ -11,8 +11,8 @@ use crate::diagnosis::suspects::suspects;
 use crate::records::facts::Facts;
 use crate::report::suspects::SuspectsAnswer;
 
-/// Which seedlings look like contaminants, why, and whose pollen it was. With --on DATE it is judged as on that
-/// day: what is still to wait for is reckoned from then, while every reading on record counts, later ones too
+/// Which seedlings look like contaminants, why, and whose pollen it was. With --on DATE it is judged as
+/// on that day: what was seen or counted later is left out
 #[derive(Debug, Args)]
 pub struct SuspectsArgs {
     /// Trays and crosses; without any, everything sown

@@ -1,0 +1,126 @@
+//! `why`: the whole argument for one seedling.
+
+use clap::Args;
+
+use super::thing::{find, unknown};
+use crate::cli::exit::Outcome;
+use crate::cli::failure::Failure;
+use crate::cli::world::World;
+use crate::diagnosis::why::{Whom, WhyError, why};
+use crate::records::facts::Facts;
+use crate::records::rows::Thing;
+use crate::records::target::{Target, TargetError};
+use crate::report::why::WhyAnswer;
+
+/// The whole argument for one seedling on one screen: the verdict, its readings on the curve of the late class, what
+/// each source predicts, what moved the answer, what to score next. With --on DATE as on that day
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  locule why T1-03\n  locule why T1 green\n  locule why T1-02 green"
+)]
+pub struct WhyArgs {
+    /// The seedling, or the tray or cell that was counted
+    #[arg(value_name = "SEEDLING|TRAY")]
+    of: String,
+    /// Its look, where it was counted or several stand there: green, or purple/hairy
+    #[arg(value_name = "LOOK")]
+    look: Option<String>,
+}
+
+impl WhyArgs {
+    /// Answers.
+    ///
+    /// # Errors
+    /// [`Failure`] where the ledger cannot be read, no seedling or several are meant, or the exact answer is too large.
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        let (_, facts) = world.ask()?;
+        let whom = self.whom(&facts)?;
+        let answer = why(&facts, world.day()?, &whom).map_err(|error| self.failed(error))?;
+        Ok(world.answer(&WhyAnswer(answer)))
+    }
+
+    fn whom(&self, facts: &Facts) -> Result<Whom, Failure> {
+        let target: Target = self.of.parse().map_err(|error: TargetError| {
+            Failure::usage(error.to_string()).try_typing("locule why T1-03")
+        })?;
+        let code = target.code().as_str();
+        let row = facts
+            .code_named(code)
+            .ok_or_else(|| unknown(facts, code, &[]))?;
+        let classes = self.look.iter().flat_map(|look| look.split('/'));
+        let classes: Vec<String> = classes.map(|class| class.trim().to_owned()).collect();
+        let counted = |cell: Option<i64>| Whom::Look {
+            batch: row.thing_id,
+            cell,
+            classes: classes.clone(),
+        };
+        match (&target, row.thing) {
+            (Target::Code(_), Thing::Batch) => Ok(counted(None)),
+            (Target::Spot(_, spot), Thing::Batch)
+                if self.look.is_some() || is_counted(facts, row.thing_id, spot.cell) =>
+            {
+                Ok(counted(Some(spot.cell)))
+            }
+            _ => {
+                let found = find(facts, &self.of)?;
+                match found.thing {
+                    Thing::Plant => Ok(Whom::Seedling(found.id)),
+                    _ => Err(Failure::refused(format!(
+                        "{} is a {}, and a seedling is meant",
+                        found.label, found.thing
+                    ))
+                    .try_typing(format!("locule suspects {}", found.label))),
+                }
+            }
+        }
+    }
+
+    fn failed(&self, error: WhyError) -> Failure {
+        match error {
+            WhyError::Unreadable(error) => error.into(),
+            WhyError::TooLarge(size) => {
+                Failure::refused(format!("{size}: too many traits were read of these plants"))
+                    .try_typing("locule trait off CODE")
+            }
+            WhyError::NoSeedling => {
+                Failure::refused(format!("{} is no seedling of a tray", self.of))
+                    .try_typing(format!("locule genotype {}", self.of))
+            }
+            WhyError::NothingRead => Failure::refused(format!(
+                "nothing was read of {} yet that tells anything",
+                self.of
+            ))
+            .try_typing(format!("locule score {} green", self.of)),
+            WhyError::NoSuchLook { seen } => Failure::refused(format!(
+                "nothing in {} looks {}",
+                self.of,
+                self.look.as_deref().unwrap_or("like that")
+            ))
+            .because(format!("seen there: {}", seen.join(", ")))
+            .try_typing(format!(
+                "locule why {} {}",
+                self.of,
+                seen.first().map_or("green", String::as_str)
+            )),
+            WhyError::Several { named } => {
+                let first = named.first().cloned().unwrap_or_default();
+                Failure::refused(format!(
+                    "{} may mean several: {}",
+                    self.of,
+                    named.join(", ")
+                ))
+                .try_typing(format!("locule why {first}"))
+            }
+        }
+    }
+}
+
+/// Whether a cell was counted, and no seedling in it told apart.
+fn is_counted(facts: &Facts, batch: i64, cell: i64) -> bool {
+    let counted = facts
+        .tally
+        .iter()
+        .any(|row| row.batch_id == batch && row.cell == Some(cell));
+    let mut seedlings = facts.plant.iter();
+    counted && !seedlings.any(|row| row.batch_id == Some(batch) && row.cell == Some(cell))
+}

@@ -1,0 +1,540 @@
+//! The answer of `why`: the whole argument for one seedling on one screen, plain words first, the numbers below.
+
+use serde::{Serialize, Serializer};
+
+use super::next_trait::{TellingJson, advice, chances_words, says_words};
+use super::numbers::{percent, several, share};
+use super::onset_picture::picture;
+use super::reasons::{
+    class_seen, comes_first, is_stale, label_of, note_words, readings_words, short_day,
+    source_words, why,
+};
+use super::supposing::{TrialJson, supposing_words, trials_words};
+use super::suspects::{SeedlingJson, ShareJson, name_members, seedling_json, shares};
+use super::table::Table;
+use super::text::{listed, wrapped};
+use super::{Answer, Page};
+use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, Source, SourceShare, Verdict};
+use crate::diagnosis::telling_trait::{NextTraits, Telling, WORTH_SCORING, When, by_origin};
+use crate::diagnosis::why::{Curve, Marked, SourceLine, Step, Why, Without};
+
+/// Sources less likely than this, before and now, are left to the JSON.
+const HARDLY: f64 = 0.005;
+
+/// A source that was at least this likely beforehand is listed whatever became of it.
+const LIKELY_ONCE: f64 = 0.05;
+
+/// From this width on no percentage is torn.
+const ROOMY: usize = 76;
+
+/// Most sources that are listed.
+const MOST_LISTED: usize = 5;
+
+/// What moves the answer by less is left to the JSON.
+const WORTH_A_ROW: f64 = 0.005;
+
+/// Most traits that are listed.
+const MOST_TRAITS: usize = 3;
+
+/// The answer of `why`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WhyAnswer(pub Why);
+
+#[derive(Serialize)]
+struct MarkedJson<'a> {
+    class: String,
+    on: String,
+    age: f64,
+    shown_by_then: f64,
+    #[serde(rename = "trait")]
+    of: &'a str,
+}
+
+#[derive(Serialize)]
+struct CurveJson<'a> {
+    #[serde(rename = "trait")]
+    of: &'a str,
+    late: &'a [String],
+    median_days: f64,
+    spread: f64,
+    ceiling: f64,
+    readings: Vec<MarkedJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct SourceJson<'a> {
+    source: &'static str,
+    code: Option<&'a str>,
+    before: f64,
+    now: f64,
+    predicts: Option<f64>,
+    seedling: f64,
+}
+
+#[derive(Serialize)]
+struct StepJson {
+    step: &'static str,
+    what: String,
+    p_off: f64,
+}
+
+#[derive(Serialize)]
+struct NextJson<'a> {
+    missing_verdict_bits: f64,
+    missing_origin_bits: f64,
+    traits: Vec<TellingJson<'a>>,
+    nothing_known: &'a [String],
+    too_large: &'a [String],
+}
+
+#[derive(Serialize)]
+struct WhyJson<'a> {
+    today: String,
+    tray: &'a str,
+    label: String,
+    seedling: SeedlingJson<'a>,
+    what_next: String,
+    thresholds: [f64; 2],
+    origins: Vec<ShareJson<'a>>,
+    curve: Option<CurveJson<'a>>,
+    sources: Vec<SourceJson<'a>>,
+    steps: Vec<StepJson>,
+    without: Vec<StepJson>,
+    if_otherwise: Vec<TrialJson<'a>>,
+    next: NextJson<'a>,
+    notes: Vec<String>,
+}
+
+fn curve_json(curve: &Curve) -> CurveJson<'_> {
+    let mark = |marked: &'_ Marked| MarkedJson {
+        class: class_seen(&marked.seen),
+        on: marked.seen.day.to_string(),
+        age: marked.age,
+        shown_by_then: marked.shown,
+        of: &curve.trait_code,
+    };
+    CurveJson {
+        of: &curve.trait_code,
+        late: &curve.late,
+        median_days: curve.onset.median_days,
+        spread: curve.onset.spread,
+        ceiling: curve.onset.ceiling,
+        readings: curve.readings.iter().map(mark).collect(),
+    }
+}
+
+impl Serialize for WhyAnswer {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let answer = &self.0;
+        let origins = by_origin(&answer.one.sources);
+        let sources = answer.sources.iter().map(|line| SourceJson {
+            source: line.source.word(),
+            code: line.source.named().map(|named| named.code.as_str()),
+            before: line.before,
+            now: line.now,
+            predicts: line.predicts,
+            seedling: line.seedling,
+        });
+        let step = |(step, p_off): &(Step, f64)| StepJson {
+            step: match step {
+                Step::Before => "before",
+                Step::Others { .. } => "others",
+                Step::Own(_) => "own",
+            },
+            what: self.step_words(step),
+            p_off: *p_off,
+        };
+        let without = |(without, p_off): &(Without, f64)| StepJson {
+            step: match without {
+                Without::Tray(_) => "without-tray",
+                Without::OtherTrays(_) => "without-other-trays",
+                Without::LightProof => "without-light-proof",
+                Without::LightDoubt => "light-good",
+            },
+            what: without_words(without),
+            p_off: *p_off,
+        };
+        WhyJson {
+            today: answer.today.to_string(),
+            tray: &answer.batch.tray,
+            label: label_of(&answer.batch),
+            seedling: seedling_json(&answer.one, &answer.batch),
+            what_next: self.what_next(),
+            thresholds: [answer.thresholds.0, answer.thresholds.1],
+            origins: shares(&origins),
+            curve: answer.curve.as_ref().map(curve_json),
+            sources: sources.collect(),
+            steps: answer.steps.iter().map(step).collect(),
+            without: answer.without.iter().map(without).collect(),
+            if_otherwise: answer.trials.iter().map(TrialJson::of).collect(),
+            next: NextJson {
+                missing_verdict_bits: answer.next.verdict_bits,
+                missing_origin_bits: answer.next.origin_bits,
+                traits: answer.next.telling.iter().map(TellingJson::of).collect(),
+                nothing_known: &answer.next.silent,
+                too_large: &answer.next.declined,
+            },
+            notes: answer.batch.notes.iter().map(note_words).collect(),
+        }
+        .serialize(serializer)
+    }
+}
+
+fn without_words(without: &Without) -> String {
+    match without {
+        Without::Tray(tray) => format!("without what {tray} says of the plants"),
+        Without::OtherTrays(count) => {
+            format!("without all {count} other trays of these plants")
+        }
+        Without::LightProof => "if the light were not known to be good".to_owned(),
+        Without::LightDoubt => "if a control pot beside it had coloured".to_owned(),
+    }
+}
+
+/// How many of a hundred, never rounded to none or all.
+fn of_a_hundred(p: f64) -> String {
+    match (100.0 * p).round() {
+        0.0 => "fewer than one".to_owned(),
+        100.0 => "all but a few".to_owned(),
+        1.0 => "about one".to_owned(),
+        count => format!("about {count:.0}"),
+    }
+}
+
+impl WhyAnswer {
+    /// The seedling by its place, or a look as it is typed.
+    fn name(&self) -> String {
+        let one = &self.0.one;
+        match &one.seedling {
+            Some(name) => name.clone(),
+            None => name_members(&self.0.batch.tray, &[(None, one.cell, one.count)]),
+        }
+    }
+
+    fn step_words(&self, step: &Step) -> String {
+        match step {
+            Step::Before => "before anything was read".to_owned(),
+            Step::Others { count } => {
+                let others = several((*count).unsigned_abs(), "other seedling", "other seedlings");
+                format!("after the {others} of {}", self.0.batch.tray)
+            }
+            Step::Own(seen) => format!("after its {} of {}", class_seen(seen), short_day(seen.day)),
+        }
+    }
+
+    /// How sure, in a sentence.
+    fn how_sure(&self) -> String {
+        let (one, label) = (&self.0.one, label_of(&self.0.batch));
+        let p = one.p_off;
+        if p >= 0.5 {
+            format!(
+                "The chance that it is not {label} is {}: of a hundred such seedlings {} would be true.",
+                percent(p),
+                of_a_hundred(1.0 - p)
+            )
+        } else {
+            format!(
+                "The chance that it is not {label} is {}: of a hundred such seedlings {} would be something else.",
+                percent(p),
+                of_a_hundred(p)
+            )
+        }
+    }
+
+    /// What to do next, and when.
+    fn what_next(&self) -> String {
+        let (answer, one) = (&self.0, &self.0.one);
+        if answer.is_gone {
+            return "it stands no more; what was read of it still counts.".to_owned();
+        }
+        let place = one.seedling.clone().unwrap_or_else(|| {
+            let cell = one
+                .cell
+                .map_or_else(String::new, |cell| format!("-{cell:02}"));
+            format!("{}{cell}", answer.batch.tray)
+        });
+        let look = match one.seedling {
+            Some(_) => String::new(),
+            None => format!(" {}", one.reason.loudest.class),
+        };
+        let best = answer.next.best();
+        let now = best.filter(|telling| telling.when != When::AtItsStage);
+        let also = |text: String, telling: Option<&Telling>| match telling {
+            Some(telling) => format!("{text}; {}.", advice(telling, &answer.batch)),
+            None => format!("{text}."),
+        };
+        match one.verdict {
+            Verdict::Cull => format!("pull it, and say so: locule cull {place}{look}."),
+            Verdict::Wait if is_stale(one) => also("look now, if it still stands".to_owned(), now),
+            Verdict::Wait => {
+                let day = one.look_again.map_or_else(
+                    || "later".to_owned(),
+                    |day| format!("from {}", day.spoken()),
+                );
+                also(format!("look again {day}"), now)
+            }
+            Verdict::Keep => "keep it.".to_owned(),
+            Verdict::Unproven => also("keep it, but do not call it proven".to_owned(), best),
+            Verdict::Undecided => match (self.lagging_pot(), best) {
+                (Some(pot), _) => format!(
+                    "give it and the control pot {pot} more light, then look at both again."
+                ),
+                (None, Some(telling)) => format!("{}.", advice(telling, &answer.batch)),
+                (None, None) => {
+                    "a testcross or a look at the parents, not a further look at this one."
+                        .to_owned()
+                }
+            },
+        }
+    }
+
+    /// The control pot at its place that has not turned either.
+    fn lagging_pot(&self) -> Option<&str> {
+        let mut notes = self.0.batch.notes.iter();
+        notes.find_map(|note| match note {
+            EvidenceNote::ControlPotNotTurned { tray, .. } => Some(tray.as_str()),
+            _ => None,
+        })
+    }
+
+    /// The first lines: what a grower wants to know.
+    fn plain(&self) -> Vec<String> {
+        let (answer, one) = (&self.0, &self.0.one);
+        let mut said = vec![format!(
+            "{}, {}: {}. {}",
+            self.name(),
+            readings_words(one),
+            one.verdict.word(),
+            self.how_sure()
+        )];
+        said.push(format!("Because: {}", why(one, &answer.batch)));
+        said.push(format!("Next: {}", self.what_next()));
+        if one.verdict == Verdict::Cull {
+            said.extend(trials_words(&answer.trials));
+        }
+        let first = answer.batch.notes.iter().filter(|note| comes_first(note));
+        said.extend(first.map(note_words));
+        said
+    }
+
+    fn numbers(&self, page: Page) -> String {
+        let mut table = Table::new(&["what was known", ">off-type"]);
+        for (step, p_off) in &self.0.steps {
+            table.row([self.step_words(step), percent(*p_off)]);
+        }
+        let moved = |p_off: f64| (p_off - self.0.one.p_off).abs() >= WORTH_A_ROW;
+        for (without, p_off) in self.0.without.iter().filter(|(_, p)| moved(*p)) {
+            table.row([without_words(without), percent(*p_off)]);
+        }
+        if self.0.one.verdict != Verdict::Cull {
+            for trial in self.0.trials.iter().filter(|trial| moved(trial.p_off)) {
+                let words = supposing_words(&trial.supposing);
+                table.row([format!("if {words}"), percent(trial.p_off)]);
+            }
+        }
+        table.text(page)
+    }
+
+    /// Where it may come from: those that were or are likely, of the tray or of this one.
+    fn sources(&self, page: Page) -> String {
+        let batch = &self.0.batch;
+        let telling = |line: &&SourceLine| {
+            let likely =
+                line.now >= HARDLY || line.seedling >= HARDLY || line.before >= LIKELY_ONCE;
+            line.source == Source::None || likely && line.predicts.is_some()
+        };
+        let mut lines: Vec<&SourceLine> = self.0.sources.iter().filter(telling).collect();
+        lines.sort_by(|one, other| other.seedling.total_cmp(&one.seedling));
+        lines.truncate(MOST_LISTED);
+        let mut table = Table::new(&[
+            "where it may come from",
+            ">before",
+            ">tray",
+            ">look",
+            ">this one",
+        ]);
+        for column in (1..=4).filter(|_| page.width >= ROOMY) {
+            table.keep_whole(column, ">99.9 %  ");
+        }
+        for line in lines {
+            let predicts = line.predicts.map_or_else(|| "-".to_owned(), share);
+            table.row([
+                short_source(&line.source, batch),
+                tight(&share(line.before)),
+                tight(&share(line.now)),
+                tight(&predicts),
+                tight(&percent(line.seedling)),
+            ]);
+        }
+        let key = "  (before, tray: chance of such seed there; look: chance that it is read so)";
+        format!("{}\n{}", table.text(page), wrapped(key, page.width, "  "))
+    }
+
+    /// What to score next.
+    fn traits(&self, page: Page) -> String {
+        let next = &self.0.next;
+        let worth = next
+            .telling
+            .iter()
+            .filter(|telling| telling.bits() >= WORTH_SCORING);
+        let mut lines: Vec<String> = worth
+            .take(MOST_TRAITS)
+            .map(|telling| self.trait_line(telling))
+            .collect();
+        if lines.is_empty() {
+            lines.push(
+                "No trait of which anything is known of the plants would tell more.".to_owned(),
+            );
+        } else {
+            let head = format!(
+                "What to score next (bits: true or not / whose pollen; missing {} / {}):",
+                bits(next.verdict_bits),
+                bits(next.origin_bits)
+            );
+            lines.insert(0, head);
+        }
+        lines.extend(unknown_words(next));
+        let wrap = |line: &String| wrapped(line, page.width, "  ");
+        lines.iter().map(wrap).collect::<Vec<_>>().join("\n")
+    }
+
+    fn trait_line(&self, telling: &Telling) -> String {
+        let says = says_words(telling, &self.0.batch).unwrap_or_else(|| chances_words(telling));
+        format!(
+            "  {}, {}: {} / {}; {says}",
+            named(telling),
+            when(telling),
+            bits(telling.verdict_bits),
+            bits(telling.origin_bits)
+        )
+    }
+}
+
+fn unknown_words(next: &NextTraits) -> Option<String> {
+    let mut said = Vec::new();
+    if !next.silent.is_empty() {
+        const NAMED: usize = 4;
+        let mut names: Vec<String> = next.silent.iter().take(NAMED).cloned().collect();
+        if next.silent.len() > NAMED {
+            names.push(format!("{} more", next.silent.len() - NAMED));
+        }
+        said.push(format!(
+            "Nothing is known of these plants for {}: score the parents first.",
+            listed(&names, "and")
+        ));
+    }
+    if !next.declined.is_empty() {
+        said.push(format!(
+            "Too large to weigh here: {}.",
+            listed(&next.declined, "and")
+        ));
+    }
+    (!said.is_empty()).then(|| said.join(" "))
+}
+
+/// A source in few words, for a column.
+fn short_source(source: &Source, batch: &BatchAnswer) -> String {
+    let mother = &batch.label.0;
+    match source {
+        Source::UnknownPollen => "pollen of a stranger".to_owned(),
+        Source::AllSelf => format!("all of it selfed {mother}"),
+        Source::AllPollen(plant) => format!("all of it by {}", plant.code),
+        Source::Swapped(Some(cross)) => format!("labels swapped: {}", cross.code),
+        Source::Swapped(None) => "labels swapped, not known".to_owned(),
+        other => source_words(other, batch),
+    }
+}
+
+/// A percentage for a narrow column.
+fn tight(percentage: &str) -> String {
+    percentage.replace("under ", "<").replace("over ", ">")
+}
+
+fn named(telling: &Telling) -> String {
+    match (telling.again, telling.switched_on) {
+        (true, _) => format!("{} again", telling.trait_code),
+        (false, true) => telling.trait_code.clone(),
+        (false, false) => format!("{} (off)", telling.trait_code),
+    }
+}
+
+fn when(telling: &Telling) -> String {
+    match telling.when {
+        When::On(day) if telling.again => short_day(day),
+        When::On(_) => "now".to_owned(),
+        When::AtItsStage => format!("at {}", telling.stage),
+    }
+}
+
+fn bits(bits: f64) -> String {
+    match bits {
+        nothing if nothing < 0.005 => "0".to_owned(),
+        some => format!("{some:.2}"),
+    }
+}
+
+/// The readings on the curve, one line each.
+fn marks(curve: &Curve) -> Vec<String> {
+    let late = listed(&curve.late, "or");
+    let numbered = curve.readings.iter().enumerate();
+    let mark = |(at, marked): (usize, &Marked)| {
+        format!(
+            "  {}  {} {}, day {:.0}: {} of those that turn {late} have by then",
+            at + 1,
+            class_seen(&marked.seen),
+            short_day(marked.seen.day),
+            marked.age,
+            share(marked.shown)
+        )
+    };
+    numbered.map(mark).collect()
+}
+
+/// The pollen parents of an off-type with their probabilities, in a sentence.
+fn whose(answer: &Why) -> Option<String> {
+    let origins = by_origin(&answer.one.sources);
+    let named: Vec<&SourceShare> = origins.iter().filter(|share| share.p >= HARDLY).collect();
+    let words: Vec<String> = named
+        .iter()
+        .take(MOST_LISTED)
+        .map(|share| {
+            format!(
+                "{} {}",
+                source_words(&share.source, &answer.batch),
+                percent(share.p)
+            )
+        })
+        .collect();
+    (!words.is_empty()).then(|| format!("If it is off: {}.", words.join("; ")))
+}
+
+impl Answer for WhyAnswer {
+    fn words(&self, page: Page) -> String {
+        let answer = &self.0;
+        let wrap = |text: &String| wrapped(text, page.width, "  ");
+        let mut plain = self.plain();
+        if answer.one.p_off > answer.thresholds.1 {
+            plain.extend(whose(answer));
+        }
+        let mut parts = vec![plain.iter().map(wrap).collect::<Vec<_>>().join("\n")];
+        if let Some(curve) = &answer.curve {
+            let mut lines = picture(curve, page.width);
+            lines.extend(
+                marks(curve)
+                    .iter()
+                    .map(|line| wrapped(line, page.width, "     ")),
+            );
+            parts.push(lines.join("\n"));
+        }
+        parts.push(self.numbers(page));
+        parts.push(self.sources(page));
+        parts.push(self.traits(page));
+        let notes = answer.batch.notes.iter();
+        let notes = notes.filter(|note| !comes_first(note) && **note != EvidenceNote::NothingReads);
+        let notes: Vec<String> = notes.map(|note| wrap(&note_words(note))).collect();
+        if !notes.is_empty() {
+            parts.push(notes.join("\n"));
+        }
+        parts.join("\n\n")
+    }
+}
