@@ -243,6 +243,8 @@ pub enum EvidenceNote {
         needed: u128,
         /// Cells allowed.
         limit: u128,
+        /// Linked loci read here, which are weighed as one: group by group.
+        linked: Vec<Vec<String>>,
     },
     /// Another batch of the same plants is left out of what is known of them, being too large to weigh.
     LeftOut {
@@ -266,7 +268,8 @@ pub enum EvidenceNote {
         /// With this probability.
         p: f64,
     },
-    /// Loci read here have a place or a measured recombination, and are still taken as independent.
+    /// Loci read here stand on one chromosome, and are taken as independent all the same: nothing says how far apart they
+    /// are, or in which order.
     TakenAsIndependent {
         /// Their symbols.
         loci: Vec<String>,

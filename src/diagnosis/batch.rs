@@ -12,11 +12,12 @@ use crate::records::rows::BatchRow;
 use super::answer::EvidenceNote;
 use super::context::Context;
 use super::evidence::BatchEvidence;
+use super::group::Side;
 use super::looks::Looks;
 use super::paces::Paces;
 use super::series::{Likelihood, Scale};
 use super::sources::{Candidate, Seed, Stock, stock_of};
-use super::space::{Profiles, Space};
+use super::space::{Gametes, Profiles, Space};
 
 /// Seedlings whose readings are the same, so that their likelihood is computed once.
 #[derive(Debug, Clone)]
@@ -80,10 +81,10 @@ pub struct BatchModel {
     pub groups: Vec<Group>,
     /// The group of each member of the evidence.
     pub group_of: Vec<usize>,
-    /// Gametes of each joint genotype, locus by locus.
-    gametes: Vec<Vec<Vec<f64>>>,
+    /// Gametes of each joint genotype, as a mother and as a father.
+    gametes: Vec<[Gametes; 2]>,
     /// The gametes of the unknown: the allele shares.
-    unknown: Vec<Vec<f64>>,
+    unknown: Gametes,
     mother_cytoplasm: Cytoplasm,
 }
 
@@ -125,7 +126,7 @@ impl BatchModel {
         loci.extend(further);
         loci.sort_unstable();
         loci.dedup();
-        let space = Space::new(&looks.book, &loci);
+        let space = context.groups().space(&loci);
         let profiles = profiles(looks, &space, &evidence.traits);
         let any_late = evidence
             .traits
@@ -141,11 +142,12 @@ impl BatchModel {
                 day: proof.day,
             }));
         let (groups, group_of) = group_members(context, &evidence, &profiles, &paces);
-        let gametes = (0..space.size).map(|joint| space.gametes(joint)).collect();
-        let unknown = loci
-            .iter()
-            .map(|locus| context.plants.allele_shares(*locus).to_vec())
+        let sides = [Side::Egg, Side::Pollen];
+        let gametes = (0..space.size)
+            .map(|joint| sides.map(|side| space.gametes(joint, side)))
             .collect();
+        let units = space.units.iter();
+        let unknown = units.map(|unit| context.plants.strangers(unit)).collect();
         Self {
             batch_id: batch.id,
             stock,
@@ -227,14 +229,15 @@ impl BatchModel {
     pub fn seed_of_pair(&self, mother: usize, father: usize, cytoplasm: Cytoplasm) -> Vec<f64> {
         let joint = self
             .space
-            .offspring(&self.gametes[mother], &self.gametes[father]);
+            .offspring(&self.gametes[mother][0], &self.gametes[father][1]);
         self.profiles.project(&joint, cytoplasm)
     }
 
     /// The profiles of seed of the label's mother and unknown pollen.
     #[must_use]
     pub fn seed_of_unknown_pollen(&self, mother: usize) -> Vec<f64> {
-        let joint = self.space.offspring(&self.gametes[mother], &self.unknown);
+        let eggs = &self.gametes[mother][0];
+        let joint = self.space.offspring(eggs, &self.unknown);
         self.profiles.project(&joint, self.mother_cytoplasm)
     }
 
@@ -277,6 +280,12 @@ impl BatchModel {
             Seed::OutsideCross => Recipe::OutsideCross,
             Seed::Mixed => Recipe::Mixed,
         }
+    }
+
+    /// The gametes of a stranger: independent alleles at the allele shares.
+    #[must_use]
+    pub fn strangers(&self) -> &[Vec<f64>] {
+        &self.unknown
     }
 
     /// Joint genotypes of one unknown plant, Hardy-Weinberg at the allele shares.

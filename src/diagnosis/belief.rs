@@ -1,6 +1,6 @@
 //! What is known of the genotypes of a batch's plants from everything but that batch.
 //!
-//! One variable a plant and locus; factors are the plants' statements or priors, their own looks, what parents hand on,
+//! One variable a plant and linkage group; factors are the plants' statements or priors, their own looks, what parents hand on,
 //! and every other batch: as a table over its mother and father, or, where plants kept from it say something, as
 //! factors over these too. Marginals are exact, by variable elimination.
 
@@ -177,21 +177,17 @@ impl<'a> Beliefs<'a> {
         self.known.kin.asks(plant, locus)
     }
 
-    /// The joint distribution of a plant's genotypes at some loci, from everything; the last locus running fastest.
+    /// The joint distribution of a plant's genotypes over the space of some loci, from everything.
     ///
     /// # Errors
     /// [`TooManyCells`] where the exact answer needs too large a table.
     pub fn joint_of(&self, plant: i64, loci: &[LocusIx]) -> Result<Vec<f64>, TooManyCells> {
-        let nodes: Vec<Node> = loci
-            .iter()
-            .map(|locus| Node::Plant(plant, *locus))
-            .collect();
-        let mut answers = self.ask(&[nodes], None)?;
-        Ok(answers.remove(0))
+        let space = self.known.context.groups().space(loci);
+        Ok(self.ask(&[nodes_of(plant, &space)], None)?.remove(0))
     }
 
-    /// The joint distribution of a mother's and a father's genotypes at some loci, from everything, the mother's running
-    /// slowest; of one plant where both are.
+    /// The joint distribution of a mother's and a father's genotypes over the space of some loci, from everything, the
+    /// mother's running slowest; of one plant where both are.
     ///
     /// # Errors
     /// [`TooManyCells`] where the exact answer needs too large a table.
@@ -200,10 +196,10 @@ impl<'a> Beliefs<'a> {
         (mother, father): (i64, i64),
         loci: &[LocusIx],
     ) -> Result<Vec<f64>, TooManyCells> {
-        let of = |plant: i64| loci.iter().map(move |locus| Node::Plant(plant, *locus));
-        let mut nodes: Vec<Node> = of(mother).collect();
+        let space = self.known.context.groups().space(loci);
+        let mut nodes = nodes_of(mother, &space);
         if mother != father {
-            nodes.extend(of(father));
+            nodes.extend(nodes_of(father, &space));
         }
         Ok(self.ask(&[nodes], None)?.remove(0))
     }
@@ -218,29 +214,27 @@ impl<'a> Beliefs<'a> {
         let Some(family) = self.known.families.values().find(|family| is_kept(family)) else {
             return Ok(None);
         };
-        let Some(locus) = family.space.loci.first() else {
+        let Some(unit) = family.space.units.first() else {
             return Ok(None);
         };
-        let nodes = vec![Node::Origin(plant), Node::Plant(plant, *locus)];
+        let nodes = vec![Node::Origin(plant), Node::Plant(plant, unit.key)];
         let joint = self.ask(&[nodes], None)?.remove(0);
         Ok(Some(joint[joint.len() / 2..].iter().sum()))
     }
 
-    /// The marginals of plants at loci, from everything but one piece of evidence; each normalised, all zeros where
+    /// The marginals of plants over a space, from everything but one piece of evidence; each normalised, all zeros where
     /// nothing explains what is recorded.
     ///
     /// # Errors
     /// [`TooManyCells`] where the exact answer needs too large a table.
     pub fn marginals(
         &self,
-        asked: &[(i64, LocusIx)],
+        plants: &[i64],
+        space: &Space,
         without: Option<Item>,
     ) -> Result<Vec<Vec<f64>>, TooManyCells> {
-        let sets: Vec<Vec<Node>> = asked
-            .iter()
-            .map(|(plant, locus)| vec![Node::Plant(*plant, *locus)])
-            .collect();
-        self.ask(&sets, without)
+        let sets = plants.iter().map(|plant| nodes_of(*plant, space));
+        self.ask(&sets.collect::<Vec<_>>(), without)
     }
 
     /// The joint marginals of sets of variables, from everything but one piece of evidence.
@@ -261,6 +255,9 @@ impl<'a> Beliefs<'a> {
         graph.grow();
         if let Some(declined) = graph.declined {
             return Err(declined.size);
+        }
+        if let Some(size) = graph.too_large {
+            return Err(size);
         }
         let answers = marginals(&graph.factors, &vars, &graph.ranks(), CELLS_LIMIT)?;
         Ok(answers
@@ -294,12 +291,11 @@ impl<'a> Beliefs<'a> {
 
     /// A plant's first factor and own looks over the joint genotypes of a space, normalised.
     pub(super) fn alone(&self, plant: i64, space: &Space) -> Vec<f64> {
-        let by_locus: Vec<Vec<f64>> = space
-            .loci
-            .iter()
-            .map(|locus| self.known.context.plants.first_factor(plant, *locus))
+        let units = space.units.iter();
+        let by_unit: Vec<Vec<f64>> = units
+            .map(|unit| self.known.context.plants.group_factor(plant, unit))
             .collect();
-        let mut joint = space.joint(&by_locus);
+        let mut joint = space.joint(&by_unit);
         let looks = self.known.context.looks;
         let cytoplasm = self.known.context.plants.cytoplasm(plant);
         for reading in self.known.context.plants.own_looks(plant) {
@@ -332,13 +328,12 @@ impl<'a> Beliefs<'a> {
 
     fn add_table(&mut self, model: &BatchModel, table: &[f64]) {
         let key = (model.mother, model.father);
-        let book = &self.known.context.looks.book;
         let held = self.known.pairs.remove(&key);
         let mut loci = model.space.loci.clone();
         loci.extend(held.iter().flat_map(|held| held.space.loci.iter().copied()));
         loci.sort_unstable();
         loci.dedup();
-        let space = Space::new(book, &loci);
+        let space = self.known.context.groups().space(&loci);
         let selfed = model.is_self();
         let mut tables = BTreeMap::new();
         if let Some(held) = held {
@@ -442,12 +437,14 @@ impl<'a> Beliefs<'a> {
     /// The joint distribution of third plants that nothing ties to the parents.
     fn thirds_apart(&self, model: &BatchModel, plants: &[i64]) -> Result<Vec<f64>, TooManyCells> {
         let mut graph = Graph::new(&self.known, LeftOut::asking(model));
-        let asked: Vec<usize> = plants
-            .iter()
-            .flat_map(|plant| model.space.loci.iter().map(move |locus| (*plant, *locus)))
-            .map(|(plant, locus)| graph.var(plant, locus))
-            .collect();
+        let mut asked: Vec<usize> = Vec::new();
+        for plant in plants {
+            asked.extend(model.space.units.iter().map(|unit| graph.var(*plant, unit)));
+        }
         graph.grow();
+        if let Some(size) = graph.too_large {
+            return Err(size);
+        }
         let answer = marginal(&graph.factors, &asked, CELLS_LIMIT)?;
         Ok(answer.values().to_vec())
     }
@@ -470,7 +467,7 @@ impl<'a> Beliefs<'a> {
             others = widen(&others, &held.space, &wide, model.is_self());
         }
         let mut sums = vec![0.0; model.pair_count() * rest];
-        let narrow = narrowing(&wide, &model.space);
+        let narrow = wide.narrowing(&model.space);
         for (at, own) in base.chunks(rest).enumerate() {
             let to = if model.is_self() {
                 narrow[at]
@@ -498,7 +495,7 @@ impl<'a> Beliefs<'a> {
         if loci.len() == held.loci.len() {
             return held.clone();
         }
-        Space::new(&self.known.context.looks.book, &loci)
+        self.known.context.groups().space(&loci)
     }
 
     /// Likelihood of the other batches of the same parents, for each pair of genotypes.
@@ -558,18 +555,15 @@ impl<'a> Beliefs<'a> {
             vec![model.mother, model.father]
         };
         for parent in parents {
-            asked.extend(wide.loci.iter().map(|locus| graph.var(parent, *locus)));
+            asked.extend(wide.units.iter().map(|unit| graph.var(parent, unit)));
         }
         for third in thirds {
-            asked.extend(
-                model
-                    .space
-                    .loci
-                    .iter()
-                    .map(|locus| graph.var(*third, *locus)),
-            );
+            asked.extend(model.space.units.iter().map(|unit| graph.var(*third, unit)));
         }
         graph.grow();
+        if let Some(size) = graph.too_large {
+            return Err(size);
+        }
         let answer = marginal(&graph.factors, &asked, CELLS_LIMIT)?;
         let values = answer.values().to_vec();
         self.joints
@@ -590,32 +584,15 @@ pub fn too_large(model: &BatchModel) -> Option<TooManyCells> {
     })
 }
 
-/// For each joint genotype of the wide space the one of the narrow space it falls in.
-fn narrowing(wide: &Space, narrow: &Space) -> Vec<usize> {
-    let places: Vec<usize> = narrow
-        .loci
-        .iter()
-        .map(|locus| {
-            wide.loci
-                .iter()
-                .position(|own| own == locus)
-                .expect("the wide space holds the narrow one's loci")
-        })
-        .collect();
-    (0..wide.size)
-        .map(|joint| {
-            let digits = wide.digits(joint);
-            places
-                .iter()
-                .zip(&narrow.pairs)
-                .fold(0, |at, (place, pairs)| at * pairs.len() + digits[*place])
-        })
-        .collect()
+/// The variables of a plant's genotypes over a space.
+fn nodes_of(plant: i64, space: &Space) -> Vec<Node> {
+    let units = space.units.iter();
+    units.map(|unit| Node::Plant(plant, unit.key)).collect()
 }
 
 /// A table over pairs of a narrow space as one over pairs of a wide space.
 fn widen(table: &[f64], narrow: &Space, wide: &Space, selfed: bool) -> Vec<f64> {
-    let map = narrowing(wide, narrow);
+    let map = wide.narrowing(narrow);
     if selfed {
         return map.iter().map(|at| table[*at]).collect();
     }

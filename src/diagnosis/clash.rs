@@ -118,7 +118,7 @@ fn wrong_statement(
     loci: &[crate::genetics::locus::LocusIx],
 ) -> Result<f64, TooManyCells> {
     let joint = beliefs.joint_of(plant, loci)?;
-    let space = super::space::Space::new(&context.looks.book, loci);
+    let space = context.groups().space(loci);
     let wrong = joint
         .iter()
         .enumerate()
@@ -137,7 +137,7 @@ fn of_looks(
     for reading in context.plants.own_looks(plant) {
         let look = &context.looks.traits[reading.look];
         let loci = look.model.loci();
-        let space = super::space::Space::new(&context.looks.book, loci);
+        let space = context.groups().space(loci);
         let shows =
             |at: usize| look.model.class_of(&space.genotype(at), cytoplasm) == reading.class;
         let fits = |at: usize| context.plants.fits(plant, loci, &space.genotype(at));
@@ -186,7 +186,10 @@ fn of_descent(
     };
     let mut found = Vec::new();
     for locus in context.plants.stated_loci(plant) {
-        let given = context.plants.offspring_at_word(mother, father, locus);
+        let given =
+            context
+                .plants
+                .offspring_at_word(mother, father, &context.groups().alone(locus));
         let pairs: Vec<Diploid> = context.plants.pairs(locus);
         let can = |(pair, p): (&Diploid, &f64)| {
             *p > 0.0 && context.plants.fits(plant, &[locus], &[*pair])

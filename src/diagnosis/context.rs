@@ -3,12 +3,14 @@
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Mutex;
 
+use crate::genetics::locus::LocusIx;
 use crate::records::assumptions::Assumptions;
 use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::rows::{BatchRow, Thing};
 
 use super::evidence::{BatchEvidence, gather, telling_readings};
+use super::groups::Groups;
 use super::index::Index;
 use super::leaf_clock::LeafClock;
 use super::looks::Looks;
@@ -65,6 +67,19 @@ impl<'a> Context<'a> {
         index: &'a Index<'a>,
         beliefs: &'a Assumptions,
     ) -> Result<Self, super::DiagnosisError> {
+        Self::asking(looks, index, beliefs, &[])
+    }
+
+    /// The same for a question about some loci, which then matter too.
+    ///
+    /// # Errors
+    /// [`super::DiagnosisError::Unreadable`] where a stored text cannot be read.
+    pub fn asking(
+        looks: &'a Looks,
+        index: &'a Index<'a>,
+        beliefs: &'a Assumptions,
+        loci: &[LocusIx],
+    ) -> Result<Self, super::DiagnosisError> {
         let sources = SourceBook::new(index.facts);
         let mut pots: HashMap<String, Vec<&BatchRow>> = HashMap::new();
         for row in &index.facts.batch {
@@ -81,12 +96,18 @@ impl<'a> Context<'a> {
             looks,
             index,
             beliefs,
-            plants: Plants::new(index, looks, beliefs)?,
+            plants: Plants::new(index, looks, beliefs, loci)?,
             sources,
             leaf_clock: LeafClock::of(index),
             onset_tables: OnsetTables::default(),
             late_seen: late_colours(index, looks),
         })
+    }
+
+    /// Which loci are tied together.
+    #[must_use]
+    pub const fn groups(&self) -> &Groups {
+        &self.plants.groups
     }
 
     /// The selfed pots that stand at a place.

@@ -26,7 +26,8 @@ pub(super) struct Family {
     pub(super) father: i64,
     pub(super) space: Space,
     pub(super) kept: Vec<i64>,
-    pub(super) factors: Vec<NamedFactor>,
+    /// The factors, unless one of them is too large a table.
+    pub(super) factors: Result<Vec<NamedFactor>, TooManyCells>,
     /// The same with everything but genotypes summed out, where that is little work.
     pub(super) summed: Option<NamedFactor>,
 }
@@ -46,7 +47,7 @@ impl Family {
     /// The factors of a batch whose profiles tell every genotype apart.
     ///
     /// # Errors
-    /// [`TooManyCells`] where a factor would be larger than `limit`.
+    /// [`TooManyCells`] where a factor would be larger than `limit`, and nothing can be summed out at once.
     pub(super) fn new(
         context: &Context<'_>,
         model: &BatchModel,
@@ -63,16 +64,15 @@ impl Family {
             terms: &terms,
             members,
         };
-        let needed = maker.largest();
-        if needed > limit {
-            return Err(TooManyCells { needed, limit });
-        }
+        let fits = |needed: u128| match needed > limit {
+            true => Err(TooManyCells { needed, limit }),
+            false => Ok(()),
+        };
+        fits(maker.source_cells())?;
         let summed = maker.summed_factor(&kept);
-        let mut factors = vec![maker.source_factor()];
-        for (at, plant) in kept.iter().enumerate() {
-            factors.push(maker.origin_factor(*plant));
-            factors.push(maker.descent_factor(*plant, at));
-            factors.extend(maker.seen_factor(*plant, at));
+        let factors = fits(maker.descent_cells()).map(|()| maker.factors(&kept));
+        if let (None, Err(size)) = (&summed, &factors) {
+            return Err(*size);
         }
         Ok(Self {
             batch_id: model.batch_id,
@@ -201,17 +201,30 @@ impl Maker<'_> {
         self.slots.shares.len()
     }
 
-    /// The cells of the largest factor.
-    fn largest(&self) -> u128 {
+    /// The cells of the table of the seedlings not kept.
+    fn source_cells(&self) -> u128 {
         let pairs = self.model.pair_count() as u128 * self.sources() as u128;
-        let paces = self.model.paces.len() as u128;
-        let source = pairs * self.slots.nodes() as u128 * paces;
-        let descent = 2 * pairs * self.model.space.size as u128;
-        source.max(if self.is_plain() {
-            descent
-        } else {
-            descent * paces
-        })
+        pairs * self.slots.nodes() as u128 * self.model.paces.len() as u128
+    }
+
+    /// The cells of the table of the descent of a plant kept.
+    fn descent_cells(&self) -> u128 {
+        let pairs = self.model.pair_count() as u128 * self.sources() as u128;
+        let cells = 2 * pairs * self.model.space.size as u128;
+        match self.is_plain() {
+            true => cells,
+            false => cells * self.model.paces.len() as u128,
+        }
+    }
+
+    fn factors(&self, kept: &[i64]) -> Vec<NamedFactor> {
+        let mut factors = vec![self.source_factor()];
+        for (at, plant) in kept.iter().enumerate() {
+            factors.push(self.origin_factor(*plant));
+            factors.push(self.descent_factor(*plant, at));
+            factors.extend(self.seen_factor(*plant, at));
+        }
+        factors
     }
 
     /// Whether what a plant shows depends on its genotype alone, not on its cytoplasm.
@@ -221,8 +234,10 @@ impl Maker<'_> {
 
     fn genotype_nodes(&self, plant: i64) -> (Vec<Node>, Vec<usize>) {
         let space = &self.model.space;
-        let nodes = space.loci.iter().map(|locus| Node::Plant(plant, *locus));
-        (nodes.collect(), space.pairs.iter().map(Vec::len).collect())
+        let units = space.units.iter();
+        units
+            .map(|unit| (Node::Plant(plant, unit.key), unit.size()))
+            .unzip()
     }
 
     fn parent_nodes(&self) -> (Vec<Node>, Vec<usize>) {
@@ -275,7 +290,13 @@ impl Maker<'_> {
         let row = size
             .checked_pow(power)
             .filter(|row| row * pairs <= SUMMED_CELLS)?;
-        let states = self.sources() * self.slots.nodes() * paces * pairs;
+        // Of one plant kept only the mean share of off-types matters.
+        let nodes = if kept.len() == 1 {
+            1
+        } else {
+            self.slots.nodes()
+        };
+        let states = self.sources() * nodes * paces * pairs;
         if states.saturating_mul(row) > SUMMED_WORK {
             return None;
         }
@@ -290,13 +311,23 @@ impl Maker<'_> {
                     let plants: Vec<[Vec<f64>; 2]> = (0..kept.len())
                         .map(|at| self.seen_by_origin(*term, at, pace))
                         .collect();
-                    for (node, (share, _)) in self.slots.shares[source].iter().enumerate() {
+                    let sums = &mut values[pair * row..(pair + 1) * row];
+                    let shares = self.slots.shares[source].iter().enumerate();
+                    let shares = shares.map(|(node, (share, _))| {
                         let at = ((source * self.slots.nodes() + node) * paces + pace) * pairs;
-                        let weight = alone[at + pair];
-                        if weight > 0.0 {
-                            let sums = &mut values[pair * row..(pair + 1) * row];
-                            add_product(sums, weight, *share, &plants);
+                        (alone[at + pair], *share)
+                    });
+                    let (mut all, mut off) = (0.0, 0.0);
+                    for (weight, share) in shares.filter(|(weight, _)| *weight > 0.0) {
+                        if kept.len() == 1 {
+                            all += weight;
+                            off += weight * share;
+                        } else {
+                            add_product(sums, weight, share, &plants);
                         }
+                    }
+                    if all > 0.0 {
+                        add_product(sums, all, off / all, &plants);
                     }
                 }
             }

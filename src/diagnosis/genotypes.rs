@@ -4,9 +4,11 @@
 //! `genotype`; asks nothing of the future.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
+use crate::genetics::segregation::AtLocus;
 use crate::records::assumptions::Assumptions;
 use crate::records::descent::parents_of;
 use crate::records::facts::Facts;
@@ -19,6 +21,7 @@ use super::belief::{Beliefs, in_two_threads};
 use super::clash::{Clash, clashes_of};
 use super::context::Context;
 use super::graph::Item;
+use super::group::LinkageGroup;
 use super::index::Index;
 use super::kin::Asked;
 use super::looks::Looks;
@@ -37,8 +40,22 @@ pub enum GenotypeError {
     #[error(transparent)]
     Unreadable(#[from] DiagnosisError),
     /// The exact answer needs too large a table.
-    #[error(transparent)]
-    TooLarge(#[from] TooManyCells),
+    #[error("{size}")]
+    TooLarge {
+        /// How large.
+        size: TooManyCells,
+        /// Linked loci, which are weighed as one: group by group.
+        linked: Vec<Vec<String>>,
+    },
+}
+
+impl GenotypeError {
+    fn too_large(context: &Context<'_>, size: TooManyCells) -> Self {
+        let groups = context.groups().several();
+        let symbols = |group: &Arc<LinkageGroup>| context.looks.symbols(&group.loci);
+        let linked = groups.map(symbols).collect();
+        Self::TooLarge { size, linked }
+    }
 }
 
 /// What is known of a plant at one locus.
@@ -46,7 +63,9 @@ pub enum GenotypeError {
 pub struct LocusBelief {
     /// The locus.
     pub locus: String,
-    /// Its genotypes with their probabilities, the likeliest first; none where nothing explains what is recorded.
+    /// Its genotypes with their probabilities, the likeliest first; none where nothing explains what is recorded, where
+    /// nothing is recorded of this locus, or nothing that speaks of the plant and the exact answer needs too large a
+    /// table.
     pub genotypes: Vec<(String, f64)>,
     /// What is stated of the plant.
     pub stated: Option<String>,
@@ -54,12 +73,24 @@ pub struct LocusBelief {
     pub is_told: bool,
 }
 
+/// What is known of a plant at linked loci together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GroupBelief {
+    /// The loci, in their order along the chromosome.
+    pub loci: Vec<String>,
+    /// Its genotypes strand by strand with their probabilities, the likeliest first; none where nothing explains what is
+    /// recorded.
+    pub genotypes: Vec<(String, f64)>,
+    /// P(it is heterozygous at two of them or more), so that its phase matters.
+    pub has_phase: f64,
+}
+
 /// A record and what it moved.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Moved {
     /// The record.
     pub told: Told,
-    /// The locus where it moved most.
+    /// The locus where it moved most; where it moved nothing but how linked loci lie, all of these.
     pub locus: String,
     /// The genotype there whose probability changed most.
     pub genotype: String,
@@ -80,6 +111,8 @@ pub struct PlantBelief {
     pub label: String,
     /// Locus by locus.
     pub loci: Vec<LocusBelief>,
+    /// Linked loci of which anything is recorded, together.
+    pub groups: Vec<GroupBelief>,
     /// What moved it, most moving first; not worked out where all plants are asked about at once.
     pub evidence: Vec<Moved>,
     /// Records that clash.
@@ -96,10 +129,13 @@ pub fn genotype_of(facts: &Facts, plant: i64) -> Result<PlantBelief, GenotypeErr
     let index = Index::new(facts);
     let context = Context::new(&looks, &index, &beliefs)?;
     let rows = related_batches(&context, [plant], Default::default());
-    let asked = Question::new(&context, &rows, vec![plant], loci_asked(&context));
+    let mut asked = Question::new(&context, &rows, vec![plant], Vec::new());
+    asked.loci = asked.loci_recorded();
     let mut found = asked.answer()?.remove(0);
     found.evidence = asked.evidence_of(plant, &found)?;
-    found.clashes = clashes_of(&context, &asked.rules, &asked.models, &asked.base, plant)?;
+    found.loci.extend(unrecorded(&context, &asked.loci));
+    found.clashes = clashes_of(&context, &asked.rules, &asked.models, &asked.base, plant)
+        .map_err(|size| asked.too_large(size))?;
     Ok(found)
 }
 
@@ -121,7 +157,7 @@ pub fn genotypes_of_all(facts: &Facts) -> Result<Vec<PlantBelief>, GenotypeError
 }
 
 /// Genotypes of a mother and of a father, locus by locus, and their probability.
-pub type BelievedPair = (Vec<Diploid>, Vec<Diploid>, f64);
+pub type BelievedPair = (Vec<AtLocus>, Vec<AtLocus>, f64);
 
 /// The genotypes that a mother and a father may have together at some loci, with their probability from everything
 /// recorded; for a self both are one plant.
@@ -133,6 +169,7 @@ pub fn parents_believed(
     (mother, father): (i64, i64),
     loci: &[LocusIx],
 ) -> Result<Vec<BelievedPair>, GenotypeError> {
+    let context = &Context::asking(context.looks, context.index, context.beliefs, loci)?;
     let rows = related_batches(context, [mother, father], Default::default());
     let models = in_two_threads(&rows, |row| BatchModel::new(context, row));
     let asked = Asked {
@@ -140,29 +177,47 @@ pub fn parents_believed(
         loci: loci.to_vec(),
     };
     let beliefs = Beliefs::new(context, &models, &Rules::default(), &asked);
-    let joint = beliefs.joint_of_pair((mother, father), loci)?;
-    let space = Space::new(&context.looks.book, loci);
+    let joint = beliefs.joint_of_pair((mother, father), loci);
+    let joint = joint.map_err(|size| GenotypeError::too_large(context, size))?;
+    let space = context.groups().space(loci);
     let pair = |at: usize| match mother == father {
         true => (at, at),
         false => (at / space.size, at % space.size),
     };
     let certain = joint.iter().enumerate().filter(|(_, p)| **p > 0.0);
     Ok(certain
-        .map(|(at, p)| (space.genotype(pair(at).0), space.genotype(pair(at).1), *p))
+        .map(|(at, p)| (at_loci(&space, pair(at).0), at_loci(&space, pair(at).1), *p))
         .collect())
 }
 
-/// The loci that some switched-on trait reads or that were stated of some plant.
-fn loci_asked(context: &Context<'_>) -> Vec<LocusIx> {
-    let traits = context.looks.traits.iter().filter(|look| look.switched_on);
-    let mut loci: Vec<LocusIx> = traits
-        .flat_map(|look| look.model.loci().iter().copied())
+/// A joint genotype locus by locus, those that are linked with their phase.
+fn at_loci(space: &Space, joint: usize) -> Vec<AtLocus> {
+    let strands = space.strands(joint);
+    let of_locus = |(place, strands): (usize, &[u8; 2])| match space.is_linked(place) {
+        true => AtLocus::Phased(*strands),
+        false => AtLocus::Known(Diploid::new(strands[0], strands[1])),
+    };
+    strands.iter().enumerate().map(of_locus).collect()
+}
+
+/// The loci that some switched-on trait reads and of which nothing is recorded.
+fn unrecorded(context: &Context<'_>, recorded: &[LocusIx]) -> Vec<LocusBelief> {
+    let traits = context.looks.traits.iter().enumerate();
+    let on: Vec<usize> = traits
+        .filter(|(_, look)| look.switched_on)
+        .map(|(at, _)| at)
         .collect();
-    let plants = context.index.facts.plant.iter();
-    loci.extend(plants.flat_map(|row| context.plants.stated_loci(row.id)));
-    loci.sort_unstable();
-    loci.dedup();
-    loci
+    let mut loci = context.looks.loci_read(&on);
+    loci.retain(|locus| !recorded.contains(locus));
+    let symbols = context.looks.symbols(&loci).into_iter();
+    symbols
+        .map(|locus| LocusBelief {
+            locus,
+            genotypes: Vec::new(),
+            stated: None,
+            is_told: false,
+        })
+        .collect()
 }
 
 /// A question about plants at loci.
@@ -262,32 +317,68 @@ impl<'c, 'a> Question<'c, 'a> {
                     .get(*plant)
                     .map_or_else(String::new, |row| facts.plant_label(row)),
                 loci: Vec::new(),
+                groups: Vec::new(),
                 evidence: Vec::new(),
                 clashes: Vec::new(),
             })
             .collect();
         for locus in &self.loci {
-            let stand_ins = self.stand_ins(*locus);
-            let mut distinct = stand_ins.clone();
-            distinct.sort_unstable();
-            distinct.dedup();
-            let own = self.asking(&distinct, *locus);
-            let questions: Vec<(i64, LocusIx)> =
-                distinct.iter().map(|plant| (*plant, *locus)).collect();
-            let answers = own
-                .as_ref()
-                .unwrap_or(&self.base)
-                .marginals(&questions, None)?;
-            for (belief, stand_in) in found.iter_mut().zip(&stand_ins) {
-                let at = distinct
-                    .binary_search(stand_in)
-                    .expect("every stand-in is asked");
-                belief
-                    .loci
-                    .push(self.locus_belief(belief.plant, *locus, &answers[at]));
+            let answers = self.marginals(&self.context.groups().space(&[*locus]));
+            for (at, belief) in found.iter_mut().enumerate() {
+                let chances = answers.as_ref().map_or(&[][..], |all| &all[at]);
+                let own = self.locus_belief(belief.plant, *locus, chances);
+                if let (true, Err(size)) = (own.is_told, &answers) {
+                    return Err(self.too_large(*size));
+                }
+                belief.loci.push(own);
+            }
+        }
+        for group in self.context.groups().several() {
+            let answers = self.marginals(&self.context.groups().space(&group.loci));
+            let answers = answers.map_err(|size| self.too_large(size))?;
+            for (belief, chances) in found.iter_mut().zip(&answers) {
+                belief.groups.push(self.group_belief(group, chances));
             }
         }
         Ok(found)
+    }
+
+    /// For each plant asked about its marginal over a space of loci handed on together.
+    fn marginals(&self, space: &Space) -> Result<Vec<Vec<f64>>, TooManyCells> {
+        let stand_ins = self.stand_ins(space.loci[0]);
+        let mut distinct = stand_ins.clone();
+        distinct.sort_unstable();
+        distinct.dedup();
+        let own = self.asking(&distinct, space.loci[0]);
+        let beliefs = own.as_ref().unwrap_or(&self.base);
+        let answers = beliefs.marginals(&distinct, space, None)?;
+        let of = |stand_in: &i64| {
+            let at = distinct.binary_search(stand_in);
+            answers[at.expect("every stand-in is asked")].clone()
+        };
+        Ok(stand_ins.iter().map(of).collect())
+    }
+
+    fn too_large(&self, size: TooManyCells) -> GenotypeError {
+        GenotypeError::too_large(self.context, size)
+    }
+
+    fn group_belief(&self, group: &LinkageGroup, chances: &[f64]) -> GroupBelief {
+        let book = &self.context.looks.book;
+        let all = chances.iter().enumerate().filter(|(_, p)| **p > 0.0);
+        let mut genotypes: Vec<(String, f64)> = all
+            .clone()
+            .map(|(at, p)| (group.written(at, book), *p))
+            .collect();
+        genotypes.sort_by(|one, other| other.1.total_cmp(&one.1));
+        GroupBelief {
+            loci: self.context.looks.symbols(&group.loci),
+            genotypes,
+            has_phase: all
+                .filter(|(at, _)| group.phases(*at) > 1)
+                .map(|(_, p)| p)
+                .sum(),
+        }
     }
 
     fn locus_belief(&self, plant: i64, locus: LocusIx, chances: &[f64]) -> LocusBelief {
@@ -328,35 +419,61 @@ impl<'c, 'a> Question<'c, 'a> {
             .iter()
             .zip(&found.loci)
             .filter(|(_, own)| own.is_told);
-        for (locus, belief) in told_loci {
-            let own = self.asking(&[plant], *locus);
-            let beliefs = own.as_ref().unwrap_or(&self.base);
-            let with = &beliefs.marginals(&[(plant, *locus)], None)?[0];
-            for (item, best) in items.iter().zip(&mut best) {
-                let without = &beliefs.marginals(&[(plant, *locus)], Some(*item))?[0];
-                let changes = || with.iter().zip(without).map(|(a, b)| (a - b).abs());
-                let moved = changes().sum::<f64>() / 2.0;
-                if moved < WORTH_SAYING || best.as_ref().is_some_and(|best| best.moved >= moved) {
-                    continue;
-                }
-                let most = changes()
-                    .enumerate()
-                    .max_by(|one, other| one.1.total_cmp(&other.1))
-                    .map_or(0, |(at, _)| at);
-                let of = self.context.looks.book.get(*locus);
-                *best = Some(Moved {
-                    told: told(self.context, &self.models, plant, *item),
-                    locus: belief.locus.clone(),
-                    genotype: self.context.plants.pairs(*locus)[most].written(of),
-                    without: without[most],
-                    with: with[most],
-                    moved,
-                });
-            }
+        for (locus, _) in told_loci {
+            let space = self.context.groups().space(&[*locus]);
+            self.move_most(plant, &space, &items, &mut best)
+                .map_err(|size| self.too_large(size))?;
+        }
+        for group in self.context.groups().several() {
+            let space = self.context.groups().space(&group.loci);
+            let silent: Vec<usize> = (0..items.len()).filter(|at| best[*at].is_none()).collect();
+            let left: Vec<Item> = silent.iter().map(|at| items[*at]).collect();
+            let mut phase: Vec<Option<Moved>> = vec![None; left.len()];
+            self.move_most(plant, &space, &left, &mut phase)
+                .map_err(|size| self.too_large(size))?;
+            silent
+                .iter()
+                .zip(phase)
+                .for_each(|(at, moved)| best[*at] = moved);
         }
         let mut found: Vec<Moved> = best.into_iter().flatten().collect();
         found.sort_by(|one, other| other.moved.total_cmp(&one.moved));
         Ok(found)
+    }
+
+    /// Leaves records out in turn, and enters for each what it moves over a space where that is more than before.
+    fn move_most(
+        &self,
+        plant: i64,
+        space: &Space,
+        items: &[Item],
+        best: &mut [Option<Moved>],
+    ) -> Result<(), TooManyCells> {
+        let (unit, book) = (&space.units[0], &self.context.looks.book);
+        let own = self.asking(&[plant], space.loci[0]);
+        let beliefs = own.as_ref().unwrap_or(&self.base);
+        let with = &beliefs.marginals(&[plant], space, None)?[0];
+        for (item, best) in items.iter().zip(best) {
+            let without = &beliefs.marginals(&[plant], space, Some(*item))?[0];
+            let changes = || with.iter().zip(without).map(|(a, b)| (a - b).abs());
+            let moved = changes().sum::<f64>() / 2.0;
+            if moved < WORTH_SAYING || best.as_ref().is_some_and(|best| best.moved >= moved) {
+                continue;
+            }
+            let most = changes()
+                .enumerate()
+                .max_by(|one, other| one.1.total_cmp(&other.1))
+                .map_or(0, |(at, _)| at);
+            *best = Some(Moved {
+                told: told(self.context, &self.models, plant, *item),
+                locus: self.context.looks.symbols(&unit.loci).join(" "),
+                genotype: unit.written(most, book),
+                without: without[most],
+                with: with[most],
+                moved,
+            });
+        }
+        Ok(())
     }
 
     /// The records that can move a plant: its own statement and looks, those of its parents, partners and brood, and

@@ -1,4 +1,4 @@
-//! The factor graph of beliefs over plants: one variable a plant and locus, and for a batch that plants were kept
+//! The factor graph of beliefs over plants: one variable a plant and linkage group, and for a batch that plants were kept
 //! from its source, the share of off-types and its pace.
 //!
 //! Grown from the plants of a question outward, so that only what is tied to them is multiplied; the sums are left to
@@ -6,20 +6,21 @@
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 
-use crate::genetics::locus::LocusIx;
 use crate::records::descent::parents_of;
 use crate::stats::elimination::{Factor, TooManyCells};
 
+use super::belief::CELLS_LIMIT;
 use super::context::Context;
 use super::family::Family;
+use super::group::{GroupKey, LinkageGroup};
 use super::kin::Kin;
 use super::space::Space;
 
 /// A variable of the graph.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) enum Node {
-    /// The genotype of a plant at a locus.
-    Plant(i64, LocusIx),
+    /// The genotype of a plant at the loci of a linkage group, or at some of them.
+    Plant(i64, GroupKey),
     /// Which seed came into a batch beside the label's, and in what kind of share.
     Source(i64),
     /// The share of off-types of a batch, at a node.
@@ -153,10 +154,12 @@ pub(super) struct Graph<'b, 'a> {
     known: &'b Known<'a>,
     left_out: LeftOut,
     nodes: HashMap<Node, usize>,
-    queue: Vec<(i64, LocusIx)>,
+    queue: Vec<(i64, GroupKey)>,
     pub(super) factors: Vec<Factor>,
     /// A batch reached that is too large to weigh.
     pub(super) declined: Option<Declined>,
+    /// A table too large to make.
+    pub(super) too_large: Option<TooManyCells>,
 }
 
 impl<'b, 'a> Graph<'b, 'a> {
@@ -168,20 +171,21 @@ impl<'b, 'a> Graph<'b, 'a> {
             queue: Vec::new(),
             factors: Vec::new(),
             declined: None,
+            too_large: None,
         }
     }
 
-    /// The variable of a plant's genotype at a locus.
-    pub(super) fn var(&mut self, plant: i64, locus: LocusIx) -> usize {
-        self.node(Node::Plant(plant, locus))
+    /// The variable of a plant's genotype at the loci of a group.
+    pub(super) fn var(&mut self, plant: i64, of: &LinkageGroup) -> usize {
+        self.node(Node::Plant(plant, of.key))
     }
 
     /// The variable of a node.
     pub(super) fn node(&mut self, node: Node) -> usize {
         let next = self.nodes.len();
         *self.nodes.entry(node).or_insert_with(|| {
-            if let Node::Plant(plant, locus) = node {
-                self.queue.push((plant, locus));
+            if let Node::Plant(plant, key) = node {
+                self.queue.push((plant, key));
             }
             next
         })
@@ -214,8 +218,13 @@ impl<'b, 'a> Graph<'b, 'a> {
         let mut pairs_done: HashSet<(i64, i64)> = self.left_out.pair.into_iter().collect();
         let mut families_done: HashSet<i64> = HashSet::new();
         let known = self.known;
-        while let Some((plant, locus)) = self.queue.pop() {
-            self.add_descent(plant, locus);
+        while let Some((plant, key)) = self.queue.pop() {
+            let of = known.context.groups().whole(key.first);
+            if key != of.key {
+                self.add_part(plant, of, key);
+                continue;
+            }
+            self.add_descent(plant, of);
             if plants_done.insert(plant) {
                 self.add_own(plant);
                 let of_plant = |one: &&Declined| one.mother == plant || one.father == plant;
@@ -224,19 +233,18 @@ impl<'b, 'a> Graph<'b, 'a> {
             }
             for (child, (mother, father)) in &known.kin.bred {
                 let is_parent = *mother == plant || *father == plant;
-                if is_parent && known.kin.asks(*child, locus) {
-                    self.var(*child, locus);
+                if is_parent && known.kin.asks(*child, key.first) {
+                    self.var(*child, of);
                 }
             }
             for (key, evidence) in &known.pairs {
-                let touches =
-                    (key.0 == plant || key.1 == plant) && evidence.space.loci.contains(&locus);
+                let touches = (key.0 == plant || key.1 == plant) && evidence.space.reads(of);
                 if touches && pairs_done.insert(*key) {
                     self.add_pair(*key, evidence);
                 }
             }
             for (batch, family) in &known.families {
-                let touches = family.names(plant) && family.space.loci.contains(&locus);
+                let touches = family.names(plant) && family.space.reads(of);
                 if touches
                     && self.left_out.item != Some(Item::Batch(*batch))
                     && families_done.insert(*batch)
@@ -247,42 +255,65 @@ impl<'b, 'a> Graph<'b, 'a> {
         }
     }
 
-    /// What a plant's descent and statement say of one locus.
-    fn add_descent(&mut self, plant: i64, locus: LocusIx) {
+    /// A plant's genotype at some loci of a group is part of its genotype at all of them.
+    fn add_part(&mut self, plant: i64, whole: &LinkageGroup, key: GroupKey) {
+        let vars = vec![self.var(plant, whole), self.node(Node::Plant(plant, key))];
+        let part = whole.part(key.part);
+        let mut values = vec![0.0; whole.size() * part.size()];
+        for (genotype, to) in whole.narrowing(&part).iter().enumerate() {
+            values[genotype * part.size() + to] = 1.0;
+        }
+        let sizes = vec![whole.size(), part.size()];
+        self.factors.push(Factor::new(vars, sizes, values));
+    }
+
+    /// What a plant's descent and statement say of the loci of a group.
+    fn add_descent(&mut self, plant: i64, of: &LinkageGroup) {
         let plants = &self.known.context.plants;
-        let var = self.var(plant, locus);
+        let var = self.var(plant, of);
         let is_unstated = self.left_out.item == Some(Item::Statement(plant));
-        let statement = plants.statement_factor(plant, locus);
+        let statement = plants.statement_factor(plant, of);
         let statement = statement.filter(|_| !is_unstated);
         let family = self.known.family_of(plant).filter(|family| {
-            family.space.loci.contains(&locus)
-                && self.left_out.item != Some(Item::Batch(family.batch_id))
+            family.space.reads(of) && self.left_out.item != Some(Item::Batch(family.batch_id))
         });
-        let bred = plants.transmission(plant, locus);
+        let bred = plants.bred_from(plant);
         if family.is_none() && bred.is_none() {
             let first = if is_unstated {
-                plants.unstated(plant, locus)
+                plants.unstated(plant, of)
             } else {
-                plants.first_factor(plant, locus)
+                plants.group_factor(plant, of)
             };
             self.factors
                 .push(Factor::new(vec![var], vec![first.len()], first));
             return;
         }
-        if let (None, Some((mother, father, values))) = (family, bred) {
-            let mut vars = vec![self.var(mother, locus)];
+        if let (None, Some((mother, father))) = (family, bred) {
+            let mut vars = vec![self.var(mother, of)];
             if father != mother {
-                vars.push(self.var(father, locus));
+                vars.push(self.var(father, of));
             }
             vars.push(var);
-            let size = plants.genotypes(locus);
-            self.factors
-                .push(Factor::new(vars.clone(), vec![size; vars.len()], values));
+            self.add_transmission(plant, of, vars);
         }
         if let Some(statement) = statement {
             self.factors
                 .push(Factor::new(vec![var], vec![statement.len()], statement));
         }
+    }
+
+    /// What parents hand on, unless that is too large a table.
+    fn add_transmission(&mut self, plant: i64, of: &LinkageGroup, vars: Vec<usize>) {
+        let size = of.size();
+        let needed = vars.iter().fold(1_u128, |cells, _| cells * size as u128);
+        if needed > CELLS_LIMIT {
+            let limit = CELLS_LIMIT;
+            self.too_large = Some(TooManyCells { needed, limit });
+            return;
+        }
+        let values = self.known.context.plants.transmission(plant, of);
+        let sizes = vec![size; vars.len()];
+        self.factors.push(Factor::new(vars, sizes, values));
     }
 
     /// A plant's own looks.
@@ -294,7 +325,7 @@ impl<'b, 'a> Graph<'b, 'a> {
         let cytoplasm = self.known.context.plants.cytoplasm(plant);
         for reading in self.known.context.plants.own_looks(plant) {
             let trait_ = &looks.traits[reading.look];
-            let space = Space::new(&looks.book, trait_.model.loci());
+            let space = self.known.context.groups().space(trait_.model.loci());
             let doubtful = reading
                 .doubtful
                 .then_some(self.known.context.beliefs.doubtful);
@@ -333,7 +364,14 @@ impl<'b, 'a> Graph<'b, 'a> {
             .into_iter()
             .any(|node| self.nodes.contains_key(&node));
         let summed = family.summed.as_ref().filter(|_| !is_asked);
-        let factors = summed.map_or(family.factors.as_slice(), std::slice::from_ref);
+        let factors = match (summed, &family.factors) {
+            (Some(summed), _) => std::slice::from_ref(summed),
+            (None, Ok(factors)) => factors.as_slice(),
+            (None, Err(size)) => {
+                self.too_large = Some(*size);
+                return;
+            }
+        };
         for (nodes, sizes, values) in factors {
             let vars = nodes.iter().map(|node| self.node(*node)).collect();
             self.factors
@@ -345,9 +383,9 @@ impl<'b, 'a> Graph<'b, 'a> {
         let mut vars = Vec::new();
         let mut sizes = Vec::new();
         for plant in plants {
-            for (locus, pairs) in space.loci.iter().zip(&space.pairs) {
-                vars.push(self.var(*plant, *locus));
-                sizes.push(pairs.len());
+            for unit in &space.units {
+                vars.push(self.var(*plant, unit));
+                sizes.push(unit.size());
             }
         }
         self.factors.push(Factor::new(vars, sizes, values));

@@ -2,7 +2,8 @@
 //!
 //! A plant speaks at a locus if it was stated or looked at there, if a question asks it, or if offspring that speak
 //! came from it. All others say nothing of anybody: among the seedlings of a batch they are absorbed in its likelihood
-//! before any sum over genotypes is made. Called by the beliefs over plants.
+//! before any sum over genotypes is made. Who speaks at a locus speaks at all that are linked to it. Called by the
+//! beliefs over plants.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -36,6 +37,7 @@ impl Kin {
     /// Looks who speaks, from the youngest plants upward until nothing is added.
     pub(super) fn of(context: &Context<'_>, models: &[BatchModel], asked: &Asked) -> Self {
         let facts = context.index.facts;
+        let groups = context.groups();
         let mut kin = Self::default();
         for row in &facts.plant {
             let mut loci: BTreeSet<LocusIx> = context.plants.stated_loci(row.id).collect();
@@ -45,12 +47,12 @@ impl Kin {
             if asked.plants.contains(&row.id) {
                 loci.extend(&asked.loci);
             }
-            kin.plants.insert(row.id, loci);
+            kin.plants.insert(row.id, groups.closed(loci).collect());
         }
         let mut order: Vec<&BatchModel> = models.iter().collect();
         order.sort_by_key(|model| std::cmp::Reverse(model.batch_id));
         for model in &order {
-            let read = model.space.loci.iter().copied().collect();
+            let read = groups.closed(model.space.loci.iter().copied()).collect();
             kin.batches.insert(model.batch_id, read);
         }
         let bred: Vec<(i64, (i64, i64))> = facts

@@ -142,6 +142,13 @@ impl Looks {
         looks
     }
 
+    /// The symbols of some loci.
+    #[must_use]
+    pub fn symbols(&self, loci: &[LocusIx]) -> Vec<String> {
+        let symbol = |locus: &LocusIx| self.book.get(*locus).symbol.clone();
+        loci.iter().map(symbol).collect()
+    }
+
     /// The same, every late class showing this many times as late.
     #[must_use]
     pub fn slower(&self, times: f64) -> Self {

@@ -4,7 +4,7 @@
 //! terminal. [`suspects::suspects`] is the way in. Behind it: what counts as evidence ([`index`],
 //! [`dates`], [`evidence`]), how
 //! likely readings are ([`paces`],
-//! [`series`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
+//! [`series`]), which loci are handed on together ([`groups`]), what can have gone wrong ([`sources`]), one batch as a model ([`batch`],
 //! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]); whether that would stand if something were
 //! otherwise ([`sensitivity`]), what to score next ([`telling_trait`]) and the whole argument for one seedling ([`why`]).
@@ -25,6 +25,8 @@ mod family;
 pub mod gene_models;
 pub mod genotypes;
 mod graph;
+pub mod group;
+pub mod groups;
 pub mod index;
 pub mod kin;
 pub mod late_colour;
@@ -44,6 +46,7 @@ pub mod pulling;
 pub mod reason;
 mod related;
 pub mod remarks;
+mod said;
 pub mod sensitivity;
 pub mod series;
 pub mod sources;

@@ -1,7 +1,8 @@
 //! What is known of a plant before any of its offspring: statements, priors, its own looks.
 //!
 //! The first factor of a plant is its statement or prior; "at its word" takes a statement as certain. A plant of known
-//! parents has what they hand on, and its statement beside it. All are per locus, since loci are independent here.
+//! parents has what they hand on, and its statement beside it. All are by linkage group, most of them of one locus; what
+//! is stated of several loci of a group, phases among it, stands next door.
 
 use std::collections::HashMap;
 use std::sync::{Mutex, OnceLock};
@@ -16,18 +17,20 @@ use crate::records::rows::{PlantCytoplasm, PlantKind, PlantRow};
 
 use super::DiagnosisError;
 use super::evidence::{Telling, telling_readings};
+use super::group::{GroupKey, LinkageGroup, Side};
+use super::groups::Groups;
 use super::index::Index;
 use super::looks::Looks;
-use super::space::{mean_gametes, union};
+use super::said::Said;
 
 /// A genotype stated of one plant at one locus.
 #[derive(Debug, Clone)]
-struct Statement {
-    at: StatedLocus,
-    proven: bool,
+pub(super) struct Statement {
+    pub(super) at: StatedLocus,
+    pub(super) proven: bool,
 }
 
-type Memo = Mutex<HashMap<(i64, usize), Vec<f64>>>;
+type Memo = Mutex<HashMap<(i64, GroupKey), Vec<f64>>>;
 
 /// What is known of the plants of a ledger before any batch.
 #[derive(Debug)]
@@ -36,6 +39,8 @@ pub struct Plants<'a> {
     looks: &'a Looks,
     beliefs: &'a Assumptions,
     statements: HashMap<(i64, usize), Statement>,
+    /// Which loci are tied together.
+    pub(super) groups: Groups,
     shares: Vec<OnceLock<Vec<f64>>>,
     firsts: Memo,
     words: Memo,
@@ -45,7 +50,7 @@ pub struct Plants<'a> {
 const DEEPEST: usize = 500;
 
 impl<'a> Plants<'a> {
-    /// Reads the statements.
+    /// Reads the statements; `asked` are loci that matter beside those read or stated.
     ///
     /// # Errors
     /// [`DiagnosisError::Unreadable`] where a stored statement is no genotype.
@@ -53,8 +58,9 @@ impl<'a> Plants<'a> {
         index: &'a Index<'a>,
         looks: &'a Looks,
         beliefs: &'a Assumptions,
+        asked: &[LocusIx],
     ) -> Result<Self, DiagnosisError> {
-        let mut statements = HashMap::new();
+        let mut statements: HashMap<(i64, usize), Statement> = HashMap::new();
         let mut book = looks.book.clone();
         for row in &index.facts.statement {
             let genotype = Genotype::parse(&row.genotype, &mut book).map_err(|error| {
@@ -76,7 +82,10 @@ impl<'a> Plants<'a> {
             }
         }
         let shares = (0..looks.book.len()).map(|_| OnceLock::new()).collect();
+        let stated = statements.keys().map(|key| LocusIx(key.1));
+        let groups = Groups::new(looks, index, stated.chain(asked.iter().copied()));
         Ok(Self {
+            groups,
             index,
             looks,
             beliefs,
@@ -103,64 +112,54 @@ impl<'a> Plants<'a> {
         }
     }
 
-    /// P(genotype) from the locus's shares and the plant's inbreeding, or from its parents' first factors.
-    fn prior(&self, plant: i64, locus: LocusIx, depth: usize, word: bool) -> Vec<f64> {
+    /// P(genotype) from the loci's shares and the plant's inbreeding, or from its parents' first factors.
+    fn prior(&self, plant: i64, of: &LinkageGroup, depth: usize, word: bool) -> Vec<f64> {
         let row = self.index.facts.plant.get(plant);
         if depth < DEEPEST
             && let Some(row) = row
             && let Some((mother, father)) = parents_of(self.index.facts, row)
         {
             let fixed = fixed_since(self.index.facts, self.beliefs, row);
-            let pairs = self.pairs(locus);
-            let alleles = self.looks.book.get(locus).alleles.len();
-            let gametes = |parent: i64| {
-                mean_gametes(&pairs, &self.known(parent, locus, depth + 1, word), alleles)
+            let known = |parent: i64| self.known(parent, of, depth + 1, word);
+            let born = match mother == father {
+                true => of.selfed(&known(mother)),
+                false => of.union(
+                    &of.mean_gametes(&known(mother), Side::Egg),
+                    &of.mean_gametes(&known(father), Side::Pollen),
+                ),
             };
-            if mother == father {
-                let parent = self.known(mother, locus, depth + 1, word);
-                return selfed_since(&pairs, selfed(&pairs, &parent, alleles), fixed);
-            }
-            let crossed = union(&pairs, &gametes(mother), &gametes(father));
-            return selfed_since(&pairs, crossed, fixed);
+            return of.selfed_since(born, fixed);
         }
         let inbreeding = row.map_or(self.beliefs.inbreeding_plant, |row| {
             fixed_since(self.index.facts, self.beliefs, row)
         });
-        founder_prior(
-            &self.pairs(locus),
-            &self.looks.book.get(locus).shares(),
-            inbreeding,
-        )
+        let of_locus = |locus: &LocusIx| {
+            let shares = self.looks.book.get(*locus).shares();
+            founder_prior(&self.pairs(*locus), &shares, inbreeding)
+        };
+        let by_locus: Vec<Vec<f64>> = of.loci.iter().map(of_locus).collect();
+        of.spread(&by_locus)
     }
 
-    /// The offspring that two plants promise at one locus, both at their word.
+    /// The offspring that two plants promise, both at their word.
     #[must_use]
-    pub fn offspring_at_word(&self, mother: i64, father: i64, locus: LocusIx) -> Vec<f64> {
-        let pairs = self.pairs(locus);
-        let alleles = self.looks.book.get(locus).alleles.len();
+    pub fn offspring_at_word(&self, mother: i64, father: i64, of: &LinkageGroup) -> Vec<f64> {
         if mother == father {
-            return selfed(&pairs, &self.at_word(mother, locus), alleles);
+            return of.selfed(&self.group_at_word(mother, of));
         }
-        union(
-            &pairs,
-            &self.gametes_at_word(mother, locus),
-            &self.gametes_at_word(father, locus),
-        )
+        let pollen = of.mean_gametes(&self.group_at_word(father, of), Side::Pollen);
+        of.union(&self.eggs_at_word(mother, of), &pollen)
     }
 
-    /// The gametes of a plant at its word.
+    /// The eggs of a plant at its word.
     #[must_use]
-    pub fn gametes_at_word(&self, plant: i64, locus: LocusIx) -> Vec<f64> {
-        mean_gametes(
-            &self.pairs(locus),
-            &self.at_word(plant, locus),
-            self.looks.book.get(locus).alleles.len(),
-        )
+    pub fn eggs_at_word(&self, plant: i64, of: &LinkageGroup) -> Vec<f64> {
+        of.mean_gametes(&self.group_at_word(plant, of), Side::Egg)
     }
 
-    fn known(&self, plant: i64, locus: LocusIx, depth: usize, word: bool) -> Vec<f64> {
+    fn known(&self, plant: i64, of: &LinkageGroup, depth: usize, word: bool) -> Vec<f64> {
         let memo = if word { &self.words } else { &self.firsts };
-        let key = (plant, locus.0);
+        let key = (plant, of.key);
         if let Some(known) = memo
             .lock()
             .expect("no thread panics while it holds the memo")
@@ -168,25 +167,39 @@ impl<'a> Plants<'a> {
         {
             return known.clone();
         }
-        let known = self.compute(plant, locus, depth, word);
+        let known = self.compute(plant, of, depth, word);
         memo.lock()
             .expect("no thread panics while it holds the memo")
             .insert(key, known.clone());
         known
     }
 
-    fn compute(&self, plant: i64, locus: LocusIx, depth: usize, word: bool) -> Vec<f64> {
-        let prior = self.prior(plant, locus, depth, word);
-        let Some(statement) = self.statements.get(&(plant, locus.0)) else {
+    fn compute(&self, plant: i64, of: &LinkageGroup, depth: usize, word: bool) -> Vec<f64> {
+        let prior = self.prior(plant, of, depth, word);
+        let said = self.said(plant, of, word);
+        if said.is_silent() {
             return prior;
+        }
+        said.over(of, &prior)
+    }
+
+    /// What is stated of a plant at the loci of a group, and how far it is trusted.
+    fn said(&self, plant: i64, of: &LinkageGroup, word: bool) -> Said<'_> {
+        let of_locus = |locus: &LocusIx| {
+            let statement = self.statements.get(&(plant, locus.0))?;
+            let trust = if word {
+                1.0
+            } else {
+                self.trust(statement, *locus)
+            };
+            Some((statement, trust))
         };
-        let pairs = self.pairs(locus);
-        let trust = if word {
-            1.0
-        } else {
-            self.trust(statement, locus)
+        let phase_trust = |said: &Statement| match (word, said.proven) {
+            (true, _) => 1.0,
+            (false, true) => self.beliefs.trust_proven,
+            (false, false) => self.beliefs.trust_stated,
         };
-        stated_factor(&pairs, &prior, |pair| statement.at.matches(pair), trust)
+        Said::new(of.loci.iter().map(of_locus).collect(), phase_trust)
     }
 
     fn trust(&self, statement: &Statement, locus: LocusIx) -> f64 {
@@ -202,16 +215,22 @@ impl<'a> Plants<'a> {
         }
     }
 
-    /// The plant's statement with its trust, or its prior: a distribution over the locus's genotypes.
+    /// The plant's statement with its trust, or its prior: a distribution over the genotypes of a group.
     #[must_use]
-    pub fn first_factor(&self, plant: i64, locus: LocusIx) -> Vec<f64> {
-        self.known(plant, locus, 0, false)
+    pub fn group_factor(&self, plant: i64, of: &LinkageGroup) -> Vec<f64> {
+        self.known(plant, of, 0, false)
     }
 
-    /// What a plant is at one locus before its statement: its prior, or what its parents' first factors give.
+    /// The same at one locus.
     #[must_use]
-    pub fn unstated(&self, plant: i64, locus: LocusIx) -> Vec<f64> {
-        self.prior(plant, locus, 0, false)
+    pub fn first_factor(&self, plant: i64, locus: LocusIx) -> Vec<f64> {
+        self.group_factor(plant, &self.groups.alone(locus))
+    }
+
+    /// What a plant is before its statement: its prior, or what its parents' first factors give.
+    #[must_use]
+    pub fn unstated(&self, plant: i64, of: &LinkageGroup) -> Vec<f64> {
+        self.prior(plant, of, 0, false)
     }
 
     /// Whether genotypes at some loci are as stated of a plant, as far as anything is.
@@ -238,12 +257,6 @@ impl<'a> Plants<'a> {
         self.stated_at(plant, &loci)
     }
 
-    /// How many genotypes a locus has.
-    #[must_use]
-    pub fn genotypes(&self, locus: LocusIx) -> usize {
-        self.pairs(locus).len()
-    }
-
     /// The loci stated of a plant.
     pub fn stated_loci(&self, plant: i64) -> impl Iterator<Item = LocusIx> + '_ {
         let own = self.statements.keys().filter(move |key| key.0 == plant);
@@ -253,53 +266,81 @@ impl<'a> Plants<'a> {
     /// P(what is stated | genotype) of a plant whose descent says something already: the trust for each genotype that
     /// fits, the rest shared evenly by the others.
     #[must_use]
-    pub fn statement_factor(&self, plant: i64, locus: LocusIx) -> Option<Vec<f64>> {
-        let statement = self.statements.get(&(plant, locus.0))?;
-        let trust = self.trust(statement, locus);
-        let fits: Vec<bool> = self
-            .pairs(locus)
-            .iter()
-            .map(|pair| statement.at.matches(*pair))
-            .collect();
-        let others = fits.iter().filter(|fit| !**fit).count();
-        let chance = |fit: &bool| match fit {
-            true => trust,
-            false => (1.0 - trust) / others as f64,
-        };
-        Some(fits.iter().map(chance).collect())
+    pub fn statement_factor(&self, plant: i64, of: &LinkageGroup) -> Option<Vec<f64>> {
+        let said = self.said(plant, of, false);
+        (!said.is_silent()).then(|| said.likelihood(of))
     }
 
-    /// The parents of a plant that came from no batch, and P(genotype | theirs) at one locus, selfings since in it:
-    /// mother's genotype running slowest, its own fastest; for a self the parent's alone.
+    /// The parents of a plant that came from no batch.
     #[must_use]
-    pub fn transmission(&self, plant: i64, locus: LocusIx) -> Option<(i64, i64, Vec<f64>)> {
+    pub fn bred_from(&self, plant: i64) -> Option<(i64, i64)> {
         let row = self.index.facts.plant.get(plant)?;
-        let (mother, father) =
-            parents_of(self.index.facts, row).filter(|_| row.batch_id.is_none())?;
-        let fixed = fixed_since(self.index.facts, self.beliefs, row);
-        let pairs = self.pairs(locus);
-        let alleles = self.looks.book.get(locus).alleles.len();
-        let gametes: Vec<Vec<f64>> = pairs
-            .iter()
-            .map(|pair| mean_gametes(&[*pair], &[1.0], alleles))
+        parents_of(self.index.facts, row).filter(|_| row.batch_id.is_none())
+    }
+
+    /// P(genotype | those of its parents) of a plant that came from no batch, selfings since in it: mother's genotype
+    /// running slowest, its own fastest; for a self the parent's alone.
+    #[must_use]
+    pub fn transmission(&self, plant: i64, of: &LinkageGroup) -> Vec<f64> {
+        let facts = self.index.facts;
+        let row = facts.plant.get(plant);
+        let fixed = row.map_or(0.0, |row| fixed_since(facts, self.beliefs, row));
+        let is_self = self
+            .bred_from(plant)
+            .is_some_and(|(mother, father)| mother == father);
+        let all = 0..of.size();
+        let since: Vec<Vec<f64>> = all
+            .clone()
+            .map(|genotype| {
+                let mut born = vec![0.0; of.size()];
+                born[genotype] = 1.0;
+                of.selfed_since(born, fixed)
+            })
             .collect();
-        let born =
-            |one: &[f64], other: &[f64]| selfed_since(&pairs, union(&pairs, one, other), fixed);
-        let values = if mother == father {
-            gametes.iter().flat_map(|own| born(own, own)).collect()
-        } else {
-            gametes
-                .iter()
-                .flat_map(|one| gametes.iter().flat_map(|other| born(one, other)))
-                .collect()
+        let grown = |born: Vec<f64>| {
+            if fixed == 0.0 {
+                return born;
+            }
+            let mut sums = vec![0.0; of.size()];
+            for (p, since) in born.iter().zip(&since) {
+                sums.iter_mut()
+                    .zip(since)
+                    .for_each(|(sum, q)| *sum += p * q);
+            }
+            sums
         };
-        Some((mother, father, values))
+        if is_self {
+            return all.flat_map(|parent| grown(of.self_of(parent))).collect();
+        }
+        let [eggs, pollen] = [Side::Egg, Side::Pollen].map(|side| {
+            let gametes = all.clone().map(|genotype| of.gametes(genotype, side));
+            gametes.collect::<Vec<_>>()
+        });
+        let pairs = eggs
+            .iter()
+            .flat_map(|egg| pollen.iter().map(move |grain| (egg, grain)));
+        pairs
+            .flat_map(|(egg, grain)| grown(of.union(egg, grain)))
+            .collect()
     }
 
     /// The plant's stated genotype as certain, or its prior.
     #[must_use]
+    pub fn group_at_word(&self, plant: i64, of: &LinkageGroup) -> Vec<f64> {
+        self.known(plant, of, 0, true)
+    }
+
+    /// The same at one locus.
+    #[must_use]
     pub fn at_word(&self, plant: i64, locus: LocusIx) -> Vec<f64> {
-        self.known(plant, locus, 0, true)
+        self.group_at_word(plant, &self.groups.alone(locus))
+    }
+
+    /// The gametes of a stranger: each locus by its allele shares.
+    #[must_use]
+    pub fn strangers(&self, of: &LinkageGroup) -> Vec<f64> {
+        let shares: Vec<&[f64]> = of.loci.iter().map(|l| self.allele_shares(*l)).collect();
+        of.equilibrium(&shares)
     }
 
     /// Which allele of a plant came from its mother and which from its father: as stated, or where a parent
@@ -341,9 +382,8 @@ impl<'a> Plants<'a> {
     #[must_use]
     pub fn allele_shares(&self, locus: LocusIx) -> &[f64] {
         self.shares[locus.0].get_or_init(|| {
-            let pairs = self.pairs(locus);
-            let own = self.looks.book.get(locus).shares();
-            let mut sums = own.clone();
+            let of = self.groups.alone(locus);
+            let mut sums = self.looks.book.get(locus).shares();
             let mut founders = 1.0;
             for plant in self
                 .index
@@ -352,7 +392,7 @@ impl<'a> Plants<'a> {
                 .iter()
                 .filter(|row| self.is_founder(row))
             {
-                let gametes = mean_gametes(&pairs, &self.first_factor(plant.id, locus), own.len());
+                let gametes = of.mean_gametes(&self.group_factor(plant.id, &of), Side::Egg);
                 sums.iter_mut()
                     .zip(gametes)
                     .for_each(|(sum, share)| *sum += share);
@@ -403,64 +443,4 @@ pub fn founder_prior(pairs: &[Diploid], shares: &[f64], inbreeding: f64) -> Vec<
             }
         })
         .collect()
-}
-
-/// The trust shared over the matching genotypes in proportion to the prior, the rest evenly over the others.
-fn stated_factor(
-    pairs: &[Diploid],
-    prior: &[f64],
-    matches: impl Fn(Diploid) -> bool,
-    trust: f64,
-) -> Vec<f64> {
-    let fits: Vec<bool> = pairs.iter().map(|pair| matches(*pair)).collect();
-    let fitting = fits.iter().filter(|fit| **fit).count();
-    let mass: f64 = prior
-        .iter()
-        .zip(&fits)
-        .filter(|(_, fit)| **fit)
-        .map(|(p, _)| p)
-        .sum();
-    let others = pairs.len() - fitting;
-    let trust = if others == 0 { 1.0 } else { trust };
-    prior
-        .iter()
-        .zip(&fits)
-        .map(|(p, fit)| match (fit, mass > 0.0) {
-            (true, true) => trust * p / mass,
-            (true, false) => trust / fitting as f64,
-            (false, _) => (1.0 - trust) / others as f64,
-        })
-        .collect()
-}
-
-/// The offspring of one selfed plant of uncertain genotype.
-fn selfed(pairs: &[Diploid], parent: &[f64], alleles: usize) -> Vec<f64> {
-    let mut sums = vec![0.0; pairs.len()];
-    for (pair, weight) in pairs.iter().zip(parent) {
-        let gametes = mean_gametes(&[*pair], &[1.0], alleles);
-        for (sum, p) in sums.iter_mut().zip(union(pairs, &gametes, &gametes)) {
-            *sum += weight * p;
-        }
-    }
-    sums
-}
-
-/// The genotypes after selfings that fixed this share of the heterozygous plants, half for either allele.
-fn selfed_since(pairs: &[Diploid], mut weights: Vec<f64>, fixed: f64) -> Vec<f64> {
-    for (at, pair) in pairs
-        .iter()
-        .enumerate()
-        .filter(|(_, pair)| !pair.is_homozygous())
-    {
-        let gone = weights[at] * fixed;
-        weights[at] -= gone;
-        for allele in [pair.a(), pair.b()] {
-            let pure = pairs
-                .iter()
-                .position(|other| *other == Diploid::new(allele, allele))
-                .expect("every allele has its homozygote");
-            weights[pure] += gone / 2.0;
-        }
-    }
-    weights
 }

@@ -5,7 +5,7 @@
 
 use crate::genetics::locus::LocusIx;
 use crate::records::day::Day;
-use crate::records::rows::{BatchRow, LocusRow, Thing};
+use crate::records::rows::{BatchRow, Thing};
 
 use super::answer::{EvidenceNote, Named, SeedlingAnswer, Source, Verdict};
 use super::batch::BatchModel;
@@ -177,36 +177,12 @@ fn contradictory(model: &BatchModel) -> Option<EvidenceNote> {
     (count > 0).then_some(EvidenceNote::Contradictory { count })
 }
 
-/// Loci read here that stand on one chromosome at known places, or have a measured recombination.
+/// Loci read here that stand on one chromosome, how far apart nobody has stated.
 fn taken_as_independent(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
-    let facts = context.index.facts;
-    let symbols: Vec<&str> = model
-        .space
-        .loci
-        .iter()
-        .map(|locus| context.looks.book.get(*locus).symbol.as_str())
-        .collect();
-    let rows: Vec<_> = facts
-        .locus
-        .iter()
-        .filter(|row| symbols.contains(&row.symbol.as_str()))
-        .collect();
-    let placed = |row: &LocusRow| row.at_cm.as_ref().and(row.chromosome.clone());
-    let tied = |one: &LocusRow, other: &LocusRow| {
-        let measured = facts.recombination.iter().any(|r| {
-            (r.locus_a, r.locus_b) == (one.id, other.id)
-                || (r.locus_a, r.locus_b) == (other.id, one.id)
-        });
-        measured || placed(one).is_some_and(|at| placed(other) == Some(at))
-    };
-    let loci: Vec<String> = rows
-        .iter()
-        .filter(|one| {
-            rows.iter()
-                .any(|other| other.id != one.id && tied(one, other))
-        })
-        .map(|row| row.symbol.clone())
-        .collect();
+    let loci = context
+        .groups()
+        .taken_as_independent(context.looks, &model.space.loci);
+    let loci = context.looks.symbols(&loci);
     (!loci.is_empty()).then_some(EvidenceNote::TakenAsIndependent { loci })
 }
 
@@ -275,14 +251,14 @@ fn bad_fit(
                 continue;
             };
             let word = context.plants.at_word(*plant, *locus);
-            let mut marginal = vec![0.0; model.space.pairs[at].len()];
+            let mut marginal = vec![0.0; model.space.pairs_at(at).len()];
             for (pair, p) in joint.iter().enumerate() {
                 let genotype = if which == 0 {
                     model.pair(pair).0
                 } else {
                     model.pair(pair).1
                 };
-                marginal[model.space.digits(genotype)[at]] += p / total;
+                marginal[model.space.digit_at(genotype, at)] += p / total;
             }
             let against = marginal.iter().enumerate().filter(|(g, _)| word[*g] == 0.0);
             if let Some((g, p)) = against
@@ -321,7 +297,7 @@ fn written(
     at: usize,
     genotype: usize,
 ) -> String {
-    model.space.pairs[at][genotype].written(context.looks.book.get(locus))
+    model.space.pairs_at(at)[genotype].written(context.looks.book.get(locus))
 }
 
 /// The class that a plant of a genotype shows in a trait read here, where what is stated of it would show another.
@@ -342,7 +318,8 @@ fn would_show(
         .map(|place| &context.looks.traits[*place]);
     let mut alone = looks.filter(|look| look.model.loci() == [locus]);
     alone.find_map(|look| {
-        let class = |g: usize| look.model.class_of(&[model.space.pairs[at][g]], cytoplasm);
+        let pairs = model.space.pairs_at(at);
+        let class = |g: usize| look.model.class_of(&[pairs[g]], cytoplasm);
         let shown = class(genotype);
         let stated_shows_it = (0..word.len()).any(|g| word[g] > 0.0 && class(g) == shown);
         (!stated_shows_it).then(|| look.classes[shown].name.clone())

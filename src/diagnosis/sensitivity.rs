@@ -3,8 +3,6 @@
 //! One supposition at a time, all else as it is: off-types half or twice as common, late colour slower, a parent not
 //! what is stated of it. Other batches keep what they say of the plants. Called by `suspects` for its culls and by `why`.
 
-use crate::genetics::genotype::Diploid;
-
 use super::batch::{BatchModel, Group};
 use super::belief::Beliefs;
 use super::context::Context;
@@ -324,18 +322,18 @@ fn ratios_by_genotype(
     let is_kept = row.batch_id.is_some_and(|batch| net.is_family(batch));
     let mut stated = false;
     let mut ratios = vec![1.0; model.space.size];
-    for (place, locus) in model.space.loci.iter().enumerate() {
-        let Some(likelihood) = plants.statement_factor(plant, *locus) else {
+    for (place, unit) in model.space.units.iter().enumerate() {
+        let Some(likelihood) = plants.statement_factor(plant, unit) else {
             continue;
         };
         stated = true;
-        let bred = is_kept || plants.transmission(plant, *locus).is_some();
+        let bred = is_kept || plants.bred_from(plant).is_some();
         let by_genotype: Vec<f64> = if bred {
             likelihood.iter().map(|with| 1.0 / with).collect()
         } else {
             let (without, with) = (
-                plants.unstated(plant, *locus),
-                plants.first_factor(plant, *locus),
+                plants.unstated(plant, unit),
+                plants.group_factor(plant, unit),
             );
             let ratio = |(p, q): (&f64, &f64)| if *p == 0.0 { 0.0 } else { p / q };
             without.iter().zip(&with).map(ratio).collect()
@@ -343,11 +341,8 @@ fn ratios_by_genotype(
         if by_genotype.iter().any(|ratio| !ratio.is_finite()) {
             return None;
         }
-        let pairs: Vec<Diploid> = plants.pairs(*locus);
         for (joint, ratio) in ratios.iter_mut().enumerate() {
-            let own = model.space.genotype(joint)[place];
-            let at = pairs.iter().position(|pair| *pair == own);
-            *ratio *= by_genotype[at.expect("every genotype of a locus is listed")];
+            *ratio *= by_genotype[model.space.digits(joint)[place]];
         }
     }
     stated.then_some(ratios)

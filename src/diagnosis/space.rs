@@ -1,131 +1,162 @@
 //! The genotypes that matter for a batch: those at the loci that its traits read, and no others.
 //!
-//! A joint genotype is a number that counts through the loci's genotypes, the last locus running fastest.
+//! A joint genotype is a number that counts through the genotypes of its linkage groups, the last group running fastest.
 //! What the eye can tell apart of them is a profile: the final class of each trait read.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use crate::genetics::genotype::Diploid;
-use crate::genetics::locus::{LocusBook, LocusIx};
+use crate::genetics::locus::LocusIx;
 use crate::genetics::rule::Cytoplasm;
 
+use super::group::{LinkageGroup, Side};
 use super::looks::Looks;
 
-/// Genotypes at a few independent loci.
+/// Genotypes at a few loci: those of independent groups of linked loci, mostly of one locus each.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Space {
-    /// The loci, ascending.
+    /// The loci, in the order asked.
     pub loci: Vec<LocusIx>,
-    /// Number of alleles at each.
-    pub alleles: Vec<usize>,
-    /// The genotypes at each.
-    pub pairs: Vec<Vec<Diploid>>,
+    /// The groups they make up, none with a locus that was not asked.
+    pub units: Vec<Arc<LinkageGroup>>,
+    /// For each locus its group and its place there.
+    places: Vec<(usize, usize)>,
     /// How many joint genotypes.
     pub size: usize,
 }
 
+/// Gametes of a joint genotype: for each group the chance of each haplotype.
+pub type Gametes = Vec<Vec<f64>>;
+
 impl Space {
-    /// The genotypes at `loci`.
+    /// The genotypes of groups that together hold just these loci.
     #[must_use]
-    pub fn new(book: &LocusBook, loci: &[LocusIx]) -> Self {
-        let alleles: Vec<usize> = loci.iter().map(|ix| book.get(*ix).alleles.len()).collect();
-        let pairs: Vec<Vec<Diploid>> = alleles.iter().map(|k| Diploid::all(*k)).collect();
-        let size = pairs.iter().map(Vec::len).product();
+    pub fn new(loci: &[LocusIx], units: Vec<Arc<LinkageGroup>>) -> Self {
+        let place = |locus: &LocusIx| {
+            let of_unit = |(at, unit): (usize, &Arc<LinkageGroup>)| {
+                let place = unit.loci.iter().position(|own| own == locus);
+                place.map(|place| (at, place))
+            };
+            let mut found = units.iter().enumerate().filter_map(of_unit);
+            found.next().expect("every locus is in one of the groups")
+        };
         Self {
+            places: loci.iter().map(place).collect(),
+            size: units.iter().map(|unit| unit.size()).product(),
             loci: loci.to_vec(),
-            alleles,
-            pairs,
-            size,
+            units,
         }
     }
 
     /// The genotypes of a joint genotype, locus by locus.
     #[must_use]
     pub fn genotype(&self, joint: usize) -> Vec<Diploid> {
-        self.digits(joint)
-            .iter()
-            .zip(&self.pairs)
-            .map(|(at, pairs)| pairs[*at])
-            .collect()
+        let digits = self.digits(joint);
+        let pair = |(unit, place): &(usize, usize)| self.units[*unit].pair(digits[*unit], *place);
+        self.places.iter().map(pair).collect()
     }
 
-    /// The number of the genotype at each locus of a joint genotype.
+    /// The alleles of a joint genotype at each locus, those of one strand first; of unlinked loci in any order.
+    #[must_use]
+    pub fn strands(&self, joint: usize) -> Vec<[u8; 2]> {
+        let digits = self.digits(joint);
+        let units = self.units.iter().zip(&digits);
+        let strands: Vec<[Vec<u8>; 2]> = units.map(|(unit, at)| unit.strands(*at)).collect();
+        let of = |(unit, place): &(usize, usize)| {
+            let [one, other] = &strands[*unit];
+            [one[*place], other[*place]]
+        };
+        self.places.iter().map(of).collect()
+    }
+
+    /// Whether it holds a locus of a group.
+    #[must_use]
+    pub fn reads(&self, group: &LinkageGroup) -> bool {
+        self.units
+            .iter()
+            .any(|unit| unit.key.first == group.key.first)
+    }
+
+    /// Whether the locus at a place is linked to another of them.
+    #[must_use]
+    pub fn is_linked(&self, place: usize) -> bool {
+        !self.units[self.places[place].0].is_alone()
+    }
+
+    /// The alleles that a plant can have at the locus at a place.
+    #[must_use]
+    pub fn pairs_at(&self, place: usize) -> Vec<Diploid> {
+        let (unit, own) = self.places[place];
+        Diploid::all(self.units[unit].alleles[own])
+    }
+
+    /// The number of the alleles at the locus at a place, among those of a plant there.
+    #[must_use]
+    pub fn digit_at(&self, joint: usize, place: usize) -> usize {
+        let (unit, own) = self.places[place];
+        let pair = self.units[unit].pair(self.digits(joint)[unit], own);
+        pair.index(self.units[unit].alleles[own])
+    }
+
+    /// The number of the genotype of each group of a joint genotype.
     #[must_use]
     pub fn digits(&self, mut joint: usize) -> Vec<usize> {
-        let mut digits = vec![0; self.pairs.len()];
-        for (digit, pairs) in digits.iter_mut().zip(&self.pairs).rev() {
-            *digit = joint % pairs.len();
-            joint /= pairs.len();
+        let mut digits = vec![0; self.units.len()];
+        for (digit, unit) in digits.iter_mut().zip(&self.units).rev() {
+            *digit = joint % unit.size();
+            joint /= unit.size();
         }
         digits
     }
 
-    /// The joint distribution of independent loci.
+    /// The joint distribution of independent groups.
     #[must_use]
-    pub fn joint(&self, by_locus: &[Vec<f64>]) -> Vec<f64> {
-        by_locus.iter().fold(vec![1.0], |joint, locus| {
+    pub fn joint(&self, by_unit: &[Vec<f64>]) -> Vec<f64> {
+        by_unit.iter().fold(vec![1.0], |joint, unit| {
             joint
                 .iter()
-                .flat_map(|p| locus.iter().map(move |q| p * q))
+                .flat_map(|p| unit.iter().map(move |q| p * q))
                 .collect()
         })
     }
 
-    /// The gametes of a joint genotype: for each locus the chance of each allele.
+    /// The gametes of a joint genotype.
     #[must_use]
-    pub fn gametes(&self, joint: usize) -> Vec<Vec<f64>> {
-        self.genotype(joint)
-            .iter()
-            .zip(&self.alleles)
-            .map(|(pair, k)| (0..*k).map(|allele| pair.gamete(small(allele))).collect())
-            .collect()
+    pub fn gametes(&self, joint: usize, side: Side) -> Gametes {
+        let digits = self.digits(joint);
+        let units = self.units.iter().zip(&digits);
+        units.map(|(unit, at)| unit.gametes(*at, side)).collect()
     }
 
     /// The joint distribution of the offspring of two sets of gametes.
     #[must_use]
     pub fn offspring(&self, mother: &[Vec<f64>], father: &[Vec<f64>]) -> Vec<f64> {
-        let by_locus: Vec<Vec<f64>> = mother
-            .iter()
-            .zip(father)
-            .zip(&self.pairs)
-            .map(|((m, f), pairs)| union(pairs, m, f))
-            .collect();
-        self.joint(&by_locus)
+        let gametes = mother.iter().zip(father).zip(&self.units);
+        let by_unit: Vec<Vec<f64>> = gametes.map(|((m, f), unit)| unit.union(m, f)).collect();
+        self.joint(&by_unit)
     }
-}
 
-/// The distribution of the pairs that two gamete distributions of one locus make.
-#[must_use]
-pub fn union(pairs: &[Diploid], mother: &[f64], father: &[f64]) -> Vec<f64> {
-    pairs
-        .iter()
-        .map(|pair| {
-            let (a, b) = (usize::from(pair.a()), usize::from(pair.b()));
-            if a == b {
-                mother[a] * father[a]
-            } else {
-                mother[a] * father[b] + mother[b] * father[a]
-            }
-        })
-        .collect()
-}
-
-/// The gametes of an uncertain genotype at one locus.
-#[must_use]
-pub fn mean_gametes(pairs: &[Diploid], weights: &[f64], alleles: usize) -> Vec<f64> {
-    (0..alleles)
-        .map(|allele| {
-            pairs
-                .iter()
-                .zip(weights)
-                .map(|(pair, w)| w * pair.gamete(small(allele)))
-                .sum()
-        })
-        .collect()
-}
-
-fn small(allele: usize) -> u8 {
-    u8::try_from(allele).expect("a locus has fewer than 256 alleles")
+    /// For each joint genotype the one of a narrower space that it falls in.
+    #[must_use]
+    pub fn narrowing(&self, narrow: &Self) -> Vec<usize> {
+        let of_unit = |part: &Arc<LinkageGroup>| {
+            let mut wide = self.units.iter().enumerate();
+            let found = wide.find(|(_, unit)| unit.key.first == part.key.first);
+            let (at, unit) = found.expect("the wide space holds the narrow one's loci");
+            (at, unit.narrowing(part))
+        };
+        let maps: Vec<(usize, Vec<usize>)> = narrow.units.iter().map(of_unit).collect();
+        (0..self.size)
+            .map(|joint| {
+                let digits = self.digits(joint);
+                let parts = maps.iter().zip(&narrow.units);
+                parts.fold(0, |at, ((unit, map), part)| {
+                    at * part.size() + map[digits[*unit]]
+                })
+            })
+            .collect()
+    }
 }
 
 /// The profiles of a batch's traits.

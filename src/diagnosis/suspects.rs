@@ -331,7 +331,14 @@ fn decline(
 ) -> BatchAnswer {
     let TooManyCells { needed, limit } = declined;
     let mut notes = model.evidence.notes.clone();
-    notes.push(EvidenceNote::TooLarge { needed, limit });
+    let units = model.space.units.iter().filter(|unit| !unit.is_alone());
+    notes.push(EvidenceNote::TooLarge {
+        needed,
+        limit,
+        linked: units
+            .map(|unit| context.looks.symbols(&unit.loci))
+            .collect(),
+    });
     BatchAnswer {
         n: model.evidence.n,
         unscored: model.evidence.unscored,

@@ -165,14 +165,12 @@ fn own_classes(context: &Context<'_>, model: &BatchModel, plant: i64) -> Vec<Str
 
 /// What a plant at its word shows in the traits read in a batch.
 fn looking(context: &Context<'_>, model: &BatchModel, plant: i64) -> Vec<String> {
-    let by_locus: Vec<Vec<f64>> = model
-        .space
-        .loci
-        .iter()
-        .map(|locus| context.plants.at_word(plant, *locus))
+    let units = model.space.units.iter();
+    let by_unit: Vec<Vec<f64>> = units
+        .map(|unit| context.plants.group_at_word(plant, unit))
         .collect();
     let shown = model.profiles.project(
-        &model.space.joint(&by_locus),
+        &model.space.joint(&by_unit),
         context.plants.cytoplasm(plant),
     );
     let traits = model.profiles.traits.iter().enumerate();

@@ -91,15 +91,13 @@ fn seed_of_two(
     father: i64,
     cytoplasm: Cytoplasm,
 ) -> Vec<f64> {
-    let by_locus: Vec<Vec<f64>> = model
-        .space
-        .loci
-        .iter()
-        .map(|locus| context.plants.offspring_at_word(mother, father, *locus))
+    let units = model.space.units.iter();
+    let by_unit: Vec<Vec<f64>> = units
+        .map(|unit| context.plants.offspring_at_word(mother, father, unit))
         .collect();
     model
         .profiles
-        .project(&model.space.joint(&by_locus), cytoplasm)
+        .project(&model.space.joint(&by_unit), cytoplasm)
 }
 
 fn source_at_word(
@@ -121,21 +119,13 @@ fn source_at_word(
             context.plants.cytoplasm(mother),
         ),
         Seed::UnknownPollen => {
-            let mother: Vec<Vec<f64>> = model
-                .space
-                .loci
-                .iter()
-                .map(|locus| context.plants.gametes_at_word(model.mother, *locus))
-                .collect();
-            let unknown: Vec<Vec<f64>> = model
-                .space
-                .loci
-                .iter()
-                .map(|locus| context.plants.allele_shares(*locus).to_vec())
+            let units = model.space.units.iter();
+            let eggs: Vec<Vec<f64>> = units
+                .map(|unit| context.plants.eggs_at_word(model.mother, unit))
                 .collect();
             model
                 .profiles
-                .project(&model.space.offspring(&mother, &unknown), own)
+                .project(&model.space.offspring(&eggs, model.strangers()), own)
         }
         Seed::UnknownSeed | Seed::OutsideCross => model
             .profiles

@@ -214,8 +214,10 @@ impl LinkageMap {
         }
     }
 
-    /// Loci tied together by known distances, in the order in which they were named.
-    fn groups(&self, loci: &[LocusIx]) -> Vec<Vec<LocusIx>> {
+    /// Loci tied together by known distances, in the order in which they were named; a locus that nothing ties stands
+    /// alone.
+    #[must_use]
+    pub fn groups(&self, loci: &[LocusIx]) -> Vec<Vec<LocusIx>> {
         let mut groups: Vec<Vec<LocusIx>> = Vec::new();
         for locus in loci {
             let ties =

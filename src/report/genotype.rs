@@ -36,6 +36,12 @@ struct LocusJson<'a> {
 }
 
 #[derive(Serialize)]
+struct GroupJson<'a> {
+    loci: &'a [String],
+    genotypes: Vec<GenotypeJson<'a>>,
+}
+
+#[derive(Serialize)]
 struct MovedJson<'a> {
     what: String,
     locus: &'a str,
@@ -60,17 +66,28 @@ struct ClashJson {
 
 impl LocusJson<'_> {
     fn of(belief: &LocusBelief) -> LocusJson<'_> {
-        let genotypes = belief
-            .genotypes
-            .iter()
-            .map(|(genotype, p)| GenotypeJson { genotype, p: *p });
         LocusJson {
             locus: &belief.locus,
             stated: belief.stated.as_deref(),
             told: belief.is_told,
-            genotypes: genotypes.collect(),
+            genotypes: genotypes_json(&belief.genotypes),
         }
     }
+}
+
+fn genotypes_json(genotypes: &[(String, f64)]) -> Vec<GenotypeJson<'_>> {
+    let all = genotypes.iter();
+    all.map(|(genotype, p)| GenotypeJson { genotype, p: *p })
+        .collect()
+}
+
+fn groups_json(belief: &PlantBelief) -> Vec<GroupJson<'_>> {
+    let all = belief.groups.iter();
+    all.map(|group| GroupJson {
+        loci: &group.loci,
+        genotypes: genotypes_json(&group.genotypes),
+    })
+    .collect()
 }
 
 fn loci_json(belief: &PlantBelief) -> Vec<LocusJson<'_>> {
@@ -96,6 +113,7 @@ impl Serialize for GenotypeAnswer {
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("plant", &self.0.label)?;
         map.serialize_entry("loci", &loci_json(&self.0))?;
+        map.serialize_entry("groups", &groups_json(&self.0))?;
         map.serialize_entry("evidence", &evidence)?;
         map.serialize_entry("clashes", &clashes)?;
         map.end()
@@ -127,6 +145,7 @@ impl Serialize for AllGenotypes {
         struct One<'a> {
             plant: &'a str,
             loci: Vec<LocusJson<'a>>,
+            groups: Vec<GroupJson<'a>>,
         }
         let plants: Vec<One<'_>> = self
             .0
@@ -134,6 +153,7 @@ impl Serialize for AllGenotypes {
             .map(|belief| One {
                 plant: &belief.label,
                 loci: loci_json(belief),
+                groups: groups_json(belief),
             })
             .collect();
         let mut map = serializer.serialize_map(Some(1))?;
@@ -142,12 +162,44 @@ impl Serialize for AllGenotypes {
     }
 }
 
-/// `A: A/A 98 %, A/a 2.0 %`.
-fn locus_words(belief: &LocusBelief) -> String {
-    let named = belief.genotypes.iter().filter(|(_, p)| *p >= HARDLY);
+/// `A/A 98 %, A/a 2.0 %`.
+fn genotypes_words(genotypes: &[(String, f64)]) -> String {
+    let named = genotypes.iter().filter(|(_, p)| *p >= HARDLY);
     let parts: Vec<String> = named
         .map(|(genotype, p)| format!("{} {}", shown(genotype), percent(*p)))
         .collect();
+    parts.join(", ")
+}
+
+/// Genotypes of linked loci that are named at most, and from which probability on; all stand in the JSON.
+const NAMED: usize = 5;
+const WORTH_NAMING: f64 = 0.01;
+
+/// `A and B by strand: A-B/a-b 98 %, A-b/a-B 2.0 %`, where it is heterozygous at both or may be.
+fn group_words(belief: &PlantBelief) -> impl Iterator<Item = String> {
+    let open = belief
+        .groups
+        .iter()
+        .filter(|group| group.has_phase >= HARDLY);
+    open.map(|group| {
+        let loci: Vec<String> = group.loci.iter().map(|locus| shown(locus)).collect();
+        let likely = group
+            .genotypes
+            .iter()
+            .take_while(|(_, p)| *p >= WORTH_NAMING);
+        let (named, others) = group.genotypes.split_at(likely.count().min(NAMED));
+        let mut words = genotypes_words(named);
+        let left: f64 = others.iter().map(|(_, p)| p).sum();
+        if left >= HARDLY {
+            words.push_str(&format!(", others {}", percent(left)));
+        }
+        format!("{} by strand: {words}", listed(&loci, "and"))
+    })
+}
+
+/// `A: A/A 98 %, A/a 2.0 %`.
+fn locus_words(belief: &LocusBelief) -> String {
+    let parts = genotypes_words(&belief.genotypes);
     if parts.is_empty() {
         return format!(
             "{}: nothing that it can be explains what is recorded",
@@ -158,7 +210,7 @@ fn locus_words(belief: &LocusBelief) -> String {
         .stated
         .as_deref()
         .map_or_else(String::new, |stated| format!(" (stated {})", shown(stated)));
-    format!("{}: {}{stated}", shown(&belief.locus), parts.join(", "))
+    format!("{}: {parts}{stated}", shown(&belief.locus))
 }
 
 /// `7 purple of 7`, trait by trait.
@@ -321,6 +373,9 @@ impl Answer for GenotypeAnswer {
                 "    ",
             ));
         }
+        for text in group_words(belief).filter(|_| !told.is_empty()) {
+            lines.push(wrapped(&format!("  {text}"), page.width, "    "));
+        }
         if told.is_empty() {
             lines.push("  Nothing recorded of it or its kin speaks of any locus.".to_owned());
         } else if !dull.is_empty() {
@@ -354,7 +409,10 @@ impl Answer for AllGenotypes {
         }
         let line = |belief: &PlantBelief| {
             let told = belief.loci.iter().filter(|one| one.is_told);
-            let loci: Vec<String> = told.map(locus_words).collect();
+            let mut loci: Vec<String> = told.map(locus_words).collect();
+            if !loci.is_empty() {
+                loci.extend(group_words(belief));
+            }
             let text = if loci.is_empty() {
                 format!("{}: nothing recorded speaks of it", shown(&belief.label))
             } else {

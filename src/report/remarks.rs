@@ -4,6 +4,13 @@ use super::numbers::percent;
 use super::text::listed;
 use crate::diagnosis::answer::EvidenceNote;
 
+/// Why linked loci need large tables; nothing where there are none.
+#[must_use]
+pub fn weighed_as_one(linked: &[Vec<String>]) -> Option<String> {
+    let groups: Vec<String> = linked.iter().map(|loci| listed(loci, "and")).collect();
+    (!groups.is_empty()).then(|| format!("linked loci are weighed as one: {}", groups.join("; ")))
+}
+
 /// How likely something open turns out so.
 #[must_use]
 pub fn likely_words(p: f64) -> &'static str {
@@ -21,8 +28,13 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
         EvidenceNote::TraitOff { trait_code } => format!(
             "Readings of {trait_code} are left out, since it is switched off ('locule trait on {trait_code}' takes them in)."
         ),
-        EvidenceNote::TooLarge { needed, limit } => format!(
-            "Too many traits were read here to weigh them all at once (the exact answer needs {needed} cells, {limit} are allowed). Switch off those that matter least: 'locule trait off CODE'."
+        EvidenceNote::TooLarge {
+            needed,
+            limit,
+            linked,
+        } => format!(
+            "Too many traits were read here to weigh them all at once (the exact answer needs {needed} cells, {limit} are allowed{}). Switch off those that matter least: 'locule trait off CODE'.",
+            weighed_as_one(linked).map_or_else(String::new, |why| format!("; {why}"))
         ),
         EvidenceNote::LeftOut { tray } => format!(
             "{tray} is too large to weigh and is left out of what is known of these plants."
@@ -61,7 +73,7 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             percent(*p)
         ),
         EvidenceNote::TakenAsIndependent { loci } => format!(
-            "{} stand on one chromosome or have a measured recombination; they are still taken as independent here.",
+            "{} stand on one chromosome, how far apart nobody has stated; taken as independent, they prove less together than is said here ('locule locus set' with --recombines states it).",
             listed(loci, "and")
         ),
         _ => return None,

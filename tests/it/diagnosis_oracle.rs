@@ -401,6 +401,8 @@ fn the_random_seasons_cover_the_method() {
         "several in a cell",
         "two-trait tally",
         "looks",
+        "linked",
+        "phased",
     ];
     let missing: Vec<_> = expected
         .iter()

@@ -20,6 +20,7 @@ mod demo;
 mod diagnosis_laws;
 mod diagnosis_oracle;
 mod docs;
+mod evidence;
 mod expectation_rows;
 mod gene_models;
 mod genetics_catalogue;
@@ -39,16 +40,20 @@ mod learning;
 #[path = "../shared/ledger_model.rs"]
 mod ledger_model;
 mod linkage_reference;
+mod linked;
 mod mending;
 mod mending_beside;
 mod merging;
 mod oracle;
 mod pedigree;
+mod random_ledger;
 mod random_season;
 mod ratio;
 mod recording;
 mod recording_rules;
 mod refusals;
+#[path = "../shared/season_truth/mod.rs"]
+mod season_truth;
 mod seasons;
 mod sensitivity;
 mod separation;

@@ -294,9 +294,7 @@ fn linked_loci_are_reckoned_with_where_stated() {
     says(
         &bench,
         "locus set B --alleles B,b --recombines A=0.12",
-        &[
-            "recombines with A at 0.12. Expectations reckon with it; suspects still takes loci as independent.",
-        ],
+        &["recombines with A at 0.12. Expectations, suspects and genotype reckon with it."],
     );
     says(&bench, two, &["Parted per meiosis: A and B at 0.12."]);
     let out = bench.ok("expect X1");
@@ -309,7 +307,7 @@ fn linked_loci_are_reckoned_with_where_stated() {
     says(
         &bench,
         "locus set R --alleles R,r --chromosome 3 --at 22",
-        &["at 22 cM. Expectations reckon with it; suspects still takes loci as independent."],
+        &["at 22 cM. Expectations, suspects and genotype reckon with it."],
     );
 }
 

@@ -6,7 +6,6 @@ use crate::diagnosis::context::Context;
 use crate::diagnosis::counts::plant_at_word;
 use crate::diagnosis::genotypes::parents_believed;
 use crate::genetics::expect::Parent;
-use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::segregation::AtLocus;
 
@@ -27,12 +26,8 @@ pub fn believed(
         .try_typing("locule suspects"));
     }
     let word = [parents.0, parents.1].map(|plant| plant_at_word(context, plant, loci).cytoplasm);
-    let plant = |genotype: &[Diploid], cytoplasm| Parent {
-        loci: loci
-            .iter()
-            .copied()
-            .zip(genotype.iter().map(|pair| AtLocus::Known(*pair)))
-            .collect(),
+    let plant = |genotype: &[AtLocus], cytoplasm| Parent {
+        loci: loci.iter().copied().zip(genotype.iter().cloned()).collect(),
         cytoplasm,
     };
     Ok(pairs

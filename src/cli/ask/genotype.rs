@@ -9,6 +9,7 @@ use crate::cli::world::World;
 use crate::diagnosis::genotypes::{GenotypeError, genotype_of, genotypes_of_all};
 use crate::records::rows::Thing;
 use crate::report::genotype::{AllGenotypes, GenotypeAnswer};
+use crate::report::remarks::weighed_as_one;
 
 /// How likely each genotype of a plant is by everything recorded of it, its parents and its offspring, and which
 /// records told it
@@ -58,9 +59,14 @@ impl GenotypeArgs {
 pub fn failed(error: GenotypeError) -> Failure {
     match error {
         GenotypeError::Unreadable(error) => error.into(),
-        GenotypeError::TooLarge(size) => {
-            Failure::refused(format!("{size}: too many traits were read of these plants"))
-                .try_typing("locule trait off CODE")
+        GenotypeError::TooLarge { size, linked } => {
+            let failure =
+                Failure::refused(format!("{size}: too many traits were read of these plants"));
+            let failure = match weighed_as_one(&linked) {
+                Some(why) => failure.because(why),
+                None => failure,
+            };
+            failure.try_typing("locule trait off CODE")
         }
     }
 }

@@ -53,11 +53,11 @@ pub(super) fn locus(facts: &Facts, id: i64, new: bool) -> Said {
     }
     let new = if new { "a new locus; " } else { "" };
     let has = |pair: &&(&str, &str)| pair.0 == row.symbol || pair.1 == row.symbol;
-    let independent = match linked_pairs(facts).iter().find(has) {
-        Some(_) => " Expectations reckon with it; suspects still takes loci as independent.",
+    let linked = match linked_pairs(facts).iter().find(has) {
+        Some(_) => " Expectations, suspects and genotype reckon with it.",
         None => "",
     };
-    let words = format!("{new}{}.{independent}", words.join("; "));
+    let words = format!("{new}{}.{linked}", words.join("; "));
     Said::of(row.symbol.clone(), words)
 }
 

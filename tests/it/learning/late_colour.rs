@@ -129,6 +129,7 @@ fn oracle_season() -> Season {
         code: code.into(),
         kind: Kind::Line,
         stated: vec![(0, [Some(allele), Some(allele)])],
+        phased: false,
         proven: false,
         looks: Vec::new(),
         scores: Vec::new(),

@@ -1,7 +1,7 @@
 //! What is known of each plant's genotype before, and apart from, the batch asked about.
 
 use super::choices::LABEL_USES_OWN_LOOKS;
-use super::genes::{Genes, Grain, matches, pairs};
+use super::genes::{Genes, Genotype, Grain, lies, matches, pairs};
 use super::season::{Kind, Parent, Slot};
 
 /// Per plant and genotype: two different beliefs.
@@ -60,14 +60,47 @@ fn by_locus(genes: &Genes, parent: &Parent, trust: Trust) -> Vec<f64> {
     let joint = |g: &Vec<(u8, u8)>| {
         let at = |(i, pair): (usize, &(u8, u8))| {
             let all = pairs(genes.season.loci[genes.loci[i]].alleles.len());
+            let unordered = (pair.0.min(pair.1), pair.0.max(pair.1));
             per_locus[i][all
                 .iter()
-                .position(|p| p == pair)
+                .position(|p| *p == unordered)
                 .expect("every pair is listed")]
         };
-        g.iter().enumerate().map(at).product()
+        let p: f64 = g.iter().enumerate().map(at).product();
+        p * share_of_order(genes, g) * phase_factor(genes, parent, g, trust)
     };
     genes.all.iter().map(joint).collect()
+}
+
+/// Either order of a mixed pair is equally likely.
+fn share_of_order(genes: &Genes, genotype: &Genotype) -> f64 {
+    let mixed = genotype.iter().filter(|(x, y)| x != y).count();
+    match genes.ordered {
+        true => 0.5_f64.powi(i32::try_from(mixed).expect("few loci")),
+        false => 1.0,
+    }
+}
+
+/// Of the phases of the same alleles the stated one gets the trust, the others the rest evenly: against an even share.
+fn phase_factor(genes: &Genes, parent: &Parent, genotype: &Genotype, trust: Trust) -> f64 {
+    let (mixed, as_stated) = lies(genes, &parent.stated, genotype);
+    if !genes.ordered || !parent.phased || mixed < 2 {
+        return 1.0;
+    }
+    let phases = 2.0_f64.powi(mixed - 1);
+    let trusted = match trust {
+        Trust::AtItsWord => 1.0,
+        Trust::Usual => phase_trust(parent),
+    };
+    match as_stated {
+        true => trusted * phases,
+        false => (1.0 - trusted) / (phases - 1.0) * phases,
+    }
+}
+
+/// How far a stated phase is trusted.
+pub fn phase_trust(parent: &Parent) -> f64 {
+    if parent.proven { 0.999 } else { 0.99 }
 }
 
 /// The founder factor of one locus over its unordered pairs.
@@ -181,11 +214,7 @@ pub fn outside_plant(genes: &Genes, pool: &[Grain]) -> Vec<f64> {
     let mut weights = vec![0.0; genes.all.len()];
     for (x, p) in pool {
         for (y, q) in pool {
-            let pair: Vec<(u8, u8)> = x
-                .iter()
-                .zip(y)
-                .map(|(&x, &y)| (x.min(y), x.max(y)))
-                .collect();
+            let pair = genes.child(x, y);
             let at = genes
                 .all
                 .iter()

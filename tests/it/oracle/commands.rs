@@ -64,6 +64,11 @@ impl Season {
                 lines.push(words(&["locus", "set", &locus.symbol, "--share", &share]));
             }
         }
+        for step in &self.chromosome {
+            let [from, to] = [step.from, step.to].map(|at| self.loci[at].symbol.as_str());
+            let parted = format!("{from}={}", step.r[0]);
+            lines.push(words(&["locus", "set", to, "--recombines", &parted]));
+        }
         lines.extend(
             self.traits
                 .iter()
@@ -77,7 +82,7 @@ impl Season {
         for rule in &t.rules {
             let pattern = match rule.pattern.is_empty() {
                 true => "else".to_string(),
-                false => self.genotype(&rule.pattern),
+                false => self.genotype(&rule.pattern, '/'),
             };
             line.extend(words(&[
                 "--rule",
@@ -105,11 +110,11 @@ impl Season {
         line
     }
 
-    fn genotype(&self, pairs: &[(usize, [Slot; 2])]) -> String {
+    fn genotype(&self, pairs: &[(usize, [Slot; 2])], sign: char) -> String {
         let pair = |(locus, slots): &(usize, [Slot; 2])| {
             let name =
                 |s: &Slot| s.map_or("_", |a| self.loci[*locus].alleles[usize::from(a)].as_str());
-            format!("{}/{}", name(&slots[0]), name(&slots[1]))
+            format!("{}{sign}{}", name(&slots[0]), name(&slots[1]))
         };
         pairs.iter().map(pair).collect::<Vec<_>>().join(" ")
     }
@@ -118,7 +123,8 @@ impl Season {
         let mut line = words(&["parent", "add", &p.code, &format!("Invented {}", p.code)]);
         line.push(kind_flag(p.kind).into());
         if !p.stated.is_empty() {
-            line.extend(words(&["--genotype", &self.genotype(&p.stated)]));
+            let sign = if p.phased { '|' } else { '/' };
+            line.extend(words(&["--genotype", &self.genotype(&p.stated, sign)]));
         }
         if p.proven {
             line.push("--proven".into());

@@ -6,11 +6,11 @@
 
 use std::collections::HashMap;
 
-use super::beliefs::{Beliefs, first_beliefs, outside_plant};
-use super::genes::{Genes, Grain, matches, pairs};
+use super::beliefs::{Beliefs, first_beliefs, outside_plant, phase_trust};
+use super::genes::{Genes, Grain, Sex, lies, matches, pairs};
 use super::model::advance;
 use super::onset::{Mark, State, series, states};
-use super::season::{Season, Slot};
+use super::season::{Parent, Season, Slot};
 use super::sources::{Candidates, Share, Source, candidates};
 
 /// Where a plant that is no founder came from.
@@ -67,7 +67,7 @@ impl Ledger {
             pool,
         };
         world.mated = (0..kinds * kinds)
-            .map(|at| world.born(&genes.gametes(at / kinds), &genes.gametes(at % kinds)))
+            .map(|at| world.mate(at / kinds, at % kinds))
             .collect();
         let broods: Vec<Brood> = (0..self.season.batches.len())
             .map(|batch| world.brood(batch))
@@ -101,15 +101,19 @@ impl Ledger {
 }
 
 impl World<'_> {
+    fn mate(&self, mother: usize, father: usize) -> Vec<f64> {
+        if let Some(known) = self.mated.get(mother * self.genes.all.len() + father) {
+            return known.clone();
+        }
+        let egg = self.genes.gametes(mother, Sex::Female);
+        self.born(&egg, &self.genes.gametes(father, Sex::Male))
+    }
+
     fn born(&self, eggs: &[Grain], grains: &[Grain]) -> Vec<f64> {
         let mut shares = vec![0.0; self.genes.all.len()];
         for (egg, p) in eggs {
             for (grain, q) in grains {
-                let child: Vec<(u8, u8)> = egg
-                    .iter()
-                    .zip(grain)
-                    .map(|(&x, &y)| (x.min(y), x.max(y)))
-                    .collect();
+                let child = self.genes.child(egg, grain);
                 let at = self.genes.all.iter().position(|g| *g == child);
                 shares[at.expect("every genotype is listed")] += p * q;
             }
@@ -134,11 +138,21 @@ impl World<'_> {
         weight
     }
 
-    /// One locus only: each heterozygote is fixed with this chance, for either allele alike.
+    /// One locus: each heterozygote is fixed with this chance, for either allele alike. Linked loci: a line (0.95) is
+    /// four selfings old (1/16 left mixed) with probability 0.6 and five (1/32) with 0.4, which leaves 0.05.
     fn selfed_since(&self, born: &[f64], fixed: f64) -> Vec<f64> {
         let mut since = born.to_vec();
         if fixed == 0.0 {
             return since;
+        }
+        if self.genes.ordered {
+            assert!(fixed == 0.95, "only lines are drawn");
+            for _ in 0..4 {
+                since = self.selfed(&since);
+            }
+            let fifth = self.selfed(&since);
+            let mix = since.iter().zip(fifth);
+            return mix.map(|(four, five)| 0.6 * four + 0.4 * five).collect();
         }
         for (at, genotype) in self.genes.all.iter().enumerate() {
             let [(x, y)] = genotype[..] else {
@@ -153,6 +167,18 @@ impl World<'_> {
             }
         }
         since
+    }
+
+    fn selfed(&self, plant: &[f64]) -> Vec<f64> {
+        let kinds = self.genes.all.len();
+        let mut sums = vec![0.0; kinds];
+        for (at, weight) in plant.iter().enumerate() {
+            let born = &self.mated[at * kinds + at];
+            sums.iter_mut()
+                .zip(born)
+                .for_each(|(sum, p)| *sum += weight * p);
+        }
+        sums
     }
 
     /// P(statement | genotype): right with the trust, else one of the statements that could have been made instead.
@@ -172,8 +198,27 @@ impl World<'_> {
                 false => (1.0 - trust) / others as f64,
             }
         };
-        let stated = &self.ledger.season.parents[plant].stated;
-        stated.iter().map(of_locus).product()
+        let parent = &self.ledger.season.parents[plant];
+        let of_loci: f64 = parent.stated.iter().map(of_locus).product();
+        of_loci * self.phase_statement(parent, genotype)
+    }
+
+    /// P(the phases stated | genotype): with n mixed pairs stated there are 2^(n-1) phases to state. Among the pairs that
+    /// are as stated it is right with the trust, else any other; those that are wrong lie either way.
+    fn phase_statement(&self, parent: &Parent, genotype: usize) -> f64 {
+        let is_mixed = |slots: &[Slot; 2]| slots[0] != slots[1] && !slots.contains(&None);
+        let stated = parent.stated.iter().filter(|s| is_mixed(&s.1)).count();
+        if !self.genes.ordered || !parent.phased || stated < 2 {
+            return 1.0;
+        }
+        let ways = |pairs: i32| 2.0_f64.powi((pairs - 1).max(0));
+        let (right, as_stated) = lies(self.genes, &parent.stated, &self.genes.all[genotype]);
+        let among_right = match (right, as_stated) {
+            (0 | 1, _) => 1.0,
+            (_, true) => phase_trust(parent),
+            (_, false) => (1.0 - phase_trust(parent)) / (ways(right) - 1.0),
+        };
+        among_right * ways(right) / ways(i32::try_from(stated).expect("few loci"))
     }
 
     fn brood(&self, batch: usize) -> Brood {
@@ -271,7 +316,6 @@ impl World<'_> {
         genotypes: &[usize],
     ) -> Vec<(Vec<f64>, f64)> {
         let (mother, father) = brood.parents;
-        let gametes = |genotype: usize| self.genes.gametes(genotype);
         let of = |plant: usize| -> Vec<(usize, f64)> {
             if plant == mother || plant == father {
                 return vec![(genotypes[plant], 1.0)];
@@ -287,9 +331,9 @@ impl World<'_> {
             for (x, p) in of(one) {
                 for (y, q) in of(other) {
                     match one == other {
-                        true if x == y => found.push((self.born(&gametes(x), &gametes(x)), p)),
+                        true if x == y => found.push((self.mate(x, x), p)),
                         true => {}
-                        false => found.push((self.born(&gametes(x), &gametes(y)), p * q)),
+                        false => found.push((self.mate(x, y), p * q)),
                     }
                 }
             }
@@ -300,7 +344,8 @@ impl World<'_> {
             Source::SelfPollen | Source::AllSelf => two(mother, mother),
             Source::Pollen(donor) | Source::AllPollen(donor) => two(mother, *donor),
             Source::UnknownPollen => {
-                vec![(self.born(&gametes(genotypes[mother]), &self.pool), 1.0)]
+                let eggs = self.genes.gametes(genotypes[mother], Sex::Female);
+                vec![(self.born(&eggs, &self.pool), 1.0)]
             }
             Source::StraySeed(code) | Source::Swapped(Some(code)) => {
                 let (one, other) = self.ledger.season.parents_of_cross(code);
@@ -311,7 +356,7 @@ impl World<'_> {
                 let mut found = Vec::new();
                 for (x, p) in self.outside.iter().enumerate() {
                     for (y, q) in self.outside.iter().enumerate() {
-                        found.push((self.born(&gametes(x), &gametes(y)), p * q));
+                        found.push((self.mate(x, y), p * q));
                     }
                 }
                 found

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::beliefs::{Beliefs, outside_plant};
 use super::evidence::{Evidence, Reading, Unit, dim_ruled_out, traits_read};
-use super::genes::{Genes, all_looks};
+use super::genes::{Genes, Sex, all_looks};
 use super::onset::{Mark, State, series, states};
 use super::season::{Day, Season};
 use super::sources::{Candidates, Source, candidates};
@@ -66,17 +66,18 @@ impl<'a> Model<'a> {
         let traits = traits_read(&evidence);
         let looks = all_looks(season, &traits);
         let kinds = genes.all.len();
-        let gametes: Vec<_> = (0..kinds).map(|g| genes.gametes(g)).collect();
+        let eggs: Vec<_> = (0..kinds).map(|g| genes.gametes(g, Sex::Female)).collect();
+        let grains: Vec<_> = (0..kinds).map(|g| genes.gametes(g, Sex::Male)).collect();
         let pool = genes.pool(&beliefs.shares);
         let mate = |x, y| genes.offspring(x, y, &traits, &looks);
-        let cross: Vec<Vec<f64>> = gametes
+        let cross: Vec<Vec<f64>> = eggs
             .iter()
-            .flat_map(|x| gametes.iter().map(|y| mate(x, y)).collect::<Vec<_>>())
+            .flat_map(|x| grains.iter().map(|y| mate(x, y)).collect::<Vec<_>>())
             .collect();
         let plant = outside_plant(genes, &pool);
         let (mother, father) = season.parents_of(batch);
         let mut model = Model {
-            by_unknown_pollen: gametes.iter().map(|x| mate(x, &pool)).collect(),
+            by_unknown_pollen: eggs.iter().map(|x| mate(x, &pool)).collect(),
             unknown_seed: mate(&pool, &pool),
             outside: from_outside(&cross, &plant),
             states: states(dim_ruled_out(season, all, batch)),

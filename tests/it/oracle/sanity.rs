@@ -19,6 +19,7 @@ pub fn parent(code: &str, stated: Option<[Slot; 2]>) -> Parent {
         code: code.into(),
         kind: Kind::Line,
         stated: stated.map(|s| (0, s)).into_iter().collect(),
+        phased: false,
         proven: false,
         looks: Vec::new(),
         scores: Vec::new(),

@@ -14,6 +14,14 @@ pub struct Locus {
     pub share: Option<f64>,
 }
 
+/// Two loci of one chromosome, one after the other, and how often they are parted in eggs and in pollen.
+#[derive(Clone, Copy, Debug)]
+pub struct Step {
+    pub from: usize,
+    pub to: usize,
+    pub r: [f64; 2],
+}
+
 /// One rule of a gene model: per named locus a pair, then the class; no locus at all is `else`.
 #[derive(Clone, Debug)]
 pub struct Rule {
@@ -57,6 +65,8 @@ pub struct Parent {
     pub kind: Kind,
     /// Stated pairs per locus.
     pub stated: Vec<(usize, [Slot; 2])>,
+    /// Whether the pairs say which allele came from the mother (the first) and which from the father.
+    pub phased: bool,
     pub proven: bool,
     pub looks: Vec<(usize, usize)>,
     /// Looks recorded later with `score`: day, trait, class.
@@ -163,6 +173,8 @@ pub enum What {
 pub struct Season {
     pub today: Day,
     pub loci: Vec<Locus>,
+    /// The steps from locus to locus along one chromosome; loci in none of them are independent.
+    pub chromosome: Vec<Step>,
     pub traits: Vec<Trait>,
     pub parents: Vec<Parent>,
     pub in_flower: Vec<InFlower>,
@@ -226,6 +238,7 @@ impl Season {
         Season {
             today,
             loci: vec![Locus::pair("A", "a")],
+            chromosome: Vec::new(),
             traits: vec![Trait::foliage(0)],
             parents: Vec::new(),
             in_flower: Vec::new(),

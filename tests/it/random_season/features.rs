@@ -95,6 +95,8 @@ pub fn features(season: &Season) -> Vec<&'static str> {
             "several in a cell",
             events().any(|w| matches!(w, What::Score(s, _, _) if s.part.is_some())),
         ),
+        ("linked", !season.chromosome.is_empty()),
+        ("phased", season.parents.iter().any(|p| p.phased)),
         ("looks", season.parents.iter().any(|p| !p.looks.is_empty())),
     ];
     found.into_iter().filter(|f| f.1).map(|f| f.0).collect()

@@ -13,7 +13,8 @@ use dice::Dice;
 use tray::Tray;
 
 use crate::oracle::season::{
-    Batch, Day, InFlower, Kind, Locus, Lot, Packet, Parent, Pollination, Season, Slot, Sown, Trait,
+    Batch, Day, InFlower, Kind, Locus, Lot, Packet, Parent, Pollination, Season, Slot, Sown, Step,
+    Trait,
 };
 
 /// The first day on which anything is pollinated.
@@ -52,6 +53,16 @@ fn describe_traits(season: &mut Season, dice: &mut Dice, seed: u64) -> usize {
             .push(Trait::dominant("felt", ["felted", "bald"], &[locus]));
     };
     match seed % 8 {
+        4 if seed % 16 == 12 => {
+            felt(season);
+            let r = [0.02, 0.1, 0.3][dice.below(3)];
+            season.chromosome.push(Step {
+                from: 0,
+                to: 1,
+                r: [r, r],
+            });
+            3
+        }
         1 | 4 => {
             felt(season);
             season.traits[1].misread = if dice.chance(0.5) { 0.02 } else { 0.005 };
@@ -78,15 +89,20 @@ fn choose_parents(season: &mut Season, dice: &mut Dice, most: usize) -> Vec<Hidd
         let kind = [Kind::Line, Kind::Line, Kind::Packet, Kind::Plant][dice.below(4)];
         let mut stated = Vec::new();
         let mut genotype = Hidden::new();
+        let linked = !season.chromosome.is_empty();
+        let phased = linked && dice.chance(0.6);
         for locus in 0..season.loci.len() {
             let homozygote = u8::from(dice.chance(0.5));
-            let real = if dice.chance(0.15) {
+            let real = if dice.chance(if linked { 0.6 } else { 0.15 }) {
                 (0, 1)
             } else {
                 (homozygote, homozygote)
             };
             genotype.push(real);
-            if let Some(slots) = statement(dice, real) {
+            if let Some(mut slots) = statement(dice, real) {
+                if phased && dice.chance(0.5) {
+                    slots.reverse();
+                }
                 stated.push((locus, slots));
             }
         }
@@ -104,6 +120,7 @@ fn choose_parents(season: &mut Season, dice: &mut Dice, most: usize) -> Vec<Hidd
             code: (*code).into(),
             kind,
             stated,
+            phased,
             proven: dice.chance(0.15),
             looks,
             scores,
