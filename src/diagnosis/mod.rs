@@ -12,6 +12,7 @@
 //! ([`mishaps`]).
 
 pub mod answer;
+mod argument;
 pub mod batch;
 pub mod belief;
 mod chances;

@@ -42,6 +42,7 @@ pub mod table;
 pub mod text;
 pub mod traits;
 pub mod why;
+mod why_json;
 
 /// How wide words may run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

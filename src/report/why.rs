@@ -1,16 +1,14 @@
 //! The answer of `why`: the whole argument for one seedling on one screen, plain words first, the numbers below.
 
-use serde::{Serialize, Serializer};
-
-use super::next_trait::{TellingJson, advice, chances_words, says_words};
+use super::next_trait::{advice, chances_words, says_words};
 use super::numbers::{percent, several, share};
 use super::onset_picture::picture;
 use super::reasons::{
     class_seen, comes_first, is_stale, label_of, note_words, readings_words, short_day,
     source_words, why,
 };
-use super::supposing::{TrialJson, supposing_words, trials_words};
-use super::suspects::{SeedlingJson, ShareJson, name_members, seedling_json, shares};
+use super::supposing::{supposing_words, trials_words};
+use super::suspects::name_members;
 use super::table::Table;
 use super::text::{listed, wrapped};
 use super::{Answer, Page};
@@ -40,147 +38,7 @@ const MOST_TRAITS: usize = 3;
 #[derive(Debug, Clone, PartialEq)]
 pub struct WhyAnswer(pub Why);
 
-#[derive(Serialize)]
-struct MarkedJson<'a> {
-    class: String,
-    on: String,
-    age: f64,
-    shown_by_then: f64,
-    #[serde(rename = "trait")]
-    of: &'a str,
-}
-
-#[derive(Serialize)]
-struct CurveJson<'a> {
-    #[serde(rename = "trait")]
-    of: &'a str,
-    late: &'a [String],
-    median_days: f64,
-    spread: f64,
-    ceiling: f64,
-    readings: Vec<MarkedJson<'a>>,
-}
-
-#[derive(Serialize)]
-struct SourceJson<'a> {
-    source: &'static str,
-    code: Option<&'a str>,
-    before: f64,
-    now: f64,
-    predicts: Option<f64>,
-    seedling: f64,
-}
-
-#[derive(Serialize)]
-struct StepJson {
-    step: &'static str,
-    what: String,
-    p_off: f64,
-}
-
-#[derive(Serialize)]
-struct NextJson<'a> {
-    missing_verdict_bits: f64,
-    missing_origin_bits: f64,
-    traits: Vec<TellingJson<'a>>,
-    nothing_known: &'a [String],
-    too_large: &'a [String],
-}
-
-#[derive(Serialize)]
-struct WhyJson<'a> {
-    today: String,
-    tray: &'a str,
-    label: String,
-    seedling: SeedlingJson<'a>,
-    what_next: String,
-    thresholds: [f64; 2],
-    origins: Vec<ShareJson<'a>>,
-    curve: Option<CurveJson<'a>>,
-    sources: Vec<SourceJson<'a>>,
-    steps: Vec<StepJson>,
-    without: Vec<StepJson>,
-    if_otherwise: Vec<TrialJson<'a>>,
-    next: NextJson<'a>,
-    notes: Vec<String>,
-}
-
-fn curve_json(curve: &Curve) -> CurveJson<'_> {
-    let mark = |marked: &'_ Marked| MarkedJson {
-        class: class_seen(&marked.seen),
-        on: marked.seen.day.to_string(),
-        age: marked.age,
-        shown_by_then: marked.shown,
-        of: &curve.trait_code,
-    };
-    CurveJson {
-        of: &curve.trait_code,
-        late: &curve.late,
-        median_days: curve.onset.median_days,
-        spread: curve.onset.spread,
-        ceiling: curve.onset.ceiling,
-        readings: curve.readings.iter().map(mark).collect(),
-    }
-}
-
-impl Serialize for WhyAnswer {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let answer = &self.0;
-        let origins = by_origin(&answer.one.sources);
-        let sources = answer.sources.iter().map(|line| SourceJson {
-            source: line.source.word(),
-            code: line.source.named().map(|named| named.code.as_str()),
-            before: line.before,
-            now: line.now,
-            predicts: line.predicts,
-            seedling: line.seedling,
-        });
-        let step = |(step, p_off): &(Step, f64)| StepJson {
-            step: match step {
-                Step::Before => "before",
-                Step::Others { .. } => "others",
-                Step::Own(_) => "own",
-            },
-            what: self.step_words(step),
-            p_off: *p_off,
-        };
-        let without = |(without, p_off): &(Without, f64)| StepJson {
-            step: match without {
-                Without::Tray(_) => "without-tray",
-                Without::OtherTrays(_) => "without-other-trays",
-                Without::LightProof => "without-light-proof",
-                Without::LightDoubt => "light-good",
-            },
-            what: without_words(without),
-            p_off: *p_off,
-        };
-        WhyJson {
-            today: answer.today.to_string(),
-            tray: &answer.batch.tray,
-            label: label_of(&answer.batch),
-            seedling: seedling_json(&answer.one, &answer.batch),
-            what_next: self.what_next(),
-            thresholds: [answer.thresholds.0, answer.thresholds.1],
-            origins: shares(&origins),
-            curve: answer.curve.as_ref().map(curve_json),
-            sources: sources.collect(),
-            steps: answer.steps.iter().map(step).collect(),
-            without: answer.without.iter().map(without).collect(),
-            if_otherwise: answer.trials.iter().map(TrialJson::of).collect(),
-            next: NextJson {
-                missing_verdict_bits: answer.next.verdict_bits,
-                missing_origin_bits: answer.next.origin_bits,
-                traits: answer.next.telling.iter().map(TellingJson::of).collect(),
-                nothing_known: &answer.next.silent,
-                too_large: &answer.next.declined,
-            },
-            notes: answer.batch.notes.iter().map(note_words).collect(),
-        }
-        .serialize(serializer)
-    }
-}
-
-fn without_words(without: &Without) -> String {
+pub(super) fn without_words(without: &Without) -> String {
     match without {
         Without::Tray(tray) => format!("without what {tray} says of the plants"),
         Without::OtherTrays(count) => {
@@ -211,7 +69,7 @@ impl WhyAnswer {
         }
     }
 
-    fn step_words(&self, step: &Step) -> String {
+    pub(super) fn step_words(&self, step: &Step) -> String {
         match step {
             Step::Before => "before anything was read".to_owned(),
             Step::Others { count } => {
@@ -242,7 +100,7 @@ impl WhyAnswer {
     }
 
     /// What to do next, and when.
-    fn what_next(&self) -> String {
+    pub(super) fn what_next(&self) -> String {
         let (answer, one) = (&self.0, &self.0.one);
         if answer.is_gone {
             return "it stands no more; what was read of it still counts.".to_owned();
