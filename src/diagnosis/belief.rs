@@ -110,10 +110,15 @@ impl<'a> Beliefs<'a> {
             let plants = self.known.kin.kept[&model.batch_id].clone();
             Some(Family::new(context, &fine, &weights, plants, CELLS_LIMIT))
         });
+        let seedlings_of = |model: &BatchModel| {
+            let rows = context.index.seedlings_of(model.batch_id).iter();
+            rows.map(|row| row.id).collect()
+        };
         let decline = |model: &BatchModel, size| Declined {
             batch: model.batch_id,
             mother: model.mother,
             father: model.father,
+            seedlings: seedlings_of(model),
             size,
         };
         for (model, family) in kept.iter().zip(made) {
@@ -146,8 +151,7 @@ impl<'a> Beliefs<'a> {
             .declined
             .iter()
             .filter(|one| {
-                one.batch != model.batch_id
-                    && (plants.contains(&one.mother) || plants.contains(&one.father))
+                one.batch != model.batch_id && plants.iter().any(|plant| one.names(*plant))
             })
             .map(|one| EvidenceNote::LeftOut {
                 tray: facts
@@ -248,8 +252,8 @@ impl<'a> Beliefs<'a> {
             .map(|set| set.iter().map(|node| graph.node(*node)).collect())
             .collect();
         graph.grow();
-        if let Some(declined) = graph.declined {
-            return Err(declined.size);
+        if let Some(size) = graph.declined {
+            return Err(size);
         }
         if let Some(size) = graph.too_large {
             return Err(size);

@@ -62,12 +62,21 @@ pub(super) struct PairEvidence {
 }
 
 /// A batch that is too large to weigh.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(super) struct Declined {
     pub(super) batch: i64,
     pub(super) mother: i64,
     pub(super) father: i64,
+    /// The plants that grew in it.
+    pub(super) seedlings: Vec<i64>,
     pub(super) size: TooManyCells,
+}
+
+impl Declined {
+    /// Whether it would say something of a plant: of its parents and of its own seedlings.
+    pub(super) fn names(&self, plant: i64) -> bool {
+        self.mother == plant || self.father == plant || self.seedlings.contains(&plant)
+    }
 }
 
 /// What is known of the plants of a ledger: the factors of the graph.
@@ -157,7 +166,7 @@ pub(super) struct Graph<'b, 'a> {
     queue: Vec<(i64, GroupKey)>,
     pub(super) factors: Vec<Factor>,
     /// A batch reached that is too large to weigh.
-    pub(super) declined: Option<Declined>,
+    pub(super) declined: Option<TooManyCells>,
     /// A table too large to make.
     pub(super) too_large: Option<TooManyCells>,
 }
@@ -227,9 +236,8 @@ impl<'b, 'a> Graph<'b, 'a> {
             self.add_descent(plant, of);
             if plants_done.insert(plant) {
                 self.add_own(plant);
-                let of_plant = |one: &&Declined| one.mother == plant || one.father == plant;
-                let declined = known.declined.iter().find(of_plant);
-                self.declined = self.declined.or(declined.copied());
+                let declined = known.declined.iter().find(|one| one.names(plant));
+                self.declined = self.declined.or(declined.map(|one| one.size));
             }
             for (child, (mother, father)) in &known.kin.bred {
                 let is_parent = *mother == plant || *father == plant;

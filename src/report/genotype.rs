@@ -126,6 +126,7 @@ fn clash_json(clash: &Clash) -> ClashJson {
             Explanation::WrongStatement { .. } => "wrong-statement",
             Explanation::Misread => "misread",
             Explanation::OffType => "off-type",
+            Explanation::Dim => "dim",
         },
         plant: match what {
             Explanation::WrongStatement { plant, .. } => Some(plant.clone()),
@@ -353,6 +354,7 @@ pub fn explanations_words(clash: &Clash) -> String {
                 Clashing::Seedlings { .. } => "seedlings that are not of this cross".to_owned(),
                 _ => "it is not of this cross".to_owned(),
             },
+            Explanation::Dim => "it stood too dim to colour".to_owned(),
         };
         format!("{what} {}", percent(*p))
     };
