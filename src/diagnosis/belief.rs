@@ -162,6 +162,12 @@ impl<'a> Beliefs<'a> {
             .collect()
     }
 
+    /// The batch that is left out since it needs a table of this size.
+    pub(super) fn declined_batch(&self, size: TooManyCells) -> Option<i64> {
+        let mut declined = self.known.declined.iter();
+        declined.find(|one| one.size == size).map(|one| one.batch)
+    }
+
     /// Whether a question about a plant at a locus can be put as it is: the plant speaks there, or nobody before it
     /// has to be heard.
     #[must_use]

@@ -160,7 +160,7 @@ fn of_looks(
     let cytoplasm = context.plants.cytoplasm(plant);
     let own = context.plants.own_looks(plant).into_iter();
     let mut readings: Vec<(Telling, Option<&Emergence>)> = own.map(|one| (one, None)).collect();
-    for member in as_seedling {
+    if let Some(member) = as_seedling {
         let seen = newest_by_trait(member).into_iter();
         readings.extend(seen.map(|one| (one, Some(&member.emergence))));
     }

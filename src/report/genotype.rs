@@ -9,6 +9,7 @@ use super::{Answer, Page};
 use crate::diagnosis::clash::{Clash, Clashing, Explanation};
 use crate::diagnosis::genotypes::{LocusBelief, Moved, PlantBelief};
 use crate::diagnosis::told::{ClassCount, Told};
+use crate::stats::elimination::TooManyCells;
 
 /// A genotype under this probability is left out of the words where others are listed.
 const HARDLY: f64 = 0.0005;
@@ -33,12 +34,30 @@ struct LocusJson<'a> {
     stated: Option<&'a str>,
     told: bool,
     genotypes: Vec<GenotypeJson<'a>>,
+    declined: Option<DeclinedJson>,
+}
+
+/// The exact answer needs too large a table.
+#[derive(Serialize)]
+struct DeclinedJson {
+    needed: f64,
+    limit: f64,
+}
+
+impl From<TooManyCells> for DeclinedJson {
+    fn from(size: TooManyCells) -> Self {
+        Self {
+            needed: size.needed as f64,
+            limit: size.limit as f64,
+        }
+    }
 }
 
 #[derive(Serialize)]
 struct GroupJson<'a> {
     loci: &'a [String],
     genotypes: Vec<GenotypeJson<'a>>,
+    declined: Option<DeclinedJson>,
 }
 
 #[derive(Serialize)]
@@ -71,6 +90,7 @@ impl LocusJson<'_> {
             stated: belief.stated.as_deref(),
             told: belief.is_told,
             genotypes: genotypes_json(&belief.genotypes),
+            declined: belief.declined.map(DeclinedJson::from),
         }
     }
 }
@@ -86,6 +106,7 @@ fn groups_json(belief: &PlantBelief) -> Vec<GroupJson<'_>> {
     all.map(|group| GroupJson {
         loci: &group.loci,
         genotypes: genotypes_json(&group.genotypes),
+        declined: group.declined.map(DeclinedJson::from),
     })
     .collect()
 }
@@ -200,6 +221,9 @@ fn group_words(belief: &PlantBelief) -> impl Iterator<Item = String> {
 
 /// `A: A/A 98 %, A/a 2.0 %`.
 fn locus_words(belief: &LocusBelief) -> String {
+    if let Some(size) = belief.declined {
+        return format!("{}: not answered, {size}", shown(&belief.locus));
+    }
     let parts = genotypes_words(&belief.genotypes);
     if parts.is_empty() {
         return format!(
