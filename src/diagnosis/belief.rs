@@ -10,7 +10,7 @@ use std::sync::Mutex;
 use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::records::rows::Thing;
-use crate::stats::elimination::{TooManyCells, marginal};
+use crate::stats::elimination::{Factor, TooManyCells, marginal};
 use crate::stats::junction::marginals;
 
 use super::answer::EvidenceNote;
@@ -265,10 +265,10 @@ impl<'a> Beliefs<'a> {
             return Err(size);
         }
         let answers = marginals(&graph.factors, &vars, &graph.ranks(), CELLS_LIMIT)?;
-        Ok(answers
-            .into_iter()
-            .map(|answer| answer.values().to_vec())
-            .collect())
+        let answers = answers.iter().zip(&vars);
+        answers
+            .map(|(answer, asked)| in_logs_if_nothing(&graph, answer, asked))
+            .collect()
     }
 
     /// Weights of a batch's plants by their first factor and own looks alone; used inside other batches' tables.
@@ -555,7 +555,7 @@ impl<'a> Beliefs<'a> {
             return Err(size);
         }
         let answer = marginal(&graph.factors, &asked, CELLS_LIMIT)?;
-        let values = answer.values().to_vec();
+        let values = in_logs_if_nothing(&graph, &answer, &asked)?;
         self.joints
             .lock()
             .expect("no thread panics while it holds the joints")
@@ -572,6 +572,19 @@ pub fn too_large(model: &BatchModel) -> Option<TooManyCells> {
         needed,
         limit: PAIR_CELLS_LIMIT,
     })
+}
+
+/// An answer, reckoned anew in logs where as plain numbers nothing is left.
+fn in_logs_if_nothing(
+    graph: &Graph<'_, '_>,
+    answer: &Factor,
+    asked: &[usize],
+) -> Result<Vec<f64>, TooManyCells> {
+    let any = answer.values().iter().any(|p| *p > 0.0);
+    match any {
+        true => Ok(answer.values().to_vec()),
+        false => graph.slow_marginal(asked),
+    }
 }
 
 /// The variables of a plant's genotypes over a space.

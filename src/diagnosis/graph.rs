@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 
 use crate::records::descent::parents_of;
 use crate::stats::elimination::{Factor, TooManyCells};
+use crate::stats::log_elimination::log_marginal;
 
 use super::belief::CELLS_LIMIT;
 use super::context::Context;
@@ -165,6 +166,8 @@ pub(super) struct Graph<'b, 'a> {
     nodes: HashMap<Node, usize>,
     queue: Vec<(i64, GroupKey)>,
     pub(super) factors: Vec<Factor>,
+    /// By place among the factors: the logs of those whose small values vanish as plain numbers.
+    logs: BTreeMap<usize, Vec<f64>>,
     /// A batch reached that is too large to weigh.
     pub(super) declined: Option<TooManyCells>,
     /// A table too large to make.
@@ -179,6 +182,7 @@ impl<'b, 'a> Graph<'b, 'a> {
             nodes: HashMap::new(),
             queue: Vec::new(),
             factors: Vec::new(),
+            logs: BTreeMap::new(),
             declined: None,
             too_large: None,
         }
@@ -219,6 +223,19 @@ impl<'b, 'a> Graph<'b, 'a> {
             };
         }
         ranks
+    }
+
+    /// The joint marginal of variables from logs, for where as plain numbers nothing is left.
+    ///
+    /// # Errors
+    /// [`TooManyCells`] where the exact answer needs too large a table.
+    pub(super) fn slow_marginal(&self, asked: &[usize]) -> Result<Vec<f64>, TooManyCells> {
+        let in_logs = |(at, factor): (usize, &Factor)| match self.logs.get(&at) {
+            Some(lns) => factor.with_values(lns.clone()),
+            None => factor.with_values(factor.values().iter().map(|p| p.ln()).collect()),
+        };
+        let factors: Vec<Factor> = self.factors.iter().enumerate().map(in_logs).collect();
+        log_marginal(&factors, asked, CELLS_LIMIT)
     }
 
     /// Adds the factors of every variable reached.
@@ -364,6 +381,7 @@ impl<'b, 'a> Graph<'b, 'a> {
             vec![key.0, key.1]
         };
         self.add_factor(&plants, &evidence.space, plain(&lns));
+        self.logs.insert(self.factors.len() - 1, lns);
     }
 
     fn add_family(&mut self, family: &Family) {

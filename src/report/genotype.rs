@@ -63,6 +63,7 @@ struct GroupJson<'a> {
 #[derive(Serialize)]
 struct MovedJson<'a> {
     what: String,
+    record: RecordJson<'a>,
     locus: &'a str,
     genotype: &'a str,
     without: f64,
@@ -78,9 +79,119 @@ struct ExplanationJson {
 }
 
 #[derive(Serialize)]
-struct ClashJson {
+struct ClashJson<'a> {
     records: String,
+    record: RecordJson<'a>,
     explanations: Vec<ExplanationJson>,
+}
+
+/// A record as fields: of which kind, about which tray and plants, and what was stated or seen.
+#[derive(Serialize)]
+struct RecordJson<'a> {
+    kind: &'static str,
+    tray: Option<&'a str>,
+    /// Of a tray its mother and father, of offspring the other parent; of a statement or look the plant, none for the one asked about.
+    plants: Vec<&'a str>,
+    stated: Option<&'a str>,
+    /// The looks of the one plant that the record is about.
+    classes: Vec<&'a str>,
+    counts: Vec<CountJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct CountJson<'a> {
+    #[serde(rename = "trait")]
+    trait_code: &'a str,
+    class: &'a str,
+    count: i64,
+}
+
+fn texts(list: &[String]) -> Vec<&str> {
+    list.iter().map(String::as_str).collect()
+}
+
+impl<'a> RecordJson<'a> {
+    const fn new(kind: &'static str) -> Self {
+        Self {
+            kind,
+            tray: None,
+            plants: Vec::new(),
+            stated: None,
+            classes: Vec::new(),
+            counts: Vec::new(),
+        }
+    }
+
+    fn of_tray(kind: &'static str, tray: &'a str, seen: &'a [ClassCount]) -> Self {
+        let count = |one: &'a ClassCount| CountJson {
+            trait_code: &one.trait_code,
+            class: &one.class,
+            count: one.count,
+        };
+        Self {
+            tray: Some(tray),
+            counts: seen.iter().map(count).collect(),
+            ..Self::new(kind)
+        }
+    }
+
+    fn of(told: &'a Told) -> Self {
+        match told {
+            Told::Statement { plant, genotype } => Self {
+                plants: plant.as_deref().into_iter().collect(),
+                stated: Some(genotype),
+                ..Self::new("statement")
+            },
+            Told::Looks { plant, classes } => Self {
+                plants: plant.as_deref().into_iter().collect(),
+                classes: texts(classes),
+                ..Self::new("looks")
+            },
+            Told::Offspring {
+                tray, with, seen, ..
+            } => Self {
+                plants: with.as_deref().into_iter().collect(),
+                ..Self::of_tray("offspring", tray, seen)
+            },
+            Told::Origin {
+                tray,
+                of,
+                own,
+                seen,
+            } => Self {
+                plants: vec![&of.0, &of.1],
+                classes: texts(own),
+                ..Self::of_tray("origin", tray, seen)
+            },
+            Told::Kin { tray, of, seen } => Self {
+                plants: vec![&of.0, &of.1],
+                ..Self::of_tray("kin", tray, seen)
+            },
+        }
+    }
+
+    fn of_clash(records: &'a Clashing) -> Self {
+        match records {
+            Clashing::Look { class, stated } => Self {
+                stated: Some(stated),
+                classes: vec![class],
+                ..Self::new("look")
+            },
+            Clashing::Descent { stated, parents } => Self {
+                stated: Some(stated),
+                plants: vec![&parents.0, &parents.1],
+                ..Self::new("descent")
+            },
+            Clashing::Seedlings {
+                tray,
+                parents,
+                seen,
+            } => Self {
+                plants: vec![&parents.0, &parents.1],
+                ..Self::of_tray("seedlings", tray, seen)
+            },
+        }
+    }
 }
 
 impl LocusJson<'_> {
@@ -123,6 +234,7 @@ impl Serialize for GenotypeAnswer {
             .iter()
             .map(|moved| MovedJson {
                 what: told_words(&moved.told),
+                record: RecordJson::of(&moved.told),
                 locus: &moved.locus,
                 genotype: &moved.genotype,
                 without: moved.without,
@@ -130,7 +242,7 @@ impl Serialize for GenotypeAnswer {
                 moved: moved.moved,
             })
             .collect();
-        let clashes: Vec<ClashJson> = self.0.clashes.iter().map(clash_json).collect();
+        let clashes: Vec<ClashJson<'_>> = self.0.clashes.iter().map(clash_json).collect();
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("plant", &self.0.label)?;
         map.serialize_entry("loci", &loci_json(&self.0))?;
@@ -141,7 +253,7 @@ impl Serialize for GenotypeAnswer {
     }
 }
 
-fn clash_json(clash: &Clash) -> ClashJson {
+fn clash_json(clash: &Clash) -> ClashJson<'_> {
     let explanation = |(what, p): &(Explanation, f64)| ExplanationJson {
         explanation: match what {
             Explanation::WrongStatement { .. } => "wrong-statement",
@@ -157,6 +269,7 @@ fn clash_json(clash: &Clash) -> ClashJson {
     };
     ClashJson {
         records: records_words(&clash.records),
+        record: RecordJson::of_clash(&clash.records),
         explanations: clash.explanations.iter().map(explanation).collect(),
     }
 }

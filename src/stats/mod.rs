@@ -9,6 +9,7 @@ pub mod elimination;
 pub mod heterogeneity;
 pub mod intervals;
 pub mod junction;
+pub mod log_elimination;
 pub mod logs;
 pub mod multinomial;
 pub mod optimum;

@@ -131,6 +131,15 @@ fn seven_purple_of_seven_by_a_green_plant_say_that_it_is_pure() {
     assert!(before < 0.45 && now > 0.95, "{before} {now}");
     let first = &answer["evidence"][0];
     assert_eq!(first["what"], "7 purple of 7 by a green plant, CW (T3)");
+    let record = &first["record"];
+    assert_eq!(
+        (&record["kind"], &record["tray"], &record["plants"][0]),
+        (&"offspring".into(), &"T3".into(), &"CW".into())
+    );
+    assert_eq!(
+        (&record["counts"][0]["class"], &record["counts"][0]["count"]),
+        (&"purple".into(), &7.into())
+    );
     assert_eq!(
         (&first["locus"], &first["genotype"]),
         (&"A".into(), &"A/A".into())
@@ -402,6 +411,35 @@ fn a_plant_kept_from_a_tray_tallied_alike_is_one_of_the_tallied() {
         (tallied - one_by_one).abs() < 1e-9,
         "{tallied} {one_by_one}"
     );
+}
+
+/// With beliefs at their edges 1,100 felted of 1,100 weigh 2^-1100 where the parent is mixed, less than a number holds;
+/// 600 bald of another 1,200 leave nothing but that.
+#[test]
+fn what_is_too_small_a_number_is_not_taken_for_impossible() {
+    let bench = bench(&[
+        "init",
+        "assume none.covered 1",
+        "assume whole-batch 0",
+        "assume trust.proven 1",
+        "trait add felt --classes felted,bald --rule 'Q/_ => felted' --rule 'else => bald'",
+        "parent add P --plant",
+        "parent add G1 --genotype q/q --proven",
+        "parent add G2 --genotype q/q --proven",
+        "cross P G1 --code X1 --covered --on 2025-02-01",
+        "cross P G2 --code X2 --covered --on 2025-02-03",
+        "sow X1 --seeds 1100 --cells 1 --tray T1 --on 2025-05-01",
+        "up T1 1100 --on 2025-05-12",
+        "score T1 1100 felt:felted --on 2025-08-01",
+        "sow X2 --seeds 1200 --cells 1 --tray T2 --on 2025-06-01",
+        "up T2 1200 --on 2025-06-12",
+        "score T2 600 felt:felted 600 felt:bald --on 2025-08-01",
+    ]);
+    let total: f64 = ["Q/Q", "Q/q", "q/q"]
+        .map(|one| chance(&bench, "P", "Q", one))
+        .iter()
+        .sum();
+    assert!((total - 1.0).abs() < 1e-9, "{total}");
 }
 
 /// Among testcross seedlings purple comes with P(A/A) + P(A/a)/2 of their mother.
