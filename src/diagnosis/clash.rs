@@ -18,7 +18,7 @@ use super::sources::Seed;
 use super::terms::PlantWeights;
 use super::told::ClassCount;
 use super::word::{Word, may_show};
-use crate::records::descent::parents_of;
+use crate::records::descent::{fixed_since, parents_of};
 
 /// What explains a clash.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -222,10 +222,14 @@ fn of_descent(
     };
     let mut found = Vec::new();
     for locus in context.plants.stated_loci(plant) {
-        let given =
-            context
-                .plants
-                .offspring_at_word(mother, father, &context.groups().alone(locus));
+        let alone = context.groups().alone(locus);
+        let born = context.plants.offspring_at_word(mother, father, &alone);
+        // A line of a pedigree was selfed since: what its parents' seed is heterozygous for it may have fixed.
+        let fixed = match row.batch_id {
+            Some(_) => 0.0,
+            None => fixed_since(facts, context.beliefs, row),
+        };
+        let given = alone.selfed_since(born, fixed);
         let pairs: Vec<Diploid> = context.plants.pairs(locus);
         let can = |(pair, p): (&Diploid, &f64)| {
             *p > 0.0 && context.plants.fits(plant, &[locus], &[*pair])

@@ -176,6 +176,8 @@ pub struct PlantBelief {
     pub evidence: Vec<Moved>,
     /// Records that clash.
     pub clashes: Vec<Clash>,
+    /// The size of the table that telling which records moved it, or clash, would need, where that is too large.
+    pub untold: Option<TooManyCells>,
 }
 
 /// What is known of one plant, what moved it, and what clashes.
@@ -196,10 +198,16 @@ pub fn genotype_of(facts: &Facts, plant: i64) -> Result<PlantBelief, GenotypeErr
     if let Some(size) = declined.flatten().next() {
         return Err(asked.too_large(size));
     }
-    found.evidence = asked.evidence_of(plant, &found)?;
+    // What is known stands even where the records cannot be left out one by one.
+    match asked.evidence_of(plant, &found) {
+        Ok(evidence) => found.evidence = evidence,
+        Err(size) => found.untold = Some(size),
+    }
     found.loci.extend(unrecorded(&context, &asked.loci));
-    found.clashes = clashes_of(&context, &asked.rules, &asked.models, &asked.base, plant)
-        .map_err(|size| asked.too_large(size))?;
+    match clashes_of(&context, &asked.rules, &asked.models, &asked.base, plant) {
+        Ok(clashes) => found.clashes = clashes,
+        Err(size) => found.untold = Some(size),
+    }
     Ok(found)
 }
 
@@ -386,6 +394,7 @@ impl<'c, 'a> Question<'c, 'a> {
                 groups: Vec::new(),
                 evidence: Vec::new(),
                 clashes: Vec::new(),
+                untold: None,
             })
             .collect();
         for locus in &self.loci {
@@ -492,7 +501,7 @@ impl<'c, 'a> Question<'c, 'a> {
     }
 
     /// What moved a plant, most moving first.
-    fn evidence_of(&self, plant: i64, found: &PlantBelief) -> Result<Vec<Moved>, GenotypeError> {
+    fn evidence_of(&self, plant: i64, found: &PlantBelief) -> Result<Vec<Moved>, TooManyCells> {
         let items = self.items_near(plant);
         let mut best: Vec<Option<Moved>> = vec![None; items.len()];
         let told_loci = self
@@ -502,16 +511,14 @@ impl<'c, 'a> Question<'c, 'a> {
             .filter(|(_, own)| own.is_told);
         for (locus, _) in told_loci {
             let space = self.context.groups().space(&[*locus]);
-            self.move_most(plant, &space, &items, &mut best)
-                .map_err(|size| self.too_large(size))?;
+            self.move_most(plant, &space, &items, &mut best)?;
         }
         for group in self.context.groups().several() {
             let space = self.context.groups().space(&group.loci);
             let silent: Vec<usize> = (0..items.len()).filter(|at| best[*at].is_none()).collect();
             let left: Vec<Item> = silent.iter().map(|at| items[*at]).collect();
             let mut phase: Vec<Option<Moved>> = vec![None; left.len()];
-            self.move_most(plant, &space, &left, &mut phase)
-                .map_err(|size| self.too_large(size))?;
+            self.move_most(plant, &space, &left, &mut phase)?;
             silent
                 .iter()
                 .zip(phase)

@@ -249,6 +249,10 @@ impl Serialize for GenotypeAnswer {
         map.serialize_entry("groups", &groups_json(&self.0))?;
         map.serialize_entry("evidence", &evidence)?;
         map.serialize_entry("clashes", &clashes)?;
+        map.serialize_entry(
+            "untold_cells",
+            &self.0.untold.map(|size| size.needed as f64),
+        )?;
         map.end()
     }
 }
@@ -527,6 +531,14 @@ impl Answer for GenotypeAnswer {
         }
         for moved in &belief.evidence {
             let text = format!("- {}", moved_words(moved));
+            lines.push(wrapped(&text, page.width, "  "));
+        }
+        if let Some(size) = belief.untold {
+            let text = format!(
+                "Which records told this, and whether any clash, is not worked out in full: leaving each out in turn needs \
+                 a table of {} cells, more than the {} allowed.",
+                size.needed, size.limit
+            );
             lines.push(wrapped(&text, page.width, "  "));
         }
         for clash in &belief.clashes {
