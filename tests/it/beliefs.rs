@@ -363,7 +363,7 @@ fn a_tray_too_large_to_weigh_is_missed_by_what_grew_in_it_and_named() {
         "expect XK --believed",
     ] {
         let err = flat(&bench.fails(line, 1));
-        assert!(err.contains("in T1, by five and leaf"), "{line}: {err}");
+        assert!(err.contains("in T1, by five and foliage"), "{line}: {err}");
         assert!(err.contains("locule trait off five"), "{line}: {err}");
     }
     let said = flat(&bench.ok("suspects TK"));
