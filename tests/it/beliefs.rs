@@ -363,7 +363,7 @@ fn a_tray_too_large_to_weigh_is_missed_by_what_grew_in_it_and_named() {
         "expect XK --believed",
     ] {
         let err = flat(&bench.fails(line, 1));
-        assert!(err.contains("in T1, by five and leaf"), "{line}: {err}");
+        assert!(err.contains("in T1, by five and foliage"), "{line}: {err}");
         assert!(err.contains("locule trait off five"), "{line}: {err}");
     }
     let said = flat(&bench.ok("suspects TK"));
@@ -406,7 +406,8 @@ fn a_plant_kept_from_a_tray_tallied_alike_is_one_of_the_tallied() {
         chance(&bench, "KK", "A", "a/a")
     };
     let (tallied, one_by_one) = (told("4 green"), told("1=green 2=green 3=green 4=green"));
-    assert!(tallied > 0.9, "{tallied}");
+    // All four may also be purple ones in the dark.
+    assert!(tallied > 0.4, "{tallied}");
     assert!(
         (tallied - one_by_one).abs() < 1e-9,
         "{tallied} {one_by_one}"
