@@ -21,7 +21,7 @@ use super::ratio::{Ratio, whole_number_ratio};
 use super::rule::{Cytoplasm, GeneModel};
 use super::segregation::{AtLocus, gcd};
 use super::selection::{Selection, dies};
-use super::strands::{MOST_MEGABYTES, states_along};
+use super::strands::{MOST_MEGABYTES, steps_along};
 use super::sweep::{Group, Outcome, every_genotype, walk};
 
 /// A parent: what is known or believed of it at each locus, and its cytoplasm.
@@ -250,13 +250,13 @@ pub fn breed(breeding: &Breeding<'_>, models: &[&GeneModel]) -> Result<Shares, E
     breed_lots(breeding, &[lot], models)
 }
 
-/// The states that working a breeding out goes through, its size without the open rules.
+/// The steps that working a breeding out takes, its size without the open rules.
 ///
 /// # Errors
 /// [`ExpectError`] where a parent lacks a locus.
-pub fn states(breeding: &Breeding<'_>) -> Result<f64, ExpectError> {
+pub fn steps_of(breeding: &Breeding<'_>) -> Result<f64, ExpectError> {
     let chromosomes = breeding.arrangement.chromosomes.iter();
-    chromosomes.map(|one| states_along(breeding, one)).sum()
+    chromosomes.map(|one| steps_along(breeding, one)).sum()
 }
 
 impl Shares {

@@ -180,12 +180,15 @@ fn by_class<W: Weight>(
     Some((living, whole))
 }
 
+/// Mother and father as they may be, with weights.
+type Pairs<W> = Vec<(Parent, Parent, W)>;
+
 /// Every pair of plants that the parents may be at the loci under selection, as far as it matters to what is seen of
 /// their seed, with weights; `None` where whole numbers do not suffice.
 fn pairs<W: Weight>(
     breeding: &Breeding<'_>,
     lots: &[Lot<'_>],
-) -> Result<Option<Vec<(Parent, Parent, W)>>, ExpectError> {
+) -> Result<Option<Pairs<W>>, ExpectError> {
     let needs_father = lots.iter().any(|lot| lot.descent.names_father());
     let Some(mothers) = plants::<W>(breeding.mother, breeding)? else {
         return Ok(None);

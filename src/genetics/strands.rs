@@ -231,16 +231,17 @@ fn is_block(breeding: &Breeding<'_>, chromosome: &Chromosome) -> Result<bool, Ex
     Ok(block)
 }
 
-/// The states that are gone through for a chromosome, in whichever way is taken.
-pub(super) fn states_along(
+/// The steps that a chromosome takes, in whichever way is taken: a weight looked at once.
+pub(super) fn steps_along(
     breeding: &Breeding<'_>,
     chromosome: &Chromosome,
 ) -> Result<f64, ExpectError> {
     Ok(match is_block(breeding, chromosome)? {
         true => haplotypes::cells(breeding, chromosome)?,
         false => {
-            let stands = 2.0_f64.powi(line_along(breeding, chromosome).meioses.len() as i32);
-            stands * chromosome.loci.len() as f64
+            let meioses = line_along(breeding, chromosome).meioses.len() as i32;
+            let steps = chromosome.loci.len() as f64 * f64::from(1 + meioses);
+            2.0_f64.powi(meioses) * steps
         }
     })
 }

@@ -112,13 +112,13 @@ fn generations_by_name() {
     for case in rows("selfing_one_locus") {
         let name = case["gen"].as_str().expect("a name");
         let found = one.bred(name, "A/A", "a/a", &free);
-        assert_exact(&found, &wanted(case, &["AA", "Aa", "aa"]), name);
+        assert_exact(&found, &wanted(&case, &["AA", "Aa", "aa"]), name);
     }
     for case in rows("backcross_no_selection") {
         let name = case["gen"].as_str().expect("a name");
         let generation = name.split(' ').next().expect("a first word");
         let found = one.bred(generation, "a/a", "A/A", &free);
-        assert_exact(&found, &wanted(case, &["AA", "Aa"]), name);
+        assert_exact(&found, &wanted(&case, &["AA", "Aa"]), name);
     }
     let (mut looks, mut genotypes) = (Look::phenotypes(&["A", "B"]), Look::genotypes(&["A", "B"]));
     for case in rows("selfing_two_loci_unlinked") {

@@ -4,7 +4,7 @@ use crate::cli::failure::Failure;
 use crate::diagnosis::expectation::{Expectation, Scored, expect, expect_of};
 use crate::genetics::beliefs_apart::{Pair, apart};
 use crate::genetics::descent::Descent;
-use crate::genetics::expect::{Breeding, ExpectError, Parent, Shares, breed, states};
+use crate::genetics::expect::{Breeding, ExpectError, Parent, Shares, breed, steps_of};
 use crate::genetics::linkage::{Arrangement, LinkageMap};
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::lots::{Lot, breed_lots};
@@ -49,8 +49,8 @@ struct Arranged {
 /// Less of the whole than this makes no difference to any digit.
 const LEAST_SHARE: f64 = 1e-15;
 
-/// The most pairs that parents may be, times the states of working one out, over which is averaged.
-const MOST_STATES: f64 = 5e7;
+/// The most steps of working out the pairs that parents may be, all together.
+const MOST_STEPS: f64 = 5e7;
 
 impl ExpectArgs {
     /// The answer to a question.
@@ -86,7 +86,7 @@ impl ExpectArgs {
         let likeliest = pairs.iter().max_by(|one, other| one.2.total_cmp(&other.2));
         let (mother, father, _) = likeliest.expect("a pair is left").clone();
         let pairs = apart(pairs);
-        self.check_states(&question, &arranged, &pairs)?;
+        self.check_steps(&question, &arranged, &pairs)?;
         let answer = |arrangement: &_| {
             let found = self.of_believed(&question, &pairs, arrangement);
             found.map_err(|error| self.conditions.unformed(&error))
@@ -202,25 +202,25 @@ impl ExpectArgs {
     }
 
     /// Refuses more pairs than are worked out in a little while.
-    fn check_states(
+    fn check_steps(
         &self,
         question: &Question<'_>,
         arranged: &Arranged,
         pairs: &[Pair],
     ) -> Result<(), Failure> {
         let of_one = |(mother, father, _): &Pair| {
-            states(&question.breeding(mother, father, &arranged.plain))
+            steps_of(&question.breeding(mother, father, &arranged.plain))
         };
         let all: Result<f64, ExpectError> = pairs.iter().map(of_one).sum();
         let all = all.map_err(|error| self.conditions.unformed(&error))?;
-        if all <= MOST_STATES {
+        if all <= MOST_STEPS {
             return Ok(());
         }
         Err(Failure::refused(format!(
-            "--believed: the parents may be {} different pairs of genotypes, about {} million states to go through; up to {} million are",
+            "--believed: the parents may be {} different pairs of genotypes, about {} million steps of work; up to {} million are",
             pairs.len(),
             (all / 1e6).ceil(),
-            MOST_STATES / 1e6
+            MOST_STEPS / 1e6
         ))
         .because("every gene that the traits read multiplies them; ask of one trait at a time")
         .try_remedy(Remedy::Without("--believed")))
