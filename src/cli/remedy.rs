@@ -117,13 +117,18 @@ pub(super) fn joined(words: &[String]) -> String {
     words.join(" ")
 }
 
+/// Flags that are taken out of a command and have no value.
+const SWITCHES: [&str; 2] = ["--believed", "--maternal"];
+
 fn without_flag(words: Vec<String>, flag: &str) -> Vec<String> {
     let glued = format!("{flag}=");
     let mut kept = Vec::new();
     let mut rest = words.into_iter();
     while let Some(word) = rest.next() {
         if word == flag {
-            rest.next();
+            if !SWITCHES.contains(&flag) {
+                rest.next();
+            }
         } else if !word.starts_with(&glued) {
             kept.push(word);
         }

@@ -56,34 +56,6 @@ impl Expectation {
         self.classes.len() == other.classes.len() && same.all(|same| same)
     }
 
-    /// The mean of several expectations, each with its weight. Only one that is alone keeps its ratio.
-    #[must_use]
-    pub fn mean(weighed: &[(f64, Self)]) -> Self {
-        if let [(_, only)] = weighed {
-            return only.clone();
-        }
-        let total: f64 = weighed.iter().map(|(weight, _)| weight).sum();
-        let mut lines: BTreeMap<Classes, ExpectedClass> = BTreeMap::new();
-        for (weight, one) in weighed {
-            for class in &one.classes {
-                let line = lines
-                    .entry(class.classes.clone())
-                    .or_insert_with(|| ExpectedClass {
-                        classes: class.classes.clone(),
-                        final_p: 0.0,
-                        p: 0.0,
-                        parts: None,
-                        fraction: None,
-                    });
-                line.final_p += weight / total * class.final_p;
-                line.p += weight / total * class.p;
-            }
-        }
-        Self {
-            classes: lines.into_values().collect(),
-        }
-    }
-
     /// The final ratio of the classes that can come, where it is one of small whole numbers.
     #[must_use]
     pub fn ratio(&self) -> Option<String> {
@@ -165,9 +137,10 @@ fn certain_parts(breeding: &Breeding<'_>, models: &[&GeneModel]) -> Option<Vec<u
         };
         breed(&breeding, models).ok()?.exact?.parts(MOST_PARTS)
     };
-    let mothers = possible(breeding.mother)?;
+    let may_be = |parent: &Parent| possible(&parent.living(breeding.selection)?);
+    let mothers = may_be(breeding.mother)?;
     let fathers = if breeding.needs_father() {
-        possible(breeding.father)?
+        may_be(breeding.father)?
     } else {
         vec![breeding.father.clone()]
     };

@@ -39,6 +39,17 @@ impl Descent {
         Self::Cross(Box::new(Self::Mother), Box::new(Self::Father))
     }
 
+    /// Whether the plant named as father has any part in it.
+    #[must_use]
+    pub fn names_father(&self) -> bool {
+        match self {
+            Self::Mother => false,
+            Self::Father => true,
+            Self::Cross(one, other) => one.names_father() || other.names_father(),
+            Self::Selfed(plant) | Self::Doubled(plant) => plant.names_father(),
+        }
+    }
+
     /// The mother selfed.
     #[must_use]
     pub fn self_of_mother() -> Self {
@@ -85,7 +96,11 @@ fn hint(text: &str) -> String {
         .split_once(':')
         .filter(|(plant, _)| plant.starts_with(['F', 'B']));
     match family.map(|(plant, seed)| (plant.find('F'), seed)) {
-        Some((Some(at), seed)) => {
+        Some((Some(at), seed))
+            if format!("{}F{seed}", &word[..at])
+                .parse::<Generation>()
+                .is_ok() =>
+        {
             let generation = format!("{}F{seed}", &word[..at]);
             format!("a family named by its plant and its seed; the generation is {generation}")
         }
@@ -335,8 +350,8 @@ impl Line {
         strands
     }
 
-    /// Whether a plant of the pedigree that has a genotype at a locus is out: dead, or not bred from. The two that
-    /// were named are there, whatever they are.
+    /// Whether a plant on the way that has a genotype at a locus is out: dead, or not bred from. The two that were
+    /// named are there, whatever they are; of the seedlings see [`Self::lives`].
     pub(super) fn is_gone(
         &self,
         at: usize,
@@ -347,7 +362,14 @@ impl Line {
         let is_named = matches!(self.kin[at], Kin::Parent(_));
         let is_bred_from = at + 1 < self.kin.len();
         !is_named
-            && (dies(selection, locus, pair) || is_bred_from && is_dropped(selection, locus, pair))
+            && is_bred_from
+            && (dies(selection, locus, pair) || is_dropped(selection, locus, pair))
+    }
+
+    /// Whether a seedling that has a genotype at a locus lives; a plant that was named does.
+    pub(super) fn lives(&self, locus: LocusIx, pair: Diploid, selection: &[Selection]) -> bool {
+        let is_named = matches!(self.kin.last(), Some(Kin::Parent(_)));
+        is_named || !dies(selection, locus, pair)
     }
 }
 

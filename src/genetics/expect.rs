@@ -11,15 +11,17 @@ use std::collections::BTreeMap;
 use thiserror::Error;
 
 use super::descent::Descent;
+use super::fraction::Fraction;
 use super::genotype::Diploid;
 use super::linkage::{Arrangement, Chromosome, LinkageError};
 use super::locus::LocusIx;
+use super::lots::{Lot, MOST_PAIRS, breed_lots};
 use super::notation::{Genotype, StatedLocus};
 use super::ratio::{Ratio, whole_number_ratio};
 use super::rule::{Cytoplasm, GeneModel};
 use super::segregation::{AtLocus, gcd};
-use super::selection::Selection;
-use super::strands::{MOST_MEGABYTES, walk_strands};
+use super::selection::{Selection, dies};
+use super::strands::{MOST_MEGABYTES, steps_along};
 use super::sweep::{Group, Outcome, every_genotype, walk};
 
 /// A parent: what is known or believed of it at each locus, and its cytoplasm.
@@ -45,6 +47,26 @@ impl Parent {
             loci: loci.iter().map(fill).collect(),
             cytoplasm: Cytoplasm::Unknown,
         }
+    }
+
+    /// The parent as it can be, being alive: beliefs without the genotypes that die; nothing where none is left.
+    #[must_use]
+    pub fn living(&self, selection: &[Selection]) -> Option<Self> {
+        let mut living = self.clone();
+        for (locus, at) in &mut living.loci {
+            let AtLocus::Weighted(weights) = at else {
+                continue;
+            };
+            weights.retain(|(pair, p)| *p > 0.0 && !dies(selection, *locus, *pair));
+            let total: f64 = weights.iter().map(|(_, p)| p).sum();
+            if weights.is_empty() {
+                return None;
+            }
+            for (_, p) in weights {
+                *p /= total;
+            }
+        }
+        Some(living)
     }
 
     /// What is known at a locus.
@@ -168,6 +190,14 @@ pub enum ExpectError {
         /// The memory that they take.
         megabytes: f64,
     },
+    /// More pairs of parents than are worked out one by one.
+    #[error(
+        "at the loci that a condition is about the parents may be {pairs:.0} different pairs of plants; up to {MOST_PAIRS} are worked out one by one"
+    )]
+    TooManyPairs {
+        /// How many.
+        pairs: f64,
+    },
     /// The loci cannot be sorted into chromosomes.
     #[error(transparent)]
     Linkage(#[from] LinkageError),
@@ -195,15 +225,7 @@ impl Breeding<'_> {
     /// Whether the father has any part in it.
     #[must_use]
     pub fn needs_father(&self) -> bool {
-        fn names_father(descent: &Descent) -> bool {
-            match descent {
-                Descent::Mother => false,
-                Descent::Father => true,
-                Descent::Cross(one, other) => names_father(one) || names_father(other),
-                Descent::Selfed(plant) | Descent::Doubled(plant) => names_father(plant),
-            }
-        }
-        names_father(self.descent)
+        self.descent.names_father()
     }
 }
 
@@ -216,44 +238,47 @@ pub struct Shares {
     pub exact: Option<ExactExpectation>,
 }
 
-/// Most combinations of classes of which also those that cannot come are listed.
-const MOST_LISTED: usize = 4_096;
-
-/// The shares of the classes among the seedlings bred.
+/// The shares of the classes among the seedlings bred; see [`breed_lots`].
 ///
 /// # Errors
 /// [`ExpectError`].
 pub fn breed(breeding: &Breeding<'_>, models: &[&GeneModel]) -> Result<Shares, ExpectError> {
-    if let Some(sums) = walk_strands::<u128>(breeding, models)? {
-        let sums = by_class(sums, models, breeding.mother.cytoplasm, |a, b| {
-            a.checked_add(b)
-        });
-        let mut all = sums.iter().flat_map(|sums| sums.values());
-        let whole = all.try_fold(0_u128, |sum, n| sum.checked_add(*n));
-        match (sums, whole) {
-            (Some(_), Some(0)) => return Err(ExpectError::NoneLive),
-            (Some(sums), Some(whole)) => return Ok(Shares::exact(sums, whole)),
-            _ => {}
-        }
-    }
-    let sums =
-        walk_strands::<f64>(breeding, models)?.expect("probabilities never outgrow their range");
-    let sums = by_class(sums, models, breeding.mother.cytoplasm, |a: f64, b| {
-        Some(a + b)
-    });
-    let sums = sums.expect("probabilities never outgrow their range");
-    let total: f64 = sums.values().sum();
-    if total <= 0.0 {
-        return Err(ExpectError::NoneLive);
-    }
-    let classes = sums.into_iter().map(|(classes, p)| (classes, p / total));
-    Ok(Shares {
-        classes: classes.collect(),
-        exact: None,
-    })
+    let lot = Lot {
+        part: Fraction::ONE,
+        descent: breeding.descent,
+    };
+    breed_lots(breeding, &[lot], models)
+}
+
+/// The steps that working a breeding out takes, its size without the open rules.
+///
+/// # Errors
+/// [`ExpectError`] where a parent lacks a locus.
+pub fn steps_of(breeding: &Breeding<'_>) -> Result<f64, ExpectError> {
+    let chromosomes = breeding.arrangement.chromosomes.iter();
+    chromosomes.map(|one| steps_along(breeding, one)).sum()
 }
 
 impl Shares {
+    /// The mean of several, each with its weight; nothing of none. Only one that is alone stays in whole numbers.
+    #[must_use]
+    pub fn mean(weighed: &[(f64, Self)]) -> Option<Self> {
+        if let [(_, only)] = weighed {
+            return Some(only.clone());
+        }
+        let total: f64 = weighed.iter().map(|(weight, _)| weight).sum();
+        let mut sums: BTreeMap<Classes, f64> = BTreeMap::new();
+        for (weight, one) in weighed {
+            for (classes, p) in &one.classes {
+                *sums.entry(classes.clone()).or_default() += weight / total * p;
+            }
+        }
+        (total > 0.0).then(|| Self {
+            classes: sums.into_iter().collect(),
+            exact: None,
+        })
+    }
+
     pub(super) fn exact(sums: BTreeMap<Classes, u128>, whole: u128) -> Self {
         let common = sums.values().fold(whole, |g, n| gcd(g, *n));
         let classes = sums.into_iter().map(|(classes, n)| (classes, n / common));
@@ -266,25 +291,6 @@ impl Shares {
             exact: Some(exact),
         }
     }
-}
-
-fn by_class<W: Copy + Default>(
-    sums: BTreeMap<Vec<u64>, W>,
-    models: &[&GeneModel],
-    cytoplasm: Cytoplasm,
-    plus: impl Fn(W, W) -> Option<W>,
-) -> Option<BTreeMap<Classes, W>> {
-    let combinations: f64 = models.iter().map(|m| m.classes().len() as f64).product();
-    let mut found: BTreeMap<Classes, W> = BTreeMap::new();
-    if combinations <= MOST_LISTED as f64 {
-        let possible = possible_classes(models, cytoplasm).into_iter();
-        found.extend(possible.map(|classes| (classes, W::default())));
-    }
-    for (open, weight) in sums {
-        let sum = found.entry(name_classes(models, &open)).or_default();
-        *sum = plus(*sum, weight)?;
-    }
-    Some(found)
 }
 
 /// The loci that some models read, each once, those of one model side by side.
@@ -313,7 +319,7 @@ pub fn independent(loci: &[LocusIx]) -> Arrangement {
 }
 
 /// The combinations of classes that some genotype has, in order.
-fn possible_classes(models: &[&GeneModel], cytoplasm: Cytoplasm) -> Vec<Classes> {
+pub(super) fn possible_classes(models: &[&GeneModel], cytoplasm: Cytoplasm) -> Vec<Classes> {
     let loci = loci_read(models);
     let count = |locus: &LocusIx| {
         let counts = |m: &&GeneModel| {
@@ -338,7 +344,8 @@ fn possible_classes(models: &[&GeneModel], cytoplasm: Cytoplasm) -> Vec<Classes>
         .collect()
 }
 
-fn name_classes(models: &[&GeneModel], open: &[u64]) -> Classes {
+/// The class of each model by the rules left open.
+pub(super) fn name_classes(models: &[&GeneModel], open: &[u64]) -> Classes {
     models
         .iter()
         .zip(open)

@@ -84,8 +84,19 @@ impl FromStr for Fraction {
 
 impl fmt::Display for Fraction {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", (self.value() * 1e4).round() / 1e4)
+        write!(f, "{}", rounded(self.value()))
     }
+}
+
+/// A share as it is shown: to four digits behind the point, and to two that count where it is smaller.
+#[must_use]
+pub fn rounded(share: f64) -> f64 {
+    if share <= 0.0 {
+        return 0.0;
+    }
+    let first = (-share.log10()).ceil().max(0.0) as i32;
+    let scale = 10_f64.powi((first + 1).clamp(4, 18));
+    (share * scale).round() / scale
 }
 
 /// Fractions as whole numbers over one denominator; nothing where 128 bits do not hold it.
@@ -146,6 +157,16 @@ mod tests {
             assert!(matches!(found, Err(FractionError::Unreadable(_))), "{text}");
         }
         let thirds = ["1/3", "1/4"].map(|text| Fraction::parse(text).unwrap());
+        for (text, shown) in [
+            ("0.00001", "0.00001"),
+            ("0.000000001", "0.000000001"),
+            ("1/30000", "0.000033"),
+            ("1/3", "0.3333"),
+            ("1", "1"),
+            ("0", "0"),
+        ] {
+            assert_eq!(Fraction::parse(text).unwrap().to_string(), shown);
+        }
         assert_eq!(over_one(&thirds), Some((vec![4, 3], 12)));
     }
 }

@@ -150,16 +150,21 @@ impl<'a, W: Weight> Block<'a, W> {
         let mut known: Vec<Vec<Table<W>>> = Vec::with_capacity(line.kin.len());
         for (at, kin) in line.kin.iter().enumerate() {
             let mut tables: Vec<Table<W>> = Vec::with_capacity(lyings.len());
+            let over = match kin {
+                Kin::Child { from, .. } => self.pollen_over(&known[from[1]])?,
+                _ => None,
+            };
+            let over = over.as_deref();
             for (lying, (four, _)) in lyings.iter().enumerate() {
                 let of = |plant: usize| &known[plant][lying];
                 let mut table = match kin {
                     Kin::Parent(parent) => self.parent(four, *parent),
                     Kin::Child {
                         from: [one, other], ..
-                    } if one == other => self.selfed(of(*one))?,
+                    } if one == other => self.selfed(&competing(of(*one), over)?)?,
                     Kin::Child { from, .. } => {
                         let eggs = self.gametes(of(from[0]), Sex::Female, false)?;
-                        let fathers = self.competing(of(from[1]))?;
+                        let fathers = competing(of(from[1]), over)?;
                         self.joined(&eggs, &self.gametes(&fathers, Sex::Male, true)?)?
                     }
                     Kin::Doubled { from, .. } => self.gametes(of(*from), Sex::Male, false)?,
@@ -204,25 +209,21 @@ impl<'a, W: Weight> Block<'a, W> {
         table
     }
 
-    /// The weight of each plant divided by what its pollen weighs in all, so that every plant gives as much seed.
-    fn competing(&self, plants: &Table<W>) -> Option<Table<W>> {
+    /// Per plant the reciprocal of what its pollen weighs in all, on one scale for every way the parents' alleles can
+    /// lie; nothing where no pollen is weak.
+    fn pollen_over(&self, lyings: &[Table<W>]) -> Option<Option<Vec<W>>> {
         if self.pollen.iter().all(Option::is_none) {
-            return Some(plants.clone());
+            return Some(None);
         }
-        let mut sums = Vec::with_capacity(plants.len());
-        for (index, plant) in plants.iter().enumerate() {
-            sums.push(if *plant == W::default() {
-                W::default()
-            } else {
-                self.pollen_of(index)?
+        let mut sums = Vec::with_capacity(self.size());
+        for index in 0..self.size() {
+            let is_there = lyings.iter().any(|plants| plants[index] != W::default());
+            sums.push(match is_there {
+                true => self.pollen_of(index)?,
+                false => W::default(),
             });
         }
-        let over = W::reciprocals(&sums)?;
-        plants
-            .iter()
-            .zip(over)
-            .map(|(plant, over)| plant.times(over))
-            .collect()
+        Some(Some(W::reciprocals(&sums)?))
     }
 
     /// What the pollen of a plant weighs in all.
@@ -243,9 +244,8 @@ impl<'a, W: Weight> Block<'a, W> {
         strands[0].plus(strands[1])
     }
 
-    /// The offspring by own pollen of plants in a table.
+    /// The offspring by own pollen of plants in a table, whose weights are over what their pollen weighs.
     fn selfed(&self, plants: &Table<W>) -> Option<Table<W>> {
-        let plants = self.competing(plants)?;
         let mut stands: [Table<W>; STANDS] = std::array::from_fn(|_| plants.clone());
         for locus in 0..self.loci.len() {
             if locus > 0 {
@@ -360,6 +360,15 @@ impl<'a, W: Weight> Block<'a, W> {
             }
         }
     }
+}
+
+/// The weight of each plant divided by what its pollen weighs in all, so that every plant gives as much seed.
+fn competing<W: Weight>(plants: &Table<W>, over: Option<&[W]>) -> Option<Table<W>> {
+    let Some(over) = over else {
+        return Some(plants.clone());
+    };
+    let shares = plants.iter().zip(over);
+    shares.map(|(plant, over)| plant.times(*over)).collect()
 }
 
 /// The weights of two strands, plant by plant, after a step along the chromosome.

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 
 use thiserror::Error;
 
+use super::fraction::rounded;
 use super::locus::{LocusBook, LocusIx};
 use super::notation::{Genotype, StatedLocus};
 use super::recombination::{Rate, Recombination, joined};
@@ -327,7 +328,7 @@ impl LinkageMap {
                         outer: format!("{} and {}", symbol(first), symbol(last)),
                         r: r.to_string(),
                         between: symbol(first + 1),
-                        most: format!("{}", (most * 1e4).round() / 1e4),
+                        most: rounded(most).to_string(),
                     });
                 }
                 let between = steps.iter().fold(0.0, |r, step| joined(r, step.mean()));

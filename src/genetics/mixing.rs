@@ -1,13 +1,12 @@
-//! Shares of mixed seed, and of looks as they are written down.
+//! Shares of looks as they are written down.
 //!
-//! A lot that is partly selfed seed, or a trait of which one class is sometimes taken for another, changes the shares
-//! that are counted and not the genes; whole numbers stay whole. Called by `expect`.
+//! A trait of which one class is sometimes taken for another changes the shares that are counted and not the genes;
+//! whole numbers stay whole. Called by `expect`.
 
 use std::collections::BTreeMap;
 
-use super::expect::{Classes, ExactExpectation, Shares};
+use super::expect::{Classes, Shares};
 use super::fraction::{Fraction, over_one};
-use super::segregation::gcd;
 
 /// A misreading: of the plants in one class of a trait, the share that is written down as another.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,23 +22,6 @@ pub struct Misread {
 }
 
 impl Shares {
-    /// These shares for a part of the seed, others for the rest: `s p + (1 - s) q`, class by class.
-    #[must_use]
-    pub fn mixed(&self, part: Fraction, other: &Self) -> Self {
-        let (s, rest) = (part.value(), part.rest().value());
-        let mut sums: BTreeMap<Classes, f64> = BTreeMap::new();
-        for (shares, weight) in [(self, s), (other, rest)] {
-            for (classes, p) in &shares.classes {
-                *sums.entry(classes.clone()).or_default() += weight * p;
-            }
-        }
-        let exact = match (&self.exact, &other.exact) {
-            (Some(one), Some(other)) => mixed_exactly(one, part, other),
-            _ => None,
-        };
-        Self::of(sums, exact)
-    }
-
     /// The shares of what is written down, by the misreadings: `P(w) = sum P(class) P(w | class)`, where what is not
     /// misread is read as it is. Each trait is read by itself.
     #[must_use]
@@ -109,24 +91,4 @@ impl Shares {
             },
         }
     }
-}
-
-/// Over the product of what the denominators do not share.
-fn mixed_exactly(
-    one: &ExactExpectation,
-    part: Fraction,
-    other: &ExactExpectation,
-) -> Option<(BTreeMap<Classes, u128>, u128)> {
-    let (s, of) = part.whole();
-    let common = gcd(one.denominator, other.denominator);
-    let whole = (one.denominator / common).checked_mul(other.denominator)?;
-    let mut sums: BTreeMap<Classes, u128> = BTreeMap::new();
-    for (shares, weight) in [(one, s), (other, of - s)] {
-        let scale = weight.checked_mul(whole / shares.denominator)?;
-        for (classes, n) in &shares.classes {
-            let sum = sums.entry(classes.clone()).or_default();
-            *sum = sum.checked_add(n.checked_mul(scale)?)?;
-        }
-    }
-    Some((sums, whole.checked_mul(of)?))
 }

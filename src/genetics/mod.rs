@@ -8,6 +8,7 @@
 //! walks along them from two plants through any [`Descent`].
 
 pub mod allele;
+pub mod beliefs_apart;
 pub mod catalogue;
 mod catalogue_loci;
 mod catalogue_traits;
@@ -22,6 +23,7 @@ pub mod interactions;
 pub mod kinship;
 pub mod linkage;
 pub mod locus;
+pub mod lots;
 pub mod mixing;
 pub mod notation;
 mod notation_error;

@@ -8,7 +8,7 @@ use std::fmt;
 
 use thiserror::Error;
 
-use super::fraction::{MOST_DIGITS, whole};
+use super::fraction::{MOST_DIGITS, rounded, whole};
 use super::segregation::gcd;
 
 /// A recombination fraction of one sex.
@@ -156,7 +156,7 @@ impl Recombination {
 
 impl fmt::Display for Recombination {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let shown = |rate: Rate| (rate.value * 1e4).round() / 1e4;
+        let shown = |rate: Rate| rounded(rate.value);
         match self.female == self.male {
             true => write!(f, "{}", shown(self.female)),
             false => write!(

@@ -18,7 +18,7 @@ use super::linkage::Chromosome;
 use super::locus::LocusIx;
 use super::rule::GeneModel;
 use super::segregation::AtLocus;
-use super::selection::pollen;
+use super::selection::{Selection, pollen};
 use super::sweep::{Open, narrow, open_rules, pending_at};
 use super::weight::Weight;
 
@@ -29,13 +29,15 @@ pub const MOST_MEGABYTES: f64 = 128.0;
 /// Sums of weights by the rules left open.
 type Sums<W> = BTreeMap<Open, W>;
 
-/// The weights of the sets of open rules that seedlings end in; `None` where whole numbers do not suffice.
+/// The weights of the sets of open rules that seedlings end in, see [`Fate`]; `None` where whole numbers do not
+/// suffice.
 pub(super) fn walk_strands<W: Weight>(
     breeding: &Breeding<'_>,
     models: &[&GeneModel],
 ) -> Result<Option<Sums<W>>, ExpectError> {
     let cytoplasm = breeding.mother.cytoplasm;
-    let opening: Open = models.iter().map(|m| m.rules_for(cytoplasm)).collect();
+    let mut opening: Open = models.iter().map(|m| m.rules_for(cytoplasm)).collect();
+    opening.push(LIVES);
     let mut sums: Option<Sums<W>> = Some([(opening, W::ONE)].into());
     let chromosomes = &breeding.arrangement.chromosomes;
     for (at, chromosome) in chromosomes.iter().enumerate() {
@@ -51,6 +53,50 @@ pub(super) fn walk_strands<W: Weight>(
         }
     }
     Ok(sums)
+}
+
+/// The entry of a seedling that lives, behind the open rules of the models; one that is dead has 0 throughout.
+const LIVES: u64 = u64::MAX;
+
+/// What becomes of seedlings: which rules their genotypes leave open, and whether they live. The dead are carried on,
+/// all in one state, so that it is known how many there are.
+struct Fate<'a> {
+    models: &'a [&'a GeneModel],
+    selection: &'a [Selection],
+    line: Line,
+}
+
+impl<'a> Fate<'a> {
+    fn of(breeding: &Breeding<'a>, models: &'a [&'a GeneModel]) -> Self {
+        Self {
+            models,
+            selection: breeding.selection,
+            line: Line::of(breeding.descent, [false, false]),
+        }
+    }
+
+    fn step(&self, loci: &[LocusIx], genotype: &[Diploid]) -> Open {
+        let mut pairs = loci.iter().zip(genotype);
+        let lives = pairs.all(|(locus, pair)| self.line.lives(*locus, *pair, self.selection));
+        let mut step = open_rules(self.models, loci, genotype);
+        step.push(if lives { LIVES } else { 0 });
+        step
+    }
+
+    fn pending(&self, ahead: &[LocusIx]) -> Open {
+        let mut pending = pending_at(self.models, ahead);
+        pending.push(u64::MAX);
+        pending
+    }
+}
+
+/// The rules open after a step; none of the dead.
+fn narrowed(open: &Open, step: &Open, pending: &Open) -> Open {
+    let narrowed = narrow(open, step, pending);
+    match narrowed.last() {
+        Some(0) => vec![0; narrowed.len()],
+        _ => narrowed,
+    }
 }
 
 pub(super) fn add<K: Ord, W: Weight>(sums: &mut BTreeMap<K, W>, key: K, weight: W) -> Option<()> {
@@ -70,19 +116,20 @@ fn pass_block<W: Weight>(
     let Some(outcomes) = seedlings::<W>(breeding, chromosome)? else {
         return Ok(None);
     };
+    let fate = Fate::of(breeding, models);
     let mut steps = Sums::<W>::new();
     for (genotype, weight) in outcomes {
-        let step = open_rules(models, &chromosome.loci, &genotype);
+        let step = fate.step(&chromosome.loci, &genotype);
         if add(&mut steps, step, weight).is_none() {
             return Ok(None);
         }
     }
-    let pending = pending_at(models, ahead);
+    let pending = fate.pending(ahead);
     let mut sums = Sums::new();
     for (open, value) in before {
         for (step, weight) in &steps {
             let carried = value.times(*weight);
-            let added = carried.and_then(|w| add(&mut sums, narrow(&open, step, &pending), w));
+            let added = carried.and_then(|w| add(&mut sums, narrowed(&open, step, &pending), w));
             if added.is_none() {
                 return Ok(None);
             }
@@ -184,6 +231,21 @@ fn is_block(breeding: &Breeding<'_>, chromosome: &Chromosome) -> Result<bool, Ex
     Ok(block)
 }
 
+/// The steps that a chromosome takes, in whichever way is taken: a weight looked at once.
+pub(super) fn steps_along(
+    breeding: &Breeding<'_>,
+    chromosome: &Chromosome,
+) -> Result<f64, ExpectError> {
+    Ok(match is_block(breeding, chromosome)? {
+        true => haplotypes::cells(breeding, chromosome)?,
+        false => {
+            let meioses = line_along(breeding, chromosome).meioses.len() as i32;
+            let steps = chromosome.loci.len() as f64 * f64::from(1 + meioses);
+            2.0_f64.powi(meioses) * steps
+        }
+    })
+}
+
 /// Several loci of one chromosome, one after the other.
 fn pass_linked<W: Weight>(
     breeding: &Breeding<'_>,
@@ -192,6 +254,7 @@ fn pass_linked<W: Weight>(
     ahead: &[LocusIx],
     before: Sums<W>,
 ) -> Result<Option<Sums<W>>, ExpectError> {
+    let fate = Fate::of(breeding, models);
     let line = line_along(breeding, chromosome);
     let stands = 1_usize << line.meioses.len();
     let mut states: BTreeMap<Open, Vec<W>> = before
@@ -211,12 +274,11 @@ fn pass_linked<W: Weight>(
             return Ok(None);
         };
         let behind = [&chromosome.loci[at + 1..], ahead].concat();
-        let pending = pending_at(models, &behind);
+        let pending = fate.pending(&behind);
         let mut next: BTreeMap<Open, Vec<W>> = BTreeMap::new();
         for (open, values) in &states {
             for (pair, weights) in &emission {
-                let step = open_rules(models, &[*locus], &[*pair]);
-                let key = narrow(open, &step, &pending);
+                let key = narrowed(open, &fate.step(&[*locus], &[*pair]), &pending);
                 let sums = next
                     .entry(key)
                     .or_insert_with(|| vec![W::default(); stands]);
@@ -290,7 +352,6 @@ mod tests {
     use super::*;
     use crate::genetics::descent::{Descent, Generation, Recurrent};
     use crate::genetics::recombination::Recombination;
-    use crate::genetics::selection::Selection;
     use crate::genetics::{Arrangement, Genotype, LocusBook, Parent};
 
     fn lowest(sums: Sums<u128>) -> Sums<u128> {
@@ -346,7 +407,7 @@ mod tests {
                         arrangement: &arrangement,
                         selection,
                     };
-                    let start = || Sums::<u128>::from([(vec![u64::MAX], 1)]);
+                    let start = || Sums::<u128>::from([(vec![u64::MAX, LIVES], 1)]);
                     let along = pass_linked(&breeding, &[&model], &chromosome, &[], start());
                     let down = pass_block(&breeding, &[&model], &chromosome, &[], start());
                     let [along, down] = [along, down].map(|sums| lowest(sums.unwrap().unwrap()));

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::numbers::percent;
 use super::text::listed;
+use crate::genetics::fraction::rounded;
 
 /// The conditions of an expectation.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -66,7 +67,7 @@ impl Conditions {
                 0.0 => format!("Pollen with {allele} never fertilises."),
                 _ => format!(
                     "Pollen with {allele} fertilises {} times for once that the plant's other pollen does.",
-                    (share * 1e4).round() / 1e4
+                    rounded(*share)
                 ),
             });
         }

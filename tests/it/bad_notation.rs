@@ -20,6 +20,7 @@ fn bench() -> Bench {
         "parent add P1 --pedigree NL/CW",
         "locus set Q --chromosome 10 --at 30",
         "locus set R --chromosome 2 --at 30",
+        "locus set V --recombines Q=0.1",
     ] {
         bench.ok(line);
     }
@@ -330,6 +331,12 @@ const REFUSED: &[Refused] = &[
         "locule locus set R --chromosome 10",
     ),
     (
+        "locus set V --chromosome 2",
+        1,
+        "V cannot be on chromosome 2: Q is on 10, and the two were recorded to recombine at 0.1",
+        "locule locus set V --chromosome 2 --recombines Q=0.5",
+    ),
+    (
         "locus set Q --at -3",
         1,
         "centimorgans from 0 to 1000, not '-3'",
@@ -394,6 +401,18 @@ const REFUSED: &[Refused] = &[
         "expect --mother A/a --father a/a --weak-pollen z=0.5",
         1,
         "no allele 'z'",
+        "locule expect",
+    ),
+    (
+        "expect --mother A/a --father a/a --weak-pollen a=0.5 --weak-pollen a=0.2",
+        2,
+        "names the allele a more than once",
+        "locule expect --mother A/a --father a/a --weak-pollen a=0.2",
+    ),
+    (
+        "expect --mother A/A --father a/a --generation F2:zzz",
+        2,
+        "is no generation F2:zzz ^ write F1, F2",
         "locule expect",
     ),
     (

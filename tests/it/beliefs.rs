@@ -544,3 +544,60 @@ fn what_is_known_stands_where_its_records_cannot_be_left_out_in_turn() {
         assert!(said.contains("is not worked out in full"), "{said}");
     }
 }
+
+/// By hand: P is A/A once in three times, else A/a; of what lives the first gives 1/2 A/A and the second 1/3, so 7/18,
+/// whether P is taken at its word or by everything recorded.
+#[test]
+fn a_believed_parent_lives_and_counts_once() {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "assume trust.proven 1",
+        "parent add P --plant --genotype A/_ --proven",
+        "parent add Q --plant --genotype A/a --proven",
+        "parent add R --plant --genotype a/a --proven",
+        "trait add gt --classes pure,rest --rule 'A/A => pure' --rule 'else => rest'",
+        "cross P Q --code X1",
+        "cross R Q --code X2",
+    ] {
+        bench.ok(line);
+    }
+    for way in ["", "--believed"] {
+        let found = bench.json(&format!("expect X1 --trait gt --lethal a/a {way}"));
+        let p = found["classes"][0]["p"].as_f64().unwrap();
+        assert!((p - 7.0 / 18.0).abs() < 1e-12, "{way}: {p}");
+        let dead = bench.fails(&format!("expect X2 --trait gt --lethal a/a {way}"), 1);
+        assert!(flat(&dead).contains("does not live"), "{dead}");
+    }
+}
+
+/// Loci that hang together by what was read stay together; more of them than can be gone through are declined.
+#[test]
+fn believed_pairs_beyond_reach_are_declined() {
+    let mut bench = Bench::new();
+    bench.on("2026-06-01");
+    for line in [
+        "init",
+        "parent add P --plant --on 2025-01-01",
+        "parent add Q --plant --on 2025-01-01",
+        "locus set N",
+        "locus set M --recombines N=0.1",
+        "locus set K --recombines M=0.1",
+        "locus set J --recombines K=0.1",
+        "trait add four --classes yes,no --rule 'J/_ K/_ M/_ N/_ => yes' --rule 'else => no'",
+        "cross P Q --code X1 --on 2025-02-01",
+        "sow X1 --seeds 4 --tray T1 --on 2025-05-01",
+        "up T1 4 --on 2025-05-12",
+        "score T1 1=four:no 2=four:yes --on 2025-08-01",
+    ] {
+        bench.ok(line);
+    }
+    let declined = bench.fails("expect X1 --believed --trait four --generation F8", 1);
+    let said = flat(&declined);
+    assert!(said.contains("different pairs of genotypes"), "{said}");
+    assert!(said.contains("up to 50 million are"), "{said}");
+    assert!(
+        said.contains("try: locule expect X1 --trait four --generation F8"),
+        "{said}"
+    );
+}

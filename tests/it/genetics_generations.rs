@@ -5,15 +5,15 @@ use locule::genetics::{AtLocus, Cytoplasm, Diploid, LinkageMap, LocusIx, Parent}
 
 use crate::genetics_look::{
     Fraction, Look, Shares, assert_close, assert_exact, data, expect_mixture, expect_selfed,
-    fraction, selfed, shares,
+    fraction, rows, selfed, shares,
 };
 
 #[test]
-fn backcrosses() {
+pub fn backcrosses() {
     let mut look = Look::genotypes(&["A"]);
     let recurrent = look.parent("A/A");
     let mut donor = look.parent("A/a");
-    for case in data("backcross_no_selection").as_array().expect("a list") {
+    for case in rows("backcross_no_selection") {
         let generation = expect_mixture(&recurrent, &donor, &look.models()).unwrap();
         let all = Diploid::all(2);
         let weights = generation
@@ -54,10 +54,10 @@ fn backcrosses() {
 }
 
 #[test]
-fn generations_of_selfing() {
+pub fn generations_of_selfing() {
     let mut look = Look::genotypes(&["A"]);
     let mut plant = look.parent("A/a");
-    for case in data("selfing_one_locus").as_array().expect("a list") {
+    for case in rows("selfing_one_locus") {
         let found = look.named_shares(expect_selfed(&plant, &look.models()).unwrap());
         let keys = ["AA", "Aa", "aa"];
         let wanted = keys.map(|k| {
@@ -72,10 +72,7 @@ fn generations_of_selfing() {
 
     let (mut looks, genotypes) = (Look::phenotypes(&["A", "B"]), Look::genotypes(&["A", "B"]));
     let mut plant = looks.parent("A/a B/b");
-    for case in data("selfing_two_loci_unlinked")
-        .as_array()
-        .expect("a list")
-    {
+    for case in rows("selfing_two_loci_unlinked") {
         let what = case["gen"].to_string();
         let found = looks.named_shares(expect_selfed(&plant, &looks.models()).unwrap());
         assert_close(&found, &shares(&case["phenotypes"]), &what);
@@ -112,22 +109,19 @@ fn generations_by_name() {
         let shares = keys.iter().map(|key| ((*key).to_owned(), share(key)));
         shares.filter(|(_, (n, _))| *n > 0).collect()
     };
-    for case in data("selfing_one_locus").as_array().expect("a list") {
+    for case in rows("selfing_one_locus") {
         let name = case["gen"].as_str().expect("a name");
         let found = one.bred(name, "A/A", "a/a", &free);
-        assert_exact(&found, &wanted(case, &["AA", "Aa", "aa"]), name);
+        assert_exact(&found, &wanted(&case, &["AA", "Aa", "aa"]), name);
     }
-    for case in data("backcross_no_selection").as_array().expect("a list") {
+    for case in rows("backcross_no_selection") {
         let name = case["gen"].as_str().expect("a name");
         let generation = name.split(' ').next().expect("a first word");
         let found = one.bred(generation, "a/a", "A/A", &free);
-        assert_exact(&found, &wanted(case, &["AA", "Aa"]), name);
+        assert_exact(&found, &wanted(&case, &["AA", "Aa"]), name);
     }
     let (mut looks, mut genotypes) = (Look::phenotypes(&["A", "B"]), Look::genotypes(&["A", "B"]));
-    for case in data("selfing_two_loci_unlinked")
-        .as_array()
-        .expect("a list")
-    {
+    for case in rows("selfing_two_loci_unlinked") {
         let name = case["gen"].as_str().expect("a name");
         let found = looks.bred(name, "A/A b/b", "a/a B/B", &free);
         assert_exact(&found, &shares(&case["phenotypes"]), name);
@@ -142,11 +136,8 @@ fn generations_by_name() {
 
 /// One model that reads up to 21 loci: `het` if any is heterozygous.
 #[test]
-fn many_loci_at_once() {
-    for case in data("fully_homozygous_at_n_loci")
-        .as_array()
-        .expect("a list")
-    {
+pub fn many_loci_at_once() {
+    for case in rows("fully_homozygous_at_n_loci") {
         let n = case["n_loci"].as_u64().expect("a count");
         let generation = case["gen"].as_str().expect("a name");
         let rules: Vec<(String, String)> = (0..n)

@@ -1,6 +1,7 @@
 //! Crosses by name, and shares held against exact fractions of `tests/data/expectations.json` (see
 //! `tests/data/README.md`), key by key and with nothing left over on either side.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use locule::genetics::expect::{Classes, independent, loci_read};
@@ -14,10 +15,48 @@ use serde_json::Value;
 pub type Fraction = (u128, u128);
 pub type Shares = BTreeMap<String, Fraction>;
 
-pub fn data(section: &str) -> Value {
+/// All sections of the file.
+pub fn sections() -> BTreeMap<String, Value> {
     let text = include_str!("../data/expectations.json");
-    let all: Value = serde_json::from_str(text).expect("the check values are JSON");
-    all[section].clone()
+    serde_json::from_str(text).expect("the check values are JSON")
+}
+
+thread_local! {
+    /// The sections asked for on this thread, and how many rows one loop went through.
+    static READ: RefCell<BTreeMap<String, usize>> = const { RefCell::new(BTreeMap::new()) };
+}
+
+fn note(section: &str, rows: usize) {
+    READ.with_borrow_mut(|read| {
+        let most = read.entry(section.to_owned()).or_default();
+        *most = rows.max(*most);
+    });
+}
+
+/// What [`data`] and [`rows`] gave out on this thread.
+pub fn read_so_far() -> BTreeMap<String, usize> {
+    READ.with_borrow(Clone::clone)
+}
+
+/// A section that is no list.
+pub fn data(section: &str) -> Value {
+    let found = sections().remove(section).expect("a section of the file");
+    assert!(found.is_object(), "{section} is read row by row");
+    note(section, 0);
+    found
+}
+
+/// The rows of a section that is a list, counted as they are gone through.
+pub fn rows(section: &str) -> impl Iterator<Item = Value> {
+    let found = sections().remove(section).expect("a section of the file");
+    let Value::Array(rows) = found else {
+        panic!("{section} is no list");
+    };
+    let section = section.to_owned();
+    (1..)
+        .zip(rows)
+        .inspect(move |(count, _)| note(&section, *count))
+        .map(|(_, row)| row)
 }
 
 /// Fractions as they stand, or counts over their sum.

@@ -11,7 +11,7 @@ use num_traits::ToPrimitive;
 use proptest::prelude::*;
 use serde_json::Value;
 
-use crate::genetics_look::data;
+use crate::genetics_look::{data, rows};
 
 /// Text, the crosses as nested pairs, the shares of the founders in eighths.
 type Example = (&'static str, &'static str, &'static [(&'static str, u32)]);
@@ -270,11 +270,8 @@ pub fn fraction(text: &Value) -> f64 {
 
 /// The pedigrees of `expectations.json`, worked out there by the tabular method in exact fractions.
 #[test]
-fn inbreeding_of_known_pedigrees() {
-    let section = data("inbreeding");
-    let cases = section.as_array().expect("a list");
-    assert_eq!(cases.len(), 8);
-    for case in cases {
+pub fn inbreeding_of_known_pedigrees() {
+    for case in rows("inbreeding") {
         let individuals = case["individuals"].as_object().expect("plants");
         let mut places: BTreeMap<&str, usize> = BTreeMap::new();
         let mut descent = Descent::default();
@@ -319,7 +316,7 @@ fn open(parents: Option<(usize, usize)>) -> Member {
 
 /// Selfing 1 - (1/2)^n, sib mating and backcrossing to one plant, generation by generation.
 #[test]
-fn inbreeding_over_generations() {
+pub fn inbreeding_over_generations() {
     let mut selfed = Descent::default();
     selfed.push(open(None)).unwrap();
     let mut sibs = Descent::default();

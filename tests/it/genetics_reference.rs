@@ -5,8 +5,8 @@ use locule::genetics::{
 };
 
 use crate::genetics_look::{
-    Look, assert_close, assert_exact, data, expect_exact, expect_mixture, expect_selfed, selfed,
-    shares,
+    Look, assert_close, assert_exact, data, expect_exact, expect_mixture, expect_selfed, rows,
+    selfed, shares,
 };
 
 pub const INTERACTIONS: [(&str, &[(&str, &str)]); 8] = [
@@ -54,11 +54,8 @@ pub const INTERACTIONS: [(&str, &[(&str, &str)]); 8] = [
 ];
 
 #[test]
-fn two_locus_interactions() {
-    let section = data("two_locus_interactions");
-    let cases = section.as_array().expect("a list");
-    assert_eq!(cases.len(), INTERACTIONS.len());
-    for (case, (name, rules)) in cases.iter().zip(INTERACTIONS) {
+pub fn two_locus_interactions() {
+    for (case, (name, rules)) in rows("two_locus_interactions").zip(INTERACTIONS) {
         assert_eq!(case["interaction"], name);
         let mut look = Look::new("/").with(rules);
         let f1 = "A/a B/b";
@@ -91,7 +88,7 @@ fn two_locus_interactions() {
 }
 
 #[test]
-fn trihybrid_and_tetrahybrid() {
+pub fn trihybrid_and_tetrahybrid() {
     let three = data("trihybrid");
     let loci = ["A", "B", "C"];
     let f1 = "A/a B/b C/c";
@@ -130,10 +127,10 @@ fn lines(haplotypes: &str) -> [String; 2] {
 }
 
 #[test]
-fn three_linked_loci() {
+pub fn three_linked_loci() {
     let loci = ["A", "B", "C"];
     let (mut looks, mut genotypes) = (Look::phenotypes(&loci), Look::genotypes(&loci));
-    for case in data("three_linked_loci").as_array().expect("a list") {
+    for case in rows("three_linked_loci") {
         let parent = case["parent"].as_str().expect("haplotypes");
         let [one, other] = lines(parent);
         let r = |key: &str| case[key].as_str().expect("a fraction");
@@ -174,9 +171,9 @@ fn three_linked_loci() {
 }
 
 #[test]
-fn unequal_recombination_in_the_sexes() {
+pub fn unequal_recombination_in_the_sexes() {
     let mut looks = Look::phenotypes(&["A", "B"]);
-    for case in data("two_linked_unequal_sexes").as_array().expect("a list") {
+    for case in rows("two_linked_unequal_sexes") {
         let side = |key: &str| case[key].as_str().expect("a fraction").to_owned();
         let r = format!("{}:{}", side("r_female"), side("r_male"));
         let map = looks.map(&[("A", "B", &r)]);
@@ -193,7 +190,7 @@ fn unequal_recombination_in_the_sexes() {
 }
 
 #[test]
-fn recessive_lethals() {
+pub fn recessive_lethals() {
     let look = Look::genotypes(&["A"]);
     let het = Parent {
         loci: [(LocusIx(0), AtLocus::Known(Diploid::new(0, 1)))].into(),
@@ -220,7 +217,7 @@ fn recessive_lethals() {
 
 /// What the F3 families of F2 plants with both dominant looks are, by the plant's genotype.
 #[test]
-fn families_of_dominant_plants() {
+pub fn families_of_dominant_plants() {
     let (mut looks, mut genotypes) = (Look::phenotypes(&["A", "B"]), Look::genotypes(&["A", "B"]));
     let f2 = genotypes.cross("A/a B/b", "A/a B/b");
     let mut found = std::collections::BTreeMap::new();
@@ -257,7 +254,7 @@ fn numbered_alleles(alleles: &[&str], rules: &[(&str, &str)]) -> Look {
 }
 
 #[test]
-fn three_way_and_double_crosses() {
+pub fn three_way_and_double_crosses() {
     let pairs = |k: usize| {
         let alleles: Vec<String> = (1..=k).map(|i| i.to_string()).collect();
         let alleles: Vec<&str> = alleles.iter().map(String::as_str).collect();
@@ -297,7 +294,7 @@ fn three_way() -> Parent {
 }
 
 #[test]
-fn an_allelic_series() {
+pub fn an_allelic_series() {
     let rules = [("1/_", "first"), ("2/_", "second"), ("else", "third")];
     let mut look = numbered_alleles(&["1", "2", "3"], &rules);
     let section = data("allelic_series_1>2>3");
@@ -330,7 +327,7 @@ type RestorerCase<'c> = (
 );
 
 #[test]
-fn sterile_cytoplasm_and_restorers() {
+pub fn sterile_cytoplasm_and_restorers() {
     let section = data("CMS_one_restorer");
     let normal = ("cytoplasm:normal", "fertile");
     let one = [normal, ("Rf/_", "fertile"), ("else", "sterile")];

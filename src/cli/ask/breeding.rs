@@ -6,6 +6,7 @@ use std::str::FromStr;
 
 use crate::cli::failure::Failure;
 use crate::genetics::expect::{ExpectError, Parent, open_phases};
+use crate::genetics::fraction::rounded;
 use crate::genetics::linkage::{Arrangement, LinkageError, LinkageMap};
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::recombination::Recombination;
@@ -103,6 +104,9 @@ pub fn unexpected(error: &ExpectError) -> Failure {
         ExpectError::TooLarge { .. } => failure
             .because("ask about fewer traits or loci at once, or an earlier generation")
             .try_typing("locule expect --help"),
+        ExpectError::TooManyPairs { .. } => failure
+            .because("state the parents' genotypes at those loci, or fewer conditions")
+            .try_typing("locule expect --help"),
         ExpectError::NoneLive => failure.try_remedy(Remedy::Without("--lethal")),
         ExpectError::LocusMissing(_) => failure.try_typing("locule expect --help"),
     }
@@ -147,7 +151,7 @@ impl Lie {
         lie.distance_open = open.map(|(one, other)| pair(one, other)).collect();
         let overruled = arrangement.overruled.iter();
         let line = |(one, other, r, between): &(LocusIx, LocusIx, Recombination, f64)| {
-            let between = (between * 1e4).round() / 1e4;
+            let between = rounded(*between);
             format!(
                 "{} at {r} (the steps between give {between})",
                 pair(one, other)

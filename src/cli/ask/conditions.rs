@@ -14,6 +14,7 @@ use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::mixing::Misread;
 use crate::genetics::notation::Genotype;
+use crate::genetics::segregation::AtLocus;
 use crate::genetics::selection::Selection;
 use crate::records::admit::Remedy;
 use crate::records::code::fold;
@@ -159,6 +160,7 @@ impl ConditionArgs {
 
     fn pollen(&self, book: &LocusBook) -> Result<Vec<Selection>, Failure> {
         let mut by_locus: Vec<(LocusIx, Vec<Fraction>)> = Vec::new();
+        let mut named: Vec<(LocusIx, u8)> = Vec::new();
         for Weak { allele, share } in &self.weak_pollen {
             let (locus, place) = book.locus_of_allele(allele).ok_or_else(|| {
                 let known = book.iter().flat_map(|(_, locus)| &locus.alleles);
@@ -181,6 +183,16 @@ impl ConditionArgs {
                     by_locus.len() - 1
                 }
             };
+            if named.contains(&(locus, place)) {
+                let failure = Failure::usage(format!(
+                    "--weak-pollen names the allele {allele} more than once"
+                ));
+                return Err(match self.weak_pollen.len() {
+                    2 => failure.try_flag("--weak-pollen", format!("{allele}={share}")),
+                    _ => failure.try_remedy(Remedy::Without("--weak-pollen")),
+                });
+            }
+            named.push((locus, place));
             by_locus[at].1[usize::from(place)] = *share;
         }
         let pollen = by_locus.into_iter();
@@ -350,12 +362,7 @@ pub fn check_lives(
     selection: &[Selection],
     book: &LocusBook,
 ) -> Result<(), Failure> {
-    let known = |locus: LocusIx| plant.at(locus).and_then(crate::genetics::AtLocus::known);
-    let dead = selection.iter().find_map(|one| match one {
-        Selection::Dies(locus, pair) if known(*locus) == Some(*pair) => Some((*locus, *pair)),
-        _ => None,
-    });
-    match dead {
+    match dead_at(plant, selection) {
         Some((locus, pair)) => Err(Failure::refused(format!(
             "{who} is {}, which --lethal says does not live",
             pair.written(book.get(locus))
@@ -363,4 +370,14 @@ pub fn check_lives(
         .try_remedy(Remedy::Without("--lethal"))),
         None => Ok(()),
     }
+}
+
+/// The genotype that a plant is known to have and that dies, where there is one.
+#[must_use]
+pub fn dead_at(plant: &Parent, selection: &[Selection]) -> Option<(LocusIx, Diploid)> {
+    let known = |locus: LocusIx| plant.at(locus).and_then(AtLocus::known);
+    selection.iter().find_map(|one| match one {
+        Selection::Dies(locus, pair) if known(*locus) == Some(*pair) => Some((*locus, *pair)),
+        _ => None,
+    })
 }

@@ -214,7 +214,7 @@ impl ExpectArgs {
             misread: &misread,
         };
         let (expectation, tight, lie) = if self.believed {
-            self.compute_believed(&question, &believed(&context, parents, &loci)?)?
+            self.compute_believed(question, believed(&context, parents, &loci)?)?
         } else {
             self.compute(question)?
         };

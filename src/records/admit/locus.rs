@@ -42,6 +42,9 @@ pub(super) fn set(desk: &mut Desk, entry: &LocusFacts) -> Result<Subject, Refusa
         rows.map(|row| row.symbol.clone()).collect()
     });
     check_shares(desk.facts, entry, &symbols)?;
+    if let Some(known) = &known {
+        check_place(desk.facts, entry, known)?;
+    }
     let (new, locus) = enter(desk, entry, known.as_ref(), &symbols)?;
     for (other, r) in &entry.recombines {
         recombine(desk, locus, entry, other, r)?;
@@ -347,6 +350,40 @@ fn list_alleles(
             }
         }
     }
+}
+
+/// Refuses a chromosome that parts a locus from one that it was measured to go with, unless that is taken back with it.
+fn check_place(facts: &Facts, entry: &LocusFacts, known: &LocusRow) -> Result<(), Refusal> {
+    let Some(on) = entry.chromosome.as_ref().map(|word| word.trim()) else {
+        return Ok(());
+    };
+    for row in &facts.recombination {
+        let other = match (row.locus_a == known.id, row.locus_b == known.id) {
+            (true, _) => row.locus_b,
+            (_, true) => row.locus_a,
+            _ => continue,
+        };
+        let Some(other) = facts.locus.iter().find(|locus| locus.id == other) else {
+            continue;
+        };
+        let restated = entry.recombines.iter().any(|(symbol, _)| {
+            locus_named(facts, symbol).is_some_and(|locus| locus.id == other.id)
+        });
+        let Some(off) = other.chromosome.as_ref().filter(|off| *off != on) else {
+            continue;
+        };
+        if restated || read_number(&row.r).is_none_or(|r| r >= 0.5) {
+            continue;
+        }
+        let (symbol, other) = (&entry.symbol, &other.symbol);
+        let message = format!(
+            "{symbol} cannot be on chromosome {on}: {other} is on {off}, and the two were recorded to recombine at {}; loci of two chromosomes recombine freely",
+            row.r
+        );
+        let hint = format!("locule locus set {symbol} --chromosome {on} --recombines {other}=0.5");
+        return Err(GeneRefusal::Locus { message, hint }.into());
+    }
+    Ok(())
 }
 
 /// Refuses linkage of loci on different chromosomes.
