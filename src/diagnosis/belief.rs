@@ -10,7 +10,7 @@ use std::sync::Mutex;
 use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::records::rows::Thing;
-use crate::stats::elimination::{TooManyCells, marginal};
+use crate::stats::elimination::{Factor, TooManyCells, marginal};
 use crate::stats::junction::marginals;
 
 use super::answer::EvidenceNote;
@@ -110,10 +110,15 @@ impl<'a> Beliefs<'a> {
             let plants = self.known.kin.kept[&model.batch_id].clone();
             Some(Family::new(context, &fine, &weights, plants, CELLS_LIMIT))
         });
+        let seedlings_of = |model: &BatchModel| {
+            let rows = context.index.seedlings_of(model.batch_id).iter();
+            rows.map(|row| row.id).collect()
+        };
         let decline = |model: &BatchModel, size| Declined {
             batch: model.batch_id,
             mother: model.mother,
             father: model.father,
+            seedlings: seedlings_of(model),
             size,
         };
         for (model, family) in kept.iter().zip(made) {
@@ -146,8 +151,7 @@ impl<'a> Beliefs<'a> {
             .declined
             .iter()
             .filter(|one| {
-                one.batch != model.batch_id
-                    && (plants.contains(&one.mother) || plants.contains(&one.father))
+                one.batch != model.batch_id && plants.iter().any(|plant| one.names(*plant))
             })
             .map(|one| EvidenceNote::LeftOut {
                 tray: facts
@@ -161,6 +165,12 @@ impl<'a> Beliefs<'a> {
     /// Whether a batch is weighed together with plants that were kept from it.
     pub(super) fn is_family(&self, batch: i64) -> bool {
         self.known.families.contains_key(&batch)
+    }
+
+    /// The batch that is left out since it needs a table of this size.
+    pub(super) fn declined_batch(&self, size: TooManyCells) -> Option<i64> {
+        let mut declined = self.known.declined.iter();
+        declined.find(|one| one.size == size).map(|one| one.batch)
     }
 
     /// Whether a question about a plant at a locus can be put as it is: the plant speaks there, or nobody before it
@@ -253,17 +263,17 @@ impl<'a> Beliefs<'a> {
             .map(|set| set.iter().map(|node| graph.node(*node)).collect())
             .collect();
         graph.grow();
-        if let Some(declined) = graph.declined {
-            return Err(declined.size);
+        if let Some(size) = graph.declined {
+            return Err(size);
         }
         if let Some(size) = graph.too_large {
             return Err(size);
         }
         let answers = marginals(&graph.factors, &vars, &graph.ranks(), CELLS_LIMIT)?;
-        Ok(answers
-            .into_iter()
-            .map(|answer| answer.values().to_vec())
-            .collect())
+        let answers = answers.iter().zip(&vars);
+        answers
+            .map(|(answer, asked)| in_logs_if_nothing(&graph, answer, asked))
+            .collect()
     }
 
     /// Weights of a batch's plants by their first factor and own looks alone; used inside other batches' tables.
@@ -565,7 +575,7 @@ impl<'a> Beliefs<'a> {
             return Err(size);
         }
         let answer = marginal(&graph.factors, &asked, CELLS_LIMIT)?;
-        let values = answer.values().to_vec();
+        let values = in_logs_if_nothing(&graph, &answer, &asked)?;
         self.joints
             .lock()
             .expect("no thread panics while it holds the joints")
@@ -582,6 +592,19 @@ pub fn too_large(model: &BatchModel) -> Option<TooManyCells> {
         needed,
         limit: PAIR_CELLS_LIMIT,
     })
+}
+
+/// An answer, reckoned anew in logs where as plain numbers nothing is left.
+fn in_logs_if_nothing(
+    graph: &Graph<'_, '_>,
+    answer: &Factor,
+    asked: &[usize],
+) -> Result<Vec<f64>, TooManyCells> {
+    let any = answer.values().iter().any(|p| *p > 0.0);
+    match any {
+        true => Ok(answer.values().to_vec()),
+        false => graph.slow_marginal(asked),
+    }
 }
 
 /// The variables of a plant's genotypes over a space.

@@ -11,12 +11,14 @@ use crate::stats::elimination::TooManyCells;
 use super::batch::BatchModel;
 use super::belief::{Beliefs, too_large};
 use super::context::Context;
+use super::dates::Emergence;
+use super::evidence::{Member, Telling};
 use super::posterior::{Rules, Weigher};
 use super::sources::Seed;
 use super::terms::PlantWeights;
 use super::told::ClassCount;
-use super::word::Word;
-use crate::records::descent::parents_of;
+use super::word::{Word, may_show};
+use crate::records::descent::{fixed_since, parents_of};
 
 /// What explains a clash.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -32,6 +34,8 @@ pub enum Explanation {
     Misread,
     /// Some seedlings, or all, are not of this cross.
     OffType,
+    /// The light was too dim for a late class to show.
+    Dim,
 }
 
 /// The records that clash.
@@ -81,6 +85,9 @@ impl Clash {
     }
 }
 
+/// A dim tray less likely than this is no explanation worth naming (design choice).
+const WORTH_NAMING: f64 = 0.01;
+
 fn label(context: &Context<'_>, id: i64) -> String {
     let facts = context.index.facts;
     let row = facts.plant.get(id);
@@ -98,7 +105,11 @@ pub(super) fn clashes_of(
     beliefs: &Beliefs<'_>,
     plant: i64,
 ) -> Result<Vec<Clash>, TooManyCells> {
-    let mut found = of_looks(context, beliefs, plant)?;
+    let as_seedling = models
+        .iter()
+        .flat_map(|model| &model.evidence.members)
+        .find(|member| member.plant == Some(plant));
+    let mut found = of_looks(context, beliefs, plant, as_seedling)?;
     found.extend(of_descent(context, beliefs, plant)?);
     let own = models
         .iter()
@@ -126,20 +137,45 @@ fn wrong_statement(
     Ok(wrong.map(|(_, p)| p).sum())
 }
 
-/// Looks that the plant's statement cannot give.
+/// The newest reading of a seedling in each trait.
+fn newest_by_trait(member: &Member) -> Vec<Telling> {
+    let mut newest: std::collections::BTreeMap<usize, &Telling> = Default::default();
+    for reading in &member.readings {
+        let slot = newest.entry(reading.look).or_insert(reading);
+        if (reading.day, reading.order) > (slot.day, slot.order) {
+            *slot = reading;
+        }
+    }
+    newest.into_values().cloned().collect()
+}
+
+/// Looks that the plant's statement cannot give: its own, each of the class it ends in, and those it had as a seedling,
+/// at their age.
 fn of_looks(
     context: &Context<'_>,
     beliefs: &Beliefs<'_>,
     plant: i64,
+    as_seedling: Option<&Member>,
 ) -> Result<Vec<Clash>, TooManyCells> {
     let cytoplasm = context.plants.cytoplasm(plant);
+    let own = context.plants.own_looks(plant).into_iter();
+    let mut readings: Vec<(Telling, Option<&Emergence>)> = own.map(|one| (one, None)).collect();
+    if let Some(member) = as_seedling {
+        let seen = newest_by_trait(member).into_iter();
+        readings.extend(seen.map(|one| (one, Some(&member.emergence))));
+    }
     let mut found = Vec::new();
-    for reading in context.plants.own_looks(plant) {
+    for (reading, emergence) in readings {
         let look = &context.looks.traits[reading.look];
         let loci = look.model.loci();
         let space = context.groups().space(loci);
-        let shows =
-            |at: usize| look.model.class_of(&space.genotype(at), cytoplasm) == reading.class;
+        let shows = |at: usize| {
+            let last = look.model.class_of(&space.genotype(at), cytoplasm);
+            match emergence {
+                Some(up) => may_show(context, (reading.look, last), &reading, up),
+                None => last == reading.class,
+            }
+        };
         let fits = |at: usize| context.plants.fits(plant, loci, &space.genotype(at));
         if (0..space.size).any(|at| fits(at) && shows(at)) {
             continue;
@@ -186,10 +222,14 @@ fn of_descent(
     };
     let mut found = Vec::new();
     for locus in context.plants.stated_loci(plant) {
-        let given =
-            context
-                .plants
-                .offspring_at_word(mother, father, &context.groups().alone(locus));
+        let alone = context.groups().alone(locus);
+        let born = context.plants.offspring_at_word(mother, father, &alone);
+        // A line of a pedigree was selfed since: what its parents' seed is heterozygous for it may have fixed.
+        let fixed = match row.batch_id {
+            Some(_) => 0.0,
+            None => fixed_since(facts, context.beliefs, row),
+        };
+        let given = alone.selfed_since(born, fixed);
         let pairs: Vec<Diploid> = context.plants.pairs(locus);
         let can = |(pair, p): (&Diploid, &f64)| {
             *p > 0.0 && context.plants.fits(plant, &[locus], &[*pair])
@@ -276,6 +316,10 @@ pub(super) fn of_seedlings(
         }
     }
     let none_of = |weights: &PlantWeights| none_chance(model, &weigher.posterior(weights).sources);
+    let dim = weigher.posterior(weights).dim;
+    if dim >= WORTH_NAMING {
+        explanations.push((Explanation::Dim, dim));
+    }
     explanations.push((Explanation::OffType, 1.0 - none_of(weights)));
     let right =
         |mother: usize, father: usize| fits(model.mother, mother) && fits(model.father, father);
@@ -313,7 +357,7 @@ fn none_chance(model: &BatchModel, sources: &[f64]) -> f64 {
         .sum()
 }
 
-/// What was seen last that the label neither ends in nor passes through.
+/// What was seen last that the label neither ends in nor still shows at that age.
 fn impossible(context: &Context<'_>, model: &BatchModel, word: &Word) -> Vec<ClassCount> {
     let mut sums: std::collections::BTreeMap<(usize, usize), i64> = Default::default();
     for member in &model.evidence.members {
@@ -325,12 +369,9 @@ fn impossible(context: &Context<'_>, model: &BatchModel, word: &Word) -> Vec<Cla
             let Some(reading) = of_trait.max_by_key(|reading| (reading.day, reading.order)) else {
                 continue;
             };
-            let classes = &context.looks.traits[*look].classes;
-            let passes = |end: usize| classes[end].after == Some(reading.class);
-            let can_be = word.ends_in[at]
-                .iter()
-                .enumerate()
-                .any(|(end, p)| *p > 0.0 && (end == reading.class || passes(end)));
+            let can_be = word.ends_in[at].iter().enumerate().any(|(end, p)| {
+                *p > 0.0 && may_show(context, (*look, end), reading, &member.emergence)
+            });
             if !can_be {
                 *sums.entry((*look, reading.class)).or_default() += member.count;
             }

@@ -57,7 +57,7 @@ impl Family {
     ) -> Result<Self, TooManyCells> {
         let even = vec![1.0; model.pair_count()];
         let terms = Terms::of(model, context, Owner::Pair, &even, weights);
-        let members = Members::of(model, &kept);
+        let members = Members::of(context, model, &kept);
         let maker = Maker {
             slots: Slots::of(&terms, model.pair_count(), members.count),
             model,
@@ -97,7 +97,7 @@ struct Members {
 }
 
 impl Members {
-    fn of(model: &BatchModel, kept: &[i64]) -> Self {
+    fn of(context: &Context<'_>, model: &BatchModel, kept: &[i64]) -> Self {
         let mut counts: Vec<i64> = model.groups.iter().map(|group| group.count).collect();
         let read = usize::try_from(model.evidence_count()).unwrap_or(0);
         let mut groups = vec![None; kept.len()];
@@ -110,6 +110,15 @@ impl Members {
                 groups[place] = Some(*group);
             }
         }
+        for (place, plant) in kept.iter().enumerate() {
+            let drawn = groups[place]
+                .is_none()
+                .then(|| tallied(context, model, *plant));
+            if let Some(group) = drawn.flatten().filter(|group| counts[*group] > 0) {
+                counts[group] -= 1;
+                groups[place] = Some(group);
+            }
+        }
         let unread = groups.iter().filter(|group| group.is_none()).count();
         Self {
             counts,
@@ -117,6 +126,23 @@ impl Members {
             count: read + unread,
         }
     }
+}
+
+/// The group of readings that a plant without a reading of its own must be of: the tally of its tray or cell counts all
+/// that came up, and all alike.
+fn tallied(context: &Context<'_>, model: &BatchModel, plant: i64) -> Option<usize> {
+    let index = context.index;
+    let cell = index.facts.plant.get(plant)?.cell;
+    let members = model.evidence.members.iter().zip(&model.group_of);
+    let mut of_tally = members.filter(|(member, _)| {
+        member.plant.is_none() && (member.cell.is_none() || member.cell == cell)
+    });
+    let (member, group) = of_tally.next()?;
+    let counts_all = model.evidence.up.unwrap_or(0) <= model.evidence_count();
+    let grown = index.seedlings_of(model.batch_id).iter();
+    let here = grown.filter(|row| member.cell.is_none() || row.cell == member.cell);
+    let fits = i64::try_from(here.count()).is_ok_and(|here| here <= member.count);
+    (of_tally.next().is_none() && counts_all && fits).then_some(*group)
 }
 
 /// Which of the label's and the source's seed there is, and the Beta distribution of the share.

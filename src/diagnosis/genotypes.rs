@@ -17,14 +17,14 @@ use crate::stats::elimination::TooManyCells;
 
 use super::DiagnosisError;
 use super::batch::BatchModel;
-use super::belief::{Beliefs, in_two_threads};
+use super::belief::{Beliefs, in_two_threads, too_large};
 use super::clash::{Clash, clashes_of};
 use super::context::Context;
 use super::graph::Item;
 use super::group::LinkageGroup;
 use super::index::Index;
 use super::kin::Asked;
-use super::looks::Looks;
+use super::looks::{Look, Looks};
 use super::posterior::Rules;
 use super::related::related_batches;
 use super::space::Space;
@@ -44,17 +44,72 @@ pub enum GenotypeError {
     TooLarge {
         /// How large.
         size: TooManyCells,
+        /// What makes it so large.
+        cause: TooLargeCause,
         /// Linked loci, which are weighed as one: group by group.
         linked: Vec<Vec<String>>,
     },
 }
 
+/// What makes an exact answer too large.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum TooLargeCause {
+    /// A tray of which too many loci were read.
+    Tray {
+        /// Its code.
+        tray: String,
+        /// The traits read of it, those of most loci first.
+        traits: Vec<String>,
+    },
+    /// Plants that are tied to each other in too many ways.
+    Pedigree,
+}
+
+impl TooLargeCause {
+    fn of(
+        context: &Context<'_>,
+        models: &[BatchModel],
+        beliefs: &Beliefs<'_>,
+        size: TooManyCells,
+    ) -> Self {
+        let declined = beliefs.declined_batch(size);
+        let is_cause = |model: &&BatchModel| match declined {
+            Some(batch) => model.batch_id == batch,
+            None => too_large(model) == Some(size),
+        };
+        let mut of_traits = models
+            .iter()
+            .filter(|model| !model.profiles.traits.is_empty());
+        let Some(model) = of_traits.find(is_cause) else {
+            return Self::Pedigree;
+        };
+        let all = model.profiles.traits.iter();
+        let mut read: Vec<&Look> = all.map(|at| &context.looks.traits[*at]).collect();
+        read.sort_by_key(|look| std::cmp::Reverse(look.model.loci().len()));
+        let code = context.index.facts.code_of(Thing::Batch, model.batch_id);
+        Self::Tray {
+            tray: code.unwrap_or_default().to_owned(),
+            traits: read.iter().map(|look| look.code.clone()).collect(),
+        }
+    }
+}
+
 impl GenotypeError {
-    fn too_large(context: &Context<'_>, size: TooManyCells) -> Self {
+    fn too_large(
+        context: &Context<'_>,
+        models: &[BatchModel],
+        beliefs: &Beliefs<'_>,
+        size: TooManyCells,
+    ) -> Self {
         let groups = context.groups().several();
         let symbols = |group: &Arc<LinkageGroup>| context.looks.symbols(&group.loci);
         let linked = groups.map(symbols).collect();
-        Self::TooLarge { size, linked }
+        let cause = TooLargeCause::of(context, models, beliefs, size);
+        Self::TooLarge {
+            size,
+            cause,
+            linked,
+        }
     }
 }
 
@@ -71,6 +126,8 @@ pub struct LocusBelief {
     pub stated: Option<String>,
     /// Whether anything recorded of the plant or its kin speaks of this locus.
     pub is_told: bool,
+    /// How large a table the exact answer needs, where that is too large.
+    pub declined: Option<TooManyCells>,
 }
 
 /// What is known of a plant at linked loci together.
@@ -83,6 +140,8 @@ pub struct GroupBelief {
     pub genotypes: Vec<(String, f64)>,
     /// P(it is heterozygous at two of them or more), so that its phase matters.
     pub has_phase: f64,
+    /// How large a table the exact answer needs, where that is too large.
+    pub declined: Option<TooManyCells>,
 }
 
 /// A record and what it moved.
@@ -117,6 +176,8 @@ pub struct PlantBelief {
     pub evidence: Vec<Moved>,
     /// Records that clash.
     pub clashes: Vec<Clash>,
+    /// The size of the table that telling which records moved it, or clash, would need, where that is too large.
+    pub untold: Option<TooManyCells>,
 }
 
 /// What is known of one plant, what moved it, and what clashes.
@@ -131,18 +192,30 @@ pub fn genotype_of(facts: &Facts, plant: i64) -> Result<PlantBelief, GenotypeErr
     let rows = related_batches(&context, [plant], Default::default());
     let mut asked = Question::new(&context, &rows, vec![plant], Vec::new());
     asked.loci = asked.loci_recorded();
-    let mut found = asked.answer()?.remove(0);
-    found.evidence = asked.evidence_of(plant, &found)?;
+    let mut found = asked.answer().remove(0);
+    let by_locus = found.loci.iter().map(|own| own.declined);
+    let declined = by_locus.chain(found.groups.iter().map(|own| own.declined));
+    if let Some(size) = declined.flatten().next() {
+        return Err(asked.too_large(size));
+    }
+    // What is known stands even where the records cannot be left out one by one.
+    match asked.evidence_of(plant, &found) {
+        Ok(evidence) => found.evidence = evidence,
+        Err(size) => found.untold = Some(size),
+    }
     found.loci.extend(unrecorded(&context, &asked.loci));
-    found.clashes = clashes_of(&context, &asked.rules, &asked.models, &asked.base, plant)
-        .map_err(|size| asked.too_large(size))?;
+    match clashes_of(&context, &asked.rules, &asked.models, &asked.base, plant) {
+        Ok(clashes) => found.clashes = clashes,
+        Err(size) => found.untold = Some(size),
+    }
     Ok(found)
 }
 
-/// What is known of every plant that has a code, at the loci of which anything is recorded.
+/// What is known of every plant that has a code, at the loci of which anything is recorded; where the exact answer for one
+/// of them at one locus is too large, this says so in its place.
 ///
 /// # Errors
-/// [`GenotypeError`] as for one plant.
+/// [`GenotypeError`] where a stored text cannot be read.
 pub fn genotypes_of_all(facts: &Facts) -> Result<Vec<PlantBelief>, GenotypeError> {
     let beliefs = Assumptions::of(facts);
     let looks = Looks::of(facts)?;
@@ -153,7 +226,7 @@ pub fn genotypes_of_all(facts: &Facts) -> Result<Vec<PlantBelief>, GenotypeError
     let rows: Vec<_> = facts.batch.iter().collect();
     let mut asked = Question::new(&context, &rows, plants.collect(), Vec::new());
     asked.loci = asked.loci_recorded();
-    asked.answer()
+    Ok(asked.answer())
 }
 
 /// Genotypes of a mother and of a father, locus by locus, and their probability.
@@ -178,7 +251,7 @@ pub fn parents_believed(
     };
     let beliefs = Beliefs::new(context, &models, &Rules::default(), &asked);
     let joint = beliefs.joint_of_pair((mother, father), loci);
-    let joint = joint.map_err(|size| GenotypeError::too_large(context, size))?;
+    let joint = joint.map_err(|size| GenotypeError::too_large(context, &models, &beliefs, size))?;
     let space = context.groups().space(loci);
     let pair = |at: usize| match mother == father {
         true => (at, at),
@@ -216,6 +289,7 @@ fn unrecorded(context: &Context<'_>, recorded: &[LocusIx]) -> Vec<LocusBelief> {
             genotypes: Vec::new(),
             stated: None,
             is_told: false,
+            declined: None,
         })
         .collect()
 }
@@ -305,7 +379,7 @@ impl<'c, 'a> Question<'c, 'a> {
         self.plants.iter().map(stand_in).collect()
     }
 
-    fn answer(&self) -> Result<Vec<PlantBelief>, GenotypeError> {
+    fn answer(&self) -> Vec<PlantBelief> {
         let facts = self.context.index.facts;
         let mut found: Vec<PlantBelief> = self
             .plants
@@ -320,33 +394,47 @@ impl<'c, 'a> Question<'c, 'a> {
                 groups: Vec::new(),
                 evidence: Vec::new(),
                 clashes: Vec::new(),
+                untold: None,
             })
             .collect();
         for locus in &self.loci {
-            let answers = self.marginals(&self.context.groups().space(&[*locus]));
-            for (at, belief) in found.iter_mut().enumerate() {
-                let chances = answers.as_ref().map_or(&[][..], |all| &all[at]);
-                let own = self.locus_belief(belief.plant, *locus, chances);
-                if let (true, Err(size)) = (own.is_told, &answers) {
-                    return Err(self.too_large(*size));
-                }
+            let answers = self.each_marginal(&self.context.groups().space(&[*locus]));
+            for (belief, answer) in found.iter_mut().zip(answers) {
+                let chances = answer.as_ref().map_or(&[][..], |all| all);
+                let mut own = self.locus_belief(belief.plant, *locus, chances);
+                own.declined = answer.err().filter(|_| own.is_told);
                 belief.loci.push(own);
             }
         }
         for group in self.context.groups().several() {
-            let answers = self.marginals(&self.context.groups().space(&group.loci));
-            let answers = answers.map_err(|size| self.too_large(size))?;
-            for (belief, chances) in found.iter_mut().zip(&answers) {
-                belief.groups.push(self.group_belief(group, chances));
+            let answers = self.each_marginal(&self.context.groups().space(&group.loci));
+            for (belief, answer) in found.iter_mut().zip(answers) {
+                let chances = answer.as_ref().map_or(&[][..], |all| all);
+                let mut own = self.group_belief(group, chances);
+                own.declined = answer.err();
+                belief.groups.push(own);
             }
         }
-        Ok(found)
+        found
     }
 
-    /// For each plant asked about its marginal over a space of loci handed on together.
-    fn marginals(&self, space: &Space) -> Result<Vec<Vec<f64>>, TooManyCells> {
+    /// For each plant asked about its marginal over a space of loci handed on together, or why there is none: asked one
+    /// by one where the question for all of them at once is too large.
+    fn each_marginal(&self, space: &Space) -> Vec<Result<Vec<f64>, TooManyCells>> {
         let stand_ins = self.stand_ins(space.loci[0]);
-        let mut distinct = stand_ins.clone();
+        match self.marginals(&stand_ins, space) {
+            Ok(answers) => answers.into_iter().map(Ok).collect(),
+            Err(size) if stand_ins.len() == 1 => vec![Err(size)],
+            Err(_) => {
+                let one = |plant: &i64| Ok(self.marginals(&[*plant], space)?.remove(0));
+                stand_ins.iter().map(one).collect()
+            }
+        }
+    }
+
+    /// The marginals of some plants over a space of loci handed on together.
+    fn marginals(&self, stand_ins: &[i64], space: &Space) -> Result<Vec<Vec<f64>>, TooManyCells> {
+        let mut distinct = stand_ins.to_vec();
         distinct.sort_unstable();
         distinct.dedup();
         let own = self.asking(&distinct, space.loci[0]);
@@ -360,7 +448,7 @@ impl<'c, 'a> Question<'c, 'a> {
     }
 
     fn too_large(&self, size: TooManyCells) -> GenotypeError {
-        GenotypeError::too_large(self.context, size)
+        GenotypeError::too_large(self.context, &self.models, &self.base, size)
     }
 
     fn group_belief(&self, group: &LinkageGroup, chances: &[f64]) -> GroupBelief {
@@ -378,6 +466,7 @@ impl<'c, 'a> Question<'c, 'a> {
                 .filter(|(at, _)| group.phases(*at) > 1)
                 .map(|(_, p)| p)
                 .sum(),
+            declined: None,
         }
     }
 
@@ -402,6 +491,7 @@ impl<'c, 'a> Question<'c, 'a> {
             locus: of.symbol.clone(),
             genotypes,
             stated: self.context.plants.stated(plant, locus),
+            declined: None,
             is_told: self.base.speaks(plant, locus)
                 || related.clone().any(is_read)
                 || related
@@ -411,7 +501,7 @@ impl<'c, 'a> Question<'c, 'a> {
     }
 
     /// What moved a plant, most moving first.
-    fn evidence_of(&self, plant: i64, found: &PlantBelief) -> Result<Vec<Moved>, GenotypeError> {
+    fn evidence_of(&self, plant: i64, found: &PlantBelief) -> Result<Vec<Moved>, TooManyCells> {
         let items = self.items_near(plant);
         let mut best: Vec<Option<Moved>> = vec![None; items.len()];
         let told_loci = self
@@ -421,16 +511,14 @@ impl<'c, 'a> Question<'c, 'a> {
             .filter(|(_, own)| own.is_told);
         for (locus, _) in told_loci {
             let space = self.context.groups().space(&[*locus]);
-            self.move_most(plant, &space, &items, &mut best)
-                .map_err(|size| self.too_large(size))?;
+            self.move_most(plant, &space, &items, &mut best)?;
         }
         for group in self.context.groups().several() {
             let space = self.context.groups().space(&group.loci);
             let silent: Vec<usize> = (0..items.len()).filter(|at| best[*at].is_none()).collect();
             let left: Vec<Item> = silent.iter().map(|at| items[*at]).collect();
             let mut phase: Vec<Option<Moved>> = vec![None; left.len()];
-            self.move_most(plant, &space, &left, &mut phase)
-                .map_err(|size| self.too_large(size))?;
+            self.move_most(plant, &space, &left, &mut phase)?;
             silent
                 .iter()
                 .zip(phase)

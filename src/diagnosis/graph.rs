@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 
 use crate::records::descent::parents_of;
 use crate::stats::elimination::{Factor, TooManyCells};
+use crate::stats::log_elimination::log_marginal;
 
 use super::belief::CELLS_LIMIT;
 use super::context::Context;
@@ -62,12 +63,21 @@ pub(super) struct PairEvidence {
 }
 
 /// A batch that is too large to weigh.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(super) struct Declined {
     pub(super) batch: i64,
     pub(super) mother: i64,
     pub(super) father: i64,
+    /// The plants that grew in it.
+    pub(super) seedlings: Vec<i64>,
     pub(super) size: TooManyCells,
+}
+
+impl Declined {
+    /// Whether it would say something of a plant: of its parents and of its own seedlings.
+    pub(super) fn names(&self, plant: i64) -> bool {
+        self.mother == plant || self.father == plant || self.seedlings.contains(&plant)
+    }
 }
 
 /// What is known of the plants of a ledger: the factors of the graph.
@@ -156,8 +166,10 @@ pub(super) struct Graph<'b, 'a> {
     nodes: HashMap<Node, usize>,
     queue: Vec<(i64, GroupKey)>,
     pub(super) factors: Vec<Factor>,
+    /// By place among the factors: the logs of those whose small values vanish as plain numbers.
+    logs: BTreeMap<usize, Vec<f64>>,
     /// A batch reached that is too large to weigh.
-    pub(super) declined: Option<Declined>,
+    pub(super) declined: Option<TooManyCells>,
     /// A table too large to make.
     pub(super) too_large: Option<TooManyCells>,
 }
@@ -170,6 +182,7 @@ impl<'b, 'a> Graph<'b, 'a> {
             nodes: HashMap::new(),
             queue: Vec::new(),
             factors: Vec::new(),
+            logs: BTreeMap::new(),
             declined: None,
             too_large: None,
         }
@@ -212,6 +225,19 @@ impl<'b, 'a> Graph<'b, 'a> {
         ranks
     }
 
+    /// The joint marginal of variables from logs, for where as plain numbers nothing is left.
+    ///
+    /// # Errors
+    /// [`TooManyCells`] where the exact answer needs too large a table.
+    pub(super) fn slow_marginal(&self, asked: &[usize]) -> Result<Vec<f64>, TooManyCells> {
+        let in_logs = |(at, factor): (usize, &Factor)| match self.logs.get(&at) {
+            Some(lns) => factor.with_values(lns.clone()),
+            None => factor.with_values(factor.values().iter().map(|p| p.ln()).collect()),
+        };
+        let factors: Vec<Factor> = self.factors.iter().enumerate().map(in_logs).collect();
+        log_marginal(&factors, asked, CELLS_LIMIT)
+    }
+
     /// Adds the factors of every variable reached.
     pub(super) fn grow(&mut self) {
         let mut plants_done: HashSet<i64> = HashSet::new();
@@ -227,9 +253,8 @@ impl<'b, 'a> Graph<'b, 'a> {
             self.add_descent(plant, of);
             if plants_done.insert(plant) {
                 self.add_own(plant);
-                let of_plant = |one: &&Declined| one.mother == plant || one.father == plant;
-                let declined = known.declined.iter().find(of_plant);
-                self.declined = self.declined.or(declined.copied());
+                let declined = known.declined.iter().find(|one| one.names(plant));
+                self.declined = self.declined.or(declined.map(|one| one.size));
             }
             for (child, (mother, father)) in &known.kin.bred {
                 let is_parent = *mother == plant || *father == plant;
@@ -356,6 +381,7 @@ impl<'b, 'a> Graph<'b, 'a> {
             vec![key.0, key.1]
         };
         self.add_factor(&plants, &evidence.space, plain(&lns));
+        self.logs.insert(self.factors.len() - 1, lns);
     }
 
     fn add_family(&mut self, family: &Family) {

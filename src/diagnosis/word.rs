@@ -5,6 +5,8 @@
 use super::batch::BatchModel;
 use super::context::Context;
 use super::dates::Emergence;
+use super::evidence::Telling;
+use super::looks::Look;
 use super::paces::{Pace, shown_by};
 use super::sources::{Seed, Share};
 use crate::genetics::rule::Cytoplasm;
@@ -142,6 +144,36 @@ fn ends_in(context: &Context<'_>, model: &BatchModel, label: &[f64], at: usize) 
     sums
 }
 
+/// P(each class of a trait is shown | the class it ends in) on a day, at the usual pace.
+fn shown_on(trait_: &Look, last: usize, day: Day, came_up: Day) -> Vec<f64> {
+    let mut shown = vec![0.0; trait_.classes.len()];
+    match (trait_.classes[last].after, trait_.onset) {
+        (Some(earlier), Some(onset)) => {
+            let late = shown_by(&onset, Pace::Shifted(0.0), day.since(came_up).max(0));
+            shown[last] += late;
+            shown[earlier] += 1.0 - late;
+        }
+        _ => shown[last] = 1.0,
+    }
+    shown
+}
+
+/// Whether a seedling that ends in a class may be read as `class` on a day, at the usual pace and in good light: it ends
+/// in it, or still shows it with at least the chance from which on a class counts as allowed.
+pub(super) fn may_show(
+    context: &Context<'_>,
+    (look, last): (usize, usize),
+    reading: &Telling,
+    emergence: &Emergence,
+) -> bool {
+    let trait_ = &context.looks.traits[look];
+    let days = emergence.iter();
+    let still: f64 = days
+        .map(|(up, p)| p * shown_on(trait_, last, reading.day, *up)[reading.class])
+        .sum();
+    last == reading.class || still >= context.beliefs.allowed
+}
+
 /// What a batch's traits show at an age, at the usual pace and without misreading.
 #[derive(Debug)]
 pub struct Shown<'a> {
@@ -172,16 +204,7 @@ impl<'a> Shown<'a> {
     fn classes(&self, profile: usize, at: usize, came_up: Day) -> Vec<f64> {
         let trait_ = &self.context.looks.traits[self.model.profiles.traits[at]];
         let last = self.model.profiles.classes[profile][at];
-        let mut shown = vec![0.0; trait_.classes.len()];
-        match (trait_.classes[last].after, trait_.onset) {
-            (Some(earlier), Some(onset)) => {
-                let late = shown_by(&onset, Pace::Shifted(0.0), self.day.since(came_up).max(0));
-                shown[last] += late;
-                shown[earlier] += 1.0 - late;
-            }
-            _ => shown[last] = 1.0,
-        }
-        shown
+        shown_on(trait_, last, self.day, came_up)
     }
 
     /// P(each class of one trait is shown | seed).

@@ -9,6 +9,7 @@ use super::{Answer, Page};
 use crate::diagnosis::clash::{Clash, Clashing, Explanation};
 use crate::diagnosis::genotypes::{LocusBelief, Moved, PlantBelief};
 use crate::diagnosis::told::{ClassCount, Told};
+use crate::stats::elimination::TooManyCells;
 
 /// A genotype under this probability is left out of the words where others are listed.
 const HARDLY: f64 = 0.0005;
@@ -33,17 +34,36 @@ struct LocusJson<'a> {
     stated: Option<&'a str>,
     told: bool,
     genotypes: Vec<GenotypeJson<'a>>,
+    declined: Option<DeclinedJson>,
+}
+
+/// The exact answer needs too large a table.
+#[derive(Serialize)]
+struct DeclinedJson {
+    needed: f64,
+    limit: f64,
+}
+
+impl From<TooManyCells> for DeclinedJson {
+    fn from(size: TooManyCells) -> Self {
+        Self {
+            needed: size.needed as f64,
+            limit: size.limit as f64,
+        }
+    }
 }
 
 #[derive(Serialize)]
 struct GroupJson<'a> {
     loci: &'a [String],
     genotypes: Vec<GenotypeJson<'a>>,
+    declined: Option<DeclinedJson>,
 }
 
 #[derive(Serialize)]
 struct MovedJson<'a> {
     what: String,
+    record: RecordJson<'a>,
     locus: &'a str,
     genotype: &'a str,
     without: f64,
@@ -59,9 +79,119 @@ struct ExplanationJson {
 }
 
 #[derive(Serialize)]
-struct ClashJson {
+struct ClashJson<'a> {
     records: String,
+    record: RecordJson<'a>,
     explanations: Vec<ExplanationJson>,
+}
+
+/// A record as fields: of which kind, about which tray and plants, and what was stated or seen.
+#[derive(Serialize)]
+struct RecordJson<'a> {
+    kind: &'static str,
+    tray: Option<&'a str>,
+    /// Of a tray its mother and father, of offspring the other parent; of a statement or look the plant, none for the one asked about.
+    plants: Vec<&'a str>,
+    stated: Option<&'a str>,
+    /// The looks of the one plant that the record is about.
+    classes: Vec<&'a str>,
+    counts: Vec<CountJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct CountJson<'a> {
+    #[serde(rename = "trait")]
+    trait_code: &'a str,
+    class: &'a str,
+    count: i64,
+}
+
+fn texts(list: &[String]) -> Vec<&str> {
+    list.iter().map(String::as_str).collect()
+}
+
+impl<'a> RecordJson<'a> {
+    const fn new(kind: &'static str) -> Self {
+        Self {
+            kind,
+            tray: None,
+            plants: Vec::new(),
+            stated: None,
+            classes: Vec::new(),
+            counts: Vec::new(),
+        }
+    }
+
+    fn of_tray(kind: &'static str, tray: &'a str, seen: &'a [ClassCount]) -> Self {
+        let count = |one: &'a ClassCount| CountJson {
+            trait_code: &one.trait_code,
+            class: &one.class,
+            count: one.count,
+        };
+        Self {
+            tray: Some(tray),
+            counts: seen.iter().map(count).collect(),
+            ..Self::new(kind)
+        }
+    }
+
+    fn of(told: &'a Told) -> Self {
+        match told {
+            Told::Statement { plant, genotype } => Self {
+                plants: plant.as_deref().into_iter().collect(),
+                stated: Some(genotype),
+                ..Self::new("statement")
+            },
+            Told::Looks { plant, classes } => Self {
+                plants: plant.as_deref().into_iter().collect(),
+                classes: texts(classes),
+                ..Self::new("looks")
+            },
+            Told::Offspring {
+                tray, with, seen, ..
+            } => Self {
+                plants: with.as_deref().into_iter().collect(),
+                ..Self::of_tray("offspring", tray, seen)
+            },
+            Told::Origin {
+                tray,
+                of,
+                own,
+                seen,
+            } => Self {
+                plants: vec![&of.0, &of.1],
+                classes: texts(own),
+                ..Self::of_tray("origin", tray, seen)
+            },
+            Told::Kin { tray, of, seen } => Self {
+                plants: vec![&of.0, &of.1],
+                ..Self::of_tray("kin", tray, seen)
+            },
+        }
+    }
+
+    fn of_clash(records: &'a Clashing) -> Self {
+        match records {
+            Clashing::Look { class, stated } => Self {
+                stated: Some(stated),
+                classes: vec![class],
+                ..Self::new("look")
+            },
+            Clashing::Descent { stated, parents } => Self {
+                stated: Some(stated),
+                plants: vec![&parents.0, &parents.1],
+                ..Self::new("descent")
+            },
+            Clashing::Seedlings {
+                tray,
+                parents,
+                seen,
+            } => Self {
+                plants: vec![&parents.0, &parents.1],
+                ..Self::of_tray("seedlings", tray, seen)
+            },
+        }
+    }
 }
 
 impl LocusJson<'_> {
@@ -71,6 +201,7 @@ impl LocusJson<'_> {
             stated: belief.stated.as_deref(),
             told: belief.is_told,
             genotypes: genotypes_json(&belief.genotypes),
+            declined: belief.declined.map(DeclinedJson::from),
         }
     }
 }
@@ -86,6 +217,7 @@ fn groups_json(belief: &PlantBelief) -> Vec<GroupJson<'_>> {
     all.map(|group| GroupJson {
         loci: &group.loci,
         genotypes: genotypes_json(&group.genotypes),
+        declined: group.declined.map(DeclinedJson::from),
     })
     .collect()
 }
@@ -102,6 +234,7 @@ impl Serialize for GenotypeAnswer {
             .iter()
             .map(|moved| MovedJson {
                 what: told_words(&moved.told),
+                record: RecordJson::of(&moved.told),
                 locus: &moved.locus,
                 genotype: &moved.genotype,
                 without: moved.without,
@@ -109,23 +242,28 @@ impl Serialize for GenotypeAnswer {
                 moved: moved.moved,
             })
             .collect();
-        let clashes: Vec<ClashJson> = self.0.clashes.iter().map(clash_json).collect();
+        let clashes: Vec<ClashJson<'_>> = self.0.clashes.iter().map(clash_json).collect();
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("plant", &self.0.label)?;
         map.serialize_entry("loci", &loci_json(&self.0))?;
         map.serialize_entry("groups", &groups_json(&self.0))?;
         map.serialize_entry("evidence", &evidence)?;
         map.serialize_entry("clashes", &clashes)?;
+        map.serialize_entry(
+            "untold_cells",
+            &self.0.untold.map(|size| size.needed as f64),
+        )?;
         map.end()
     }
 }
 
-fn clash_json(clash: &Clash) -> ClashJson {
+fn clash_json(clash: &Clash) -> ClashJson<'_> {
     let explanation = |(what, p): &(Explanation, f64)| ExplanationJson {
         explanation: match what {
             Explanation::WrongStatement { .. } => "wrong-statement",
             Explanation::Misread => "misread",
             Explanation::OffType => "off-type",
+            Explanation::Dim => "dim",
         },
         plant: match what {
             Explanation::WrongStatement { plant, .. } => Some(plant.clone()),
@@ -135,6 +273,7 @@ fn clash_json(clash: &Clash) -> ClashJson {
     };
     ClashJson {
         records: records_words(&clash.records),
+        record: RecordJson::of_clash(&clash.records),
         explanations: clash.explanations.iter().map(explanation).collect(),
     }
 }
@@ -199,6 +338,9 @@ fn group_words(belief: &PlantBelief) -> impl Iterator<Item = String> {
 
 /// `A: A/A 98 %, A/a 2.0 %`.
 fn locus_words(belief: &LocusBelief) -> String {
+    if let Some(size) = belief.declined {
+        return format!("{}: not answered, {size}", shown(&belief.locus));
+    }
     let parts = genotypes_words(&belief.genotypes);
     if parts.is_empty() {
         return format!(
@@ -353,6 +495,7 @@ pub fn explanations_words(clash: &Clash) -> String {
                 Clashing::Seedlings { .. } => "seedlings that are not of this cross".to_owned(),
                 _ => "it is not of this cross".to_owned(),
             },
+            Explanation::Dim => "it stood too dim to colour".to_owned(),
         };
         format!("{what} {}", percent(*p))
     };
@@ -388,6 +531,14 @@ impl Answer for GenotypeAnswer {
         }
         for moved in &belief.evidence {
             let text = format!("- {}", moved_words(moved));
+            lines.push(wrapped(&text, page.width, "  "));
+        }
+        if let Some(size) = belief.untold {
+            let text = format!(
+                "Which records told this, and whether any clash, is not worked out in full: leaving each out in turn needs \
+                 a table of {} cells, more than the {} allowed.",
+                size.needed, size.limit
+            );
             lines.push(wrapped(&text, page.width, "  "));
         }
         for clash in &belief.clashes {

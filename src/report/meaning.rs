@@ -25,7 +25,7 @@ pub fn meaning(batch: &BatchAnswer) -> Option<String> {
     let groups = alike(batch);
     let mut phrases: Vec<(Vec<String>, i64, String)> = Vec::new();
     for group in &groups {
-        let seen = format!("{} {}", group.count, group.one.reason.loudest.class);
+        let seen = format!("{} {}", group.count, look_of(group.one));
         let for_many = phrase(group, batch, 2);
         match phrases.iter_mut().find(|(_, _, known)| *known == for_many) {
             Some((looks, count, _)) => {
@@ -47,14 +47,24 @@ pub fn meaning(batch: &BatchAnswer) -> Option<String> {
     (!phrases.is_empty()).then(|| format!("{}.", phrases.join("; ")))
 }
 
+/// What a seedling looks like, in every trait read of it: `purple/hairy`.
+fn look_of(one: &SeedlingAnswer) -> String {
+    let mut seen: Vec<(&str, &str)> = one
+        .readings
+        .iter()
+        .map(|seen| (seen.trait_code.as_str(), seen.class.as_str()))
+        .collect();
+    seen.sort_unstable();
+    let classes: Vec<&str> = seen.into_iter().map(|(_, class)| class).collect();
+    classes.join("/")
+}
+
 /// The seedlings by look and verdict, what needs doing first.
 fn alike(batch: &BatchAnswer) -> Vec<Alike<'_>> {
     let mut groups: Vec<Alike<'_>> = Vec::new();
     for one in &batch.seedlings {
         let same = |group: &&mut Alike<'_>| {
-            group.one.verdict == one.verdict
-                && group.one.reason.loudest.class == one.reason.loudest.class
-                && group.one.reason.loudest.trait_code == one.reason.loudest.trait_code
+            group.one.verdict == one.verdict && look_of(group.one) == look_of(one)
         };
         match groups.iter_mut().find(same) {
             Some(group) => {

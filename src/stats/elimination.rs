@@ -64,6 +64,15 @@ impl Factor {
         &self.values
     }
 
+    /// A factor over the same variables with other values.
+    ///
+    /// # Panics
+    /// Where there are more or fewer values than cells: a bug of the caller.
+    #[must_use]
+    pub fn with_values(&self, values: Vec<f64>) -> Self {
+        Self::new(self.vars.clone(), self.sizes.clone(), values)
+    }
+
     /// The same factor scaled so that its largest value is 1; all zeros stay zeros.
     #[must_use]
     pub fn scaled(mut self) -> Self {
@@ -123,7 +132,7 @@ impl Factor {
         target
     }
 
-    fn strides_in(&self, vars: &[usize]) -> Vec<usize> {
+    pub(super) fn strides_in(&self, vars: &[usize]) -> Vec<usize> {
         let mut own = vec![1usize; self.vars.len()];
         for place in (0..self.vars.len().saturating_sub(1)).rev() {
             own[place] = own[place + 1] * self.sizes[place + 1];
@@ -307,7 +316,7 @@ pub fn marginal(factors: &[Factor], asked: &[usize], limit: u128) -> Result<Fact
 }
 
 /// The factors that the asked variables are tied to, directly or through others.
-fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
+pub(super) fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
     let mut reached: BTreeSet<usize> = asked.iter().copied().collect();
     let mut taken = vec![false; factors.len()];
     loop {
@@ -331,7 +340,7 @@ fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
         .collect()
 }
 
-fn cells(vars: &[usize], sizes: &BTreeMap<usize, usize>) -> u128 {
+pub(super) fn cells(vars: &[usize], sizes: &BTreeMap<usize, usize>) -> u128 {
     vars.iter()
         .map(|var| sizes[var] as u128)
         .fold(1, u128::saturating_mul)

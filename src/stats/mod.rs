@@ -10,6 +10,7 @@ pub mod heterogeneity;
 pub mod information;
 pub mod intervals;
 pub mod junction;
+pub mod log_elimination;
 pub mod logs;
 pub mod multinomial;
 pub mod optimum;

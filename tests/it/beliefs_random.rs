@@ -16,10 +16,10 @@ use super::support::Bench;
 const TOLERANCE: f64 = 1e-10;
 
 /// Ledgers compared; `ORACLE_SEASONS` asks for more.
-const LEDGERS: u64 = 24;
+const LEDGERS: u64 = 12;
 
 /// The same with two linked loci.
-const LINKED: u64 = 8;
+const LINKED: u64 = 4;
 
 fn differences(seed: u64, of: Of) -> Vec<String> {
     let mut draft = draft(seed, of);

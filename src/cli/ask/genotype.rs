@@ -6,10 +6,11 @@ use super::thing::find;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
-use crate::diagnosis::genotypes::{GenotypeError, genotype_of, genotypes_of_all};
+use crate::diagnosis::genotypes::{GenotypeError, TooLargeCause, genotype_of, genotypes_of_all};
 use crate::records::rows::Thing;
 use crate::report::genotype::{AllGenotypes, GenotypeAnswer};
 use crate::report::remarks::weighed_as_one;
+use crate::report::text::{listed, shown};
 
 /// How likely each genotype of a plant is by everything recorded of it, its parents and its offspring, and which
 /// records told it
@@ -59,14 +60,31 @@ impl GenotypeArgs {
 pub fn failed(error: GenotypeError) -> Failure {
     match error {
         GenotypeError::Unreadable(error) => error.into(),
-        GenotypeError::TooLarge { size, linked } => {
-            let failure =
-                Failure::refused(format!("{size}: too many traits were read of these plants"));
+        GenotypeError::TooLarge {
+            size,
+            cause,
+            linked,
+        } => {
+            let (why, typed) = match cause {
+                TooLargeCause::Tray { tray, traits } => (
+                    format!(
+                        "too many loci were read at once in {}, by {}",
+                        shown(&tray),
+                        listed(&traits, "and")
+                    ),
+                    format!("locule trait off {}", traits[0]),
+                ),
+                TooLargeCause::Pedigree => (
+                    "the plants are tied to each other in too many ways".to_owned(),
+                    "locule genotype --all".to_owned(),
+                ),
+            };
+            let failure = Failure::refused(format!("{size}: {why}"));
             let failure = match weighed_as_one(&linked) {
                 Some(why) => failure.because(why),
                 None => failure,
             };
-            failure.try_typing("locule trait off CODE")
+            failure.try_typing(typed)
         }
     }
 }
