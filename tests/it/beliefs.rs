@@ -571,9 +571,9 @@ fn a_believed_parent_lives_and_counts_once() {
     }
 }
 
-/// Loci that hang together by what was read stay together; more of them than can be gone through are declined.
+/// Linked loci stay together; four of them have 136 genotypes, and two parents more pairs than are gone through.
 #[test]
-fn believed_pairs_beyond_reach_are_declined() {
+fn linked_loci_beyond_reach_are_declined() {
     let mut bench = Bench::new();
     bench.on("2026-06-01");
     for line in [
@@ -594,10 +594,10 @@ fn believed_pairs_beyond_reach_are_declined() {
     }
     let declined = bench.fails("expect X1 --believed --trait four --generation F8", 1);
     let said = flat(&declined);
-    assert!(said.contains("different pairs of genotypes"), "{said}");
-    assert!(said.contains("up to 50 million are"), "{said}");
+    assert!(said.contains("needs a table of 18496 cells"), "{said}");
     assert!(
-        said.contains("try: locule expect X1 --trait four --generation F8"),
+        said.contains("linked loci are weighed as one: N, M, K and J"),
         "{said}"
     );
+    assert!(said.contains("try: locule trait off four"), "{said}");
 }
