@@ -18,7 +18,7 @@ use super::weight::Weight;
 /// Strands that egg and pollen can stand on together.
 const STANDS: usize = 4;
 
-/// Weights by the alleles on a plant's two strands, locus by locus; see [`Block::digits`].
+/// Weights by the alleles on a plant's two strands, locus by locus.
 type Table<W> = Vec<W>;
 
 /// A genotype at the loci of a chromosome, and its weight.
