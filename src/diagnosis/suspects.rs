@@ -25,10 +25,9 @@ use super::posterior::{Posterior, Rules, Weigher};
 use super::reason::{newest_by_trait, reason_for, seen};
 use super::related::related_batches;
 use super::remarks::remarks;
-use super::sensitivity::{AsWeighed, Suppositions, Trial};
+use super::sensitivity::Suppositions;
 use super::series::Scale;
 use super::sources::Stock;
-use super::telling_trait::{Search, Telling, donors_in_play};
 use super::terms::PlantWeights;
 use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
@@ -75,6 +74,7 @@ fn suspects_of(
         net: &net,
         models: &models,
         suppositions: Suppositions::new(&looks),
+        asked: asked.len(),
         today,
     };
     let answers = in_two_threads(&asked, |model| desk.answer_batch(model));
@@ -120,6 +120,8 @@ pub(super) struct Desk<'d, 'a> {
     /// The batches asked about and those that say something of their plants.
     pub(super) models: &'d [BatchModel],
     pub(super) suppositions: Suppositions,
+    /// How many batches are asked about.
+    pub(super) asked: usize,
     pub(super) today: Day,
 }
 
@@ -242,83 +244,6 @@ impl<'a> Desk<'_, 'a> {
             notes,
             ..heading(context, model, today)
         }
-    }
-
-    /// Tries the culls of a batch: would they be culls if something were otherwise?
-    fn try_culls(
-        &self,
-        model: &BatchModel,
-        batch: &Weighed,
-        judged: &BTreeMap<usize, Judged>,
-        answered: &[(usize, usize)],
-        seedlings: &mut [SeedlingAnswer],
-    ) {
-        let culls: Vec<(usize, &Judged)> = judged
-            .iter()
-            .filter(|(_, judged)| judged.verdict == Verdict::Cull)
-            .map(|(group, judged)| (*group, judged))
-            .collect();
-        if culls.is_empty() {
-            return;
-        }
-        let tried = self.trials(model, batch, &culls);
-        for ((_, group), seedling) in answered.iter().zip(seedlings) {
-            if let Some(at) = culls.iter().position(|(own, _)| own == group) {
-                seedling.trials.clone_from(&tried[at]);
-            }
-        }
-    }
-
-    /// What would come of some groups of a batch if something were otherwise.
-    pub(super) fn trials(
-        &self,
-        model: &BatchModel,
-        batch: &Weighed,
-        asked: &[(usize, &Judged)],
-    ) -> Vec<Vec<Trial>> {
-        let as_weighed = AsWeighed {
-            model,
-            weights: &batch.weights,
-            posterior: &batch.posterior,
-        };
-        self.suppositions
-            .trials(self.context, self.net, self.rules, as_weighed, asked)
-    }
-
-    /// For suspects whose pollen may be of several plants: the further trait to score next.
-    fn name_next_traits(
-        &self,
-        model: &BatchModel,
-        answered: &[(usize, usize)],
-        seedlings: &mut [SeedlingAnswer],
-    ) {
-        let mut known: BTreeMap<usize, Option<Telling>> = BTreeMap::new();
-        for ((member, group), one) in answered.iter().zip(seedlings) {
-            let suspect = matches!(
-                one.verdict,
-                Verdict::Cull | Verdict::Wait | Verdict::Undecided
-            );
-            if !suspect || donors_in_play(&one.sources, one.p_off) < 2 {
-                continue;
-            }
-            let next = known
-                .entry(*group)
-                .or_insert_with(|| self.search(model)?.further_marker(*member, &one.sources));
-            one.next_trait.clone_from(next);
-        }
-    }
-
-    /// The search for traits to score next in a batch.
-    pub(super) fn search<'s>(&'s self, model: &'s BatchModel) -> Option<Search<'s, 'a>> {
-        Some(Search {
-            context: self.context,
-            rules: self.rules,
-            row: self.context.index.facts.batch.get(model.batch_id)?,
-            model,
-            models: self.models,
-            net: self.net,
-            today: self.today,
-        })
     }
 }
 

@@ -4,9 +4,12 @@
 //! recorded, misreading included; from that the bits that the reading is expected to tell. Called by `why` and, for
 //! seedlings whose pollen may be of several plants, by `suspects`.
 
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
+
 use crate::records::day::Day;
 use crate::records::rows::BatchRow;
-use crate::stats::information::{entropy, mutual_information};
 
 use super::answer::{Source, SourceShare};
 use super::batch::BatchModel;
@@ -15,9 +18,10 @@ use super::context::Context;
 use super::evidence::Member;
 use super::kin::Asked;
 use super::looks::Look;
-use super::posterior::{Membership, Rules, Weigher};
+use super::posterior::{Posterior, Rules, Weigher};
 use super::series::OneMore;
 use super::sources::Share;
+use super::telling_table::{Origins, Table};
 use super::verdict::dot;
 
 /// A reading that tells fewer bits than this is not worth a sentence (design choice).
@@ -154,7 +158,15 @@ pub(super) struct Search<'s, 'a> {
     /// The batches that say something about the plants.
     pub(super) models: &'s [BatchModel],
     pub(super) net: &'s Beliefs<'a>,
+    /// The batch with the loci of a further trait added, by the trait's place; nothing where that is too large.
+    pub(super) weighed: RefCell<HashMap<usize, Option<Rc<Widened>>>>,
     pub(super) today: Day,
+}
+
+/// A batch with the loci of a further trait added, and weighed.
+pub(super) struct Widened {
+    model: BatchModel,
+    posterior: Posterior,
 }
 
 impl Search<'_, '_> {
@@ -261,22 +273,16 @@ impl Search<'_, '_> {
         again: Option<Day>,
     ) -> Option<((f64, f64), Telling)> {
         let trait_ = &self.context.looks.traits[look];
-        let wide = BatchModel::for_looks(self.context, self.row, &[look]);
-        let is_known = self.model.space.loci.len() == wide.space.loci.len();
-        let is_large = wide.space.size > MOST_GENOTYPES && !is_known;
-        if is_large || too_large(&wide).is_some() {
-            return None;
-        }
-        let weights = self.weights(&wide)?;
-        let posterior = Weigher::new(&wide, self.context, self.rules).posterior(&weights);
-        let membership = &posterior.memberships[wide.group_of[member]];
+        let widened = self.widened(look)?;
+        let wide = &widened.model;
+        let membership = &widened.posterior.memberships[wide.group_of[member]];
         let when = again.map_or_else(|| self.when(trait_), When::On);
         let day = match when {
             When::On(day) => day,
             When::AtItsStage => self.grown(&wide.evidence.members[member]),
         };
-        let origins = Origins::of(&wide, membership);
-        let read = self.readings(&wide, member, (look, day));
+        let origins = Origins::of(wide, membership);
+        let read = self.readings(wide, member, (look, day));
         let table: Vec<Vec<f64>> = origins
             .weights
             .iter()
@@ -298,6 +304,28 @@ impl Search<'_, '_> {
             says: table.says(trait_),
         };
         Some((table.missing(), telling))
+    }
+
+    /// The batch with the loci of a further trait added, weighed once.
+    fn widened(&self, look: usize) -> Option<Rc<Widened>> {
+        if let Some(known) = self.weighed.borrow().get(&look) {
+            return known.clone();
+        }
+        let made = self.widen(look).map(Rc::new);
+        self.weighed.borrow_mut().insert(look, made.clone());
+        made
+    }
+
+    fn widen(&self, look: usize) -> Option<Widened> {
+        let model = BatchModel::for_looks(self.context, self.row, &[look]);
+        let is_known = self.model.space.loci.len() == model.space.loci.len();
+        let is_large = model.space.size > MOST_GENOTYPES && !is_known;
+        if is_large || too_large(&model).is_some() {
+            return None;
+        }
+        let weights = self.weights(&model)?;
+        let posterior = Weigher::new(&model, self.context, self.rules).posterior(&weights);
+        Some(Widened { model, posterior })
     }
 
     /// The weights of the batch's plants at the loci of a further trait too.
@@ -355,94 +383,4 @@ impl Search<'_, '_> {
 
 fn is_for_seedlings(trait_: &Look) -> bool {
     trait_.stage == "seedling"
-}
-
-/// Where a seedling may come from, with the weight of each profile and pace; as labelled first.
-struct Origins {
-    weights: Vec<(Source, Vec<f64>)>,
-}
-
-impl Origins {
-    fn of(model: &BatchModel, membership: &Membership) -> Self {
-        let mut weights = vec![(Source::None, membership.on.clone())];
-        for (candidate, cells) in model.candidates.iter().zip(&membership.off) {
-            let origin = origin_of(&candidate.source);
-            match weights.iter_mut().find(|(known, _)| *known == origin) {
-                Some((_, sums)) => sums.iter_mut().zip(cells).for_each(|(sum, w)| *sum += w),
-                None => weights.push((origin, cells.clone())),
-            }
-        }
-        Self { weights }
-    }
-}
-
-/// The joint distribution of origin and class read: origin by origin, as labelled first, class by class.
-struct Table {
-    origins: Vec<Source>,
-    cells: Vec<Vec<f64>>,
-}
-
-impl Table {
-    fn new(origins: &Origins, mut cells: Vec<Vec<f64>>) -> Self {
-        let total: f64 = cells.iter().flatten().sum();
-        if total > 0.0 {
-            cells.iter_mut().flatten().for_each(|cell| *cell /= total);
-        }
-        let origins = origins.weights.iter();
-        Self {
-            origins: origins.map(|(source, _)| source.clone()).collect(),
-            cells,
-        }
-    }
-
-    /// The rows of off-types summed up.
-    fn off(&self) -> Vec<f64> {
-        let classes = 0..self.cells[0].len();
-        classes
-            .map(|class| self.cells[1..].iter().map(|row| row[class]).sum())
-            .collect()
-    }
-
-    fn p_off(&self) -> f64 {
-        self.off().iter().sum()
-    }
-
-    fn verdict_bits(&self) -> f64 {
-        mutual_information(&[self.cells[0].clone(), self.off()])
-    }
-
-    fn origin_bits(&self) -> f64 {
-        self.p_off() * mutual_information(&self.cells[1..])
-    }
-
-    /// Bits missing about the verdict, and about the origin beyond that.
-    fn missing(&self) -> (f64, f64) {
-        let sums: Vec<f64> = self.cells.iter().map(|row| row.iter().sum()).collect();
-        let p_off = self.p_off();
-        (entropy(&[sums[0], p_off]), p_off * entropy(&sums[1..]))
-    }
-
-    fn says(&self, trait_: &Look) -> Vec<Says> {
-        let off = self.off();
-        let say = |(class, off): (usize, &f64)| {
-            let p = self.cells[0][class] + off;
-            let share = |(source, row): (&Source, &Vec<f64>)| SourceShare {
-                source: source.clone(),
-                p: if *off > 0.0 { row[class] / off } else { 0.0 },
-            };
-            let mut origins: Vec<SourceShare> = self.origins[1..]
-                .iter()
-                .zip(&self.cells[1..])
-                .map(share)
-                .collect();
-            origins.sort_by(|one, other| other.p.total_cmp(&one.p));
-            Says {
-                class: trait_.classes[class].name.clone(),
-                p,
-                p_off: if p > 0.0 { off / p } else { 0.0 },
-                origins,
-            }
-        };
-        off.iter().enumerate().map(say).collect()
-    }
 }

@@ -186,6 +186,7 @@ pub fn why(facts: &Facts, today: Day, whom: &Whom) -> Result<Why, WhyError> {
         net: &net,
         models: &models,
         suppositions: Suppositions::new(&looks),
+        asked: 1,
         today,
     };
     let model = &models[0];
