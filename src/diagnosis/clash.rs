@@ -14,9 +14,10 @@ use super::context::Context;
 use super::dates::Emergence;
 use super::evidence::{Member, Telling};
 use super::posterior::{Rules, Weigher};
+use super::reason::newest_by_trait;
 use super::sources::Seed;
 use super::terms::PlantWeights;
-use super::told::ClassCount;
+use super::told::{ClassCount, counts};
 use super::word::{Word, may_show};
 use crate::records::descent::{fixed_since, parents_of};
 
@@ -88,12 +89,6 @@ impl Clash {
 /// A dim tray less likely than this is no explanation worth naming (design choice).
 const WORTH_NAMING: f64 = 0.01;
 
-fn label(context: &Context<'_>, id: i64) -> String {
-    let facts = context.index.facts;
-    let row = facts.plant.get(id);
-    row.map_or_else(String::new, |row| facts.plant_label(row))
-}
-
 /// The clashes in which a plant has a part.
 ///
 /// # Errors
@@ -137,18 +132,6 @@ fn wrong_statement(
     Ok(wrong.map(|(_, p)| p).sum())
 }
 
-/// The newest reading of a seedling in each trait.
-fn newest_by_trait(member: &Member) -> Vec<Telling> {
-    let mut newest: std::collections::BTreeMap<usize, &Telling> = Default::default();
-    for reading in &member.readings {
-        let slot = newest.entry(reading.look).or_insert(reading);
-        if (reading.day, reading.order) > (slot.day, slot.order) {
-            *slot = reading;
-        }
-    }
-    newest.into_values().cloned().collect()
-}
-
 /// Looks that the plant's statement cannot give: its own, each of the class it ends in, and those it had as a seedling,
 /// at their age.
 fn of_looks(
@@ -161,7 +144,9 @@ fn of_looks(
     let own = context.plants.own_looks(plant).into_iter();
     let mut readings: Vec<(Telling, Option<&Emergence>)> = own.map(|one| (one, None)).collect();
     if let Some(member) = as_seedling {
-        let seen = newest_by_trait(member).into_iter();
+        let mut seen = newest_by_trait(member);
+        seen.sort_by_key(|reading| reading.look);
+        let seen = seen.into_iter().cloned();
         readings.extend(seen.map(|one| (one, Some(&member.emergence))));
     }
     let mut found = Vec::new();
@@ -195,7 +180,7 @@ fn of_looks(
             vec![
                 (
                     Explanation::WrongStatement {
-                        plant: label(context, plant),
+                        plant: context.index.facts.label_of_plant(plant),
                         stated,
                     },
                     wrong,
@@ -243,7 +228,7 @@ fn of_descent(
         for id in named {
             if context.plants.stated(id, locus).is_some() {
                 let what = Explanation::WrongStatement {
-                    plant: label(context, id),
+                    plant: context.index.facts.label_of_plant(id),
                     stated: context.plants.stated_at(id, &[locus]),
                 };
                 explanations.push((what, wrong_statement(context, beliefs, id, &[locus])?));
@@ -255,7 +240,10 @@ fn of_descent(
         }
         let records = Clashing::Descent {
             stated: context.plants.stated_at(plant, &[locus]),
-            parents: (label(context, mother), label(context, father)),
+            parents: (
+                context.index.facts.label_of_plant(mother),
+                context.index.facts.label_of_plant(father),
+            ),
         };
         found.push(Clash::new(records, explanations));
     }
@@ -276,14 +264,7 @@ pub(super) fn of_seedlings(
         return None;
     }
     let weigher = Weigher::new(model, context, rules);
-    let table = weigher.pair_table(weights);
-    let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let posterior: Vec<f64> = table
-        .iter()
-        .zip(&weights.pairs)
-        .map(|(ln, weight)| weight * (ln - most).exp())
-        .collect();
-    let total: f64 = posterior.iter().sum();
+    let posterior = weigher.pair_posterior(weights);
     let loci = &model.space.loci;
     let fits = |plant: i64, genotype: usize| {
         context
@@ -295,7 +276,7 @@ pub(super) fn of_seedlings(
             let (mother, father) = model.pair(*at);
             keep(mother, father)
         });
-        pairs.map(|(_, p)| p).sum::<f64>() / total
+        pairs.map(|(_, p)| p).sum()
     };
     let mut explanations = Vec::new();
     let mut parents = vec![(
@@ -311,16 +292,16 @@ pub(super) fn of_seedlings(
     for (plant, p) in parents {
         let stated = context.plants.stated_at(plant, loci);
         if !stated.is_empty() {
-            let plant = label(context, plant);
+            let plant = context.index.facts.label_of_plant(plant);
             explanations.push((Explanation::WrongStatement { plant, stated }, p));
         }
     }
-    let none_of = |weights: &PlantWeights| none_chance(model, &weigher.posterior(weights).sources);
-    let dim = weigher.posterior(weights).dim;
-    if dim >= WORTH_NAMING {
-        explanations.push((Explanation::Dim, dim));
+    let whole = weigher.posterior(weights);
+    if whole.dim >= WORTH_NAMING {
+        explanations.push((Explanation::Dim, whole.dim));
     }
-    explanations.push((Explanation::OffType, 1.0 - none_of(weights)));
+    let off = 1.0 - none_chance(model, &whole.sources);
+    explanations.push((Explanation::OffType, off));
     let right =
         |mother: usize, father: usize| fits(model.mother, mother) && fits(model.father, father);
     let mut both = weights.clone();
@@ -332,7 +313,7 @@ pub(super) fn of_seedlings(
     }
     let p_right = chance(&right);
     let misread = if p_right > 0.0 {
-        p_right * none_of(&both)
+        p_right * none_chance(model, &weigher.posterior(&both).sources)
     } else {
         0.0
     };
@@ -344,7 +325,10 @@ pub(super) fn of_seedlings(
             .code_of(Thing::Batch, model.batch_id)
             .unwrap_or_default()
             .to_owned(),
-        parents: (label(context, model.mother), label(context, model.father)),
+        parents: (
+            context.index.facts.label_of_plant(model.mother),
+            context.index.facts.label_of_plant(model.father),
+        ),
         seen,
     };
     Some(Clash::new(records, explanations))
@@ -359,28 +343,12 @@ fn none_chance(model: &BatchModel, sources: &[f64]) -> f64 {
 
 /// What was seen last that the label neither ends in nor still shows at that age.
 fn impossible(context: &Context<'_>, model: &BatchModel, word: &Word) -> Vec<ClassCount> {
-    let mut sums: std::collections::BTreeMap<(usize, usize), i64> = Default::default();
-    for member in &model.evidence.members {
-        for (at, look) in model.profiles.traits.iter().enumerate() {
-            let of_trait = member
-                .readings
-                .iter()
-                .filter(|reading| reading.look == *look);
-            let Some(reading) = of_trait.max_by_key(|reading| (reading.day, reading.order)) else {
-                continue;
-            };
-            let can_be = word.ends_in[at].iter().enumerate().any(|(end, p)| {
-                *p > 0.0 && may_show(context, (*look, end), reading, &member.emergence)
-            });
-            if !can_be {
-                *sums.entry((*look, reading.class)).or_default() += member.count;
-            }
-        }
-    }
-    let count = |((look, class), count): ((usize, usize), i64)| ClassCount {
-        trait_code: context.looks.traits[look].code.clone(),
-        class: context.looks.traits[look].classes[class].name.clone(),
-        count,
-    };
-    sums.into_iter().map(count).collect()
+    counts(context, model, |at, member, reading| {
+        let look = reading.look;
+        let can_be = word.ends_in[at]
+            .iter()
+            .enumerate()
+            .any(|(end, p)| *p > 0.0 && may_show(context, (look, end), reading, &member.emergence));
+        !can_be
+    })
 }

@@ -188,7 +188,7 @@ pub fn sighting(context: &Context<'_>, batch: &BatchRow, place: usize) -> Option
     let read: Vec<(&Member, &Telling)> = evidence
         .members
         .iter()
-        .filter_map(|member| newest_of(member, place).map(|reading| (member, reading)))
+        .filter_map(|member| member.newest_of(place).map(|reading| (member, reading)))
         .collect();
     if read.is_empty() {
         return None;
@@ -295,15 +295,6 @@ fn expected_of(
     (expected, too_young)
 }
 
-/// The newest reading of a trait.
-fn newest_of(member: &Member, place: usize) -> Option<&Telling> {
-    let of_trait = member
-        .readings
-        .iter()
-        .filter(|reading| reading.look == place);
-    of_trait.max_by_key(|reading| (reading.day, reading.order))
-}
-
 fn ages_of(emergence: &Emergence, day: Day) -> impl Iterator<Item = (i64, f64)> + '_ {
     emergence
         .iter()
@@ -351,7 +342,7 @@ pub fn joint_counts(
         let mother = label_parents(context.index.facts, batch).map_or(0, |(mother, _)| mother);
         for member in &context.gather(batch, mother).members {
             let count = member.count.unsigned_abs();
-            match traits.map(|place| newest_of(member, place)) {
+            match traits.map(|place| member.newest_of(place)) {
                 [Some(one), Some(other)] => {
                     *found.seen.entry([one.class, other.class]).or_default() += count;
                     if one.doubtful || other.doubtful {

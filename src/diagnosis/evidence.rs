@@ -67,6 +67,19 @@ impl Member {
             .max_by_key(|reading| (reading.day, reading.order))
             .expect("a member has at least one telling reading")
     }
+
+    /// The newest reading of a trait.
+    #[must_use]
+    pub fn newest_of(&self, look: usize) -> Option<&Telling> {
+        newest_of(&self.readings, look)
+    }
+}
+
+/// The newest of some readings that is of a trait; of two on one day the one recorded last.
+#[must_use]
+pub fn newest_of(readings: &[Telling], look: usize) -> Option<&Telling> {
+    let of_trait = readings.iter().filter(|reading| reading.look == look);
+    of_trait.max_by_key(|reading| (reading.day, reading.order))
 }
 
 /// The evidence of one batch.

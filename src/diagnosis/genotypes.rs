@@ -386,10 +386,7 @@ impl<'c, 'a> Question<'c, 'a> {
             .iter()
             .map(|plant| PlantBelief {
                 plant: *plant,
-                label: facts
-                    .plant
-                    .get(*plant)
-                    .map_or_else(String::new, |row| facts.plant_label(row)),
+                label: facts.label_of_plant(*plant),
                 loci: Vec::new(),
                 groups: Vec::new(),
                 evidence: Vec::new(),

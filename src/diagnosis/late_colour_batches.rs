@@ -162,8 +162,7 @@ fn describe(context: &Context<'_>, model: &BatchModel, of: usize) -> TaughtBy {
     let classes = &context.looks.traits[of].classes;
     let (mut seedlings, mut turned) = (0, 0);
     for member in &model.evidence.members {
-        let own = member.readings.iter().filter(|reading| reading.look == of);
-        if let Some(newest) = own.max_by_key(|reading| (reading.day, reading.order)) {
+        if let Some(newest) = member.newest_of(of) {
             seedlings += member.count;
             if classes[newest.class].after.is_some() {
                 turned += member.count;

@@ -32,13 +32,7 @@ pub fn open_parent(
     if open.is_empty() {
         return None;
     }
-    let table = Weigher::new(model, context, rules).pair_table(weights);
-    let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let joint: Vec<f64> = table
-        .iter()
-        .zip(&weights.pairs)
-        .map(|(ln, weight)| weight * (ln - most).exp())
-        .collect();
+    let joint = Weigher::new(model, context, rules).pair_posterior(weights);
     let facts = context.index.facts;
     open.into_iter().find_map(|open| {
         let (likelier, p) = open.turns_out(context, model, &joint)?;
@@ -97,10 +91,9 @@ impl Open {
             marginal[pairs.iter().position(|pair| *pair == own)?] += p;
         }
         let word = context.plants.at_word(self.plant, locus);
-        let total: f64 = marginal.iter().sum();
         let rarer = (0..pairs.len()).filter(|at| word[*at] > 0.0 && word[*at] < 0.5);
         let likeliest = rarer.max_by(|one, other| marginal[*one].total_cmp(&marginal[*other]))?;
-        let p = marginal[likeliest] / total;
+        let p = marginal[likeliest];
         let written = || pairs[likeliest].written(context.looks.book.get(locus));
         (p >= WORTH_NAMING).then(|| (written(), p))
     }

@@ -142,6 +142,22 @@ impl<'a> Weigher<'a> {
         lns.iter().map(|lns| log_sum_exp(lns)).collect()
     }
 
+    /// P(genotypes of mother and father | everything), for each pair, given the weights of the plants from everything
+    /// but this batch; zeros where nothing can be.
+    #[must_use]
+    pub fn pair_posterior(&self, plants: &PlantWeights) -> Vec<f64> {
+        let table = self.pair_table(plants);
+        let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let joint: Vec<f64> = table
+            .iter()
+            .zip(&plants.pairs)
+            .map(|(ln, weight)| weight * (ln - most).exp())
+            .collect();
+        let total: f64 = joint.iter().sum();
+        let share = |p: &f64| if total > 0.0 { p / total } else { 0.0 };
+        joint.iter().map(share).collect()
+    }
+
     /// The terms of the batch by candidate, given the weights of its plants; they do not depend on readings.
     #[must_use]
     pub fn terms(&self, plants: &PlantWeights) -> Terms<'a> {
@@ -160,7 +176,7 @@ impl<'a> Weigher<'a> {
         }
         let mut lns = Vec::with_capacity(terms.list().len() * paces.len());
         for term in terms.list() {
-            let mass: f64 = term.weights.iter().map(|(_, w)| w).sum();
+            let mass = term.mass();
             for (pace, ln_pace) in paces.iter().enumerate() {
                 lns.push(mass.ln() + ln_pace + self.ln_likelihood(term, pace, &chances));
             }
@@ -173,12 +189,11 @@ impl<'a> Weigher<'a> {
     pub fn posterior(&self, plants: &PlantWeights) -> Posterior {
         let terms = self.terms(plants);
         let chances = Chances::of(self.model, &terms.seeds);
-        let mass = |term: &Term| -> f64 { term.weights.iter().map(|(_, w)| w).sum() };
         let lns: Vec<f64> = terms
             .list()
             .iter()
             .zip(self.totals(&terms, &chances))
-            .map(|(term, total)| mass(term).ln() + total)
+            .map(|(term, total)| term.mass().ln() + total)
             .collect();
         let total = log_sum_exp(&lns);
         let cells = self.model.profiles.len() * self.model.paces.len();
@@ -194,7 +209,7 @@ impl<'a> Weigher<'a> {
             if *ln < total + floor || *ln == f64::NEG_INFINITY {
                 continue;
             }
-            let ln_mass = mass(term).ln() - total;
+            let ln_mass = term.mass().ln() - total;
             for (pace, ln_pace) in self.model.paces.ln_weights.iter().enumerate() {
                 let weighed = self.weigh(term, pace, &chances);
                 let ln = ln_mass + ln_pace + weighed.ln;
@@ -215,7 +230,7 @@ impl<'a> Weigher<'a> {
         p: f64,
         answer: &mut Posterior,
     ) {
-        let mass: f64 = term.weights.iter().map(|(_, w)| w).sum();
+        let mass = term.mass();
         answer.off_unscored += p * weighed.mean_share;
         if self.model.paces.paces[pace] == Pace::Dim {
             answer.dim += p;

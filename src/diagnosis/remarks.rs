@@ -230,14 +230,7 @@ fn bad_fit(
     {
         return None;
     }
-    let table = Weigher::new(model, context, rules).pair_table(weights);
-    let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let joint: Vec<f64> = table
-        .iter()
-        .zip(&weights.pairs)
-        .map(|(ln, w)| w * (ln - most).exp())
-        .collect();
-    let total: f64 = joint.iter().sum();
+    let joint = Weigher::new(model, context, rules).pair_posterior(weights);
     let plants = if model.is_self() {
         vec![model.mother]
     } else {
@@ -258,7 +251,7 @@ fn bad_fit(
                 } else {
                     model.pair(pair).1
                 };
-                marginal[model.space.digit_at(genotype, at)] += p / total;
+                marginal[model.space.digit_at(genotype, at)] += p;
             }
             let against = marginal.iter().enumerate().filter(|(g, _)| word[*g] == 0.0);
             if let Some((g, p)) = against
@@ -280,13 +273,9 @@ fn bad_fit(
 }
 
 fn name_plant(context: &Context<'_>, id: i64) -> Named {
-    let facts = context.index.facts;
     Named {
         id,
-        code: facts
-            .plant
-            .get(id)
-            .map_or_else(String::new, |row| facts.plant_label(row)),
+        code: context.index.facts.label_of_plant(id),
     }
 }
 

@@ -192,11 +192,7 @@ impl<'a> SourceBook<'a> {
     }
 
     fn name_plant(&self, id: i64) -> Named {
-        let code = self
-            .facts
-            .plant
-            .get(id)
-            .map_or_else(String::new, |plant| self.facts.plant_label(plant));
+        let code = self.facts.label_of_plant(id);
         Named { id, code }
     }
 

@@ -6,7 +6,7 @@
 
 use super::context::Context;
 use super::dates::Emergence;
-use super::evidence::{Member, Telling, telling_readings};
+use super::evidence::{Member, newest_of, telling_readings};
 use super::expectation::{Scored, expect};
 use super::looks::Look;
 use crate::genetics::descent::Descent;
@@ -239,18 +239,13 @@ impl SeenLook {
     }
 }
 
-fn newest(readings: &[Telling], place: usize) -> Option<&Telling> {
-    let of_trait = readings.iter().filter(|reading| reading.look == place);
-    of_trait.max_by_key(|reading| (reading.day, reading.order))
-}
-
 fn selfed_offspring(context: &Context<'_>, plant: i64, place: usize) -> (Vec<SeenLook>, Vec<i64>) {
     let look = &context.looks.traits[place];
     let (mut seen, mut trays) = (Vec::new(), Vec::new());
     for batch in selfed_batches(context, plant) {
         let evidence = context.gather(batch, plant);
         let read = |member: &Member| {
-            let reading = newest(&member.readings, place)?;
+            let reading = member.newest_of(place)?;
             let doubtful = reading.doubtful.then_some(context.beliefs.doubtful);
             Some(SeenLook {
                 class: reading.class,
@@ -326,7 +321,7 @@ impl OwnLook {
 /// Its newest reading; as a seedling it may have been read before it turned, and then that says nothing of it.
 fn own_look(context: &Context<'_>, plant: i64, place: usize) -> Option<OwnLook> {
     let readings = telling_readings(context.looks, context.index.readings_of(plant));
-    let reading = newest(&readings, place)?;
+    let reading = newest_of(&readings, place)?;
     let row = context.index.facts.plant.get(plant);
     Some(OwnLook {
         class: reading.class,

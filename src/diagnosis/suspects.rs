@@ -276,12 +276,7 @@ fn decline(
 /// Which batch an answer is about, nothing answered yet.
 fn heading(context: &Context<'_>, model: &BatchModel, today: Day) -> BatchAnswer {
     let facts = context.index.facts;
-    let plant = |id: i64| {
-        facts
-            .plant
-            .get(id)
-            .map_or_else(String::new, |row| facts.plant_label(row))
-    };
+    let plant = |id: i64| facts.label_of_plant(id);
     BatchAnswer {
         batch_id: model.batch_id,
         tray: facts

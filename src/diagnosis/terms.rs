@@ -61,6 +61,14 @@ pub struct Term {
     pub parts: Option<Vec<Part>>,
 }
 
+impl Term {
+    /// Its weight, whoever it comes from.
+    #[must_use]
+    pub fn mass(&self) -> f64 {
+        self.weights.iter().map(|(_, weight)| weight).sum()
+    }
+}
+
 /// The weights of the plants that a batch's sources name.
 #[derive(Debug, Clone)]
 pub struct PlantWeights {

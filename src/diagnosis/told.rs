@@ -1,7 +1,10 @@
 //! What a record said, in the pieces that a sentence is made of.
 
+use std::collections::BTreeMap;
+
 use super::batch::BatchModel;
 use super::context::Context;
+use super::evidence::{Member, Telling};
 use super::graph::Item;
 use crate::records::rows::Thing;
 
@@ -72,10 +75,7 @@ const LOOKS_LIKE: f64 = 0.95;
 /// What a record said of or about a plant.
 pub(super) fn told(context: &Context<'_>, models: &[BatchModel], plant: i64, item: Item) -> Told {
     let facts = context.index.facts;
-    let label = |id: i64| {
-        let row = facts.plant.get(id);
-        row.map_or_else(String::new, |row| facts.plant_label(row))
-    };
+    let label = |id: i64| facts.label_of_plant(id);
     let other = |id: i64| (id != plant).then(|| label(id));
     match item {
         Item::Statement(id) => Told::Statement {
@@ -100,7 +100,7 @@ pub(super) fn told(context: &Context<'_>, models: &[BatchModel], plant: i64, ite
                 .iter()
                 .find(|model| model.batch_id == id)
                 .expect("only batches at hand are left out");
-            let seen = counts(context, model);
+            let seen = counts(context, model, |_, _, _| true);
             let of = (label(model.mother), label(model.father));
             let origin = facts.plant.get(plant).and_then(|row| row.batch_id);
             let partner = match (model.mother == plant, model.father == plant) {
@@ -132,16 +132,18 @@ fn class_name(context: &Context<'_>, look: usize, class: usize) -> String {
     context.looks.traits[look].classes[class].name.clone()
 }
 
-/// What the seedlings of a batch showed last, trait by trait.
-fn counts(context: &Context<'_>, model: &BatchModel) -> Vec<ClassCount> {
-    let mut sums: std::collections::BTreeMap<(usize, usize), i64> = Default::default();
+/// What the seedlings of a batch showed last, trait by trait, of those readings that count: told by the trait's place
+/// among the batch's.
+pub(super) fn counts(
+    context: &Context<'_>,
+    model: &BatchModel,
+    does_count: impl Fn(usize, &Member, &Telling) -> bool,
+) -> Vec<ClassCount> {
+    let mut sums: BTreeMap<(usize, usize), i64> = BTreeMap::new();
     for member in &model.evidence.members {
-        for look in &model.profiles.traits {
-            let of_trait = member
-                .readings
-                .iter()
-                .filter(|reading| reading.look == *look);
-            if let Some(reading) = of_trait.max_by_key(|reading| (reading.day, reading.order)) {
+        for (at, look) in model.profiles.traits.iter().enumerate() {
+            let newest = member.newest_of(*look);
+            if let Some(reading) = newest.filter(|reading| does_count(at, member, reading)) {
                 *sums.entry((*look, reading.class)).or_default() += member.count;
             }
         }

@@ -121,10 +121,7 @@ impl<'c, 'a> Weighing<'c, 'a> {
 
     fn too_many(&self, combinations: usize, plants: &[i64], most: usize) -> ModelsError {
         let facts = self.context.index.facts;
-        let label = |plant: &i64| {
-            let row = facts.plant.get(*plant);
-            row.map_or_else(String::new, |row| facts.plant_label(row))
-        };
+        let label = |plant: &i64| facts.label_of_plant(*plant);
         let open = plants
             .iter()
             .max_by_key(|plant| self.plants.get(plant).map_or(usize::MAX, Vec::len));

@@ -212,6 +212,13 @@ impl Facts {
         })
     }
 
+    /// The same by its number; nothing where there is no such plant.
+    #[must_use]
+    pub fn label_of_plant(&self, id: i64) -> String {
+        let row = self.plant.get(id);
+        row.map_or_else(String::new, |row| self.plant_label(row))
+    }
+
     /// The place of a seedling: `T1-03a`; nothing for a plant of no batch.
     #[must_use]
     pub fn seedling_label(&self, plant: &PlantRow) -> Option<String> {

@@ -172,11 +172,7 @@ impl ExpectArgs {
             .map(|place| Promise::of(&looks.traits[*place]))
             .collect();
         let scored: Vec<Scored<'_>> = promises.iter().map(Promise::scored).collect();
-        let label_of = |plant: i64| {
-            let row = facts.plant.get(plant);
-            row.map_or_else(String::new, |row| facts.plant_label(row))
-        };
-        let names = [label_of(parents.0), label_of(parents.1)];
+        let names = [parents.0, parents.1].map(|plant| facts.label_of_plant(plant));
         if self.generation.is_some() && parents.0 == parents.1 {
             return Err(Failure::refused(format!(
                 "{label} is {} selfed; generations are named from two parents",
@@ -219,7 +215,7 @@ impl ExpectArgs {
             self.compute(question)?
         };
         let genotype = |plant: i64| {
-            let code = label_of(plant);
+            let code = facts.label_of_plant(plant);
             let stated: Vec<String> = loci
                 .iter()
                 .filter_map(|locus| context.plants.stated(plant, *locus))

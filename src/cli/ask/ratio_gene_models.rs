@@ -162,14 +162,11 @@ impl Asked<'_> {
             parents: fit
                 .parents
                 .iter()
-                .map(|parent| {
-                    let row = self.facts.plant.get(parent.plant);
-                    ParentLine {
-                        plant: row.map_or_else(String::new, |row| self.facts.plant_label(row)),
-                        genotype: parent.genotype.clone(),
-                        p: parent.p,
-                        settled: parent.settled,
-                    }
+                .map(|parent| ParentLine {
+                    plant: self.facts.label_of_plant(parent.plant),
+                    genotype: parent.genotype.clone(),
+                    p: parent.p,
+                    settled: parent.settled,
                 })
                 .collect(),
             crosses,

@@ -55,10 +55,7 @@ pub fn not_stated(
     plants.dedup();
     let mut found = Vec::new();
     for plant in plants {
-        let code = facts
-            .plant
-            .get(plant)
-            .map_or_else(String::new, |row| facts.plant_label(row));
+        let code = facts.label_of_plant(plant);
         for locus in loci {
             let sure = context
                 .plants
