@@ -4,6 +4,8 @@
 
 use serde::Serialize;
 
+use super::Page;
+use super::text::wrapped;
 use crate::diagnosis::late_colour::{Estimate, OnsetFit, Part, TraitFit};
 use crate::diagnosis::late_colour_batches::{TaughtBy, WhyNot};
 use crate::diagnosis::late_colour_more::More;
@@ -248,6 +250,17 @@ pub struct Stored {
     pub entry: i64,
     /// What was recorded, in words.
     pub recorded: String,
+}
+
+impl Stored {
+    /// What was stored and how to take it back.
+    pub(super) fn words(&self, page: Page) -> String {
+        let text = format!(
+            "Stored as entry {}: {} 'locule undo' takes that back.",
+            self.entry, self.recorded
+        );
+        wrapped(&text, page.width, "  ")
+    }
 }
 
 /// What the words are about.

@@ -324,13 +324,7 @@ impl LateTrait {
 impl Answer for LateColourAnswer {
     fn words(&self, page: Page) -> String {
         let mut parts: Vec<String> = Vec::new();
-        if let Some(stored) = &self.stored {
-            let text = format!(
-                "Stored as entry {}: {} 'locule undo' takes that back.",
-                stored.entry, stored.recorded
-            );
-            parts.push(wrapped(&text, page.width, "  "));
-        }
+        parts.extend(self.stored.as_ref().map(|stored| stored.words(page)));
         for one in &self.traits {
             match self.telling {
                 Telling::InUse => parts.push(self.in_use_words(one, page)),

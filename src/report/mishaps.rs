@@ -375,13 +375,7 @@ impl MishapsAnswer {
 impl Answer for MishapsAnswer {
     fn words(&self, page: Page) -> String {
         let mut parts: Vec<String> = Vec::new();
-        if let Some(stored) = &self.stored {
-            let text = format!(
-                "Stored as entry {}: {} 'locule undo' takes that back.",
-                stored.entry, stored.recorded
-            );
-            parts.push(wrapped(&text, page.width, "  "));
-        }
+        parts.extend(self.stored.as_ref().map(|stored| stored.words(page)));
         parts.push(wrapped(&self.headline(), page.width, ""));
         if self.trays > 0 {
             parts.push(self.none_table(page));

@@ -294,7 +294,25 @@ impl Neighbours {
 /// # Panics
 /// Where an asked variable stands in no factor: a bug of the caller.
 pub fn marginal(factors: &[Factor], asked: &[usize], limit: u128) -> Result<Factor, TooManyCells> {
-    let mut pool: Vec<Factor> = relevant(factors, asked);
+    let sum_out = |joint| sum_out_first(joint).scaled();
+    let mut answer = eliminate(factors, asked, limit, multiply, sum_out)?;
+    let total: f64 = answer.values.iter().sum();
+    if total > 0.0 {
+        answer.values.iter_mut().for_each(|value| *value /= total);
+    }
+    Ok(answer)
+}
+
+/// Joins the factors that asked variables are tied to and sums all others out, the one that makes the smallest table
+/// first; how values are joined and summed is the caller's.
+pub(super) fn eliminate(
+    factors: &[Factor],
+    asked: &[usize],
+    limit: u128,
+    join: fn(&[Factor], &[usize], &BTreeMap<usize, usize>, u128) -> Result<Factor, TooManyCells>,
+    sum_out: fn(Factor) -> Factor,
+) -> Result<Factor, TooManyCells> {
+    let mut pool = relevant(factors, asked);
     let mut neighbours = Neighbours::of(&pool);
     let kept: BTreeSet<usize> = asked.iter().copied().collect();
     while let Some((var, others, _)) = neighbours.next(&kept, None) {
@@ -303,20 +321,13 @@ pub fn marginal(factors: &[Factor], asked: &[usize], limit: u128) -> Result<Fact
             .partition(|factor| factor.vars.contains(&var));
         pool = rest;
         let vars = [vec![var], others].concat();
-        let joint = multiply(&touching, &vars, &neighbours.sizes, limit)?;
-        pool.push(sum_out_first(joint).scaled());
+        pool.push(sum_out(join(&touching, &vars, &neighbours.sizes, limit)?));
     }
-    let sizes = neighbours.sizes;
-    let mut answer = multiply(&pool, asked, &sizes, limit)?;
-    let total: f64 = answer.values.iter().sum();
-    if total > 0.0 {
-        answer.values.iter_mut().for_each(|value| *value /= total);
-    }
-    Ok(answer)
+    join(&pool, asked, &neighbours.sizes, limit)
 }
 
 /// The factors that the asked variables are tied to, directly or through others.
-pub(super) fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
+fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
     let mut reached: BTreeSet<usize> = asked.iter().copied().collect();
     let mut taken = vec![false; factors.len()];
     loop {
@@ -340,10 +351,22 @@ pub(super) fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
         .collect()
 }
 
-pub(super) fn cells(vars: &[usize], sizes: &BTreeMap<usize, usize>) -> u128 {
-    vars.iter()
-        .map(|var| sizes[var] as u128)
-        .fold(1, u128::saturating_mul)
+/// How many states each of some variables has.
+///
+/// # Errors
+/// [`TooManyCells`] where a table over them would have more than `limit` cells.
+pub(super) fn sizes_within(
+    vars: &[usize],
+    sizes: &BTreeMap<usize, usize>,
+    limit: u128,
+) -> Result<Vec<usize>, TooManyCells> {
+    let own: Vec<usize> = vars.iter().map(|var| sizes[var]).collect();
+    let cells = own.iter().map(|size| *size as u128);
+    let needed = cells.fold(1, u128::saturating_mul);
+    match needed > limit {
+        true => Err(TooManyCells { needed, limit }),
+        false => Ok(own),
+    }
 }
 
 pub(super) fn multiply(
@@ -352,11 +375,7 @@ pub(super) fn multiply(
     sizes: &BTreeMap<usize, usize>,
     limit: u128,
 ) -> Result<Factor, TooManyCells> {
-    let needed = cells(vars, sizes);
-    if needed > limit {
-        return Err(TooManyCells { needed, limit });
-    }
-    let own_sizes: Vec<usize> = vars.iter().map(|var| sizes[var]).collect();
+    let own_sizes = sizes_within(vars, sizes, limit)?;
     let mut values = vec![1.0; own_sizes.iter().product()];
     for factor in factors {
         factor.scale_into(&mut values, vars, &own_sizes, By::Product);

@@ -3,9 +3,9 @@
 //! Called where the quick way finds that nothing can be, to tell "nothing explains it" from "too small a number". Knows
 //! nothing of what a variable means.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
-use super::elimination::{Factor, Neighbours, TooManyCells, cells, relevant};
+use super::elimination::{Factor, TooManyCells, eliminate, sizes_within};
 
 /// The joint marginal of `asked` from factors whose values are logs, minus infinity for what cannot be; plain numbers
 /// that sum to 1, all zeros where nothing can be. The sums are those of [`super::elimination::marginal`], each by
@@ -21,23 +21,7 @@ pub fn log_marginal(
     asked: &[usize],
     limit: u128,
 ) -> Result<Vec<f64>, TooManyCells> {
-    let mut pool = relevant(factors, asked);
-    let mut neighbours = Neighbours::of(&pool);
-    let kept: BTreeSet<usize> = asked.iter().copied().collect();
-    while let Some((var, others, _)) = neighbours.next(&kept, None) {
-        let (touching, rest): (Vec<_>, Vec<_>) = pool
-            .into_iter()
-            .partition(|factor| factor.vars.contains(&var));
-        pool = rest;
-        let vars = [vec![var], others].concat();
-        pool.push(sum_out_first(&add(
-            &touching,
-            &vars,
-            &neighbours.sizes,
-            limit,
-        )?));
-    }
-    let lns = add(&pool, asked, &neighbours.sizes, limit)?.values;
+    let lns = eliminate(factors, asked, limit, add, sum_out_first)?.values;
     let most = lns.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     if most == f64::NEG_INFINITY {
         return Ok(vec![0.0; lns.len()]);
@@ -54,11 +38,7 @@ fn add(
     sizes: &BTreeMap<usize, usize>,
     limit: u128,
 ) -> Result<Factor, TooManyCells> {
-    let needed = cells(vars, sizes);
-    if needed > limit {
-        return Err(TooManyCells { needed, limit });
-    }
-    let own_sizes: Vec<usize> = vars.iter().map(|var| sizes[var]).collect();
+    let own_sizes = sizes_within(vars, sizes, limit)?;
     let mut values = vec![0.0; own_sizes.iter().product()];
     for factor in factors {
         let strides = factor.strides_in(vars);
@@ -75,7 +55,7 @@ fn add(
 }
 
 /// Sums the first variable out.
-fn sum_out_first(joint: &Factor) -> Factor {
+fn sum_out_first(joint: Factor) -> Factor {
     let row = joint.values.len() / joint.sizes[0];
     let sum = |at: usize| {
         let column = joint.values.iter().skip(at).step_by(row);
