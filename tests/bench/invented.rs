@@ -4,7 +4,7 @@ use locule::records::admit::{Bench, admit};
 use locule::records::code::Code;
 use locule::records::count::Count;
 use locule::records::day::Day;
-use locule::records::entry::{Entry, Look, NewParent, Seen, SeenWhat};
+use locule::records::entry::{Entry, NewParent};
 use locule::records::facts::Facts;
 use locule::records::rows::PlantKind;
 use locule::records::target::Target;
@@ -81,11 +81,10 @@ pub fn count(n: u32) -> Count {
     n.to_string().parse().expect("a count")
 }
 
-/// A look of the classes named, each with its trait.
-pub fn looks(classes: &[(&str, &str)]) -> Look {
-    let seen = |(of, class): &(&str, &str)| Seen {
-        of: Some((*of).to_owned()),
-        what: SeenWhat::Class((*class).to_owned()),
-    };
-    classes.iter().map(seen).collect()
+/// Most memory this process ever held, in megabytes, where the system tells.
+pub fn peak_memory() -> Option<f64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status.lines().find(|line| line.starts_with("VmHWM:"))?;
+    let kilobytes: f64 = line.split_whitespace().nth(1)?.parse().ok()?;
+    Some(kilobytes / 1024.0)
 }

@@ -8,10 +8,11 @@ mod invented;
 
 use std::time::{Duration, Instant};
 
-use invented::{Ledger, code, count, day, looks, target};
+use invented::{Ledger, code, count, day, peak_memory, target};
 use locule::diagnosis::suspects::suspects;
 use locule::records::entry::{
-    Entry, InFlower, NewPollination, Score, ScoreWhat, Sowing, UpCount, UpWhat,
+    Entry, InFlower, Look, NewPollination, Score, ScoreWhat, Seen, SeenWhat, Sowing, UpCount,
+    UpWhat,
 };
 
 /// How much slower than stated a busy machine may be before the benchmark fails.
@@ -146,12 +147,13 @@ fn diagnosed(ledger: &Ledger) -> Duration {
     took
 }
 
-/// The most memory this process has used, in MB, where the system tells it.
-fn peak_memory() -> Option<f64> {
-    let status = std::fs::read_to_string("/proc/self/status").ok()?;
-    let line = status.lines().find(|line| line.starts_with("VmHWM:"))?;
-    let kilobytes: f64 = line.split_whitespace().nth(1)?.parse().ok()?;
-    Some(kilobytes / 1024.0)
+/// A look of the classes named, each with its trait.
+fn looks(classes: &[(&str, &str)]) -> Look {
+    let seen = |(of, class): &(&str, &str)| Seen {
+        of: Some((*of).to_owned()),
+        what: SeenWhat::Class((*class).to_owned()),
+    };
+    classes.iter().map(seen).collect()
 }
 
 fn main() {

@@ -3,10 +3,14 @@
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its times")]
 
+#[path = "invented.rs"]
+mod invented;
+
 use std::collections::BTreeMap;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
+use invented::{Ledger, code, count, day, peak_memory, target};
 use locule::diagnosis::genotypes::genotypes_of_all;
 use locule::diagnosis::late_colour::{Split, Wanted, fit_traits, late_traits};
 use locule::diagnosis::looks::Looks;
@@ -16,16 +20,12 @@ use locule::genetics::{
     AtLocus, Breeding, Diploid, ExpectError, GeneModel, Generation, LinkageMap, LocusBook, LocusIx,
     Parent, Recombination, Recurrent, breed,
 };
-use locule::records::admit::{Bench, admit};
 use locule::records::change::RowChange;
-use locule::records::code::Code;
-use locule::records::count::Count;
 use locule::records::day::Day;
 use locule::records::entry::{
     Entry, Look, NewParent, NewPollination, Score, ScoreWhat, Seen, SeenWhat, Sowing, UpCount,
     UpWhat,
 };
-use locule::records::facts::Facts;
 use locule::records::rows::{PlantKind, SettingRow};
 use locule::records::target::Target;
 use locule::store::{self, EntryKind, EntryNote, Identity, State};
@@ -36,51 +36,7 @@ const SLACK: f64 = 2.0;
 /// Parents of the invented ledger.
 const PARENTS: usize = 10;
 
-struct Ledger {
-    facts: Facts,
-    today: Day,
-}
-
 impl Ledger {
-    fn new() -> Self {
-        let mut ledger = Self {
-            facts: Facts::default(),
-            today: day("2026-06-20"),
-        };
-        ledger.enter(Entry::Init);
-        ledger
-    }
-
-    fn enter(&mut self, entry: Entry) {
-        let bench = Bench {
-            today: self.today,
-            even_so: false,
-        };
-        let admitted = admit(&self.facts, &entry, &bench).expect("the invented ledger is sound");
-        for change in &admitted.changes {
-            self.facts.apply(change);
-        }
-        for (series, next) in &admitted.counters {
-            self.facts.advance_counter(series, *next);
-        }
-    }
-
-    fn parent(&mut self, code: &str, genotype: &str) {
-        self.enter(Entry::Parent(NewParent {
-            code: self::code(code),
-            name: None,
-            species: None,
-            kind: PlantKind::Line,
-            genotype: Some(genotype.to_owned()),
-            proven: false,
-            looks: Vec::new(),
-            cytoplasm: None,
-            from: None,
-            pedigree: None,
-            day: day("2025-11-01"),
-        }));
-    }
-
     /// Gives a seedling a code.
     fn kept(&mut self, code: &str, place: Target, day: Day) {
         self.enter(Entry::Parent(NewParent {
@@ -153,8 +109,8 @@ impl Ledger {
 
 /// Pots of twelve selfed seedlings of a purple line, each looked at four times while it turns.
 fn pots(count_of: usize) -> Ledger {
-    let mut ledger = Ledger::new();
-    ledger.parent("NL", "A/A");
+    let mut ledger = Ledger::new("2026-06-20");
+    ledger.line("NL", "A/A");
     for at in 0..count_of {
         let sown = day("2026-03-01").forward((at % 30) as i64);
         let tray = code(&format!("T{at}"));
@@ -222,22 +178,6 @@ fn learning() -> bool {
     good
 }
 
-fn day(text: &str) -> Day {
-    text.parse().expect("a date")
-}
-
-fn code(text: &str) -> Code {
-    text.parse().expect("a code")
-}
-
-fn target(text: &str) -> Target {
-    text.parse().expect("a target")
-}
-
-fn count(n: u32) -> Count {
-    n.to_string().parse().expect("a count")
-}
-
 fn look(class: &str) -> Look {
     vec![Seen {
         of: None,
@@ -247,9 +187,9 @@ fn look(class: &str) -> Look {
 
 /// An invented ledger: ten parents, a ring of crosses, trays of each.
 fn invented(crosses: usize, trays: usize, seeds: u32) -> Ledger {
-    let mut ledger = Ledger::new();
+    let mut ledger = Ledger::new("2026-06-20");
     for at in 0..PARENTS {
-        ledger.parent(
+        ledger.line(
             &format!("P{at}"),
             if at.is_multiple_of(2) { "a/a" } else { "A/A" },
         );
@@ -397,17 +337,6 @@ fn opening() -> (Duration, Duration) {
     (full, known)
 }
 
-/// Most memory this process ever held, in megabytes, where the system tells.
-fn peak_memory() -> Option<f64> {
-    let status = std::fs::read_to_string("/proc/self/status").ok()?;
-    let line = status.lines().find(|line| line.starts_with("VmHWM:"))?;
-    line.split_whitespace()
-        .nth(1)?
-        .parse::<f64>()
-        .ok()
-        .map(|kilobytes| kilobytes / 1024.0)
-}
-
 fn best_of(runs: usize, mut work: impl FnMut()) -> Duration {
     (0..runs)
         .map(|_| {
@@ -528,11 +457,11 @@ fn report(what: &str, took: Duration, limit: Duration) -> bool {
 /// An invented ledger of 1,000 plants: ten founders, then generations of fifty seedlings of five crosses, read one by
 /// one and kept with a code, ten of each the parents of the next.
 fn pedigreed(generations: usize) -> Ledger {
-    let mut ledger = Ledger::new();
+    let mut ledger = Ledger::new("2026-06-20");
     ledger.today = day("2060-01-01");
     for at in 0..PARENTS {
         let genotype = if at.is_multiple_of(2) { "a/a" } else { "A/A" };
-        ledger.parent(&format!("K0p{at}"), genotype);
+        ledger.line(&format!("K0p{at}"), genotype);
     }
     for generation in 1..generations {
         let start = day("2025-01-01").forward(365 * generation as i64);
