@@ -7,7 +7,6 @@
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Mutex;
 
-use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::records::rows::Thing;
 use crate::stats::elimination::{Factor, TooManyCells, marginal};
@@ -306,27 +305,11 @@ impl<'a> Beliefs<'a> {
             .map(|unit| self.known.context.plants.group_factor(plant, unit))
             .collect();
         let mut joint = space.joint(&by_unit);
-        let looks = self.known.context.looks;
-        let cytoplasm = self.known.context.plants.cytoplasm(plant);
-        for reading in self.known.context.plants.own_looks(plant) {
-            let trait_ = &looks.traits[reading.look];
-            let places: Option<Vec<usize>> = trait_
-                .model
-                .loci()
-                .iter()
-                .map(|locus| space.loci.iter().position(|own| own == locus))
-                .collect();
-            let Some(places) = places else {
-                continue;
-            };
-            for (at, p) in joint.iter_mut().enumerate() {
-                let genotype = space.genotype(at);
-                let pairs: Vec<Diploid> = places.iter().map(|place| genotype[*place]).collect();
-                let shown = trait_.model.class_of(&pairs, cytoplasm);
-                let doubtful = reading
-                    .doubtful
-                    .then_some(self.known.context.beliefs.doubtful);
-                *p *= trait_.reading_chance(shown, reading.class, doubtful);
+        let plants = &self.known.context.plants;
+        for reading in plants.own_looks(plant) {
+            let chances = plants.look_chances(plant, &reading, space);
+            for (p, chance) in joint.iter_mut().zip(chances.into_iter().flatten()) {
+                *p *= chance;
             }
         }
         let total: f64 = joint.iter().sum();

@@ -346,21 +346,16 @@ impl<'b, 'a> Graph<'b, 'a> {
         if self.left_out.item == Some(Item::Looks(plant)) {
             return;
         }
-        let looks = self.known.context.looks;
-        let cytoplasm = self.known.context.plants.cytoplasm(plant);
-        for reading in self.known.context.plants.own_looks(plant) {
-            let trait_ = &looks.traits[reading.look];
-            let space = self.known.context.groups().space(trait_.model.loci());
-            let doubtful = reading
-                .doubtful
-                .then_some(self.known.context.beliefs.doubtful);
-            let values = (0..space.size)
-                .map(|joint| {
-                    let shown = trait_.model.class_of(&space.genotype(joint), cytoplasm);
-                    trait_.reading_chance(shown, reading.class, doubtful)
-                })
-                .collect();
-            self.add_factor(&[plant], &space, values);
+        let context = self.known.context;
+        for reading in context.plants.own_looks(plant) {
+            let loci = context.looks.traits[reading.look].model.loci();
+            let space = context.groups().space(loci);
+            let values = context.plants.look_chances(plant, &reading, &space);
+            self.add_factor(
+                &[plant],
+                &space,
+                values.expect("the space is of the trait's own loci"),
+            );
         }
     }
 

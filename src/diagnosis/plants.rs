@@ -22,6 +22,7 @@ use super::groups::Groups;
 use super::index::Index;
 use super::looks::Looks;
 use super::said::Said;
+use super::space::Space;
 
 /// A genotype stated of one plant at one locus.
 #[derive(Debug, Clone)]
@@ -418,6 +419,25 @@ impl<'a> Plants<'a> {
             }
             _ => Vec::new(),
         }
+    }
+
+    /// P(one of a plant's own readings | genotype) for each joint genotype of a space; nothing where the space lacks a
+    /// locus that its trait reads.
+    #[must_use]
+    pub fn look_chances(&self, plant: i64, reading: &Telling, space: &Space) -> Option<Vec<f64>> {
+        let look = &self.looks.traits[reading.look];
+        let place = |locus: &LocusIx| space.loci.iter().position(|own| own == locus);
+        let places: Option<Vec<usize>> = look.model.loci().iter().map(place).collect();
+        let places = places?;
+        let cytoplasm = self.cytoplasm(plant);
+        let doubtful = reading.doubtful.then_some(self.beliefs.doubtful);
+        let chance = |joint: usize| {
+            let genotype = space.genotype(joint);
+            let pairs: Vec<Diploid> = places.iter().map(|place| genotype[*place]).collect();
+            let shown = look.model.class_of(&pairs, cytoplasm);
+            look.reading_chance(shown, reading.class, doubtful)
+        };
+        Some((0..space.size).map(chance).collect())
     }
 
     /// Whether a genotype was stated of a plant at a locus, and how it was written.
