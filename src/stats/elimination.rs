@@ -303,13 +303,16 @@ pub fn marginal(factors: &[Factor], asked: &[usize], limit: u128) -> Result<Fact
     Ok(answer)
 }
 
+/// How factors become one table over the variables given, whose sizes are told, within a limit of cells.
+type Join = fn(&[Factor], &[usize], &BTreeMap<usize, usize>, u128) -> Result<Factor, TooManyCells>;
+
 /// Joins the factors that asked variables are tied to and sums all others out, the one that makes the smallest table
 /// first; how values are joined and summed is the caller's.
 pub(super) fn eliminate(
     factors: &[Factor],
     asked: &[usize],
     limit: u128,
-    join: fn(&[Factor], &[usize], &BTreeMap<usize, usize>, u128) -> Result<Factor, TooManyCells>,
+    join: Join,
     sum_out: fn(Factor) -> Factor,
 ) -> Result<Factor, TooManyCells> {
     let mut pool = relevant(factors, asked);
