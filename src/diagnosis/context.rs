@@ -7,6 +7,7 @@ use crate::genetics::locus::LocusIx;
 use crate::records::assumptions::Assumptions;
 use crate::records::code::fold;
 use crate::records::day::Day;
+use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
 
 use super::evidence::{BatchEvidence, gather, telling_readings};
@@ -28,6 +29,36 @@ pub struct LightProof {
     pub tray: String,
     /// The day.
     pub day: Day,
+}
+
+/// What a [`Context`] stands on: the facts of a ledger in the forms that the diagnosis reads.
+#[derive(Debug)]
+pub struct Basis<'f> {
+    beliefs: Assumptions,
+    looks: Looks,
+    index: Index<'f>,
+}
+
+impl<'f> Basis<'f> {
+    /// Reads the facts.
+    ///
+    /// # Errors
+    /// [`super::DiagnosisError::Unreadable`] where a stored text cannot be read.
+    pub fn of(facts: &'f Facts) -> Result<Self, super::DiagnosisError> {
+        Ok(Self {
+            beliefs: Assumptions::of(facts),
+            looks: Looks::of(facts)?,
+            index: Index::new(facts),
+        })
+    }
+
+    /// The ledger as every batch sees it.
+    ///
+    /// # Errors
+    /// [`super::DiagnosisError::Unreadable`] where a stored text cannot be read.
+    pub fn context(&self) -> Result<Context<'_>, super::DiagnosisError> {
+        Context::new(&self.looks, &self.index, &self.beliefs)
+    }
 }
 
 /// The ledger as every batch sees it.

@@ -8,12 +8,9 @@
 use super::DiagnosisError;
 use super::context::Context;
 use super::counts::{Sighting, TrayCounts};
-use super::index::Index;
-use super::looks::Looks;
 use super::weighing::Weighing;
 use crate::genetics::expect::ExpectError;
 use crate::genetics::rule::GeneModel;
-use crate::records::assumptions::Assumptions;
 use crate::stats::logs::log_sum_exp;
 
 /// Why models cannot be weighed.
@@ -96,17 +93,15 @@ pub struct ModelFit {
 /// # Errors
 /// [`ModelsError`] where a row cannot be read, a model has no expectation, or too many genotypes are open.
 pub fn weigh_models(
-    looks: &Looks,
-    index: &Index<'_>,
-    beliefs: &Assumptions,
+    context: &Context<'_>,
     place: usize,
     models: &[GeneModel],
     seen: &[Sighting],
 ) -> Result<Vec<ModelFit>, ModelsError> {
     let mut weighed = Vec::new();
     for model in models {
-        let looks = looks.explained_by(place, model.clone());
-        let context = Context::new(&looks, index, beliefs)?;
+        let looks = context.looks.explained_by(place, model.clone());
+        let context = Context::new(&looks, context.index, context.beliefs)?;
         weighed.push(Weighing::new(&context, place, seen)?.weigh()?);
     }
     let share = |logs: Vec<f64>| -> Vec<f64> {
@@ -117,7 +112,7 @@ pub fn weigh_models(
     let alone: Vec<Vec<f64>> = (0..seen.len())
         .map(|tray| share(weighed.iter().map(|one| one.alone[tray]).collect()))
         .collect();
-    let in_use = looks.traits[place].model.name();
+    let in_use = context.looks.traits[place].model.name();
     Ok(weighed
         .into_iter()
         .enumerate()

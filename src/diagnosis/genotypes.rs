@@ -9,7 +9,6 @@ use std::sync::Arc;
 use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::segregation::AtLocus;
-use crate::records::assumptions::Assumptions;
 use crate::records::descent::parents_of;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
@@ -19,12 +18,11 @@ use super::DiagnosisError;
 use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads, too_large};
 use super::clash::{Clash, clashes_of};
-use super::context::Context;
+use super::context::{Basis, Context};
 use super::graph::Item;
 use super::group::LinkageGroup;
-use super::index::Index;
 use super::kin::Asked;
-use super::looks::{Look, Looks};
+use super::looks::Look;
 use super::posterior::Rules;
 use super::related::related_batches;
 use super::space::Space;
@@ -185,10 +183,8 @@ pub struct PlantBelief {
 /// # Errors
 /// [`GenotypeError`] where a stored text cannot be read or the exact answer needs too large a table.
 pub fn genotype_of(facts: &Facts, plant: i64) -> Result<PlantBelief, GenotypeError> {
-    let beliefs = Assumptions::of(facts);
-    let looks = Looks::of(facts)?;
-    let index = Index::new(facts);
-    let context = Context::new(&looks, &index, &beliefs)?;
+    let basis = Basis::of(facts)?;
+    let context = basis.context()?;
     let rows = related_batches(&context, [plant], Default::default());
     let mut asked = Question::new(&context, &rows, vec![plant], Vec::new());
     asked.loci = asked.loci_recorded();
@@ -217,10 +213,8 @@ pub fn genotype_of(facts: &Facts, plant: i64) -> Result<PlantBelief, GenotypeErr
 /// # Errors
 /// [`GenotypeError`] where a stored text cannot be read.
 pub fn genotypes_of_all(facts: &Facts) -> Result<Vec<PlantBelief>, GenotypeError> {
-    let beliefs = Assumptions::of(facts);
-    let looks = Looks::of(facts)?;
-    let index = Index::new(facts);
-    let context = Context::new(&looks, &index, &beliefs)?;
+    let basis = Basis::of(facts)?;
+    let context = basis.context()?;
     let has_code = |id: &i64| !facts.codes_of(Thing::Plant, *id).is_empty();
     let plants = facts.plant.iter().map(|row| row.id).filter(has_code);
     let rows: Vec<_> = facts.batch.iter().collect();

@@ -8,9 +8,7 @@ use crate::records::assumptions::Assumptions;
 use crate::records::facts::Facts;
 
 use super::DiagnosisError;
-use super::context::Context;
-use super::index::Index;
-use super::looks::Looks;
+use super::context::Basis;
 use super::mishaps_batches::{Kind, LeftOut, Told, tell};
 use super::mishaps_climb::Climb;
 use super::mishaps_spared::{OffTypes, off_types};
@@ -104,18 +102,16 @@ pub struct Mishaps {
 /// # Errors
 /// [`DiagnosisError`] where a stored text cannot be read.
 pub fn learn(facts: &Facts, grouping: Grouping) -> Result<Mishaps, DiagnosisError> {
-    let beliefs = Assumptions::of(facts);
-    let looks = Looks::of(facts)?;
-    let index = Index::new(facts);
-    let context = Context::new(&looks, &index, &beliefs)?;
+    let basis = Basis::of(facts)?;
+    let context = basis.context()?;
     let (mut told, left_out) = tell(&context);
     if grouping == Grouping::ByTool {
         told.retain(|one| one.tool.is_some());
     }
-    let mut mishaps = fit(&told, &beliefs, grouping);
+    let mut mishaps = fit(&told, context.beliefs, grouping);
     mishaps.left_out = left_out;
     if grouping == Grouping::ByTechnique {
-        let fitted = mishaps.beliefs(&beliefs);
+        let fitted = mishaps.beliefs(context.beliefs);
         mishaps.off_types = off_types(&context, &told, &fitted);
     }
     Ok(mishaps)

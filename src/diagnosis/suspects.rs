@@ -16,11 +16,9 @@ use super::answer::{
 };
 use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads, too_large};
-use super::context::Context;
+use super::context::{Basis, Context};
 use super::evidence::Member;
-use super::index::Index;
 use super::kin::Asked;
-use super::looks::Looks;
 use super::posterior::{Posterior, Rules, Weigher};
 use super::reason::{newest_by_trait, reason_for, seen};
 use super::related::related_batches;
@@ -58,10 +56,8 @@ fn suspects_of(
     today: Day,
     batches: Option<&[i64]>,
 ) -> Result<Suspects, DiagnosisError> {
-    let beliefs = Assumptions::of(facts);
-    let looks = Looks::of(facts)?;
-    let index = Index::new(facts);
-    let context = Context::new(&looks, &index, &beliefs)?;
+    let basis = Basis::of(facts)?;
+    let context = basis.context()?;
     let rules = Rules::default();
     let wanted = |row: &&BatchRow| batches.is_none_or(|ids| ids.contains(&row.id));
     let rows: Vec<&BatchRow> = facts.batch.iter().filter(wanted).collect();
@@ -73,7 +69,7 @@ fn suspects_of(
         rules: &rules,
         net: &net,
         models: &models,
-        suppositions: Suppositions::new(&looks),
+        suppositions: Suppositions::new(context.looks),
         asked: asked.len(),
         today,
     };
@@ -81,7 +77,7 @@ fn suspects_of(
     Ok(Suspects {
         today,
         batches: answers,
-        changed_beliefs: changed_beliefs(&beliefs),
+        changed_beliefs: changed_beliefs(context.beliefs),
     })
 }
 

@@ -3,7 +3,6 @@
 //! The same sums as `suspects`, opened up: what was believed before its own readings, after each of them, and without
 //! each other piece of evidence. Called by `why`; makes no words.
 
-use crate::records::assumptions::Assumptions;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Sureness, Thing};
@@ -14,11 +13,10 @@ use super::answer::{BatchAnswer, SeedlingAnswer, Seen, Source};
 use super::argument::Argument;
 use super::batch::BatchModel;
 use super::belief::Beliefs;
-use super::context::Context;
+use super::context::{Basis, Context};
 use super::evidence::Member;
-use super::index::Index;
 use super::kin::Asked;
-use super::looks::{Looks, Onset};
+use super::looks::Onset;
 use super::posterior::Rules;
 use super::reason::{newest_by_trait, seen};
 use super::sensitivity::{Suppositions, Trial};
@@ -173,10 +171,8 @@ pub fn why(facts: &Facts, today: Day, whom: &Whom) -> Result<Why, WhyError> {
     let seen = facts.seen_until(today);
     let facts = seen.as_ref().unwrap_or(facts);
     let row = batch_of(facts, whom).ok_or(WhyError::NoSeedling)?;
-    let beliefs = Assumptions::of(facts);
-    let looks = Looks::of(facts)?;
-    let index = Index::new(facts);
-    let context = Context::new(&looks, &index, &beliefs)?;
+    let basis = Basis::of(facts)?;
+    let context = basis.context()?;
     let rules = Rules::default();
     let (models, _) = models_of(&context, &[row], true);
     let net = Beliefs::new(&context, &models, &rules, &Asked::default());
@@ -185,7 +181,7 @@ pub fn why(facts: &Facts, today: Day, whom: &Whom) -> Result<Why, WhyError> {
         rules: &rules,
         net: &net,
         models: &models,
-        suppositions: Suppositions::new(&looks),
+        suppositions: Suppositions::new(context.looks),
         asked: 1,
         today,
     };

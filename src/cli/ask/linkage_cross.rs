@@ -3,16 +3,14 @@
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
-use crate::diagnosis::context::Context;
+use crate::diagnosis::context::{Basis, Context};
 use crate::diagnosis::counts::{JointCounts, descent_of, joint_counts, plant_at_word};
-use crate::diagnosis::index::Index;
-use crate::diagnosis::looks::{Look, Looks};
+use crate::diagnosis::looks::Look;
 use crate::diagnosis::two_point::{Linkage, NoEstimate, classes_of, estimate};
 use crate::genetics::expect::Classes;
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::two_point::TwoPoint;
 use crate::records::admit::Remedy;
-use crate::records::assumptions::Assumptions;
 use crate::records::rows::Thing;
 use crate::report::linkage::{LinkageAnswer, PairLine};
 
@@ -46,15 +44,13 @@ impl LinkageArgs {
     pub(super) fn of_cross(&self, world: &World, typed: &str) -> Result<Outcome, Failure> {
         self.check_cross(typed)?;
         let (_, facts) = world.ask()?;
-        let beliefs = Assumptions::of(&facts);
-        let looks = Looks::of(&facts)?;
-        let index = Index::new(&facts);
-        let context = Context::new(&looks, &index, &beliefs)?;
+        let basis = Basis::of(&facts)?;
+        let context = basis.context()?;
         let (label, parents) = parents_of(&facts, typed)?;
         let places = self.traits_typed(&context, &label)?;
         let sown = batches(&facts, std::slice::from_ref(&label))?;
         let counted = joint_counts(&context, &sown, places);
-        let traits = places.map(|place| &looks.traits[place]);
+        let traits = places.map(|place| &context.looks.traits[place]);
         let pairs_of = |one: &LocusIx| {
             let others = traits[1].model.loci().iter().filter(|other| *other != one);
             others.map(|other| [*one, *other]).collect::<Vec<_>>()
@@ -74,7 +70,7 @@ impl LinkageArgs {
             ))
             .try_typing(format!("locule show {label}")));
         }
-        let loci = looks.loci_read(&places);
+        let loci = context.looks.loci_read(&places);
         let (mother, father) = (
             plant_at_word(&context, parents.0, &loci),
             plant_at_word(&context, parents.1, &loci),
@@ -90,7 +86,7 @@ impl LinkageArgs {
                 models: &models,
                 pair,
             };
-            match self.pair_of_cross(&question, &counted, traits, &looks.book) {
+            match self.pair_of_cross(&question, &counted, traits, &context.looks.book) {
                 Ok(line) => pairs.push(line),
                 Err(failure) => refused = refused.or(Some(failure)),
             }

@@ -6,14 +6,12 @@ use super::thing::batches;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
-use crate::diagnosis::context::Context;
+use crate::diagnosis::context::{Basis, Context};
 use crate::diagnosis::counts::{Sighting, sighting};
 use crate::diagnosis::gene_models::{ModelFit, ModelsError, weigh_models};
-use crate::diagnosis::index::Index;
-use crate::diagnosis::looks::{Looks, gene_models};
+use crate::diagnosis::looks::gene_models;
 use crate::diagnosis::pulling::counted_before_pulling;
 use crate::genetics::rule::GeneModel;
-use crate::records::assumptions::Assumptions;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
 use crate::report::gene_models::{
@@ -37,13 +35,11 @@ struct Tray {
 pub fn answer(world: &World, typed: &[String], of: Option<&str>) -> Result<Outcome, Failure> {
     let (_, facts) = world.ask()?;
     let facts = counted_before_pulling(&facts).unwrap_or(facts);
-    let beliefs = Assumptions::of(&facts);
-    let looks = Looks::of(&facts)?;
-    let index = Index::new(&facts);
-    let context = Context::new(&looks, &index, &beliefs)?;
+    let basis = Basis::of(&facts)?;
+    let context = basis.context()?;
     let rows = batches(&facts, typed)?;
     let place = choose_trait(&context, &rows, of)?;
-    let look = &looks.traits[place];
+    let look = &context.looks.traits[place];
     let (trays, not_scored) = scored(&context, &rows, place);
     if trays.is_empty() {
         return Err(
@@ -53,8 +49,8 @@ pub fn answer(world: &World, typed: &[String], of: Option<&str>) -> Result<Outco
     }
     let models = gene_models(&facts, look.id)?;
     let seen: Vec<Sighting> = trays.iter().map(|tray| tray.seen.clone()).collect();
-    let fits = weigh_models(&looks, &index, &beliefs, place, &models, &seen)
-        .map_err(|error| failure(&facts, error))?;
+    let fits =
+        weigh_models(&context, place, &models, &seen).map_err(|error| failure(&facts, error))?;
     let names: Vec<String> = look
         .classes
         .iter()

@@ -6,16 +6,13 @@ use super::thing::{batches, unknown};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
-use crate::diagnosis::context::Context;
+use crate::diagnosis::context::{Basis, Context};
 use crate::diagnosis::counts::{TrayCounts, bench_trait, plant_at_word, traits_read, tray_counts};
-use crate::diagnosis::index::Index;
-use crate::diagnosis::looks::Looks;
 use crate::diagnosis::pulling::counted_before_pulling;
 use crate::genetics::expect::Parent;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::ratio::Ratio;
 use crate::genetics::rule::GeneModel;
-use crate::records::assumptions::Assumptions;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
@@ -37,13 +34,11 @@ pub fn answer(
 ) -> Result<Outcome, Failure> {
     let (_, facts) = world.ask()?;
     let facts = counted_before_pulling(&facts).unwrap_or(facts);
-    let beliefs = Assumptions::of(&facts);
-    let looks = Looks::of(&facts)?;
-    let index = Index::new(&facts);
-    let context = Context::new(&looks, &index, &beliefs)?;
+    let basis = Basis::of(&facts)?;
+    let context = basis.context()?;
     let rows = batches(&facts, typed)?;
     let place = choose_trait(&context, &rows, of)?;
-    let look = &looks.traits[place];
+    let look = &context.looks.traits[place];
     let names: Vec<String> = look
         .classes
         .iter()

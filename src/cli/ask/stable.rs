@@ -6,16 +6,13 @@ use super::thing::{find, unknown};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
-use crate::diagnosis::context::Context;
+use crate::diagnosis::context::{Basis, Context};
 use crate::diagnosis::counts::{bench_trait, traits_read};
-use crate::diagnosis::index::Index;
-use crate::diagnosis::looks::Looks;
 use crate::diagnosis::pulling::counted_before_pulling;
 use crate::diagnosis::stable::{CONFIDENCES, selfed_batches, stability};
 use crate::genetics::progeny::{
     Mistakes, ProgenyTest, Seen, chance_of_splitting, more_needed, one_gene,
 };
-use crate::records::assumptions::Assumptions;
 use crate::records::facts::Facts;
 use crate::records::rows::Thing;
 use crate::report::stable::{ClassSeen, StableAnswer, StableTrait};
@@ -130,17 +127,15 @@ fn of_plant(world: &World, typed: &str, of: Option<&str>) -> Result<Outcome, Fai
         ))
         .try_typing(format!("locule pedigree {}", found.label)));
     }
-    let beliefs = Assumptions::of(&facts);
-    let looks = Looks::of(&facts)?;
-    let index = Index::new(&facts);
-    let context = Context::new(&looks, &index, &beliefs)?;
+    let basis = Basis::of(&facts)?;
+    let context = basis.context()?;
     let mut traits = Vec::new();
     for place in choose_traits(&context, found.id, of)? {
         let answer = stability(&context, found.id, place).map_err(|error| {
             Failure::refused(error.to_string())
-                .try_typing(format!("locule show {}", looks.traits[place].code))
+                .try_typing(format!("locule show {}", context.looks.traits[place].code))
         })?;
-        let look = &looks.traits[place];
+        let look = &context.looks.traits[place];
         let [more_for_95, more_for_99] = answer.more;
         traits.push(StableTrait {
             of: Some(look.code.clone()),
