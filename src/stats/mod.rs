@@ -6,6 +6,7 @@
 pub mod counts;
 pub mod curve;
 pub mod elimination;
+pub mod exact_power;
 pub mod heterogeneity;
 pub mod information;
 pub mod intervals;
@@ -16,6 +17,7 @@ pub mod multinomial;
 pub mod optimum;
 pub mod power;
 pub mod quadrature;
+pub mod reach;
 pub mod rivals;
 pub mod separation;
 pub mod tails;

@@ -1,0 +1,429 @@
+//! How many trials until every one of several counts is reached.
+//!
+//! Trials fall into outcomes, an outcome may count towards several wants, and a trial may itself be one of an
+//! unknown number (seeds of which some come up). Every sum has positive terms only, so that the chance of missing
+//! keeps its digits however small it is. Knows neither seeds nor plants; the planning of sowings asks.
+
+use super::power::{TrialsNeeded, smallest_n};
+
+/// What one trial may turn out as, apart from nothing that counts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// Its probability.
+    pub p: f64,
+    /// The wants that it counts towards, by place.
+    pub counts_for: Vec<usize>,
+}
+
+/// A question too large to be worked out exactly: states and outcomes of one trial, multiplied.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+#[error("this would need {states:.0} counts to be kept apart; up to {MOST_STATES} are")]
+pub struct TooManyStates {
+    /// How many.
+    pub states: f64,
+}
+
+/// Most combinations of counts that are kept apart.
+pub const MOST_STATES: usize = 200_000;
+
+/// Most additions that one search makes.
+const MOST_WORK: u64 = 400_000_000;
+
+/// A chance of missing equal to the allowed one but for rounding is allowed.
+const ROUNDING: f64 = 1e-12;
+
+/// A walk from trial to trial over states, each step going up; in some states everything is reached.
+#[derive(Debug, Clone)]
+pub struct Walk {
+    /// Weight of each state after the trials so far; what has reached everything is taken out.
+    weights: Vec<f64>,
+    /// For each state where its trials lead, with probabilities; the rest stays.
+    moves: Vec<Vec<(Option<usize>, f64)>>,
+    /// P(not everything is reached) after 0, 1, 2... trials.
+    misses: Vec<f64>,
+}
+
+impl Walk {
+    /// Towards `wants` successes of each kind, by independent trials of these outcomes.
+    ///
+    /// The state is `(min(x_1, k_1), min(x_2, k_2), ...)`; after `n` trials the weight of the full state is
+    /// `P(X_1 >= k_1, X_2 >= k_2, ...)` of the multinomial, exactly.
+    ///
+    /// # Errors
+    /// [`TooManyStates`].
+    ///
+    /// # Panics
+    /// If an outcome counts for a want that is not there.
+    pub fn to_all(wants: &[u64], outcomes: &[Outcome]) -> Result<Self, TooManyStates> {
+        let states: f64 = wants.iter().map(|k| *k as f64 + 1.0).product();
+        check_states(states)?;
+        let sizes: Vec<usize> = wants.iter().map(|k| *k as usize + 1).collect();
+        let full = sizes.iter().product::<usize>() - 1;
+        let step = |state: usize| {
+            let led = outcomes.iter().map(|outcome| {
+                let next = counted(state, &sizes, &outcome.counts_for);
+                (next, outcome.p)
+            });
+            let away = led.filter(|(next, _)| *next != state);
+            away.map(|(next, p)| ((next != full).then_some(next), p))
+                .collect()
+        };
+        Ok(Self::from((0..full).map(step).collect()))
+    }
+
+    /// Towards `want` successes among the first `places` trials that pass: a trial passes with probability
+    /// `pass`, and one that passes is a success with probability `success`.
+    ///
+    /// # Errors
+    /// [`TooManyStates`].
+    pub fn among_first(
+        places: u64,
+        want: u64,
+        pass: f64,
+        success: f64,
+    ) -> Result<Self, TooManyStates> {
+        check_states((places as f64 + 1.0) * want as f64)?;
+        let (places, want) = (places as usize, want as usize);
+        // State: passed so far times want, plus successes so far.
+        let step = |state: usize| {
+            let (passed, had) = (state / want, state % want);
+            if passed == places {
+                return Vec::new();
+            }
+            let up = (had + 1 < want).then_some(state + want + 1);
+            vec![
+                (up, pass * success),
+                (Some(state + want), pass * (1.0 - success)),
+            ]
+        };
+        let states = if want == 0 { 0 } else { (places + 1) * want };
+        Ok(Self::from((0..states).map(step).collect()))
+    }
+
+    fn from(moves: Vec<Vec<(Option<usize>, f64)>>) -> Self {
+        let mut weights = vec![0.0; moves.len()];
+        if let Some(first) = weights.first_mut() {
+            *first = 1.0;
+        }
+        Self {
+            misses: vec![if moves.is_empty() { 0.0 } else { 1.0 }],
+            weights,
+            moves,
+        }
+    }
+
+    /// P(not everything is reached) after a number of trials.
+    pub fn miss(&mut self, trials: usize) -> f64 {
+        while self.misses.len() <= trials {
+            self.step();
+        }
+        self.misses[trials]
+    }
+
+    /// States never go down in number, so a trial is worked out in place from the last state back.
+    fn step(&mut self) {
+        for state in (0..self.weights.len()).rev() {
+            let weight = self.weights[state];
+            if weight == 0.0 {
+                continue;
+            }
+            let mut leaving = 0.0;
+            for (next, p) in &self.moves[state] {
+                leaving += p;
+                if let Some(next) = next {
+                    self.weights[*next] += weight * p;
+                }
+            }
+            self.weights[state] = weight * (1.0 - leaving).max(0.0);
+        }
+        self.misses.push(self.weights.iter().sum());
+    }
+
+    fn work(&self) -> u64 {
+        let moves: usize = self.moves.iter().map(|moves| moves.len() + 1).sum();
+        moves as u64
+    }
+}
+
+fn check_states(states: f64) -> Result<(), TooManyStates> {
+    match states > MOST_STATES as f64 {
+        true => Err(TooManyStates { states }),
+        false => Ok(()),
+    }
+}
+
+/// The state after one more of some counts, each held to its want.
+fn counted(state: usize, sizes: &[usize], counts_for: &[usize]) -> usize {
+    let (mut next, mut place) = (state, 1);
+    for (at, size) in sizes.iter().enumerate() {
+        let had = state / place % size;
+        if counts_for.contains(&at) && had + 1 < *size {
+            next += place;
+        }
+        place *= size;
+    }
+    next
+}
+
+/// How many of the trials that are begun take place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Begun {
+    /// Each with this probability.
+    Known(f64),
+    /// Each with one probability that is itself Beta(a, b): the number is beta-binomial.
+    Counted {
+        /// First number, above 0.
+        a: f64,
+        /// Second number, above 0.
+        b: f64,
+    },
+}
+
+impl Begun {
+    /// The mean probability.
+    #[must_use]
+    pub fn mean(self) -> f64 {
+        match self {
+            Self::Known(p) => p,
+            Self::Counted { a, b } => a / (a + b),
+        }
+    }
+
+    /// P(not everything is reached) with `n` trials begun: `sum_u P(u take place) miss(u)`.
+    pub fn miss(self, n: usize, walk: &mut Walk) -> f64 {
+        let (from, weights) = self.spread(n);
+        let terms = weights.iter().enumerate();
+        terms.map(|(at, w)| w * walk.miss(from + at)).sum()
+    }
+
+    /// The weights of the numbers that take place of `n`, from the first that is not negligible on.
+    ///
+    /// By the ratio of neighbours, `w(u + 1)/w(u)` = `(n - u)/(u + 1)` times `p/(1 - p)`, or
+    /// `(a + u)/(b + n - u - 1)` for the beta-binomial, outward from the largest.
+    fn spread(self, n: usize) -> (usize, Vec<f64>) {
+        let up = |u: usize| {
+            let (x, left) = (u as f64, (n - u) as f64);
+            let odds = match self {
+                Self::Known(p) => p / (1.0 - p),
+                Self::Counted { a, b } => (a + x) / (b + left - 1.0),
+            };
+            left / (x + 1.0) * odds
+        };
+        if self == Self::Known(1.0) {
+            return (n, vec![1.0]);
+        }
+        // The ratio falls through 1 at most once where the weights have one top; else the top is at an end.
+        let middle = top(n, &up);
+        let mut above = vec![1.0];
+        for u in middle..n {
+            let next = above[above.len() - 1] * up(u);
+            if next < NEGLIGIBLE {
+                break;
+            }
+            above.push(next);
+        }
+        let mut below = Vec::new();
+        let mut last = 1.0;
+        for u in (0..middle).rev() {
+            last /= up(u);
+            if last < NEGLIGIBLE {
+                break;
+            }
+            below.push(last);
+        }
+        let from = middle - below.len();
+        below.reverse();
+        below.extend(above);
+        let total: f64 = below.iter().sum();
+        (from, below.iter().map(|w| w / total).collect())
+    }
+}
+
+/// Weights smaller than this part of the largest change no digit.
+const NEGLIGIBLE: f64 = 1e-30;
+
+/// The number with the largest weight, given the ratio of each number's weight to the one before.
+fn top(n: usize, up: &impl Fn(usize) -> f64) -> usize {
+    if n == 0 {
+        return 0;
+    }
+    // Weights that rise from the first and fall to the last have one top; those that rise at the last end there,
+    // and those that fall at the first and rise at the last have a top at either end.
+    let (rises, falls) = (up(0) > 1.0, up(n - 1) < 1.0);
+    match (rises, falls) {
+        (true, true) => {
+            let (mut low, mut high) = (0, n - 1);
+            while high - low > 1 {
+                let middle = low + (high - low) / 2;
+                if up(middle) > 1.0 {
+                    low = middle
+                } else {
+                    high = middle
+                }
+            }
+            high
+        }
+        (true, false) => n,
+        (false, _) => 0,
+    }
+}
+
+/// The fewest trials to begin so that everything is reached with a confidence; nothing where none is found within
+/// about 400 million additions, or none would ever do.
+pub fn fewest_begun(begun: Begun, walk: &mut Walk, confidence: f64) -> Option<TrialsNeeded> {
+    let allowed = (1.0 - confidence) * (1.0 + ROUNDING);
+    let most = (MOST_WORK / walk.work().max(1)) as usize;
+    let most = most.min(MOST_TRIALS);
+    let (mut short, mut n) = (0, 1);
+    if begun.miss(0, walk) <= allowed {
+        (short, n) = (0, 0);
+    }
+    while n > 0 && begun.miss(n, walk) > allowed {
+        short = n;
+        if n >= most {
+            return None;
+        }
+        n = (2 * n).min(most);
+    }
+    while n - short > 1 {
+        let middle = short + (n - short) / 2;
+        if begun.miss(middle, walk) > allowed {
+            short = middle;
+        } else {
+            n = middle;
+        }
+    }
+    Some(TrialsNeeded {
+        n: n as u64,
+        probability: 1.0 - begun.miss(n, walk),
+    })
+}
+
+/// Most trials that are looked for one by one.
+const MOST_TRIALS: usize = 1 << 20;
+
+/// The fewest trials so that everything is reached, each outcome's probability being known: of one want by
+/// [`smallest_n`], which has no upper bound to speak of, else trial by trial.
+///
+/// # Errors
+/// [`TooManyStates`].
+pub fn fewest(
+    begun: Begun,
+    wants: &[u64],
+    outcomes: &[Outcome],
+    confidence: f64,
+) -> Result<Option<TrialsNeeded>, TooManyStates> {
+    match (begun, wants) {
+        (Begun::Known(g), [want]) => {
+            let hits = outcomes.iter().filter(|one| !one.counts_for.is_empty());
+            let p: f64 = hits.map(|one| one.p).sum();
+            Ok(smallest_n(*want, (g * p).min(1.0), confidence))
+        }
+        (Begun::Known(g), _) => {
+            let thinned = outcomes.iter().map(|one| Outcome {
+                p: g * one.p,
+                ..one.clone()
+            });
+            let thinned: Vec<Outcome> = thinned.collect();
+            let mut walk = Walk::to_all(wants, &thinned)?;
+            Ok(fewest_begun(Begun::Known(1.0), &mut walk, confidence))
+        }
+        (Begun::Counted { .. }, _) => {
+            let mut walk = Walk::to_all(wants, outcomes)?;
+            Ok(fewest_begun(begun, &mut walk, confidence))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tails::binomial_tails;
+    use super::*;
+
+    fn outcome(p: f64, counts_for: &[usize]) -> Outcome {
+        Outcome {
+            p,
+            counts_for: counts_for.to_vec(),
+        }
+    }
+
+    #[test]
+    fn one_want_is_a_binomial_tail() {
+        let mut walk = Walk::to_all(&[3], &[outcome(0.0625, &[0])]).unwrap();
+        for n in [0, 2, 3, 40, 98, 99] {
+            let miss = binomial_tails(3, n, 0.0625).1;
+            assert!((walk.miss(n as usize) - miss).abs() < 1e-14, "{n}");
+        }
+    }
+
+    /// Every sequence of six trials, one by one; one outcome counts for both wants.
+    #[test]
+    fn several_wants_agree_with_every_sequence_of_trials() {
+        let outcomes = [
+            outcome(0.3, &[0]),
+            outcome(0.2, &[1]),
+            outcome(0.1, &[0, 1]),
+        ];
+        let mut walk = Walk::to_all(&[2, 1], &outcomes).unwrap();
+        let mut reached = 0.0;
+        for code in 0..4096_u32 {
+            let (mut p, mut counts) = (1.0, [0, 0]);
+            for trial in 0..6 {
+                match (code >> (2 * trial)) & 3 {
+                    3 => p *= 0.4,
+                    at => {
+                        let one = &outcomes[at as usize];
+                        p *= one.p;
+                        one.counts_for.iter().for_each(|want| counts[*want] += 1);
+                    }
+                }
+            }
+            if counts[0] >= 2 && counts[1] >= 1 {
+                reached += p;
+            }
+        }
+        assert!((1.0 - walk.miss(6) - reached).abs() < 1e-14);
+    }
+
+    #[test]
+    fn trials_begun_but_not_had_thin_the_rest() {
+        let outcomes = [outcome(0.25, &[0])];
+        let mut walk = Walk::to_all(&[2], &outcomes).unwrap();
+        for n in [1, 7, 60] {
+            let miss = binomial_tails(2, n, 0.8 * 0.25).1;
+            let found = Begun::Known(0.8).miss(n as usize, &mut walk);
+            assert!((found - miss).abs() < 1e-13, "{n}: {found} {miss}");
+        }
+    }
+
+    /// A Beta with all its weight at one value is that value; a uniform one makes every number equally likely.
+    #[test]
+    fn counted_chances_are_beta_binomial() {
+        let flat = Begun::Counted { a: 1.0, b: 1.0 }.spread(9);
+        assert!(flat.0 == 0 && flat.1.iter().all(|w| (w - 0.1).abs() < 1e-14));
+        let valley = Begun::Counted { a: 0.5, b: 0.5 }.spread(40);
+        assert_eq!((valley.0, valley.1.len()), (0, 41));
+        assert!((valley.1[0] - valley.1[40]).abs() < 1e-12 && valley.1[0] > valley.1[20]);
+        let sharp = Begun::Counted { a: 8e9, b: 2e9 };
+        let mut walk = Walk::to_all(&[2], &[outcome(0.25, &[0])]).unwrap();
+        let near = sharp.miss(60, &mut walk) - Begun::Known(0.8).miss(60, &mut walk);
+        assert!(near.abs() < 1e-8, "{near}");
+    }
+
+    #[test]
+    fn few_places_can_make_it_impossible() {
+        // Two places: both must be successes, 1/16; no number of trials gives more.
+        let mut walk = Walk::among_first(2, 2, 0.5, 0.25).unwrap();
+        assert!((walk.miss(200) - 15.0 / 16.0).abs() < 1e-12);
+        assert_eq!(fewest_begun(Begun::Known(1.0), &mut walk, 0.5), None);
+        // Places for all: as if there were no places.
+        let mut wide = Walk::among_first(60, 2, 0.5, 0.25).unwrap();
+        assert!((wide.miss(60) - binomial_tails(2, 60, 0.125).1).abs() < 1e-14);
+    }
+
+    #[test]
+    fn nothing_wanted_needs_nothing() {
+        let none = fewest(Begun::Counted { a: 2.0, b: 1.0 }, &[0], &[], 0.9).unwrap();
+        assert_eq!(none.map(|found| found.n), Some(0));
+    }
+}
