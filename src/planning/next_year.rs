@@ -12,7 +12,7 @@ use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::rule::GeneModel;
 use crate::genetics::segregation::AtLocus;
 use crate::stats::logs::ln_binomial;
-use crate::stats::power::smallest_n;
+use crate::stats::tails::binomial_tails;
 
 use super::seeds::Sowing;
 use super::targets::share_of;
@@ -23,8 +23,8 @@ const MOST_GENOTYPES: usize = 729;
 /// Most plants that are selfed.
 pub const MOST_PLANTS: u64 = 24;
 
-/// Most seeds sown of each.
-const MOST_SEEDS: u64 = 400;
+/// Most seeds that are thought of, this year or of each plant the next.
+const MOST_SEEDS: u64 = 4_096;
 
 /// A kind of plant that passes, and what its selfed seed gives.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,7 +52,8 @@ pub struct NextYear {
     pub chance: f64,
 }
 
-/// The kinds of plants that show an early look; nothing where loci are linked, or there are too many genotypes.
+/// The kinds of plants that show an early look, none where no seedling does; nothing where loci are linked, or there are
+/// too many genotypes.
 ///
 /// # Errors
 /// [`ExpectError`].
@@ -102,7 +103,7 @@ pub fn families(
     }
     let all: f64 = found.iter().map(|family| family.share).sum();
     found.iter_mut().for_each(|family| family.share /= all);
-    Ok((!found.is_empty()).then_some(found))
+    Ok(Some(found))
 }
 
 /// Whether a plant shows the classes asked for.
@@ -166,31 +167,63 @@ fn genotypes_at(
     ))
 }
 
+/// What the parents may be: how likely, how many of the seedlings pass, and what those are.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Passing {
+    /// How likely the parents are so.
+    pub weight: f64,
+    /// The share of true seedlings that pass.
+    pub pass: f64,
+    /// What those that pass are.
+    pub families: Vec<Family>,
+}
+
 /// The cheapest plan in plants potted over both years, by how many are selfed; nothing where none reaches the
-/// confidence. Half of what may go wrong is allowed for each year: the plants are there, and the wanted ones are
-/// found, with the square root of the confidence each.
+/// confidence.
+///
+/// Seeds this year: the fewest with which so many pass with the square root of the confidence. Seeds of each next year:
+/// the fewest so that both together, plants there and enough found, have the confidence. Where fewer pass than are
+/// wanted for selfing, nothing is counted as found.
 #[must_use]
 pub fn next_year(
-    families: &[Family],
+    cases: &[Passing],
     sowing: &Sowing,
-    pass: f64,
     want: u64,
     most_plants: u64,
     confidence: f64,
 ) -> Option<NextYear> {
-    let (each, come) = (confidence.sqrt(), sowing.germination.mean());
-    let true_seed = come * (1.0 - sowing.off_share);
+    let come = sowing.germination.mean();
+    let there = |plants: u64, seeds: u64, one: &Passing| {
+        let p = come * sowing.true_share() * one.pass;
+        binomial_tails(plants, seeds, p).0
+    };
     let plans = (1..=most_plants.min(MOST_PLANTS)).filter_map(|plants| {
-        let seeds = smallest_n(plants, true_seed * pass, each)?;
-        let enough = |n: u64| found_chance(families, come, plants, n, want) >= each;
-        let seeds_each = fewest(enough)?;
-        let passing: f64 = families.iter().map(|one| one.share * one.pass).sum();
+        let come_up = |seeds: u64| -> f64 {
+            cases
+                .iter()
+                .map(|one| one.weight * there(plants, seeds, one))
+                .sum()
+        };
+        let seeds = fewest(|n| come_up(n) >= confidence.sqrt())?;
+        let found = |n: u64| -> f64 {
+            let of = |one: &Passing| {
+                let found = found_chance(&one.families, come, plants, n, want);
+                one.weight * there(plants, seeds, one) * found
+            };
+            cases.iter().map(of).sum()
+        };
+        let seeds_each = fewest(|n| found(n) >= confidence)?;
+        let passing = |one: &Passing| {
+            let share: f64 = one.families.iter().map(|kind| kind.share * kind.pass).sum();
+            one.weight * share
+        };
+        let passing: f64 = cases.iter().map(passing).sum();
         Some(NextYear {
-            seeds: seeds.n,
+            seeds,
             plants,
             seeds_each,
             pots: (plants * seeds_each) as f64 * come * passing,
-            chance: seeds.probability * found_chance(families, come, plants, seeds_each, want),
+            chance: found(seeds_each),
         })
     });
     plans.min_by(|a, b| {
@@ -199,7 +232,7 @@ pub fn next_year(
     })
 }
 
-/// The fewest seeds of each plant that are enough; more never find less.
+/// The fewest seeds that are enough; more never find less.
 fn fewest(enough: impl Fn(u64) -> bool) -> Option<u64> {
     if !enough(MOST_SEEDS) {
         return None;

@@ -8,10 +8,11 @@
 use crate::stats::logs::ln_binomial;
 
 /// A cross that wants places.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Wish {
-    /// The chance that a plant which gets a place is one of those wanted.
-    pub chance: f64,
+    /// The chance that a plant which gets a place is one of those wanted: one for each thing that the parents may be, with
+    /// how likely that is.
+    pub cases: Vec<(f64, f64)>,
     /// How many are wanted, at least 1.
     pub want: u64,
     /// How much the target counts, above 0.
@@ -90,13 +91,22 @@ pub fn share_evenly(wishes: &[Wish], places: usize) -> Sharing {
 /// adding `chance P(X = want - 1)`.
 fn chances(wish: &Wish, most: usize) -> Vec<f64> {
     let mut table = vec![0.0; most + 1];
-    let mut sum = 0.0;
-    for n in wish.want as usize..=most {
-        let before = ln_binomial(wish.want - 1, n as u64 - 1, wish.chance).exp();
-        sum += wish.chance * before;
-        table[n] = sum.min(1.0);
+    for (weight, chance) in wish.cases.iter().filter(|(_, chance)| *chance > 0.0) {
+        let mut sum = 0.0;
+        for (n, cell) in table.iter_mut().enumerate().skip(wish.want as usize) {
+            sum += chance * exactly(wish.want - 1, n as u64 - 1, *chance);
+            *cell += weight * sum.min(1.0);
+        }
     }
     table
+}
+
+/// P(exactly `k` of `n`).
+fn exactly(k: u64, n: u64, p: f64) -> f64 {
+    match p < 1.0 {
+        true => ln_binomial(k, n, p).exp(),
+        false => f64::from(u8::from(k == n)),
+    }
 }
 
 /// A gain smaller than this is none: rounding must not fill places that help nobody.
@@ -156,7 +166,7 @@ mod tests {
 
     fn wish(chance: f64, want: u64, weight: f64) -> Wish {
         Wish {
-            chance,
+            cases: vec![(1.0, chance)],
             want,
             weight,
         }
@@ -168,7 +178,7 @@ mod tests {
             [] => 0.0,
             [first, rest @ ..] => (0..=places)
                 .map(|given| {
-                    let own = binomial_tails(first.want, given as u64, first.chance).0;
+                    let own = binomial_tails(first.want, given as u64, first.cases[0].1).0;
                     first.weight * own + best_of_all(rest, places - given)
                 })
                 .fold(0.0, f64::max),
@@ -209,6 +219,11 @@ mod tests {
     fn places_that_help_nobody_are_left() {
         let (now, more) = share(&[wish(1.0, 2, 1.0)], 10);
         assert_eq!((now.places, more.gain), (vec![2], 0.0));
+        let unsure = Wish {
+            cases: vec![(0.75, 0.5), (0.25, 0.0)],
+            ..wish(0.0, 1, 1.0)
+        };
+        assert_eq!(share(&[unsure], 2).0.chances, [0.75 * 0.75]);
         assert_eq!(
             share_evenly(&[wish(1.0, 2, 1.0), wish(0.5, 1, 1.0)], 5).places,
             [3, 2]

@@ -83,6 +83,66 @@ pub fn outcomes(shares: &Shares, targets: &[Target]) -> Vec<Outcome> {
     found
 }
 
+/// What the parents may be, with how likely that is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pair {
+    /// The probability; those of all pairs add up to 1.
+    pub weight: f64,
+    /// The mother.
+    pub mother: Parent,
+    /// The father.
+    pub father: Parent,
+}
+
+/// Most pairs that are gone through.
+pub const MOST_PAIRS: usize = 2_000;
+
+/// Every pair of plants that the parents may be: all seed of a cross has the same two, so what is not known of them
+/// makes its seedlings alike. Nothing where there are too many.
+#[must_use]
+pub fn pairs(breeding: &Breeding<'_>) -> Option<Vec<Pair>> {
+    let mothers = every_kind(breeding.mother)?;
+    let fathers = match breeding.needs_father() {
+        true => every_kind(breeding.father)?,
+        false => vec![(breeding.father.clone(), 1.0)],
+    };
+    if mothers.len() * fathers.len() > MOST_PAIRS {
+        return None;
+    }
+    let with = |(mother, p): &(Parent, f64)| {
+        let pair = |(father, q): &(Parent, f64)| Pair {
+            weight: p * q,
+            mother: mother.clone(),
+            father: father.clone(),
+        };
+        fathers.iter().map(pair).collect::<Vec<_>>()
+    };
+    Some(mothers.iter().flat_map(with).collect())
+}
+
+/// Every plant that one may be, locus by locus.
+fn every_kind(plant: &Parent) -> Option<Vec<(Parent, f64)>> {
+    let mut found = vec![(plant.clone(), 1.0)];
+    for (locus, at) in &plant.loci {
+        let AtLocus::Weighted(weights) = at else {
+            continue;
+        };
+        let with = |(plant, p): &(Parent, f64)| {
+            let each = weights.iter().filter(|(_, q)| *q > 0.0).map(|(pair, q)| {
+                let mut plant = plant.clone();
+                plant.loci.insert(*locus, AtLocus::Known(*pair));
+                (plant, p * q)
+            });
+            each.collect::<Vec<_>>()
+        };
+        found = found.iter().flat_map(with).collect();
+        if found.len() > MOST_PAIRS {
+            return None;
+        }
+    }
+    Some(found)
+}
+
 /// The loci that make a target impossible: each one alone, for were both parents open there it could come. Where only
 /// several together do, all loci read.
 ///

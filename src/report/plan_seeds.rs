@@ -300,6 +300,8 @@ pub struct SeedsAnswer {
     pub off_share: OffLine,
     /// What is not stated of a parent: `CW at A`.
     pub not_stated: Vec<String>,
+    /// Parents whose linked alleles may lie either way: `the mother at A and B`.
+    pub phase_open: Vec<String>,
     /// Loci on one chromosome without a known distance, taken as independent.
     pub distance_open: Vec<String>,
     /// Seeds by confidence and number wanted.
@@ -326,6 +328,11 @@ impl SeedsAnswer {
         marker.map_or_else(|| "the early look".to_owned(), shown)
     }
 
+    /// `show green`, or `show the early look`.
+    fn shows(&self) -> String {
+        format!("show {}", self.marker())
+    }
+
     fn headline(&self) -> String {
         let (Some(seeds), Some(p)) = (self.seeds, self.probability) else {
             return self.too_few_pots();
@@ -337,13 +344,13 @@ impl SeedsAnswer {
             Some(stages) => {
                 let pass = stages.pass.unwrap_or(0.0).round();
                 let pass = match stages.pots_there {
-                    Some(there) if pass >= there as f64 => format!("the first {there} that pass"),
-                    _ => format!("the {pass} or so that pass"),
+                    Some(there) if pass >= there as f64 => format!("the first {there} that"),
+                    _ => format!("the {pass} or so that"),
                 };
                 format!(
-                    "Sow {}, pot {pass} (they show {}), judge those: {chance} that {wanted}.",
+                    "Sow {}, pot {pass} {}, judge those: {chance} that {wanted}.",
                     seeds_word(seeds),
-                    self.marker()
+                    self.shows()
                 )
             }
         }
@@ -358,7 +365,9 @@ impl SeedsAnswer {
             several(stages.pots_there.unwrap_or(0), "pot", "pots"),
             percent(stages.chance_with_all_filled.unwrap_or(0.0)),
             self.wanted(),
-            stages.pots_needed.unwrap_or(0)
+            stages
+                .pots_needed
+                .map_or_else(|| "no number".to_owned(), |n| n.to_string())
         )
     }
 
@@ -370,10 +379,10 @@ impl SeedsAnswer {
             "Save seed and find it next year:"
         };
         Some(format!(
-            "{begin} sow {}, pot {} that show {}, self each, and next year sow {} of each and pot the {:.0} or so that pass: at least {}.",
+            "{begin} sow {}, pot {} that {}, self each, and next year sow {} of each and pot the {:.0} or so that pass: at least {}.",
             seeds_word(plan.seeds),
             plan.plants,
-            self.marker(),
+            self.shows(),
             seeds_word(plan.seeds_each),
             plan.pots,
             percent(plan.probability)
@@ -396,8 +405,8 @@ impl SeedsAnswer {
         said.push(format!("not of the label: {}", self.off_share.said()));
         if let Some(stages) = &self.stages {
             said.push(format!(
-                "passes as {}: {} of true seedlings, and as many of the others",
-                self.marker(),
+                "{}: {} of true seedlings, and as many of the others",
+                self.shows(),
                 percent(stages.pass_share)
             ));
             if let (Some(pots), None) = (stages.pots, stages.pots_there) {
@@ -409,8 +418,14 @@ impl SeedsAnswer {
         }
         if !self.not_stated.is_empty() {
             said.push(format!(
-                "not stated: {}; there the shares rest on the starting beliefs",
+                "not stated: {}; whatever they may be there is weighed by the starting beliefs, for all seed together",
                 listed(&self.not_stated, "and")
+            ));
+        }
+        if !self.phase_open.is_empty() {
+            said.push(format!(
+                "which alleles lie together is not stated of {}; either way is as likely",
+                listed(&self.phase_open, "and")
             ));
         }
         if !self.distance_open.is_empty() {

@@ -27,7 +27,7 @@ pub struct TooManyStates {
 pub const MOST_STATES: usize = 200_000;
 
 /// Most additions that one search makes.
-const MOST_WORK: u64 = 400_000_000;
+const MOST_WORK: u64 = 100_000_000;
 
 /// A chance of missing equal to the allowed one but for rounding is allowed.
 const ROUNDING: f64 = 1e-12;
@@ -268,17 +268,39 @@ fn top(n: usize, up: &impl Fn(usize) -> f64) -> usize {
     }
 }
 
+/// One of several things that may be so throughout, with its walk; the weights add up to 1.
+#[derive(Debug, Clone)]
+pub struct Weighed {
+    /// How likely it is so.
+    pub weight: f64,
+    /// The walk where it is.
+    pub walk: Walk,
+}
+
+/// P(not everything is reached) with `n` trials begun, whichever of several is so.
+pub fn miss_of(begun: Begun, weighed: &mut [Weighed], n: usize) -> f64 {
+    let one = |one: &mut Weighed| one.weight * begun.miss(n, &mut one.walk);
+    weighed.iter_mut().map(one).sum()
+}
+
 /// The fewest trials to begin so that everything is reached with a confidence; nothing where none is found within
-/// about 400 million additions, or none would ever do.
-pub fn fewest_begun(begun: Begun, walk: &mut Walk, confidence: f64) -> Option<TrialsNeeded> {
+/// about 100 million additions or a million trials, or none would ever do.
+pub fn fewest_begun(
+    begun: Begun,
+    weighed: &mut [Weighed],
+    confidence: f64,
+) -> Option<TrialsNeeded> {
     let allowed = (1.0 - confidence) * (1.0 + ROUNDING);
-    let most = (MOST_WORK / walk.work().max(1)) as usize;
-    let most = most.min(MOST_TRIALS);
-    let (mut short, mut n) = (0, 1);
-    if begun.miss(0, walk) <= allowed {
-        (short, n) = (0, 0);
+    let work: u64 = weighed.iter().map(|one| one.walk.work()).sum();
+    let most = ((MOST_WORK / work.max(1)) as usize).min(MOST_TRIALS);
+    if miss_of(begun, weighed, 0) <= allowed {
+        return Some(TrialsNeeded {
+            n: 0,
+            probability: 1.0 - miss_of(begun, weighed, 0),
+        });
     }
-    while n > 0 && begun.miss(n, walk) > allowed {
+    let (mut short, mut n) = (0, 1);
+    while miss_of(begun, weighed, n) > allowed {
         short = n;
         if n >= most {
             return None;
@@ -287,7 +309,7 @@ pub fn fewest_begun(begun: Begun, walk: &mut Walk, confidence: f64) -> Option<Tr
     }
     while n - short > 1 {
         let middle = short + (n - short) / 2;
-        if begun.miss(middle, walk) > allowed {
+        if miss_of(begun, weighed, middle) > allowed {
             short = middle;
         } else {
             n = middle;
@@ -295,44 +317,74 @@ pub fn fewest_begun(begun: Begun, walk: &mut Walk, confidence: f64) -> Option<Tr
     }
     Some(TrialsNeeded {
         n: n as u64,
-        probability: 1.0 - begun.miss(n, walk),
+        probability: 1.0 - miss_of(begun, weighed, n),
     })
 }
 
 /// Most trials that are looked for one by one.
 const MOST_TRIALS: usize = 1 << 20;
 
-/// The fewest trials so that everything is reached, each outcome's probability being known: of one want by
-/// [`smallest_n`], which has no upper bound to speak of, else trial by trial.
+/// What a trial may turn out as if one of several things is so throughout; the weights add up to 1.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Case {
+    /// How likely it is so.
+    pub weight: f64,
+    /// The outcomes where it is.
+    pub outcomes: Vec<Outcome>,
+}
+
+impl Case {
+    /// Whether every want can be reached.
+    #[must_use]
+    pub fn can_reach(&self, wants: &[u64]) -> bool {
+        let comes = |want: usize| {
+            let mut outcomes = self.outcomes.iter();
+            outcomes.any(|one| one.p > 0.0 && one.counts_for.contains(&want))
+        };
+        (0..wants.len()).all(comes)
+    }
+
+    fn thinned(&self, by: f64) -> Vec<Outcome> {
+        let outcomes = self.outcomes.iter().map(|one| Outcome {
+            p: by * one.p,
+            ..one.clone()
+        });
+        outcomes.collect()
+    }
+}
+
+/// The fewest trials so that everything is reached: of one want in one case by [`smallest_n`], which has no upper bound
+/// to speak of, else by [`fewest_begun`].
 ///
 /// # Errors
 /// [`TooManyStates`].
 pub fn fewest(
     begun: Begun,
     wants: &[u64],
-    outcomes: &[Outcome],
+    cases: &[Case],
     confidence: f64,
 ) -> Result<Option<TrialsNeeded>, TooManyStates> {
-    match (begun, wants) {
-        (Begun::Known(g), [want]) => {
-            let hits = outcomes.iter().filter(|one| !one.counts_for.is_empty());
-            let p: f64 = hits.map(|one| one.p).sum();
-            Ok(smallest_n(*want, (g * p).min(1.0), confidence))
-        }
-        (Begun::Known(g), _) => {
-            let thinned = outcomes.iter().map(|one| Outcome {
-                p: g * one.p,
-                ..one.clone()
-            });
-            let thinned: Vec<Outcome> = thinned.collect();
-            let mut walk = Walk::to_all(wants, &thinned)?;
-            Ok(fewest_begun(Begun::Known(1.0), &mut walk, confidence))
-        }
-        (Begun::Counted { .. }, _) => {
-            let mut walk = Walk::to_all(wants, outcomes)?;
-            Ok(fewest_begun(begun, &mut walk, confidence))
-        }
+    if let (Begun::Known(g), [want], [case]) = (begun, wants, cases) {
+        let hits = case
+            .outcomes
+            .iter()
+            .filter(|one| !one.counts_for.is_empty());
+        let p: f64 = hits.map(|one| one.p).sum();
+        return Ok(smallest_n(*want, (g * p).min(1.0), confidence));
     }
+    // Trials that take place with a known chance are as well taken into the outcomes.
+    let (begun, by) = match begun {
+        Begun::Known(g) => (Begun::Known(1.0), g),
+        counted => (counted, 1.0),
+    };
+    let walk = |case: &Case| {
+        Ok(Weighed {
+            weight: case.weight,
+            walk: Walk::to_all(wants, &case.thinned(by))?,
+        })
+    };
+    let mut weighed: Vec<Weighed> = cases.iter().map(walk).collect::<Result<_, _>>()?;
+    Ok(fewest_begun(begun, &mut weighed, confidence))
 }
 
 #[cfg(test)]
@@ -415,7 +467,8 @@ mod tests {
         // Two places: both must be successes, 1/16; no number of trials gives more.
         let mut walk = Walk::among_first(2, 2, 0.5, 0.25).unwrap();
         assert!((walk.miss(200) - 15.0 / 16.0).abs() < 1e-12);
-        assert_eq!(fewest_begun(Begun::Known(1.0), &mut walk, 0.5), None);
+        let mut alone = [Weighed { weight: 1.0, walk }];
+        assert_eq!(fewest_begun(Begun::Known(1.0), &mut alone, 0.5), None);
         // Places for all: as if there were no places.
         let mut wide = Walk::among_first(60, 2, 0.5, 0.25).unwrap();
         assert!((wide.miss(60) - binomial_tails(2, 60, 0.125).1).abs() < 1e-14);
@@ -423,7 +476,34 @@ mod tests {
 
     #[test]
     fn nothing_wanted_needs_nothing() {
-        let none = fewest(Begun::Counted { a: 2.0, b: 1.0 }, &[0], &[], 0.9).unwrap();
+        let case = Case {
+            weight: 1.0,
+            outcomes: Vec::new(),
+        };
+        let none = fewest(Begun::Counted { a: 2.0, b: 1.0 }, &[0], &[case], 0.9).unwrap();
         assert_eq!(none.map(|found| found.n), Some(0));
+    }
+
+    /// All trials share what is so: of two cases the chances are mixed, not the probabilities of one trial.
+    #[test]
+    fn cases_hold_for_all_trials_together() {
+        let case = |weight, p| Case {
+            weight,
+            outcomes: vec![outcome(p, &[0])],
+        };
+        let cases = [case(0.5, 0.25), case(0.5, 0.5)];
+        let found = fewest(Begun::Known(1.0), &[1], &cases, 0.9)
+            .unwrap()
+            .unwrap();
+        // (3/4)^7 + (1/2)^7 = 0.1413 is under 0.2, (3/4)^6 + (1/2)^6 = 0.1936 too, (3/4)^5 + (1/2)^5 = 0.2686 is not.
+        assert_eq!(found.n, 6);
+        let misses = 0.5 * (0.75_f64.powi(6) + 0.5_f64.powi(6));
+        assert!((found.probability - (1.0 - misses)).abs() < 1e-14);
+        assert!(!case(0.5, 0.0).can_reach(&[1]) && cases[0].can_reach(&[1]));
+        let hopeless = [case(0.5, 0.25), case(0.5, 0.0)];
+        assert_eq!(
+            fewest(Begun::Known(1.0), &[1], &hopeless, 0.9).unwrap(),
+            None
+        );
     }
 }

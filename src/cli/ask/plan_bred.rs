@@ -13,10 +13,10 @@ use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{Cytoplasm, GeneModel};
 use crate::genetics::segregation::AtLocus;
-use crate::planning::targets::{Target, blamed, share_of};
+use crate::planning::targets::{MOST_PAIRS, Pair, Target, blamed, pairs, share_of};
 use crate::report::text::listed;
 
-use super::breeding::{Recombines, add_typed, unexpected, unsorted};
+use super::breeding::{Lie, Recombines, add_typed, unexpected, unsorted};
 use super::plan_wishes::Asked;
 use super::stated::{not_stated, open_loci};
 
@@ -43,6 +43,8 @@ pub struct Bred {
     pub sown: String,
     /// What is not stated of them.
     pub not_stated: Vec<String>,
+    /// Parents whose linked alleles may lie either way.
+    pub phase_open: Vec<String>,
     /// Loci on one chromosome without a known distance.
     pub distance_open: Vec<String>,
     names: [String; 2],
@@ -75,12 +77,15 @@ impl Bred {
         };
         let pair = format!("{} x {}", mother.0.written(book), father.0.written(book));
         let arrangement = arranged(&asked.traits.linkage, recombines, &loci, book)?;
+        let names = ["the mother".to_owned(), "the father".to_owned()];
+        let plants = [at_word(mother), at_word(father)];
         Ok(Self {
             sown: generation_of(asking, &pair),
             not_stated: open_loci(book, &loci, &mother.0, &father.0),
             distance_open: open_pairs(&arrangement, book),
-            names: ["the mother".to_owned(), "the father".to_owned()],
-            plants: [at_word(mother), at_word(father)],
+            phase_open: phase_open(&arrangement, &names, &plants, book),
+            names,
+            plants,
             descent: asking.descent(Descent::first_cross()),
             arrangement,
         })
@@ -121,11 +126,13 @@ impl Bred {
             true => format!("{label}: {} selfed", names[0]),
             false => format!("{label}: {} x {}", names[0], names[1]),
         };
+        let plants = [parents.0, parents.1].map(|plant| plant_at_word(context, plant, &loci));
         Ok(Self {
+            phase_open: phase_open(&arrangement, &names, &plants, book),
             sown: generation_of(asking, &pair),
             not_stated: not_stated(context, facts, &loci, parents),
             distance_open: open_pairs(&arrangement, book),
-            plants: [parents.0, parents.1].map(|plant| plant_at_word(context, plant, &loci)),
+            plants,
             names,
             descent: asking.descent(descent_of(parents)),
             arrangement,
@@ -144,19 +151,44 @@ impl Bred {
         }
     }
 
-    /// The shares of the classes of some models among the seed, every target being possible.
+    /// The same if the parents are one pair of all that they may be.
+    #[must_use]
+    pub fn breeding_of<'b>(&'b self, pair: &'b Pair) -> Breeding<'b> {
+        Breeding {
+            mother: &pair.mother,
+            father: &pair.father,
+            ..self.breeding()
+        }
+    }
+
+    /// What the parents may be, and the shares of the classes among the seed if they are, every target being possible
+    /// in one of the cases.
     ///
     /// # Errors
     /// [`Failure`] where the expectation cannot be formed, or a target cannot come, with the loci that make it so.
-    pub fn shares(&self, asked: &Asked) -> Result<Shares, Failure> {
+    pub fn cases(&self, asked: &Asked) -> Result<Vec<CaseOf>, Failure> {
         let models = asked.models();
-        let shares = breed(&self.breeding(), &models).map_err(|error| unexpected(&error))?;
+        let found = pairs(&self.breeding()).ok_or_else(|| {
+            Failure::refused(format!(
+                "what is not stated leaves more than {MOST_PAIRS} pairs that the parents may be: {}",
+                listed(&self.not_stated, "and")
+            ))
+            .because("state genotypes at those loci, or ask for fewer traits at once")
+            .try_typing("locule parent add --help")
+        })?;
+        let mut cases = Vec::with_capacity(found.len());
+        for pair in found {
+            let shares =
+                breed(&self.breeding_of(&pair), &models).map_err(|error| unexpected(&error))?;
+            cases.push(CaseOf { pair, shares });
+        }
         for target in &asked.targets {
-            if share_of(&shares, &target.asks).p <= 0.0 {
+            let comes = |case: &CaseOf| share_of(&case.shares, &target.asks).p > 0.0;
+            if !cases.iter().any(comes) {
                 return Err(self.impossible(target, &models, &asked.traits.book));
             }
         }
-        Ok(shares)
+        Ok(cases)
     }
 
     fn impossible(&self, target: &Target, models: &[&GeneModel], book: &LocusBook) -> Failure {
@@ -190,7 +222,45 @@ impl Bred {
         let failure = loci
             .iter()
             .fold(failure, |failure, locus| failure.because(why(locus)));
-        failure.try_flag("--generation", "F2")
+        match self.comes_in_f2(target, models) {
+            true => failure.try_flag("--generation", "F2"),
+            false => failure.try_typing("locule expect --help"),
+        }
+    }
+
+    /// Whether the target could come in the F2 instead.
+    fn comes_in_f2(&self, target: &Target, models: &[&GeneModel]) -> bool {
+        let Ok(f2) = "F2".parse::<Generation>() else {
+            return false;
+        };
+        let breeding = Breeding {
+            descent: &f2.descent(Recurrent::Mother),
+            ..self.breeding()
+        };
+        let is_first = self.descent == Descent::first_cross();
+        is_first
+            && breed(&breeding, models).is_ok_and(|shares| share_of(&shares, &target.asks).p > 0.0)
+    }
+}
+
+/// What the parents may be, and what their seed is then.
+#[derive(Debug)]
+pub struct CaseOf {
+    /// The parents.
+    pub pair: Pair,
+    /// The shares of the classes among their seed.
+    pub shares: Shares,
+}
+
+impl CaseOf {
+    /// The mean over several.
+    #[must_use]
+    pub fn mean(cases: &[Self]) -> Shares {
+        let weighed: Vec<(f64, Shares)> = cases
+            .iter()
+            .map(|case| (case.pair.weight, case.shares.clone()))
+            .collect();
+        Shares::mean(&weighed).expect("there is a case, and the weights add up to 1")
     }
 }
 
@@ -219,6 +289,17 @@ fn arranged(
     linkage
         .arrange(loci, false, book)
         .map_err(|error| unsorted(&error))
+}
+
+fn phase_open(
+    arrangement: &Arrangement,
+    [one, other]: &[String; 2],
+    [mother, father]: &[Parent; 2],
+    book: &LocusBook,
+) -> Vec<String> {
+    let both = [(one.as_str(), mother), (other.as_str(), father)];
+    let named = if one == other { &both[..1] } else { &both[..] };
+    Lie::of(arrangement, named, book).phase_open
 }
 
 fn open_pairs(arrangement: &Arrangement, book: &LocusBook) -> Vec<String> {

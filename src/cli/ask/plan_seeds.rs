@@ -6,20 +6,21 @@ use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::genetics::descent::{Generation, Recurrent};
-use crate::genetics::expect::Shares;
 use crate::genetics::fraction::Fraction;
-use crate::planning::next_year::{MOST_PLANTS, NextYear, families, next_year};
-use crate::planning::seeds::{Marker, NoStages, Sowing, TwoStages, table, two_stages};
-use crate::planning::targets::{Share, outcomes, share_of};
+use crate::planning::next_year::{MOST_PLANTS, Passing, families, next_year};
+use crate::planning::seeds::{Marker, NoPlan, Sowing, TwoStages, table, two_stages};
+use crate::planning::targets::{Share, Target, outcomes, share_of};
 use crate::records::admit::Remedy;
+use crate::report::numbers::percent;
 use crate::report::plan_seeds::{
     GerminationLine, OffLine, RowLine, SeedsAnswer, StagesLine, TargetLine,
 };
-use crate::stats::reach::{Outcome as Kind, TooManyStates};
+use crate::report::text::listed;
+use crate::stats::reach::{Case, Outcome as Kind};
 
 use super::breeding::{Recombines, unexpected};
 use super::expect::read_recurrent;
-use super::plan_bred::Bred;
+use super::plan_bred::{Bred, CaseOf};
 use super::plan_sowing::{Germination, Seed, seed_at_hand};
 use super::plan_wishes::{Asked, MOST_WANTED, Wish, chance, confidence, off_share};
 
@@ -88,10 +89,19 @@ pub struct SeedsArgs {
 /// What is wanted, as shares of true seed.
 struct Question {
     targets: Vec<TargetLine>,
-    kinds: Vec<Kind>,
-    marker: Option<(Option<String>, f64)>,
-    /// Parents and models, where the shares come from those.
-    bred: Option<(Bred, Asked, Vec<(usize, usize)>)>,
+    cases: Vec<Case>,
+    stage: Option<Stage>,
+    /// What is sown, where parents were named.
+    bred: Option<Bred>,
+}
+
+/// The early look.
+struct Stage {
+    name: Option<String>,
+    pass: f64,
+    markers: Vec<Marker>,
+    /// What those that pass may be; nothing where that is not worked out.
+    passing: Option<Vec<Passing>>,
 }
 
 impl SeedsArgs {
@@ -149,44 +159,55 @@ impl SeedsArgs {
     }
 
     fn of_chances(&self) -> Result<Question, Failure> {
-        let (mut targets, mut kinds, mut all) = (Vec::new(), Vec::new(), 0.0);
+        let (mut targets, mut outcomes, mut all) = (Vec::new(), Vec::new(), 0.0);
         for (at, wish) in self.chances.iter().enumerate() {
             let share = chance(&wish.text).map_err(|why| {
                 Failure::usage(format!("--chance {}: {why}", wish.text))
                     .try_flag("--chance", "1/16")
             })?;
             all += share.value();
-            kinds.push(Kind {
+            outcomes.push(Kind {
                 p: share.value(),
                 counts_for: vec![at],
             });
             let (n, of) = share.whole();
             let name = (self.chances.len() > 1).then(|| format!("of {n}/{of}"));
-            targets.push(TargetLine::new(
-                name,
-                wish.want.unwrap_or(self.want),
-                Share {
-                    p: share.value(),
-                    fraction: Some((n, of)),
-                },
-            ));
+            let want = wish.want.unwrap_or(self.want);
+            let share = Share {
+                p: share.value(),
+                fraction: Some((n, of)),
+            };
+            targets.push(TargetLine::new(name, want, share));
         }
         if all > 1.0 + 1e-12 {
             return Err(Failure::usage("the chances add up to more than 1")
                 .because("several chances are those of different kinds: no seedling is two of them")
                 .try_typing("locule plan seeds --chance 1/16=2 --chance 3/16"));
         }
-        let marker = self.marker_chance.map(Fraction::value);
-        if marker.is_some_and(|pass| pass < all - 1e-12) {
+        let pass = self.marker_chance.map(Fraction::value);
+        if pass.is_some_and(|pass| pass < all - 1e-12) {
             return Err(Failure::usage(
                 "--marker-chance is less than --chance: those wanted are among those that pass",
             )
             .try_remedy(Remedy::Without("--marker-chance")));
         }
+        let stage = |pass: f64| Stage {
+            name: None,
+            pass,
+            markers: vec![Marker {
+                weight: 1.0,
+                pass,
+                wanted: (all / pass).min(1.0),
+            }],
+            passing: None,
+        };
         Ok(Question {
             targets,
-            kinds,
-            marker: marker.map(|pass| (None, pass)),
+            cases: vec![Case {
+                weight: 1.0,
+                outcomes,
+            }],
+            stage: pass.map(stage),
             bred: None,
         })
     }
@@ -194,17 +215,28 @@ impl SeedsArgs {
     fn of_parents(&self, world: &World) -> Result<(Question, Seed), Failure> {
         let mut seed = seed_at_hand(self, world, |asked| self.read_wishes(asked))?;
         let (bred, asked, marker) = seed.bred.take().expect("parents were named");
-        let shares = bred.shares(&asked)?;
-        let kinds = outcomes(&shares, &asked.targets);
-        let line = |target: &crate::planning::targets::Target| {
-            let share = share_of(&shares, &target.asks);
+        let found = bred.cases(&asked)?;
+        let mean = CaseOf::mean(&found);
+        let line = |target: &Target| {
+            let share = share_of(&mean, &target.asks);
             TargetLine::new(Some(target.name.clone()), target.want, share)
         };
+        let mut cases: Vec<Case> = Vec::new();
+        for one in &found {
+            let outcomes = outcomes(&one.shares, &asked.targets);
+            match cases.iter_mut().find(|known| known.outcomes == outcomes) {
+                Some(known) => known.weight += one.pair.weight,
+                None => cases.push(Case {
+                    weight: one.pair.weight,
+                    outcomes,
+                }),
+            }
+        }
         let question = Question {
             targets: asked.targets.iter().map(line).collect(),
-            marker: self.pass_share(&shares, &asked, &marker)?,
-            kinds,
-            bred: Some((bred, asked, marker)),
+            stage: self.stage_of(&bred, &found, &asked, &marker)?,
+            cases,
+            bred: Some(bred),
         };
         Ok((question, seed))
     }
@@ -223,62 +255,90 @@ impl SeedsArgs {
         }
     }
 
-    /// The early look with the share that shows it; the one target must be able to.
-    fn pass_share(
+    /// The early look; the one target must be able to show it.
+    fn stage_of(
         &self,
-        shares: &Shares,
+        bred: &Bred,
+        cases: &[CaseOf],
         asked: &Asked,
         marker: &[(usize, usize)],
-    ) -> Result<Option<(Option<String>, f64)>, Failure> {
+    ) -> Result<Option<Stage>, Failure> {
         let Some(text) = &self.marker else {
             return Ok(None);
         };
-        let both = [&asked.targets[0].asks, marker].concat();
-        if share_of(shares, &both).p <= 0.0 {
+        let target = &asked.targets[0];
+        let both = [&target.asks, marker].concat();
+        let mean = CaseOf::mean(cases);
+        if share_of(&mean, &both).p <= 0.0 {
             return Err(Failure::refused(format!(
                 "no seedling that is {} shows {text}, so all of them would be discarded",
-                asked.targets[0].name
+                target.name
             ))
             .try_remedy(Remedy::Without("--marker")));
         }
-        Ok(Some((Some(text.clone()), share_of(shares, marker).p)))
+        let models = asked.models();
+        let (mut markers, mut passing) = (Vec::new(), Some(Vec::new()));
+        for case in cases {
+            let (weight, pass) = (case.pair.weight, share_of(&case.shares, marker).p);
+            let wanted = match pass > 0.0 {
+                true => share_of(&case.shares, &both).p / pass,
+                false => 0.0,
+            };
+            markers.push(Marker {
+                weight,
+                pass,
+                wanted,
+            });
+            let breeding = bred.breeding_of(&case.pair);
+            let found = families(&breeding, &models, &target.asks, marker, &asked.traits.book);
+            let found = found.map_err(|error| unexpected(&error))?;
+            passing = passing.zip(found).map(|(mut all, families)| {
+                all.push(Passing {
+                    weight,
+                    pass,
+                    families,
+                });
+                all
+            });
+        }
+        Ok(Some(Stage {
+            name: Some(text.clone()),
+            pass: share_of(&mean, marker).p,
+            markers,
+            passing,
+        }))
     }
 
     fn plan(&self, question: &Question, seed: &Seed) -> Result<SeedsAnswer, Failure> {
         let wants: Vec<u64> = question.targets.iter().map(|target| target.want).collect();
         let sowing = seed.sowing();
+        let bred = question.bred.as_ref();
         let mut answer = SeedsAnswer {
             seeds: None,
             probability: None,
             confidence: self.confidence,
-            sown: question.bred.as_ref().map(|(bred, ..)| bred.sown.clone()),
+            sown: bred.map(|bred| bred.sown.clone()),
             targets: question.targets.clone(),
             germination: GerminationLine::new(sowing.germination.mean(), seed.germination_from),
             off_share: OffLine::new(sowing.off_share, seed.off_from),
-            not_stated: question
-                .bred
-                .as_ref()
-                .map_or_else(Vec::new, |(b, ..)| b.not_stated.clone()),
-            distance_open: question
-                .bred
-                .as_ref()
-                .map_or_else(Vec::new, |(b, ..)| b.distance_open.clone()),
+            not_stated: bred.map_or_else(Vec::new, |bred| bred.not_stated.clone()),
+            phase_open: bred.map_or_else(Vec::new, |bred| bred.phase_open.clone()),
+            distance_open: bred.map_or_else(Vec::new, |bred| bred.distance_open.clone()),
             table: Vec::new(),
             stages: None,
             next_year: None,
         };
-        match &question.marker {
+        match &question.stage {
             None => {
-                let found = sowing.seeds(&wants, &question.kinds, self.confidence);
-                let found = found.map_err(too_many)?.ok_or_else(|| self.no_number())?;
+                let found = sowing.seeds(&wants, &question.cases, self.confidence);
+                let found = found.map_err(|error| self.no_plan(error, question))?;
                 answer.seeds = Some(found.n);
                 answer.probability = Some(found.probability);
-                let rows = table(&sowing, &wants, &question.kinds).map_err(too_many)?;
+                let rows = table(&sowing, &wants, &question.cases);
+                let rows = rows.map_err(|error| self.no_plan(error.into(), question))?;
                 answer.table = rows.into_iter().map(RowLine::from).collect();
             }
-            Some((marker, pass)) => {
-                self.stage(&mut answer, question, &sowing, marker.as_ref(), *pass)?
-            }
+            Some(stage) => self.stage(&mut answer, question, stage, &sowing)?,
         }
         Ok(answer)
     }
@@ -287,80 +347,61 @@ impl SeedsArgs {
         &self,
         answer: &mut SeedsAnswer,
         question: &Question,
+        stage: &Stage,
         sowing: &Sowing,
-        name: Option<&String>,
-        pass: f64,
     ) -> Result<(), Failure> {
-        let wanted = self.wanted_that_pass(question)?;
         let want = question.targets[0].want;
-        let marker = Marker {
-            pass,
-            wanted: wanted / pass,
-        };
         let mut line = StagesLine {
-            marker: name.cloned(),
-            pass_share: pass,
+            marker: stage.name.clone(),
+            pass_share: stage.pass,
             pots_there: self.pots,
             pass: None,
             pots: None,
             pots_needed: None,
             chance_with_all_filled: None,
         };
-        answer.next_year = self.saved(question, sowing, pass)?.map(Into::into);
-        match two_stages(sowing, marker, want, self.pots, self.confidence) {
+        let most = self.pots.unwrap_or(MOST_PLANTS);
+        let saved = stage.passing.as_ref();
+        let saved =
+            saved.and_then(|passing| next_year(passing, sowing, want, most, self.confidence));
+        answer.next_year = saved.map(Into::into);
+        match two_stages(sowing, &stage.markers, want, self.pots, self.confidence) {
             Ok(TwoStages { seeds, pass, pots }) => {
                 answer.seeds = Some(seeds.n);
                 answer.probability = Some(seeds.probability);
                 (line.pass, line.pots) = (Some(pass), Some(pots));
             }
-            Err(NoStages::TooFewPots { needed, chance, .. }) => {
-                line.pots_needed = Some(needed);
+            Err(NoPlan::TooFewPots { needed, chance, .. }) => {
+                line.pots_needed = needed;
                 line.chance_with_all_filled = Some(chance);
             }
-            Err(NoStages::NoNumber) => return Err(self.no_number()),
-            Err(NoStages::TooMany(error)) => return Err(too_many(error)),
+            Err(error) => return Err(self.no_plan(error, question)),
         }
         answer.stages = Some(line);
         Ok(())
     }
 
-    /// The share of true seed that is wanted and shows the early look.
-    fn wanted_that_pass(&self, question: &Question) -> Result<f64, Failure> {
-        let Some((bred, asked, marker)) = &question.bred else {
-            return Ok(question.targets[0].p);
-        };
-        let shares = bred.shares(asked)?;
-        Ok(share_of(&shares, &[&asked.targets[0].asks, &marker[..]].concat()).p)
-    }
-
-    fn saved(
-        &self,
-        question: &Question,
-        sowing: &Sowing,
-        pass: f64,
-    ) -> Result<Option<NextYear>, Failure> {
-        let Some((bred, asked, marker)) = &question.bred else {
-            return Ok(None);
-        };
-        let target = &asked.targets[0];
-        let (models, book) = (asked.models(), &asked.traits.book);
-        let found = families(&bred.breeding(), &models, &target.asks, marker, book);
-        let found = found.map_err(|error| unexpected(&error))?;
-        let most = self.pots.unwrap_or(MOST_PLANTS);
-        Ok(found.and_then(|families| {
-            next_year(&families, sowing, pass, target.want, most, self.confidence)
-        }))
-    }
-
-    fn no_number(&self) -> Failure {
-        Failure::refused("no number of seeds that is looked at would do, up to a million or so")
+    fn no_plan(&self, error: NoPlan, question: &Question) -> Failure {
+        match error {
+            NoPlan::Hopeless { chance } => {
+                let open = question.bred.as_ref().map_or(&[][..], |bred| &bred.not_stated);
+                Failure::refused(format!(
+                    "no number of seeds gives {}: with {} the parents are such that none can be as wanted",
+                    percent(self.confidence),
+                    percent(chance)
+                ))
+                .because(format!("not stated: {}", listed(open, "and")))
+                .because("state genotypes, or see what the records say of the parents")
+                .try_typing("locule genotype --all")
+            }
+            NoPlan::TooMany(error) => Failure::refused(error.to_string())
+                .because("every kind wanted multiplies them by how many are wanted and one")
+                .try_typing("locule plan seeds --chance 1/16=2 --chance 3/16"),
+            NoPlan::NoNumber | NoPlan::TooFewPots { .. } => Failure::refused(
+                "no number of seeds that is looked at would do, up to a million or so",
+            )
             .because("with a germination known from few counts it may be lower than any number of seeds makes up for; --germination 0.8 states it")
-            .try_flag("--confidence", "0.9")
+            .try_flag("--confidence", "0.9"),
+        }
     }
-}
-
-fn too_many(error: TooManyStates) -> Failure {
-    Failure::refused(error.to_string())
-        .because("every kind wanted multiplies them by how many are wanted and one")
-        .try_typing("locule plan seeds --chance 1/16=2 --chance 3/16")
 }

@@ -23,7 +23,7 @@ use crate::records::rows::Thing;
 use crate::report::plan_space::{AreaLine, MoreLine, SpaceAnswer, SpaceLine};
 use crate::report::text::shown;
 
-use super::plan_bred::{Asking, Bred};
+use super::plan_bred::{Asking, Bred, CaseOf};
 use super::plan_sowing::asked_of_ledger;
 use super::plan_wishes::{MOST_WANTED, Wish, chance, off_share};
 use super::stated::parents_of;
@@ -162,7 +162,8 @@ impl Claim {
 /// A claim with the chance that a plant of it is as wanted.
 struct Weighed {
     target: Option<String>,
-    chance: f64,
+    /// For each thing that the parents may be how likely it is, and the chance if it is so.
+    cases: Vec<(f64, f64)>,
     off_share: Option<f64>,
 }
 
@@ -183,7 +184,11 @@ impl SpaceArgs {
         let weighed = self.weigh(world)?;
         let lives = 1.0 - self.losses.map_or(0.0, Fraction::value);
         let wish = |(claim, one): (&Claim, &Weighed)| space::Wish {
-            chance: one.chance * lives,
+            cases: one
+                .cases
+                .iter()
+                .map(|(weight, p)| (*weight, p * lives))
+                .collect(),
             want: claim.want,
             weight: claim.weight,
         };
@@ -195,7 +200,7 @@ impl SpaceArgs {
             target: weighed[at].target.clone(),
             want: self.crosses[at].want,
             weight: self.crosses[at].weight,
-            chance: wishes[at].chance,
+            chance: wishes[at].cases.iter().map(|(weight, p)| weight * p).sum(),
             off_share: weighed[at].off_share,
             places: now.places[at],
             probability: now.chances[at],
@@ -323,7 +328,7 @@ impl SpaceArgs {
         }
         Ok(Weighed {
             target: None,
-            chance: share.value() * self.stated_true(),
+            cases: vec![(1.0, share.value() * self.stated_true())],
             off_share: None,
         })
     }
@@ -350,10 +355,10 @@ impl SpaceArgs {
             ..Asking::default()
         };
         let bred = Bred::of_cross(ledger.context, &asked, &label, parents, asking, &[])?;
-        let shares = bred.shares(&asked)?;
+        let cases = bred.cases(&asked)?;
         let target = &asked.targets[0];
-        let both = share_of(&shares, &[&target.asks, &marker[..]].concat()).p;
-        if both <= 0.0 {
+        let both = [&target.asks, &marker[..]].concat();
+        if share_of(&CaseOf::mean(&cases), &both).p <= 0.0 {
             return Err(Failure::refused(format!(
                 "{}: no seedling that is {} shows {}, so all of them would be discarded",
                 claim.name,
@@ -369,9 +374,23 @@ impl SpaceArgs {
             }
             _ => None,
         };
+        let is_true = off.map_or(self.stated_true(), |off| 1.0 - off);
+        let mut chances: Vec<(f64, f64)> = Vec::new();
+        for case in &cases {
+            let pass = share_of(&case.shares, &marker).p;
+            let wanted = share_of(&case.shares, &both).p;
+            let chance = if pass > 0.0 {
+                wanted / pass * is_true
+            } else {
+                0.0
+            };
+            match chances.iter_mut().find(|(_, known)| *known == chance) {
+                Some((weight, _)) => *weight += case.pair.weight,
+                None => chances.push((case.pair.weight, chance)),
+            }
+        }
         Ok(Weighed {
-            chance: both / share_of(&shares, &marker).p
-                * (1.0 - off.unwrap_or(1.0 - self.stated_true())),
+            cases: chances,
             target: Some(target.name.clone()),
             off_share: off,
         })
