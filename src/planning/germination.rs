@@ -8,7 +8,7 @@ use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::BatchRow;
 use crate::records::tray::Tray;
-use crate::stats::reach::Begun;
+use crate::stats::begun::Begun;
 
 /// Fewest seeds sown that counts are taken from, before those of a wider circle are (design choice).
 pub const ENOUGH_SEEDS: i64 = 12;

@@ -5,10 +5,9 @@
 //! an early look are discarded, and the rest potted as far as there are pots. Where the shares come from is not
 //! known here; the command `plan seeds` asks.
 
+use crate::stats::begun::{Begun, Case, Weighed, fewest, fewest_begun};
 use crate::stats::power::TrialsNeeded;
-use crate::stats::reach::{
-    Begun, Case, Outcome, TooManyStates, Walk, Weighed, fewest, fewest_begun,
-};
+use crate::stats::reach::{Outcome, TooManyStates, Walk};
 use crate::stats::tails::binomial_tails;
 
 /// The confidences of the table.

@@ -10,6 +10,9 @@ use crate::genetics::rule::GeneModel;
 use crate::genetics::segregation::{AtLocus, gcd};
 use crate::stats::reach::Outcome;
 
+/// Classes asked for: model and class, by place.
+pub type Asks = Vec<(usize, usize)>;
+
 /// Plants wanted of one kind.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Target {
@@ -17,8 +20,8 @@ pub struct Target {
     pub name: String,
     /// How many.
     pub want: u64,
-    /// The classes it asks for: model and class, by place.
-    pub asks: Vec<(usize, usize)>,
+    /// The classes it asks for.
+    pub asks: Asks,
 }
 
 impl Target {
@@ -159,7 +162,7 @@ pub fn blamed(
         .iter()
         .map(|(model, _)| models[*model])
         .collect();
-    let asks: Vec<(usize, usize)> = target
+    let asks: Asks = target
         .asks
         .iter()
         .map(|(_, class)| *class)

@@ -3,6 +3,7 @@
 //! Nothing here knows what a plant is: functions take counts, weights and probabilities and give
 //! numbers at full precision. Genetics, the diagnosis and planning call them; this room calls nobody.
 
+pub mod begun;
 pub mod counts;
 pub mod curve;
 pub mod elimination;

@@ -25,6 +25,7 @@ pub mod plan_enough;
 pub mod plan_seeds;
 pub mod plan_sowing;
 pub mod plan_space;
+pub mod plan_which_mother;
 pub mod plan_wishes;
 pub mod ratio;
 pub mod ratio_gene_models;

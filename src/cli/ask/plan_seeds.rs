@@ -9,14 +9,14 @@ use crate::genetics::descent::{Generation, Recurrent};
 use crate::genetics::fraction::Fraction;
 use crate::planning::next_year::{MOST_PLANTS, Passing, families, next_year};
 use crate::planning::seeds::{Marker, NoPlan, Sowing, TwoStages, table, two_stages};
-use crate::planning::targets::{Share, Target, outcomes, share_of};
+use crate::planning::targets::{Asks, Share, Target, outcomes, share_of};
 use crate::records::admit::Remedy;
 use crate::report::numbers::percent;
-use crate::report::plan_seeds::{
-    GerminationLine, OffLine, RowLine, SeedsAnswer, StagesLine, TargetLine,
-};
+use crate::report::plan_seeds::{RowLine, SeedsAnswer, StagesLine, TargetLine};
+use crate::report::plan_sowing::{GerminationLine, OffLine};
 use crate::report::text::listed;
-use crate::stats::reach::{Case, Outcome as Kind};
+use crate::stats::begun::Case;
+use crate::stats::reach::Outcome as Kind;
 
 use super::breeding::{Recombines, unexpected};
 use super::expect::read_recurrent;
@@ -214,7 +214,8 @@ impl SeedsArgs {
 
     fn of_parents(&self, world: &World) -> Result<(Question, Seed), Failure> {
         let mut seed = seed_at_hand(self, world, |asked| self.read_wishes(asked))?;
-        let (bred, asked, marker) = seed.bred.take().expect("parents were named");
+        let wished = seed.wished.take().expect("parents were named");
+        let (bred, asked, marker) = (wished.bred, wished.asked, wished.marker);
         let found = bred.cases(&asked)?;
         let mean = CaseOf::mean(&found);
         let line = |target: &Target| {
@@ -242,7 +243,7 @@ impl SeedsArgs {
     }
 
     /// What is wanted, and the early look.
-    fn read_wishes(&self, asked: &mut Asked) -> Result<Vec<(usize, usize)>, Failure> {
+    fn read_wishes(&self, asked: &mut Asked) -> Result<Asks, Failure> {
         for wish in &self.classes {
             asked.want_class("--class", wish, self.want)?;
         }
@@ -385,14 +386,17 @@ impl SeedsArgs {
         match error {
             NoPlan::Hopeless { chance } => {
                 let open = question.bred.as_ref().map_or(&[][..], |bred| &bred.not_stated);
-                Failure::refused(format!(
+                let failure = Failure::refused(format!(
                     "no number of seeds gives {}: with {} the parents are such that none can be as wanted",
                     percent(self.confidence),
                     percent(chance)
                 ))
                 .because(format!("not stated: {}", listed(open, "and")))
-                .because("state genotypes, or see what the records say of the parents")
-                .try_typing("locule genotype --all")
+                .because("state the genotypes there, or ask for a lower --confidence");
+                match self.cross {
+                    Some(_) => failure.try_typing("locule genotype --all"),
+                    None => failure.try_remedy(Remedy::Help),
+                }
             }
             NoPlan::TooMany(error) => Failure::refused(error.to_string())
                 .because("every kind wanted multiplies them by how many are wanted and one")

@@ -15,11 +15,13 @@ use crate::genetics::fraction::Fraction;
 use crate::planning::germination::{counts_for, from_counts};
 use crate::planning::off_share::OffShares;
 use crate::planning::seeds::Sowing;
+use crate::planning::targets::Asks;
 use crate::records::assumptions::Assumptions;
+use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::Thing;
-use crate::report::plan_seeds::{GerminationFrom, OffFrom};
-use crate::stats::reach::Begun;
+use crate::report::plan_sowing::{GerminationFrom, OffFrom};
+use crate::stats::begun::Begun;
 
 use super::plan_bred::{Asking, Bred};
 use super::plan_seeds::SeedsArgs;
@@ -59,6 +61,17 @@ impl FromStr for Germination {
     }
 }
 
+/// Two parents and what is asked of their seed.
+#[derive(Debug)]
+pub struct Wished {
+    /// The parents.
+    pub bred: Bred,
+    /// What is wanted.
+    pub asked: Asked,
+    /// The early look.
+    pub marker: Asks,
+}
+
 /// How seed does and where that comes from, and the parents.
 #[derive(Debug)]
 pub struct Seed {
@@ -68,8 +81,8 @@ pub struct Seed {
     off_share: f64,
     /// Where that comes from.
     pub off_from: OffFrom,
-    /// The parents, with what is asked of them and the early look.
-    pub bred: Option<(Bred, Asked, Vec<(usize, usize)>)>,
+    /// The parents with what is asked of their seed, where they were named.
+    pub wished: Option<Wished>,
     /// What is to be said beside the answer.
     pub remark: Option<String>,
 }
@@ -93,7 +106,7 @@ impl Seed {
             germination_from,
             off_share: off_share.map_or(0.0, Fraction::value),
             off_from: off_share.map_or(OffFrom::Nothing, |_| OffFrom::Typed),
-            bred: None,
+            wished: None,
             remark: None,
         }
     }
@@ -111,7 +124,7 @@ impl Seed {
     fn learn(
         &mut self,
         context: &Context<'_>,
-        world: &World,
+        today: Day,
         cross: Option<i64>,
         mother: i64,
         is_sown_itself: bool,
@@ -120,13 +133,13 @@ impl Seed {
         if self.germination_from == GerminationFrom::Nothing {
             // Of a later generation other seed is sown than that of the cross itself.
             let own = cross.filter(|_| is_sown_itself);
-            if let Some(counts) = counts_for(facts, own, mother, world.today) {
+            if let Some(counts) = counts_for(facts, own, mother, today) {
                 self.germination = counts.begun();
                 self.germination_from = GerminationFrom::Ledger(counts);
             }
         }
         if let (OffFrom::Nothing, Some(cross), true) = (self.off_from, cross, is_sown_itself) {
-            let found = OffShares::learn(context)?.of(context, cross, world.today);
+            let found = OffShares::learn(context)?.of(context, cross, today);
             self.off_share = found.share;
             self.off_from = OffFrom::Ledger(found);
         }
@@ -141,7 +154,7 @@ impl Seed {
 pub fn seed_at_hand(
     args: &SeedsArgs,
     world: &World,
-    wishes: impl Fn(&mut Asked) -> Result<Vec<(usize, usize)>, Failure>,
+    wishes: impl Fn(&mut Asked) -> Result<Asks, Failure>,
 ) -> Result<Seed, Failure> {
     let asking = Asking {
         generation: args.generation,
@@ -162,7 +175,7 @@ fn of_cross(
     world: &World,
     typed: &str,
     asking: Asking,
-    wishes: impl Fn(&mut Asked) -> Result<Vec<(usize, usize)>, Failure>,
+    wishes: impl Fn(&mut Asked) -> Result<Asks, Failure>,
 ) -> Result<Seed, Failure> {
     let (_, facts) = world.ask()?;
     let (label, parents) = parents_of(&facts, typed)?;
@@ -179,14 +192,13 @@ fn of_cross(
     let bred = Bred::of_cross(&context, &asked, &label, parents, asking, &args.recombines)?;
     let mut seed = Seed::typed(args.germination, args.off_share);
     let cross = cross_of(&facts, typed)?;
-    seed.learn(
-        &context,
-        world,
-        cross,
-        parents.0,
-        asking.generation.is_none(),
-    )?;
-    seed.bred = Some((bred, asked, marker));
+    let is_own = asking.generation.is_none();
+    seed.learn(&context, world.day()?, cross, parents.0, is_own)?;
+    seed.wished = Some(Wished {
+        bred,
+        asked,
+        marker,
+    });
     Ok(seed)
 }
 
@@ -219,7 +231,7 @@ fn of_genotypes(
     world: &World,
     [mother, father]: [&String; 2],
     asking: Asking,
-    wishes: impl Fn(&mut Asked) -> Result<Vec<(usize, usize)>, Failure>,
+    wishes: impl Fn(&mut Asked) -> Result<Asks, Failure>,
 ) -> Result<Seed, Failure> {
     let (at_hand, remark) = Traits::at_hand(world);
     let read = |mut traits: Traits| {
@@ -245,7 +257,11 @@ fn of_genotypes(
     };
     let bred = Bred::of_genotypes(&asked, [&mother, &father], asking, &args.recombines)?;
     Ok(Seed {
-        bred: Some((bred, asked, marker)),
+        wished: Some(Wished {
+            bred,
+            asked,
+            marker,
+        }),
         remark,
         ..Seed::typed(args.germination, args.off_share)
     })

@@ -18,6 +18,7 @@ use crate::planning::space::{self, MOST_PLACES, MOST_WISHES, share, share_evenly
 use crate::planning::targets::share_of;
 use crate::records::admit::Remedy;
 use crate::records::assumptions::Assumptions;
+use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::Thing;
 use crate::report::plan_space::{AreaLine, MoreLine, SpaceAnswer, SpaceLine};
@@ -303,7 +304,7 @@ impl SpaceArgs {
             facts: &facts,
             context: &context,
             off: shares.as_ref(),
-            world,
+            today: world.day()?,
         };
         let one = |claim: &Claim| match is_typed(claim) {
             true => self.weigh_typed(claim),
@@ -370,7 +371,7 @@ impl SpaceArgs {
         let found = find(ledger.facts, &claim.name)?;
         let off = match (ledger.off, found.thing, claim.generation) {
             (Some(off), Thing::Cross, None) => {
-                Some(off.of(ledger.context, found.id, ledger.world.today).share)
+                Some(off.of(ledger.context, found.id, ledger.today).share)
             }
             _ => None,
         };
@@ -402,5 +403,5 @@ struct Ledger<'l> {
     facts: &'l Facts,
     context: &'l Context<'l>,
     off: Option<&'l OffShares>,
-    world: &'l World,
+    today: Day,
 }

@@ -10,7 +10,7 @@ use crate::genetics::fraction::Fraction;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::GeneModel;
-use crate::planning::targets::Target;
+use crate::planning::targets::{Asks, Target};
 use crate::records::admit::Remedy;
 use crate::records::code::fold;
 use crate::records::near::nearest;
@@ -153,8 +153,8 @@ impl Asked {
     ///
     /// # Errors
     /// [`Failure`] where a word is no class, or of several traits.
-    pub fn read_classes(&mut self, flag: &str, text: &str) -> Result<Vec<(usize, usize)>, Failure> {
-        let mut asks: Vec<(usize, usize)> = Vec::new();
+    pub fn read_classes(&mut self, flag: &str, text: &str) -> Result<Asks, Failure> {
+        let mut asks: Asks = Vec::new();
         for word in text.split('/') {
             let (of, class) = self.find_class(flag, word.trim())?;
             let model = self.place(&of.name, &of.model);
