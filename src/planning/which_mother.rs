@@ -30,6 +30,8 @@ pub struct Revealed {
 pub struct TraitReveals {
     /// The trait, by its place.
     pub place: usize,
+    /// Whether it only grades what a plainer one shows: it counts for itself, not among all together.
+    pub is_graded: bool,
     /// The classes that the label allows.
     pub allowed: Vec<usize>,
     /// What it reveals.
@@ -45,7 +47,7 @@ pub struct Direction {
     pub father: i64,
     /// Trait by trait, those that reveal nothing included.
     pub traits: Vec<TraitReveals>,
-    /// All of them together.
+    /// All together, those that only grade left out.
     pub together: Revealed,
     /// Whether the mother makes no pollen.
     pub is_mother_pollenless: bool,
@@ -78,9 +80,17 @@ pub fn direction(
             )
         })
         .collect();
+    let grades = |at: &usize| {
+        let look = &looks.traits[places[*at]];
+        places
+            .iter()
+            .any(|other| look.is_finer_than(&looks.traits[*other]))
+    };
     let all: Vec<usize> = (0..places.len()).collect();
+    let plain: Vec<usize> = all.iter().copied().filter(|at| !grades(at)).collect();
     let traits = all.iter().map(|at| TraitReveals {
         place: places[*at],
+        is_graded: grades(at),
         allowed: (0..allowed[*at].len())
             .filter(|class| allowed[*at][*class])
             .collect(),
@@ -90,7 +100,7 @@ pub fn direction(
         mother,
         father,
         traits: traits.collect(),
-        together: seeds.revealed(context, &all, &allowed),
+        together: seeds.revealed(context, &plain, &allowed),
         is_mother_pollenless: makes_no_pollen(context.index.facts, mother),
         is_father_pollenless: makes_no_pollen(context.index.facts, father),
     })

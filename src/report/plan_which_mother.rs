@@ -39,6 +39,8 @@ pub struct MarkerLine {
     /// Its code.
     #[serde(rename = "trait")]
     pub of: String,
+    /// Whether it only grades what a plainer one shows.
+    pub graded: bool,
     /// The classes that true seedlings show.
     pub label_shows: Vec<String>,
     /// What it reveals.
@@ -53,7 +55,7 @@ pub struct DirectionLine {
     pub mother: String,
     /// The father.
     pub father: String,
-    /// All markers together.
+    /// All markers together, those that only grade left out.
     #[serde(flatten)]
     pub revealed: RevealedLine,
     /// Marker by marker.
@@ -229,6 +231,21 @@ impl WhichMotherAnswer {
                     "{pair}: no selfs, but what makes {mother} sterile may come down to the seedlings from her alone"
                 ));
             }
+        }
+        let graded = self
+            .directions
+            .first()
+            .into_iter()
+            .flat_map(|line| &line.traits);
+        let graded: Vec<&str> = graded
+            .filter(|one| one.graded && self.tells(&one.of))
+            .map(|one| one.of.as_str())
+            .collect();
+        if !graded.is_empty() {
+            said.push(format!(
+                "{}: only where its grades can be told from one another; not counted among all together",
+                listed(&graded, "and")
+            ));
         }
         if !self.not_stated.is_empty() {
             said.push(format!(

@@ -8,7 +8,7 @@ use super::power::{TrialsNeeded, smallest_n};
 use super::reach::{Outcome, TooManyStates, Walk};
 
 /// Most additions that one search makes.
-const MOST_WORK: u64 = 100_000_000;
+const MOST_WORK: u64 = 20_000_000;
 
 /// A chance of missing equal to the allowed one but for rounding is allowed.
 const ROUNDING: f64 = 1e-12;
@@ -132,7 +132,7 @@ pub fn miss_of(begun: Begun, weighed: &mut [Weighed], n: usize) -> f64 {
 }
 
 /// The fewest trials to begin so that everything is reached with a confidence; nothing where none is found within
-/// about 100 million additions or a million trials, or none would ever do.
+/// about 20 million additions or 131,072 trials, or none would ever do.
 pub fn fewest_begun(
     begun: Begun,
     weighed: &mut [Weighed],
@@ -170,7 +170,7 @@ pub fn fewest_begun(
 }
 
 /// Most trials that are looked for one by one.
-const MOST_TRIALS: usize = 1 << 20;
+const MOST_TRIALS: usize = 1 << 17;
 
 /// What a trial may turn out as if one of several things is so throughout; the weights add up to 1.
 #[derive(Debug, Clone, PartialEq)]

@@ -402,7 +402,7 @@ impl SeedsArgs {
                 .because("every kind wanted multiplies them by how many are wanted and one")
                 .try_typing("locule plan seeds --chance 1/16=2 --chance 3/16"),
             NoPlan::NoNumber | NoPlan::TooFewPots { .. } => Failure::refused(
-                "no number of seeds that is looked at would do, up to a million or so",
+                "no number of seeds that is looked at would do, up to 131,072",
             )
             .because("with a germination known from few counts it may be lower than any number of seeds makes up for; --germination 0.8 states it")
             .try_flag("--confidence", "0.9"),

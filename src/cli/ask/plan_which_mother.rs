@@ -100,6 +100,7 @@ fn line(context: &Context<'_>, found: &Direction) -> DirectionLine {
         let look = &context.looks.traits[of.place];
         MarkerLine {
             of: look.code.clone(),
+            graded: of.is_graded,
             label_shows: of
                 .allowed
                 .iter()
