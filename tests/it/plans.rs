@@ -1,4 +1,4 @@
-//! Plans against exact fractions, published tables, SciPy, every possibility one by one, and a thousand sowings.
+//! Plans against exact fractions, published tables, SciPy, every possibility one by one, and played sowings.
 //!
 //! SciPy 1.17.1 and NumPy 2.4.6; the call that gave a number stands beside it.
 
