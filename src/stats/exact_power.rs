@@ -65,7 +65,7 @@ const MOST_OUTCOMES: f64 = 8e6;
 /// The number of plants from which on the exact test tells two ratios apart, whichever is true.
 ///
 /// Power jumps up and down with `n`, since the number of outcomes rejected is whole. A number that does is found by
-/// doubling and bisection; from there every number is tried until a run of [`run_length`] holds, and downward until
+/// doubling and bisection; from there every number is tried until a run of `run_length` holds, and downward until
 /// such a run fails.
 ///
 /// # Errors
