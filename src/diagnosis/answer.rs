@@ -205,6 +205,8 @@ pub enum EvidenceNote {
         place: String,
         /// The day.
         day: Day,
+        /// Whether that one reading is the only one that says so.
+        alone: bool,
     },
     /// Nobody counted emergence; the age rests on the usual days.
     EmergenceGuessed {

@@ -483,9 +483,19 @@ pub fn note_words(note: &EvidenceNote) -> String {
                 "{what}: the reading of {day} is from before the sowing and stays out of the sums."
             )
         }
-        EvidenceNote::LightProven { tray, place, day } => format!(
-            "The light at the place '{place}' is not to blame: a seedling of {tray} coloured there ({}).",
-            day.spoken()
+        EvidenceNote::LightProven {
+            tray,
+            place,
+            day,
+            alone,
+        } => format!(
+            "The light at the place '{place}' is not to blame: a seedling of {tray} coloured there ({}).{}",
+            day.spoken(),
+            if *alone {
+                " That is one reading, and all that says so: look at it once more."
+            } else {
+                ""
+            }
         ),
         EvidenceNote::ControlPotNotTurned { tray, place } => format!(
             "The control pot {tray} at the place '{place}' has to turn and has not yet: the light there may be to blame, so do not pull for want of colour."
