@@ -497,10 +497,10 @@ pub fn explanations_words(clash: &Clash) -> String {
             },
             Explanation::Dim => "it stood too dim to colour".to_owned(),
         };
-        format!("{what} {}", percent(*p))
+        format!("{what} ({})", percent(*p))
     };
     let words: Vec<String> = clash.explanations.iter().map(word).collect();
-    words.join("; ")
+    format!("Perhaps {}", listed(&words, "or"))
 }
 
 impl Answer for GenotypeAnswer {
