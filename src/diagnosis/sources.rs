@@ -12,6 +12,7 @@ use crate::records::day::Day;
 use crate::records::descent::makes_no_pollen;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, InFlowerRow, LotRow, PollinationRow, Thing};
+use crate::records::species::{Crossing, all_self_times};
 
 use super::answer::{Named, Source};
 
@@ -280,6 +281,9 @@ impl<'a> SourceBook<'a> {
             });
         }
         list.extend(whole);
+        let crossing = Crossing::of_plants(self.facts, mother, father);
+        let times = all_self_times(crossing.crossability, beliefs);
+        raise_all_self(&mut list, times);
         list.retain(|candidate| candidate.prior > 0.0);
         list
     }
@@ -471,6 +475,21 @@ impl<'a> SourceBook<'a> {
         plants.sort_unstable();
         plants.dedup();
         plants.into_iter().map(|plant| (plant, weight)).collect()
+    }
+}
+
+/// Makes the odds of a tray of selfs against each other source so many times what they were.
+fn raise_all_self(list: &mut [Candidate], times: f64) {
+    let all_self = |candidate: &Candidate| candidate.source == Source::AllSelf;
+    let before = list.iter().find(|candidate| all_self(candidate));
+    // Nothing moves, not even in the last digit, where the species give no reason to.
+    let Some(before) = before.map(|one| one.prior).filter(|_| times != 1.0) else {
+        return;
+    };
+    let total = 1.0 - before + times * before;
+    for candidate in list {
+        let times = if all_self(candidate) { times } else { 1.0 };
+        candidate.prior *= times / total;
     }
 }
 

@@ -65,3 +65,4 @@ mod support;
 mod telling_traits;
 mod upgrades;
 mod why;
+mod wide;

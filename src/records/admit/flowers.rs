@@ -2,13 +2,14 @@
 
 use super::desk::{Desk, some};
 use super::refusal::{Excess, Identity, Order, Refusal, UNKNOWN_DAY};
-use super::{Subject, find, seedlings};
+use super::{Notice, Subject, find, seedlings};
 use crate::records::count::Count;
 use crate::records::day::Day;
 use crate::records::descent::{NoPollen, no_pollen};
 use crate::records::entry::{InFlower, NewPollination, PodSet, PollinationDay};
 use crate::records::facts::Facts;
 use crate::records::rows::{CrossRow, InFlowerRow, PollinationRow, Thing};
+use crate::records::species::Crossing;
 use crate::records::text::{self, NAME_MAX};
 
 pub(super) fn in_flower(desk: &mut Desk, entry: &InFlower) -> Result<Subject, Refusal> {
@@ -53,6 +54,10 @@ pub(super) fn pollinate(desk: &mut Desk, entry: &NewPollination) -> Result<Subje
         .iter()
         .filter(|row| row.cross_id == cross_id)
         .count();
+    let crossing = Crossing::of_plants(desk.facts, mother, father);
+    if crossing.crossability.is_hard() {
+        desk.tell(Notice::HardCross(crossing));
+    }
     let pollination = desk.insert(|id| PollinationRow {
         id,
         cross_id,

@@ -6,6 +6,7 @@ use crate::genetics::purdy::PurdyDoubt;
 use crate::records::day::Day;
 use crate::records::entry::OneGene;
 use crate::records::rows::FateKind;
+use crate::records::species::Crossing;
 
 /// What the answer is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -123,6 +124,13 @@ pub enum Subject {
         key: &'static str,
         /// The value as it was, where it had been changed.
         before: Option<String>,
+    },
+    /// What is said of a pair of species.
+    SpeciesPair {
+        /// The mother's species.
+        mother: String,
+        /// The father's.
+        father: String,
     },
     /// Several starting beliefs at once: each with the value as it was, where it had been changed.
     Assumptions {
@@ -243,6 +251,8 @@ pub enum Notice {
         /// Its name.
         name: String,
     },
+    /// A cross of species that seldom gives seed of its own.
+    HardCross(Crossing),
     /// A species that is not one of the cultivated five.
     OtherSpecies {
         /// As typed.

@@ -1,8 +1,10 @@
 //! What the grower should know beside an answer, one sentence each.
 
 use crate::genetics::purdy::PurdyDoubt;
+use crate::genetics::species::Crossability;
 use crate::records::admit::Notice;
 use crate::records::entry::OneGene;
+use crate::records::species::Crossing;
 use crate::report::text::listed;
 
 /// A notice in words.
@@ -84,10 +86,24 @@ pub(super) fn note(notice: &Notice) -> String {
         Notice::WasAncestor { name } => {
             format!("{name} stood in pedigrees as an ancestor; this is the same plant from now on")
         }
+        Notice::HardCross(crossing) => hard_cross(crossing),
         Notice::OtherSpecies { species } => {
             format!("'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens")
         }
     }
+}
+
+/// What to expect of a cross of species that seldom gives seed of its own.
+fn hard_cross(crossing: &Crossing) -> String {
+    let Crossing { mother, father, .. } = crossing;
+    let hard = match crossing.crossability {
+        Crossability::NotExpected => "is not expected to give seedlings without embryo culture",
+        Crossability::VeryHard => "is very hard to cross: few seeds, if any",
+        _ => "is hard to cross: few seeds",
+    };
+    format!(
+        "{mother} x {father} {hard}; what comes up may well be selfs of the mother, and a weak seedling the true hybrid"
+    )
 }
 
 /// A gene that got symbols of its own, said back.
