@@ -26,6 +26,7 @@ pub(super) fn in_flower(desk: &mut Desk, entry: &InFlower) -> Result<Subject, Re
     }
     let plant_id = find::plant(desk, &entry.plant, entry.from)?;
     seedlings::check_alive(desk, plant_id, "in flower", entry.from)?;
+    seedlings::tell_too_young(desk, plant_id, entry.from);
     let (from_day, until_day) = (entry.from, entry.until);
     let row = desk.insert(|id| InFlowerRow {
         id,
@@ -92,7 +93,9 @@ fn find_parents(desk: &mut Desk, entry: &NewPollination) -> Result<(i64, i64), R
         seedlings::check_alive(desk, mother, "pollinated", day)?;
         if father != mother {
             seedlings::check_alive(desk, father, "used as a father", day)?;
+            seedlings::tell_too_young(desk, father, day);
         }
+        seedlings::tell_too_young(desk, mother, day);
     }
     Ok((mother, father))
 }

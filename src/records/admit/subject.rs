@@ -253,6 +253,31 @@ pub enum Notice {
     },
     /// A cross of species that seldom gives seed of its own.
     HardCross(Crossing),
+    /// Seedlings of a cross between species were pulled as weak.
+    RuntPulled(Crossing),
+    /// Two firm classes of one trait were read of a seedling on one day; the newer counts.
+    ReadTwice {
+        /// The seedlings or parents.
+        places: Vec<String>,
+        /// The day.
+        day: Day,
+        /// The class read before.
+        before: String,
+        /// The class read now.
+        now: String,
+    },
+    /// A reading of a seedling from after it went stays out of the sums.
+    ReadWhenGone {
+        /// The seedling.
+        place: String,
+    },
+    /// A plant is said to flower sooner after its sowing than one can.
+    TooYoungToFlower {
+        /// The plant.
+        plant: String,
+        /// Days from its sowing.
+        days: i64,
+    },
     /// A species that is not one of the cultivated five.
     OtherSpecies {
         /// As typed.

@@ -5,7 +5,7 @@ use crate::genetics::species::Crossability;
 use crate::records::admit::Notice;
 use crate::records::entry::OneGene;
 use crate::records::species::Crossing;
-use crate::report::text::listed;
+use crate::report::text::{a_few, listed};
 
 /// A notice in words.
 pub(super) fn note(notice: &Notice) -> String {
@@ -87,10 +87,42 @@ pub(super) fn note(notice: &Notice) -> String {
             format!("{name} stood in pedigrees as an ancestor; this is the same plant from now on")
         }
         Notice::HardCross(crossing) => hard_cross(crossing),
+        Notice::RuntPulled(crossing) => runt_pulled(crossing),
+        Notice::ReadTwice {
+            places,
+            day,
+            before,
+            now,
+        } => format!(
+            "{} {} read {before} on {} already; both are kept, and {now}, the newer, counts",
+            a_few(places),
+            if places.len() == 1 { "was" } else { "were" },
+            day.spoken()
+        ),
+        Notice::ReadWhenGone { place } => {
+            format!("{place}: a reading from after it went is kept and stays out of the sums")
+        }
+        Notice::TooYoungToFlower { plant, days } => format!(
+            "{plant} was sown {} before: too young to flower, so it counts as no donor of pollen",
+            super::several(*days, "day")
+        ),
         Notice::OtherSpecies { species } => {
             format!("'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens")
         }
     }
+}
+
+/// What a weak seedling of a cross between species may be.
+fn runt_pulled(crossing: &Crossing) -> String {
+    let Crossing { mother, father, .. } = crossing;
+    let vigorous = if crossing.crossability.is_hard() {
+        ", and the vigorous ones the selfs"
+    } else {
+        ""
+    };
+    format!(
+        "{mother} x {father} is a cross between species: a weak or dwarf seedling may be the true hybrid{vigorous}; weak is no sign of an off-type. If it still stands, 'locule undo' and keep it"
+    )
 }
 
 /// What to expect of a cross of species that seldom gives seed of its own.
