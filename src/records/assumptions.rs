@@ -243,6 +243,14 @@ assumptions! {
         "how many days before or after still count";
     whole_batch, "whole-batch", 0.01, Range::Probability, CommonPractice,
         "chance that a whole tray is something else: all selfs, all stray pollen, or a swapped label";
+    wide_usual, "wide.usual", 2.0, Range::Positive, DesignChoice,
+        "how many times likelier a tray is all selfs where mother and father are of two species that cross as a rule";
+    wide_hard, "wide.hard", 4.0, Range::Positive, DesignChoice,
+        "the same, species that are hard to cross";
+    wide_very_hard, "wide.very-hard", 7.0, Range::Positive, DesignChoice,
+        "the same, species that are very hard to cross";
+    wide_not_expected, "wide.not-expected", 70.0, Range::Positive, DesignChoice,
+        "the same, species that are not expected to cross";
     share_self_a, "share.self.a", 1.0, Range::Positive, DesignChoice,
         "share of selfed or mixed seed in a tray that has some: Beta, first number";
     share_self_b, "share.self.b", 1.0, Range::Positive, DesignChoice,

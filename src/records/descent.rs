@@ -12,6 +12,9 @@ use super::rows::{BatchRow, PlantCytoplasm, PlantKind, PlantRow, StatementRow};
 use crate::genetics::notation::StatedLocus;
 use crate::genetics::{Genotype, LocusBook};
 
+/// Days from sowing before which no pepper is in flower; the quickest take about twice as long (design choice).
+pub const FLOWERING_DAYS: i64 = 30;
+
 /// The allele that restores pollen in sterile cytoplasm.
 const RESTORER: &str = "Rf";
 

@@ -61,6 +61,8 @@ pub enum Entry {
     Assume(Assume),
     /// Several of them at once.
     AssumeAll(Vec<Assume>),
+    /// What is said of a pair of species.
+    Species(SpeciesSaid),
 }
 
 /// `parent add`.
@@ -499,6 +501,19 @@ pub struct Photos {
     pub files: Vec<(String, String)>,
     /// The day.
     pub day: Day,
+}
+
+/// `species` with something to say.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SpeciesSaid {
+    /// The mother's species.
+    pub mother: String,
+    /// The father's.
+    pub father: String,
+    /// How hard the cross is, as typed.
+    pub crossing: Option<String>,
+    /// How fertile the hybrid is, as typed.
+    pub fertility: Option<String>,
 }
 
 /// `assume`.

@@ -238,7 +238,7 @@ fn read_field<T: Field>(
 }
 
 tables! {
-    /// A starting belief or threshold that was changed, or the bench trait.
+    /// A starting belief or threshold that was changed, what the grower says of a pair of species, or the bench trait.
     SettingRow as Setting at setting in "setting" {
         /// The key, e.g. `dim`.
         key: String,

@@ -35,6 +35,7 @@ pub mod remarks;
 pub mod sheet;
 pub mod show;
 mod show_things;
+pub mod species;
 pub mod stable;
 pub mod supposing;
 pub mod suspects;

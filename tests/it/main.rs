@@ -5,9 +5,11 @@
     reason = "a test that meets an error should fail with it"
 )]
 
+mod bad_input;
 mod bad_notation;
 mod beliefs;
 mod beliefs_random;
+mod cautions;
 mod cli_answers;
 mod cli_copies;
 mod cli_expect;
@@ -65,3 +67,4 @@ mod support;
 mod telling_traits;
 mod upgrades;
 mod why;
+mod wide;

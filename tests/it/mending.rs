@@ -466,6 +466,10 @@ fn every_recording_command_can_be_amended() {
             "parent add NL 'Night Lantern' --genotype A/a",
         ),
         ("parent add CW", "parent add CW --species chinense"),
+        (
+            "species annuum baccatum hard",
+            "species baccatum annuum usual --fertility high",
+        ),
         ("parent in-flower NL", "parent in-flower CW"),
         ("locus set A --share A=0.3", "locus set A --share A=0.4"),
         (

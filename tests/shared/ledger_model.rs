@@ -791,7 +791,11 @@ fn line(dice: &mut Dice, facts: &Facts, explicit: bool) -> Vec<String> {
         26 => format!("measure {tray}-0{m} height={n}mm"),
         27 => format!("note {tray} 'stands well {n}'"),
         28 => format!("note {plant} leggy"),
-        29 => format!("assume dim 0.0{m}"),
+        29 if n < 6 => format!("assume dim 0.0{m}"),
+        29 => format!(
+            "species annuum baccatum {}",
+            ["hard", "usual", "default"][n % 3]
+        ),
         30 => format!("parent add S{n} --from {tray}-0{m}"),
         31 => format!("locus set A --share A=0.{m}"),
         32 => format!("score {tray}-0{m} 2 purple 1 green"),

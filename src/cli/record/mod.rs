@@ -16,6 +16,7 @@ mod renamed;
 pub mod score;
 pub mod seed;
 pub mod sow;
+pub mod species;
 pub mod traits;
 pub mod typed;
 pub mod up;
@@ -100,6 +101,9 @@ pub enum Record {
     /// Show or change the starting beliefs
     #[command(display_order = 19)]
     Assume(assume::AssumeArgs),
+    /// Show how hard species are to cross, or say so
+    #[command(display_order = 19)]
+    Species(species::SpeciesArgs),
     /// Correct an older entry, and show what that changes in today's answers
     #[command(display_order = 28, after_help = amend::EXAMPLES)]
     Amend(amend::AmendArgs),
@@ -114,6 +118,7 @@ impl Record {
         match self {
             Self::Amend(args) => args.run(world),
             Self::Assume(args) => args.run(world),
+            Self::Species(args) => args.run(world),
             Self::Trait(args) => args.run(world),
             other => {
                 let entry = other.entry(world)?;
@@ -130,6 +135,7 @@ impl Record {
         match self {
             Self::Amend(_) => return Ok(None),
             Self::Assume(args) => return args.entry(),
+            Self::Species(args) => return Ok(args.entry()),
             Self::Trait(args) => return args.entry(),
             Self::Parent(args) => args.entry(world),
             Self::Locus(args) => args.entry(),

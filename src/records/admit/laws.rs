@@ -243,6 +243,12 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
                 value: flag.then(|| n.to_string()),
             },
         ]),
+        16 => Entry::Species(SpeciesSaid {
+            mother: pick(&["annuum", "C. chinense", "eximium"], a).to_owned(),
+            father: pick(&["annuum", "baccatum"], b).to_owned(),
+            crossing: Some(pick(&["hard", "default", "usual"], a).to_owned()),
+            fertility: flag.then(|| "partial".to_owned()),
+        }),
         12 => Entry::BenchTrait(pick(&["foliage", "stem-hair"], a).parse().unwrap()),
         13 => Entry::SwitchTrait(SwitchTrait {
             of: pick(&["foliage", "stem-hair", "edge"], a).parse().unwrap(),
@@ -355,7 +361,7 @@ fn check_counts(facts: &Facts) {
 
 fn dice() -> impl Strategy<Value = Dice> {
     (
-        0u8..17,
+        0u8..18,
         0usize..60,
         0usize..60,
         0i64..14,

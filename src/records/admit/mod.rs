@@ -19,11 +19,14 @@ mod looks;
 mod one_gene;
 mod parent;
 mod pedigree;
+mod read_twice;
 mod refusal;
+mod runt;
 mod score;
 mod seed;
 mod seedlings;
 mod sow;
+mod species;
 mod subject;
 mod traits;
 mod up;
@@ -94,6 +97,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::Photo(entry) => bench::photo(&mut desk, entry),
         Entry::Assume(entry) => bench::assume(&mut desk, entry),
         Entry::AssumeAll(entries) => bench::assume_all(&mut desk, entries),
+        Entry::Species(entry) => species::pair(&mut desk, entry),
     }?;
     if desk.is_blank() {
         return Err(Identity::Unchanged.into());

@@ -6,6 +6,7 @@ use crate::genetics::purdy::PurdyDoubt;
 use crate::records::day::Day;
 use crate::records::entry::OneGene;
 use crate::records::rows::FateKind;
+use crate::records::species::Crossing;
 
 /// What the answer is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -123,6 +124,13 @@ pub enum Subject {
         key: &'static str,
         /// The value as it was, where it had been changed.
         before: Option<String>,
+    },
+    /// What is said of a pair of species.
+    SpeciesPair {
+        /// The mother's species.
+        mother: String,
+        /// The father's.
+        father: String,
     },
     /// Several starting beliefs at once: each with the value as it was, where it had been changed.
     Assumptions {
@@ -242,6 +250,33 @@ pub enum Notice {
     WasAncestor {
         /// Its name.
         name: String,
+    },
+    /// A cross of species that seldom gives seed of its own.
+    HardCross(Crossing),
+    /// Seedlings of a cross between species were pulled as weak.
+    RuntPulled(Crossing),
+    /// Two firm classes of one trait were read of a seedling on one day; the newer counts.
+    ReadTwice {
+        /// The seedlings or parents.
+        places: Vec<String>,
+        /// The day.
+        day: Day,
+        /// The class read before.
+        before: String,
+        /// The class read now.
+        now: String,
+    },
+    /// A reading of a seedling from after it went stays out of the sums.
+    ReadWhenGone {
+        /// The seedling.
+        place: String,
+    },
+    /// A plant is said to flower sooner after its sowing than one can.
+    TooYoungToFlower {
+        /// The plant.
+        plant: String,
+        /// Days from its sowing.
+        days: i64,
     },
     /// A species that is not one of the cultivated five.
     OtherSpecies {

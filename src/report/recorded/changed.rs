@@ -12,6 +12,7 @@ use crate::records::assumptions;
 use crate::records::change::RowChange;
 use crate::records::facts::Facts;
 use crate::records::rows::{Row, Table, Thing};
+use crate::records::species::pair_of_key;
 use crate::records::value::Value;
 use crate::report::merge::{counted, ledger_words};
 
@@ -175,7 +176,8 @@ fn genes(facts: &Facts, changes: &[RowChange]) -> Option<Subject> {
             .iter()
             .filter_map(|change| setting(facts, change))
             .collect();
-        if changed.len() < 2 {
+        let of_pair = |subject: &Subject| matches!(subject, Subject::SpeciesPair { .. });
+        if changed.len() < 2 || changed.iter().any(of_pair) {
             return changed.pop();
         }
         let belief = |subject| match subject {
@@ -211,6 +213,9 @@ fn setting(facts: &Facts, change: &RowChange) -> Option<Subject> {
             key: known.key,
             before: before.map(|(_, value)| value),
         });
+    }
+    if let Some((mother, father)) = pair_of_key(name) {
+        return Some(Subject::SpeciesPair { mother, father });
     }
     let bench = facts.code_named(&after?.1)?;
     (bench.thing == Thing::Trait).then_some(Subject::Trait {

@@ -126,6 +126,7 @@ fn say(facts: &Facts, subject: &Subject) -> Said {
         Subject::Measures { measures } => bench::measures(facts, measures),
         Subject::Remark { remark } => bench::remark(facts, *remark),
         Subject::Photos { photos } => bench::photos(facts, photos),
+        Subject::SpeciesPair { mother, father } => bench::species_pair(facts, mother, father),
         Subject::Assumptions { changed } => bench::assumptions(facts, changed),
         Subject::Assumption { key, before } => bench::assumption(facts, key, before.as_deref()),
     }
