@@ -41,6 +41,7 @@ mod mishaps_climb;
 pub mod mishaps_spared;
 pub mod open_parent;
 pub mod paces;
+pub mod parentage;
 pub mod plants;
 pub mod posterior;
 pub mod pulling;

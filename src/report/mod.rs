@@ -4,6 +4,7 @@
 //! itself into words for a [`Page`]. Nothing here computes, reads the ledger or writes anywhere.
 
 pub mod accept;
+pub mod adopted;
 pub mod amended;
 pub mod assumptions;
 pub mod conditions;

@@ -5,6 +5,7 @@
     reason = "a test that meets an error should fail with it"
 )]
 
+mod adopting;
 mod bad_notation;
 mod beliefs;
 mod beliefs_random;

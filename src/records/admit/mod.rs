@@ -4,6 +4,7 @@
 //! nothing, and knows neither the clock nor where rows are kept; the command line calls it and hands the
 //! changes on. One file per kind of entry; `desk` is what they share.
 
+mod adopt;
 mod bench;
 mod contradict;
 mod desk;
@@ -39,6 +40,7 @@ use super::change::RowChange;
 use super::day::Day;
 use super::entry::Entry;
 use super::facts::Facts;
+use super::target::Target;
 use desk::Desk;
 
 /// What the gate has to be told beside the facts.
@@ -63,6 +65,18 @@ pub struct Admitted {
     pub subject: Subject,
 }
 
+/// The plant that a target means on a day.
+///
+/// # Errors
+/// [`Refusal`] where it is none that the ledger knows.
+pub fn plant_meant(facts: &Facts, target: &Target, day: Day) -> Result<i64, Refusal> {
+    let bench = Bench {
+        today: day,
+        even_so: false,
+    };
+    find::plant(&mut Desk::new(facts, bench), target, day)
+}
+
 /// Judges an entry.
 ///
 /// # Errors
@@ -72,6 +86,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
     let subject = match entry {
         Entry::Init => init::begin(&mut desk),
         Entry::Parent(entry) => parent::add(&mut desk, entry),
+        Entry::Adoption(entry) => adopt::adopt(&mut desk, entry),
         Entry::InFlower(entry) => flowers::in_flower(&mut desk, entry),
         Entry::Locus(entry) => locus::set(&mut desk, entry),
         Entry::Trait(entry) => traits::add(&mut desk, entry),
