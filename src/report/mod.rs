@@ -19,6 +19,7 @@ mod late_colour_words;
 pub mod ledger;
 pub mod linkage;
 pub mod look;
+pub mod lost_label;
 pub mod meaning;
 pub mod merge;
 pub mod mishaps;

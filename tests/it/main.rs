@@ -42,6 +42,7 @@ mod learning;
 mod ledger_model;
 mod linkage_reference;
 mod linked;
+mod lost_label;
 mod mending;
 mod mending_beside;
 mod merging;

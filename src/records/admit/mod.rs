@@ -38,8 +38,9 @@ pub use subject::{Notice, Subject, TraitDone};
 
 use super::change::RowChange;
 use super::day::Day;
-use super::entry::Entry;
+use super::entry::{Entry, Look};
 use super::facts::Facts;
+use super::rows::Sureness;
 use super::target::Target;
 use desk::Desk;
 
@@ -63,6 +64,14 @@ pub struct Admitted {
     pub notices: Vec<Notice>,
     /// What the answer is about.
     pub subject: Subject,
+}
+
+/// The classes that a look of a seedling names, as [`Entry::Score`] reads them; what could not be scored is left out.
+///
+/// # Errors
+/// [`Refusal`] where a word is no class of a seedling's traits, or of several.
+pub fn classes_seen(facts: &Facts, look: &Look) -> Result<Vec<(i64, Sureness)>, Refusal> {
+    looks::classes_seen(facts, look)
 }
 
 /// The plant that a target means on a day.
