@@ -400,9 +400,7 @@ fn what_cannot_be_asked_is_refused_with_what_to_do() {
         assert!(err.contains(said) && err.contains("try: "), "{line}: {err}");
     }
     bench.on("2028-03-01");
-    for line in ["assume lost.unrecorded 0"] {
-        bench.ok(line);
-    }
+    bench.ok("assume lost.unrecorded 0");
     let err = flat(&bench.fails("lost-label --looks felted", 1));
     assert!(
         err.contains("nothing that was sown within a year stands without account"),

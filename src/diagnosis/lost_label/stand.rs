@@ -18,6 +18,9 @@ use crate::diagnosis::posterior::{Membership, Rules, Weigher};
 use crate::diagnosis::sources::Stock;
 use crate::diagnosis::verdict::dot;
 
+/// Days from the flower to the first seed able to germinate: as a harvest is judged at the gate.
+const RIPE: i64 = 28;
+
 /// What trays are weighed with.
 #[derive(Clone, Copy)]
 pub(super) struct Bench<'u> {
@@ -99,15 +102,16 @@ impl<'u> Bench<'u> {
         self.stand(model, emergence.collect(), false)
     }
 
-    /// The first day on which seed of a cross could have been sown this season: the day of its first lot, else of its
-    /// first pollination.
+    /// The first day on which seed of a cross could have been sown this season: the day of its first lot, else when that
+    /// of its first pollination was ripe.
     fn ripe_on(&self, stock: Stock) -> Option<Day> {
         let facts = self.context.index.facts;
         let lots = self.lots(stock).into_iter().map(|lot| lot.day).min();
         let pollinated = || match stock {
             Stock::Cross(id) => {
                 let own = facts.pollination.iter().filter(|row| row.cross_id == id);
-                own.filter_map(|row| row.day).min()
+                let first = own.filter_map(|row| row.day).min();
+                first.map(|day| day.forward(RIPE))
             }
             Stock::Packet(_) => None,
         };
