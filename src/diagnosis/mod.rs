@@ -8,6 +8,7 @@
 //! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]); whether that would stand if something were
 //! otherwise ([`sensitivity`]), what to score next ([`telling_trait`]) and the whole argument for one seedling ([`why`]).
+//! Which of the season's crosses a pot without a label is of: [`lost_label`].
 //! What the ledger's own trays teach: when late classes show ([`late_colour`]) and how often something goes wrong
 //! ([`mishaps`]).
 
@@ -37,6 +38,7 @@ pub mod late_colour_batches;
 pub mod late_colour_more;
 pub mod leaf_clock;
 pub mod looks;
+pub mod lost_label;
 pub mod mishaps;
 pub mod mishaps_batches;
 mod mishaps_climb;
@@ -44,6 +46,7 @@ pub mod mishaps_spared;
 mod odd_readings;
 pub mod open_parent;
 pub mod paces;
+pub mod parentage;
 pub mod plants;
 pub mod posterior;
 pub mod pulling;

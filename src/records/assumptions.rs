@@ -283,6 +283,14 @@ assumptions! {
         "usual days from sowing to emergence where nothing was counted, Capsicum annuum";
     days_other, "days-to-emergence.other", 14.0, Range::Days(0, 120), DesignChoice,
         "the same, other and unknown species";
+    lost_moved, "lost.moved", 0.2, Range::Probability, DesignChoice,
+        "chance that a pot without a label stands elsewhere than its tray";
+    lost_age, "lost.age", 3.0, Range::Positive, DesignChoice,
+        "how far off a stated age of a pot without a label is, in days (standard deviation)";
+    lost_unrecorded, "lost.unrecorded", 0.01, Range::Probability, DesignChoice,
+        "how many seedlings without a record a seed in the box stands for";
+    lost_stranger, "lost.stranger", 1.0, Range::Weight, DesignChoice,
+        "how many seedlings from elsewhere stand among the pots";
     cull, "verdict.cull", 0.95, Range::Probability, DesignChoice,
         "cull from this chance of being off-type";
     keep, "verdict.keep", 0.20, Range::Probability, DesignChoice,

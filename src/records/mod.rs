@@ -20,6 +20,7 @@ pub mod genes;
 pub mod merge;
 pub mod naming;
 pub mod near;
+pub mod parentage;
 pub mod pedigree;
 pub mod references;
 pub mod retell;

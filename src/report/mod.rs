@@ -4,6 +4,7 @@
 //! itself into words for a [`Page`]. Nothing here computes, reads the ledger or writes anywhere.
 
 pub mod accept;
+pub mod adopted;
 pub mod amended;
 pub mod assumptions;
 pub mod conditions;
@@ -18,6 +19,7 @@ mod late_colour_words;
 pub mod ledger;
 pub mod linkage;
 pub mod look;
+pub mod lost_label;
 pub mod meaning;
 pub mod merge;
 pub mod mishaps;

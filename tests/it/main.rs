@@ -5,6 +5,7 @@
     reason = "a test that meets an error should fail with it"
 )]
 
+mod adopting;
 mod bad_input;
 mod bad_notation;
 mod beliefs;
@@ -43,6 +44,7 @@ mod learning;
 mod ledger_model;
 mod linkage_reference;
 mod linked;
+mod lost_label;
 mod mending;
 mod mending_beside;
 mod merging;

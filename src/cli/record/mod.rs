@@ -3,6 +3,7 @@
 //! Nothing is judged here beyond the form of words; [`book`] brings an entry through the gate into the
 //! ledger and answers with what was recorded.
 
+pub mod adopt;
 pub mod amend;
 pub mod assume;
 pub mod book;
@@ -86,6 +87,9 @@ pub enum Record {
         after_help = "Examples (the second names seedlings by their cells, the last all of the look purple):\n  locule pot-up T1-04 T1-05\n  locule pot-up T1 1-6,9\n  locule pot-up T1 purple"
     )]
     PotUp(fate::FateArgs),
+    /// Record a seedling that is kept as what it probably is, not as labelled
+    #[command(display_order = 14, after_help = adopt::EXAMPLES)]
+    Adopt(adopt::AdoptArgs),
     /// Record a treatment
     #[command(display_order = 15)]
     Care(care::CareArgs),
@@ -117,6 +121,7 @@ impl Record {
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         match self {
             Self::Amend(args) => args.run(world),
+            Self::Adopt(args) => args.run(world),
             Self::Assume(args) => args.run(world),
             Self::Species(args) => args.run(world),
             Self::Trait(args) => args.run(world),
@@ -137,6 +142,7 @@ impl Record {
             Self::Assume(args) => return args.entry(),
             Self::Species(args) => return Ok(args.entry()),
             Self::Trait(args) => return args.entry(),
+            Self::Adopt(args) => args.entry(world),
             Self::Parent(args) => args.entry(world),
             Self::Locus(args) => args.entry(),
             Self::Cross(args) => args.entry(world),

@@ -25,6 +25,11 @@ pub enum Subject {
         /// Symbols of loci first met in its genotype.
         new_loci: Vec<String>,
     },
+    /// A seedling kept as what it probably is.
+    Adoption {
+        /// The row.
+        adoption: i64,
+    },
     /// A plant in flower.
     InFlower {
         /// The row.
@@ -195,6 +200,15 @@ pub enum Notice {
         of: String,
         /// Their names.
         models: Vec<String>,
+    },
+    /// A cross that was made on purpose and has the parents that a seedling is kept as having.
+    StandsElsewhere {
+        /// The seedling.
+        seedling: String,
+        /// The parents.
+        parents: String,
+        /// The codes of the crosses.
+        crosses: Vec<String>,
     },
     /// A gene that got symbols of its own.
     Gene {

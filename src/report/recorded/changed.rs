@@ -85,14 +85,19 @@ fn plant(changes: &[RowChange]) -> Option<Subject> {
         _ => None,
     });
     let new_loci: Vec<String> = new_loci.collect();
-    rows(changes).find_map(|(new, row)| match row {
+    let adopted = rows(changes).find_map(|(_, row)| match row {
+        Row::Adoption(row) => Some(Subject::Adoption { adoption: row.id }),
+        _ => None,
+    });
+    let plant = rows(changes).find_map(|(new, row)| match row {
         Row::Code(code) if new && code.thing == Thing::Plant => Some(Subject::Parent {
             plant: code.thing_id,
             new_loci: new_loci.clone(),
         }),
         Row::InFlower(row) => Some(Subject::InFlower { in_flower: row.id }),
         _ => None,
-    })
+    });
+    adopted.or(plant)
 }
 
 fn seed(facts: &Facts, changes: &[RowChange]) -> Option<Subject> {

@@ -17,6 +17,17 @@ pub(super) fn note(notice: &Notice) -> String {
         Notice::TallyOverruled { place, instead } => format!(
             "earlier tallies of {place} are kept but are no evidence from now on; {instead} are counted"
         ),
+        Notice::StandsElsewhere {
+            seedling,
+            parents,
+            crosses,
+        } => {
+            let is = if crosses.len() == 1 { "is" } else { "are" };
+            format!(
+                "{} {is} the same cross, {parents}, made on purpose; {seedling} is an accident beside it, so keep their tags and seed apart",
+                listed(crosses, "and")
+            )
+        }
         Notice::OutOfSums { place } => {
             format!("{place}: a reading from before the sowing stays out of the sums")
         }
