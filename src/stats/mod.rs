@@ -3,9 +3,11 @@
 //! Nothing here knows what a plant is: functions take counts, weights and probabilities and give
 //! numbers at full precision. Genetics, the diagnosis and planning call them; this room calls nobody.
 
+pub mod begun;
 pub mod counts;
 pub mod curve;
 pub mod elimination;
+pub mod exact_power;
 pub mod heterogeneity;
 pub mod information;
 pub mod intervals;
@@ -16,6 +18,7 @@ pub mod multinomial;
 pub mod optimum;
 pub mod power;
 pub mod quadrature;
+pub mod reach;
 pub mod rivals;
 pub mod separation;
 pub mod tails;

@@ -20,6 +20,14 @@ pub mod list;
 pub mod lost_label;
 pub mod mishaps;
 pub mod pedigree;
+pub mod plan;
+pub mod plan_bred;
+pub mod plan_enough;
+pub mod plan_seeds;
+pub mod plan_sowing;
+pub mod plan_space;
+pub mod plan_which_mother;
+pub mod plan_wishes;
 pub mod ratio;
 pub mod ratio_gene_models;
 pub mod ratio_models;
@@ -114,6 +122,9 @@ pub enum Ask {
     /// that are not, and what covering flowers or wiping tools would have bought. Nothing is recorded without --store.
     #[command(display_order = 25)]
     Mishaps(mishaps::MishapsArgs),
+    /// Plan what to sow, how many to count and how to share places
+    #[command(display_order = 25)]
+    Plan(plan::PlanArgs),
     /// Show what was recorded, entry by entry, and what each changed
     #[command(display_order = 27)]
     History(history::HistoryArgs),
@@ -169,6 +180,7 @@ impl Ask {
             Self::Stable(command) => command.run(world),
             Self::LateColour(command) => command.run(world),
             Self::Mishaps(command) => command.run(world),
+            Self::Plan(command) => command.run(world),
             Self::History(command) => command.run(world),
             Self::List(command) => command.run(world),
             Self::Show(command) => command.run(world),
