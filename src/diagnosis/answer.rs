@@ -321,8 +321,8 @@ pub enum EvidenceNote {
         /// When.
         since: Day,
     },
-    /// A plant that was about by the records was too young to give pollen to this cross, and is no donor.
-    DonorTooYoung {
+    /// A plant that was about by the records was sown no earlier than this cross, and is no donor.
+    DonorSownLater {
         /// The plant.
         plant: String,
         /// When it was sown.

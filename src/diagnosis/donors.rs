@@ -1,21 +1,20 @@
-//! Plants whose pollen may have got onto the stigma of a cross: handled or in flower about then, and old enough.
+//! Plants whose pollen may have got onto the stigma of a cross: handled or in flower about then, and sown before.
 //!
 //! From the records of pollination and flowering alone; the candidate sources next door ask for them, and the remarks for
-//! those that were too young.
+//! those that were sown too late.
 
 use std::collections::BTreeMap;
 
 use crate::records::assumptions::Assumptions;
 use crate::records::code::fold;
 use crate::records::day::Day;
-use crate::records::descent::FLOWERING_DAYS;
 use crate::records::rows::{BatchRow, PollinationRow};
 
 use super::sources::{SourceBook, Stock, stock_of};
 
-/// A plant that was about at a pollination, but too young to give pollen.
+/// A plant that was about at a pollination by the records, but sown no earlier, so that it gave no pollen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct TooYoung {
+pub struct SownLater {
     /// The plant.
     pub plant: i64,
     /// When it was sown.
@@ -33,8 +32,8 @@ impl SourceBook<'_> {
         beliefs: &Assumptions,
     ) -> Vec<(i64, f64)> {
         let (mother, father) = self.parents(stock);
-        let old_enough = |plant, day| self.young_since(plant, day).is_none();
-        let weights = self.about_at(pollinations, beliefs, old_enough);
+        let sown_before = |plant, day| self.sown_later_than(plant, day).is_none();
+        let weights = self.about_at(pollinations, beliefs, sown_before);
         weights
             .into_iter()
             .filter(|(plant, weight)| {
@@ -43,23 +42,23 @@ impl SourceBook<'_> {
             .collect()
     }
 
-    /// When a plant was sown that cannot have been in flower on a day.
-    fn young_since(&self, plant: i64, day: Day) -> Option<Day> {
+    /// When a plant was sown that was no plant yet on a day.
+    fn sown_later_than(&self, plant: i64, day: Day) -> Option<Day> {
         let sown = self.sown_on.get(&plant).copied();
-        sown.filter(|sown| day.since(*sown) < FLOWERING_DAYS)
+        sown.filter(|sown| day <= *sown)
     }
 
-    /// Plants that were about by the records, but too young to give pollen to the cross of a batch on any day of it.
+    /// Plants that were about by the records, but sown no earlier than any day of the cross of a batch.
     #[must_use]
-    pub fn too_young(&self, batch: &BatchRow, beliefs: &Assumptions) -> Vec<TooYoung> {
+    pub fn sown_later(&self, batch: &BatchRow, beliefs: &Assumptions) -> Vec<SownLater> {
         if self.sown_on.is_empty() {
             return Vec::new();
         }
         let stock = stock_of(batch);
         let (mother, father) = self.parents(stock);
         let pollinations = self.pollinations_of(batch);
-        let young = |plant, day| self.young_since(plant, day).is_some();
-        let kept_out = self.about_at(&pollinations, beliefs, young);
+        let later = |plant, day| self.sown_later_than(plant, day).is_some();
+        let kept_out = self.about_at(&pollinations, beliefs, later);
         let donors = self.donors(stock, &pollinations, beliefs);
         let crossed = pollinations.iter().filter_map(|row| row.day).max();
         let is_none = |plant: &i64| {
@@ -67,7 +66,7 @@ impl SourceBook<'_> {
             *plant != mother && *plant != father && !is_donor
         };
         let of = |plant: i64| {
-            Some(TooYoung {
+            Some(SownLater {
                 plant,
                 sown: *self.sown_on.get(&plant)?,
                 crossed: crossed?,

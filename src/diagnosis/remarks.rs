@@ -12,7 +12,7 @@ use super::batch::BatchModel;
 use super::clash::{Explanation, of_seedlings};
 use super::context::Context;
 use super::control_pot::control_pots;
-use super::donors::TooYoung;
+use super::donors::SownLater;
 use super::open_parent::open_parent;
 use super::paces::{Pace, shown_by};
 use super::posterior::{Posterior, Rules, Weigher};
@@ -152,8 +152,8 @@ fn too_young_donors(context: &Context<'_>, model: &BatchModel) -> Vec<EvidenceNo
     let Some(batch) = facts.batch.get(model.batch_id) else {
         return Vec::new();
     };
-    let young = context.sources.too_young(batch, context.beliefs);
-    let note = |one: TooYoung| EvidenceNote::DonorTooYoung {
+    let young = context.sources.sown_later(batch, context.beliefs);
+    let note = |one: SownLater| EvidenceNote::DonorSownLater {
         plant: facts.label_of_plant(one.plant),
         sown: one.sown,
         crossed: one.crossed,

@@ -1,6 +1,6 @@
 //! Remarks on how far an answer reaches: what was set aside, what is too large, what the light did.
 
-use super::numbers::{percent, several};
+use super::numbers::percent;
 use super::text::{a_few, listed};
 use crate::diagnosis::answer::{Doubt, EvidenceNote, NoControl, SelfsUnseen, Tells};
 use crate::genetics::species::Crossability;
@@ -111,11 +111,11 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             went(*fate, whose.len()),
             since.spoken()
         ),
-        EvidenceNote::DonorTooYoung {
+        EvidenceNote::DonorSownLater {
             plant,
             sown,
             crossed,
-        } => too_young_words(plant, *sown, *crossed),
+        } => sown_later_words(plant, *sown, *crossed),
         EvidenceNote::NoControl {
             pot,
             parent,
@@ -213,16 +213,11 @@ fn selfs_unseen_words(unseen: &SelfsUnseen) -> String {
     said
 }
 
-fn too_young_words(plant: &str, sown: Day, crossed: Day) -> String {
-    let days = crossed.since(sown);
-    let when = if days < 0 {
+fn sown_later_words(plant: &str, sown: Day, crossed: Day) -> String {
+    let when = if crossed < sown {
         format!("after the cross of {}", crossed.spoken())
     } else {
-        format!(
-            "only {} before the cross of {}",
-            several(days.unsigned_abs(), "day", "days"),
-            crossed.spoken()
-        )
+        "the day of the cross".to_owned()
     };
     format!(
         "{plant} was sown on {}, {when}: it cannot have given pollen, and stays out of the donors. One of the records is wrong.",

@@ -210,7 +210,7 @@ pub(super) fn tell_too_young(desk: &mut Desk, plant_id: i64, day: Day) {
     let days = batch.map(|batch| day.since(batch.day));
     if let Some(days) = days.filter(|days| (0..FLOWERING_DAYS).contains(days)) {
         let plant = super::find::label(facts, plant_id);
-        desk.tell(Notice::TooYoungToFlower { plant, days });
+        desk.tell(Notice::HardlyInFlower { plant, days });
     }
 }
 

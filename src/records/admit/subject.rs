@@ -286,7 +286,7 @@ pub enum Notice {
         place: String,
     },
     /// A plant is said to flower sooner after its sowing than one can.
-    TooYoungToFlower {
+    HardlyInFlower {
         /// The plant.
         plant: String,
         /// Days from its sowing.

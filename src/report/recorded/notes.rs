@@ -113,8 +113,8 @@ pub(super) fn note(notice: &Notice) -> String {
         Notice::ReadWhenGone { place } => {
             format!("{place}: a reading from after it went is kept and stays out of the sums")
         }
-        Notice::TooYoungToFlower { plant, days } => format!(
-            "{plant} was sown {} before: too young to flower, so it counts as no donor of pollen",
+        Notice::HardlyInFlower { plant, days } => format!(
+            "{plant} was sown {} before: hardly in flower yet; is it the right plant?",
             super::several(*days, "day")
         ),
         Notice::OtherSpecies { species } => {
