@@ -11,10 +11,10 @@ use super::batch::BatchModel;
 use super::belief::Beliefs;
 use super::evidence::{Member, Telling};
 use super::kin::Asked;
-use super::paces::{Pace, Paces, shown_by};
+use super::paces::{Pace, shown_by};
 use super::posterior::{Membership, Weigher};
 use super::reason::seen;
-use super::sensitivity::{p_off, regrouped};
+use super::sensitivity::{p_off, relit};
 use super::series::Scale;
 use super::sources::{Candidate, Share};
 use super::suspects::{Desk, Weighed, answer_member};
@@ -251,20 +251,7 @@ impl<'w, 'a> Argument<'w, 'a> {
         let mut read = self.member.readings.iter();
         read.find(|reading| looks[reading.look].onset.is_some())?;
         let is_doubted = self.model.paces.paces.contains(&Pace::Dim);
-        let mut changed = self.model.clone();
-        changed.paces = Paces::of(context.beliefs, true, !is_doubted);
-        if changed.paces == self.model.paces {
-            return None;
-        }
-        let scale = Scale::new(
-            context.looks,
-            &self.model.profiles,
-            &changed.paces,
-            context.beliefs.doubtful,
-            &context.onset_tables,
-        );
-        let groups = regrouped(self.model, &scale);
-        changed.groups = groups;
+        let changed = relit(context, self.model, !is_doubted)?;
         let weigher = Weigher::new(&changed, context, self.desk.rules);
         let posterior = weigher.posterior(&self.batch.weights);
         let what = if is_doubted {

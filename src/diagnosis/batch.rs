@@ -140,6 +140,7 @@ impl BatchModel {
                 tray: proof.tray,
                 place: batch.place.clone(),
                 day: proof.day,
+                alone: proof.alone,
             }));
         let (groups, group_of) = group_members(context, &evidence, &profiles, &paces);
         let sides = [Side::Egg, Side::Pollen];

@@ -10,6 +10,7 @@ use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
 
+use super::control_pot::PotLook;
 use super::evidence::{BatchEvidence, gather, telling_readings};
 use super::groups::Groups;
 use super::index::Index;
@@ -29,6 +30,8 @@ pub struct LightProof {
     pub tray: String,
     /// The day.
     pub day: Day,
+    /// Whether it is the only reading there that says so.
+    pub alone: bool,
 }
 
 /// What a [`Context`] stands on: the facts of a ledger in the forms that the diagnosis reads.
@@ -61,6 +64,10 @@ impl<'f> Basis<'f> {
     }
 }
 
+/// Late colours seen: by place and trait, by day, the batches with how many readings say so (at most three batches, and
+/// two readings of each; more would not change an answer).
+type LateColours = HashMap<(String, usize), BTreeMap<Day, Vec<(i64, u64)>>>;
+
 /// The ledger as every batch sees it.
 #[derive(Debug)]
 pub struct Context<'a> {
@@ -78,12 +85,14 @@ pub struct Context<'a> {
     leaf_clock: Option<LeafClock>,
     /// When late classes show, worked out once per trait.
     pub onset_tables: OnsetTables,
-    /// Late colours seen: by place and trait, by day, the batches (at most two; more would not change an answer).
-    late_seen: HashMap<(String, usize), BTreeMap<Day, Vec<i64>>>,
+    /// Late colours seen.
+    late_seen: LateColours,
     /// Selfed pots by place.
     pots: HashMap<String, Vec<&'a BatchRow>>,
-    /// For pots looked at already: the day on which they still lagged.
-    pot_lags: Mutex<HashMap<i64, Option<Day>>>,
+    /// Pots of a plant's own seed, by the plant.
+    pots_of: HashMap<i64, Vec<&'a BatchRow>>,
+    /// For pots looked at already: how they stood.
+    pot_looks: Mutex<HashMap<i64, Option<PotLook>>>,
     /// For batches weighed already: the log likelihood of each pair of parental genotypes.
     pair_tables: Mutex<HashMap<i64, Vec<f64>>>,
 }
@@ -113,16 +122,21 @@ impl<'a> Context<'a> {
     ) -> Result<Self, super::DiagnosisError> {
         let sources = SourceBook::new(index.facts);
         let mut pots: HashMap<String, Vec<&BatchRow>> = HashMap::new();
+        let mut pots_of: HashMap<i64, Vec<&BatchRow>> = HashMap::new();
         for row in &index.facts.batch {
             let (mother, father) = sources.parents(stock_of(row));
             let place = fold(row.place.trim());
-            if mother == father && !place.is_empty() {
-                pots.entry(place).or_default().push(row);
+            if mother == father {
+                pots_of.entry(mother).or_default().push(row);
+                if !place.is_empty() {
+                    pots.entry(place).or_default().push(row);
+                }
             }
         }
         Ok(Self {
             pots,
-            pot_lags: Mutex::default(),
+            pots_of,
+            pot_looks: Mutex::default(),
             pair_tables: Mutex::default(),
             looks,
             index,
@@ -149,24 +163,27 @@ impl<'a> Context<'a> {
             .map_or(&[], Vec::as_slice)
     }
 
-    /// The day on which a pot still lagged, worked out once.
+    /// The pots of a plant's own seed, selfed or from a packet.
+    #[must_use]
+    pub fn pots_of(&self, plant: i64) -> &[&'a BatchRow] {
+        self.pots_of.get(&plant).map_or(&[], Vec::as_slice)
+    }
+
+    /// How a pot stood at its newest reading, worked out once.
     ///
     /// # Panics
     /// Where another thread panicked while it looked at a pot.
-    pub fn pot_lag(&self, batch_id: i64, work_out: impl FnOnce() -> Option<Day>) -> Option<Day> {
-        let known = self
-            .pot_lags
-            .lock()
-            .expect("no thread panics while it holds the pots")
-            .get(&batch_id)
-            .copied();
+    pub fn pot_look(
+        &self,
+        batch_id: i64,
+        work_out: impl FnOnce() -> Option<PotLook>,
+    ) -> Option<PotLook> {
+        let held = "no thread panics while it holds the pots";
+        let known = self.pot_looks.lock().expect(held).get(&batch_id).copied();
         known.unwrap_or_else(|| {
-            let lag = work_out();
-            self.pot_lags
-                .lock()
-                .expect("no thread panics while it holds the pots")
-                .insert(batch_id, lag);
-            lag
+            let look = work_out();
+            self.pot_looks.lock().expect(held).insert(batch_id, look);
+            look
         })
     }
 
@@ -219,53 +236,57 @@ impl<'a> Context<'a> {
         if place.is_empty() {
             return None;
         }
-        for reading in evidence.members.iter().flat_map(|member| &member.readings) {
-            let Some(days) = self.late_seen.get(&(place.clone(), reading.look)) else {
+        let readings = evidence.members.iter().flat_map(|member| &member.readings);
+        let mut asked: Vec<(usize, Day)> = readings.map(|one| (one.look, one.day)).collect();
+        asked.sort_unstable();
+        asked.dedup();
+        let mut found: BTreeMap<(usize, Day, i64), u64> = BTreeMap::new();
+        for (look, day) in asked {
+            let Some(days) = self.late_seen.get(&(place.clone(), look)) else {
                 continue;
             };
-            let near = days.range(reading.day.back(LIGHT_DAYS)..=reading.day.forward(LIGHT_DAYS));
+            let near = days.range(day.back(LIGHT_DAYS)..=day.forward(LIGHT_DAYS));
             for (day, batches) in near {
-                if let Some(other) = batches.iter().find(|other| **other != batch.id) {
-                    let tray = self
-                        .index
-                        .facts
-                        .code_of(Thing::Batch, *other)
-                        .unwrap_or_default()
-                        .to_owned();
-                    return Some(LightProof { tray, day: *day });
-                }
+                let others = batches.iter().filter(|(other, _)| *other != batch.id);
+                found.extend(others.map(|(other, readings)| ((look, *day, *other), *readings)));
+            }
+            if found.values().sum::<u64>() > 1 {
+                break;
             }
         }
-        None
+        let ((_, day, other), _) = found.first_key_value()?;
+        let tray = self.index.facts.code_of(Thing::Batch, *other);
+        Some(LightProof {
+            tray: tray.unwrap_or_default().to_owned(),
+            day: *day,
+            alone: found.values().sum::<u64>() == 1,
+        })
     }
 }
 
-fn late_colours(
-    index: &Index<'_>,
-    looks: &Looks,
-) -> HashMap<(String, usize), BTreeMap<Day, Vec<i64>>> {
-    let mut seen: HashMap<(String, usize), BTreeMap<Day, Vec<i64>>> = HashMap::new();
+fn late_colours(index: &Index<'_>, looks: &Looks) -> LateColours {
+    let mut seen = LateColours::new();
     for batch in &index.facts.batch {
         let place = fold(batch.place.trim());
         if place.is_empty() {
             continue;
         }
-        for (look, day) in late_readings(index, looks, batch) {
-            let batches = seen
-                .entry((place.clone(), look))
-                .or_default()
-                .entry(day)
-                .or_default();
-            if batches.len() < 2 && !batches.contains(&batch.id) {
-                batches.push(batch.id);
+        for (look, day, count) in late_readings(index, looks, batch) {
+            let days = seen.entry((place.clone(), look)).or_default();
+            let batches = days.entry(day).or_default();
+            let known = batches.iter().position(|(known, _)| *known == batch.id);
+            if let Some(at) = known {
+                batches[at].1 = (batches[at].1 + count).min(2);
+            } else if batches.len() < 3 {
+                batches.push((batch.id, count.min(2)));
             }
         }
     }
     seen
 }
 
-/// Firm readings of late classes in a batch, tallies too: trait and day.
-fn late_readings(index: &Index<'_>, looks: &Looks, batch: &BatchRow) -> Vec<(usize, Day)> {
+/// Firm readings of late classes in a batch, tallies too: trait, day and how many.
+fn late_readings(index: &Index<'_>, looks: &Looks, batch: &BatchRow) -> Vec<(usize, Day, u64)> {
     let late = |class_id: Option<i64>| {
         let (look, class) = looks.class_place(class_id?)?;
         let trait_ = &looks.traits[look];
@@ -276,7 +297,7 @@ fn late_readings(index: &Index<'_>, looks: &Looks, batch: &BatchRow) -> Vec<(usi
         for reading in telling_readings(looks, index.readings_of(plant.id)) {
             let class = &looks.traits[reading.look].classes[reading.class];
             if !reading.doubtful && late(Some(class.id)).is_some() {
-                found.push((reading.look, reading.day));
+                found.push((reading.look, reading.day, 1));
             }
         }
     }
@@ -287,7 +308,7 @@ fn late_readings(index: &Index<'_>, looks: &Looks, batch: &BatchRow) -> Vec<(usi
                 .filter(|class| class.sureness == crate::records::rows::Sureness::Firm)
             {
                 if let Some(trait_place) = late(class.class_id).filter(|_| look.count > 0) {
-                    found.push((trait_place, tally.day));
+                    found.push((trait_place, tally.day, look.count.unsigned_abs()));
                 }
             }
         }

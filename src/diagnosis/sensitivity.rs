@@ -1,13 +1,14 @@
 //! Whether a verdict would stand if something taken for granted were otherwise.
 //!
-//! One supposition at a time, all else as it is: off-types half or twice as common, late colour slower, a parent not
-//! what is stated of it. Other batches keep what they say of the plants. Called by `suspects` for its culls and by `why`.
+//! One supposition at a time, all else as it is: off-types half or twice as common, late colour slower, the light
+//! not proven by another tray, a parent not what is stated of it. Other batches keep what they say of the plants. Called by `suspects` for its culls and by `why`.
 
+use super::answer::EvidenceNote;
 use super::batch::{BatchModel, Group};
 use super::belief::Beliefs;
 use super::context::Context;
 use super::looks::Looks;
-use super::paces::OnsetTables;
+use super::paces::{OnsetTables, Paces};
 use super::posterior::{Posterior, Rules, Weigher};
 use super::series::Scale;
 use super::sources::Share;
@@ -26,6 +27,11 @@ pub enum Supposing {
     MoreOffTypes,
     /// Late classes show [`SLOWER`] times as late.
     SlowerColour,
+    /// The one late colour that says that the light is good was misread.
+    MisreadLight {
+        /// The tray in which it was seen.
+        tray: String,
+    },
     /// What is stated of a parent is set aside.
     Unstated {
         /// The parent.
@@ -43,6 +49,7 @@ impl Supposing {
             Self::FewerOffTypes => "contamination-halved",
             Self::MoreOffTypes => "contamination-doubled",
             Self::SlowerColour => "slower-colour",
+            Self::MisreadLight { .. } => "light-misread",
             Self::Unstated { .. } => "statement-set-aside",
         }
     }
@@ -120,6 +127,16 @@ impl Suppositions {
                 );
             }
         }
+        if let Some((tray, doubted)) = doubted_light(context, batch.model) {
+            let posterior = Weigher::new(&doubted, context, rules).posterior(batch.weights);
+            for (at, (group, _)) in asked.iter().enumerate() {
+                add(
+                    at,
+                    Supposing::MisreadLight { tray: tray.clone() },
+                    p_off(&posterior, &doubted, *group),
+                );
+            }
+        }
         for (supposing, weights) in unstated(context, net, batch) {
             let posterior = Weigher::new(batch.model, context, rules).posterior(&weights);
             for (at, (group, _)) in asked.iter().enumerate() {
@@ -156,6 +173,44 @@ impl Suppositions {
         slowed.groups = regrouped(model, &scale);
         Some(slowed)
     }
+}
+
+/// A batch whose light is good only because of one reading beside it, with the light doubted again; and the tray in
+/// which that was seen.
+fn doubted_light(context: &Context<'_>, model: &BatchModel) -> Option<(String, BatchModel)> {
+    let tray = model.evidence.notes.iter().find_map(|note| match note {
+        EvidenceNote::LightProven {
+            tray, alone: true, ..
+        } => Some(tray.clone()),
+        _ => None,
+    })?;
+    Some((tray, relit(context, model, true)?))
+}
+
+/// A batch whose light is doubted, or is not; nothing where it is so already.
+pub(super) fn relit(
+    context: &Context<'_>,
+    model: &BatchModel,
+    dim_possible: bool,
+) -> Option<BatchModel> {
+    let looks = &context.looks.traits;
+    let mut traits = model.evidence.traits.iter();
+    let any_late = traits.any(|place| looks[*place].onset.is_some());
+    let paces = Paces::of(context.beliefs, any_late, dim_possible);
+    if paces == model.paces {
+        return None;
+    }
+    let scale = Scale::new(
+        context.looks,
+        &model.profiles,
+        &paces,
+        context.beliefs.doubtful,
+        &context.onset_tables,
+    );
+    let groups = regrouped(model, &scale);
+    let mut relit = model.clone();
+    (relit.groups, relit.paces) = (groups, paces);
+    Some(relit)
 }
 
 /// The groups of a batch, weighed on another scale.

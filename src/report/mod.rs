@@ -4,6 +4,7 @@
 //! itself into words for a [`Page`]. Nothing here computes, reads the ledger or writes anywhere.
 
 pub mod accept;
+pub mod adopted;
 pub mod amended;
 pub mod assumptions;
 pub mod conditions;
@@ -18,6 +19,7 @@ mod late_colour_words;
 pub mod ledger;
 pub mod linkage;
 pub mod look;
+pub mod lost_label;
 pub mod meaning;
 pub mod merge;
 pub mod mishaps;
@@ -40,6 +42,7 @@ pub mod remarks;
 pub mod sheet;
 pub mod show;
 mod show_things;
+pub mod species;
 pub mod stable;
 pub mod supposing;
 pub mod suspects;

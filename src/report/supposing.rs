@@ -16,6 +16,7 @@ pub struct TrialJson<'a> {
     supposing: &'static str,
     plant: Option<&'a str>,
     stated: Option<&'a str>,
+    tray: Option<&'a str>,
     p_off: f64,
     stands: bool,
 }
@@ -28,10 +29,15 @@ impl<'a> TrialJson<'a> {
             Supposing::Unstated { plant, stated } => (Some(plant.as_str()), Some(stated.as_str())),
             _ => (None, None),
         };
+        let tray = match &trial.supposing {
+            Supposing::MisreadLight { tray } => Some(tray.as_str()),
+            _ => None,
+        };
         Self {
             supposing: trial.supposing.word(),
             plant,
             stated,
+            tray,
             p_off: trial.p_off,
             stands: trial.stands,
         }
@@ -45,6 +51,9 @@ pub fn supposing_words(supposing: &Supposing) -> String {
         Supposing::FewerOffTypes => "off-types were half as common".to_owned(),
         Supposing::MoreOffTypes => "off-types were twice as common".to_owned(),
         Supposing::SlowerColour => "colour came 30 % later".to_owned(),
+        Supposing::MisreadLight { tray } => {
+            format!("the one late colour in {tray} was misread (it alone says the light is good)")
+        }
         Supposing::Unstated { plant, stated } => format!("{plant} were not stated {stated}"),
     }
 }

@@ -5,9 +5,12 @@
     reason = "a test that meets an error should fail with it"
 )]
 
+mod adopting;
+mod bad_input;
 mod bad_notation;
 mod beliefs;
 mod beliefs_random;
+mod cautions;
 mod cli_answers;
 mod cli_copies;
 mod cli_expect;
@@ -41,6 +44,7 @@ mod learning;
 mod ledger_model;
 mod linkage_reference;
 mod linked;
+mod lost_label;
 mod mending;
 mod mending_beside;
 mod merging;
@@ -68,3 +72,4 @@ mod support;
 mod telling_traits;
 mod upgrades;
 mod why;
+mod wide;

@@ -161,3 +161,60 @@ fn a_cull_that_would_fall_says_so_on_the_list_and_the_sheet() {
     );
     assert!(!flat(&sure.ok("suspects T1")).contains("No cull if "));
 }
+
+/// A tray of which nobody has coloured, beside one whose parents it does not share.
+fn dark_shelf(place_of_other: &str, late: &[&str]) -> Bench {
+    let bench = tray("--genotype Q/Q", "12", &CLOSED);
+    let sow = format!("sow X2 --seeds 6 --tray B --place {place_of_other} --on 2026-03-15");
+    for line in [
+        "parent add M2 --genotype q/q",
+        "parent add F2 --genotype Q/Q",
+        "cross M2 F2 --on 2026-01-10",
+        "sow X1 --seeds 12 --tray C --place shelf --on 2026-03-14",
+        sow.as_str(),
+        "up C 12 --on 2026-03-28",
+        "up B 6 --on 2026-03-28",
+        "score C 1-12=plain --on 2026-05-04",
+    ] {
+        bench.ok(line);
+    }
+    for line in late {
+        bench.ok(line);
+    }
+    bench
+}
+
+#[test]
+fn a_single_late_colour_beside_a_tray_is_tried_as_misread_and_two_are_not() {
+    let one = "score B 1=spotted 2-6=early --on 2026-05-04";
+    let bench = dark_shelf("shelf", &[one]);
+    let elsewhere = dark_shelf("window", &[one]);
+    let answer = bench.json("suspects C");
+    let batch = &answer["batches"][0];
+    let said = |of: &Value| {
+        let list = of["batches"][0]["seedlings"].as_array().unwrap().clone();
+        list[0].clone()
+    };
+    let cull = said(&answer);
+    assert_eq!(cull["verdict"], "cull", "{batch}");
+    let trials = cull["if_otherwise"].as_array().unwrap();
+    let trial = trials
+        .iter()
+        .find(|one| one["supposing"] == "light-misread");
+    let trial = trial.unwrap();
+    assert_eq!(trial["tray"], "B");
+    let there = said(&elsewhere.json("suspects C"));
+    agree(
+        trial["p_off"].as_f64().unwrap(),
+        there["p_off"].as_f64().unwrap(),
+    );
+    let words = flat(&bench.ok("suspects C"));
+    assert!(words.contains("That is one reading, and all that says so: look at it once more."));
+    let two = dark_shelf("shelf", &["score B 1-2=spotted 3-6=early --on 2026-05-04"]);
+    let cull = said(&two.json("suspects C"));
+    let mut trials = cull["if_otherwise"].as_array().unwrap().iter();
+    assert!(trials.all(|one| one["supposing"] != "light-misread"));
+    let words = flat(&two.ok("suspects C"));
+    assert!(words.contains("coloured there"), "{words}");
+    assert!(!words.contains("all that says so"), "{words}");
+}

@@ -17,6 +17,7 @@ pub mod linkage;
 pub mod linkage_cross;
 mod linkage_sets;
 pub mod list;
+pub mod lost_label;
 pub mod mishaps;
 pub mod pedigree;
 pub mod plan;
@@ -87,6 +88,12 @@ pub enum Ask {
     /// Of a seedling (why T1-03) or of one of those that look alike in a count (why T1 green).
     #[command(display_order = 22)]
     Why(why::WhyArgs),
+    /// Show which of the season's crosses a pot without a label is of
+    ///
+    /// From its looks, age and place (lost-label --looks purple,hairy), or from what was read of a seedling whose label
+    /// you do not trust (lost-label T9-01).
+    #[command(display_order = 23)]
+    LostLabel(lost_label::LostLabelArgs),
     /// Show where plants and seed come from: the tree, the generation, inbreeding and kinship
     ///
     /// Of plants, seedlings, crosses, lots and trays; of several also how much they are related.
@@ -167,6 +174,7 @@ impl Ask {
             Self::Suspects(command) => command.run(world),
             Self::Sheet(command) => command.run(world),
             Self::Why(command) => command.run(world),
+            Self::LostLabel(command) => command.run(world),
             Self::Pedigree(command) => command.run(world),
             Self::Genotype(command) => command.run(world),
             Self::Stable(command) => command.run(world),
