@@ -289,7 +289,7 @@ assumptions! {
         "how far off a stated age of a pot without a label is, in days (standard deviation)";
     lost_unrecorded, "lost.unrecorded", 0.01, Range::Probability, DesignChoice,
         "how many seedlings without a record a seed in the box stands for";
-    lost_stranger, "lost.stranger", 1.0, Range::Weight, DesignChoice,
+    lost_stranger, "lost.stranger", 0.1, Range::Weight, DesignChoice,
         "how many seedlings from elsewhere stand among the pots";
     cull, "verdict.cull", 0.95, Range::Probability, DesignChoice,
         "cull from this chance of being off-type";

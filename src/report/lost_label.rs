@@ -41,8 +41,8 @@ impl Answer for LostLabelAnswer {
             add(text);
         }
         add(
-            "Counted are all seedlings of the year that stand without account, seed in the box at a small share, and one \
-             seedling from elsewhere ('locule assume' says how much)."
+            "Counted are all seedlings of the year that stand without account; seed in the box and seedlings from \
+             elsewhere at a small share ('locule assume' says which)."
                 .to_owned(),
         );
         if !answer.declined.is_empty() {

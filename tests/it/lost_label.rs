@@ -130,8 +130,8 @@ fn seed_in_the_box_and_a_stranger_count_at_their_share() {
     let bench = trays(&[]);
     bench.ok("cross QA QC --code X4 --on 2025-12-02");
     bench.ok("harvest X4 --seeds 50 --on 2026-01-20");
-    // A seed in the box stands for 1/100 of a seedling, of X1 to X3 nobody counted any: ten each. A stranger is felted
-    // with the mean share of Q over QA, QB, QC and an even one, 1/2, so 3/4 of strangers are.
+    // A seed in the box stands for 1/100 of a seedling; of X1 to X3 nobody counted any: ten each. A stranger is a tenth
+    // of one, felted with the mean share of Q over QA, QB, QC and an even one, 1/2, so 3/4 of strangers are.
     let answer = bench.json("lost-label --looks felted");
     check(
         &answer,
@@ -141,7 +141,7 @@ fn seed_in_the_box_and_a_stranger_count_at_their_share() {
             ("X3", 8.1 * FELTED[2]),
             ("X4", 0.5 * FELTED[0]),
         ],
-        FELTED[2],
+        0.1 * FELTED[2],
     );
     let x4 = answer["candidates"]
         .as_array()
@@ -359,9 +359,9 @@ fn it_says_why_in_words() {
          1 other: 1.7 %. From elsewhere: 0 %.\n\
          No look that the ledger knows of would tell X3 from X1: write both on its label,\n\
          \x20 or let it go.\n\
-         Counted are all seedlings of the year that stand without account, seed in the\n\
-         \x20 box at a small share, and one seedling from elsewhere ('locule assume' says\n\
-         \x20 how much).\n"
+         Counted are all seedlings of the year that stand without account; seed in the\n\
+         \x20 box and seedlings from elsewhere at a small share ('locule assume' says\n\
+         \x20 which).\n"
     );
 }
 
