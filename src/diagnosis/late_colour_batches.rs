@@ -17,7 +17,8 @@ use super::looks::{Looks, Onset};
 use super::paces::OnsetTables;
 use super::posterior::{Rules, Weigher};
 use super::series::Scale;
-use super::terms::{PlantWeights, Terms};
+use super::terms::Terms;
+use super::weights::PlantWeights;
 
 /// A label promises a late class where a seedling of it ends in one with at least this probability (design choice).
 pub const PROMISED: f64 = 0.95;
@@ -144,7 +145,7 @@ fn lesson<'a>(
     let lesson = Lesson {
         at,
         model,
-        terms: Weigher::new(model, context, rules).terms(weights),
+        terms: Weigher::new(model, rules).terms(weights),
         members: stand_ins(model),
     };
     let now = lesson.ln_likelihood(context, context.looks, &context.onset_tables, rules);
@@ -259,7 +260,7 @@ impl Lesson<'_> {
                 count: *count,
             });
         }
-        let weigher = Weigher::new(self.model, context, rules);
+        let weigher = Weigher::new(self.model, rules);
         ln_scale + weigher.ln_likelihood_of(&groups, &self.terms)
     }
 }

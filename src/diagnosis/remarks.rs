@@ -16,7 +16,7 @@ use super::open_parent::open_parent;
 use super::paces::{Pace, shown_by};
 use super::posterior::{Posterior, Rules, Weigher};
 use super::reason::trait_at;
-use super::terms::PlantWeights;
+use super::weights::PlantWeights;
 use super::word::Word;
 
 /// A stated genotype is doubted in words where another one is at least this probable (design choice).
@@ -230,7 +230,7 @@ fn bad_fit(
     {
         return None;
     }
-    let joint = Weigher::new(model, context, rules).pair_posterior(weights);
+    let joint = Weigher::new(model, rules).pair_posterior(weights);
     let plants = if model.is_self() {
         vec![model.mother]
     } else {

@@ -26,9 +26,9 @@ use super::remarks::remarks;
 use super::sensitivity::Suppositions;
 use super::series::Scale;
 use super::sources::Stock;
-use super::terms::PlantWeights;
 use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
+use super::weights::PlantWeights;
 use super::word::{Word, visibility};
 
 /// The diagnosis of some batches, or of all, as on a day: what was seen later is left out.
@@ -135,7 +135,7 @@ impl<'a> Desk<'_, 'a> {
             return Err(declined);
         }
         let weights = self.net.weights(model)?;
-        let posterior = Weigher::new(model, self.context, self.rules).posterior(&weights);
+        let posterior = Weigher::new(model, self.rules).posterior(&weights);
         Ok(Weighed {
             weights,
             posterior,

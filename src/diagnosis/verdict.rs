@@ -11,7 +11,7 @@ use super::answer::Verdict;
 use super::batch::BatchModel;
 use super::context::Context;
 use super::evidence::Member;
-use super::posterior::Membership;
+use super::membership::Membership;
 use super::series::{OneMore, Prepared, Scale, Tail};
 use super::word::Word;
 
@@ -33,7 +33,7 @@ pub struct Judge<'a> {
     member: &'a Member,
     prepared: Prepared,
     on: &'a [f64],
-    off: Vec<f64>,
+    off: &'a [f64],
     not_dim: Vec<f64>,
     today: Day,
     last_day: Day,
@@ -59,11 +59,7 @@ impl Judged {
     /// A seedling whose readings contradict each other: nothing is known of it but what its batch says.
     #[must_use]
     pub fn contradictory(membership: &Membership) -> Self {
-        let off: Vec<f64> = membership
-            .off
-            .iter()
-            .map(|source| source.iter().sum())
-            .collect();
+        let off = &membership.off_from;
         let total = membership.on.iter().sum::<f64>() + off.iter().sum::<f64>();
         let share = |p: &f64| if total > 0.0 { p / total } else { 0.0 };
         Self {
@@ -96,7 +92,7 @@ impl<'a> Judge<'a> {
             member,
             prepared: scale.prepare(&member.readings, &member.emergence),
             on: &membership.on,
-            off: membership.off_in_all(),
+            off: &membership.off,
             not_dim: model.paces.weights_not_dim(),
             today,
             last_day: member
@@ -113,15 +109,12 @@ impl<'a> Judge<'a> {
     #[must_use]
     pub fn judge(&self, membership: &Membership) -> Judged {
         let likelihood = self.weigh(&[]);
-        let total = dot(self.on, &likelihood) + dot(&self.off, &likelihood);
+        let total = dot(self.on, &likelihood) + dot(self.off, &likelihood);
         if total <= 0.0 {
             return Judged::contradictory(membership);
         }
-        let sources: Vec<f64> = membership
-            .off
-            .iter()
-            .map(|source| dot(source, &likelihood) / total)
-            .collect();
+        let off_from = membership.off_from_as_read.iter();
+        let sources = off_from.map(|weight| weight / total).collect();
         let newest = self.member.newest();
         let settled = self.settle(&[], newest.class);
         let (verdict, look_again) = match settled {
@@ -173,7 +166,7 @@ impl<'a> Judge<'a> {
     }
 
     fn p_off(&self, likelihood: &[f64]) -> f64 {
-        let (on, off) = (dot(self.on, likelihood), dot(&self.off, likelihood));
+        let (on, off) = (dot(self.on, likelihood), dot(self.off, likelihood));
         if on + off > 0.0 {
             off / (on + off)
         } else {
@@ -303,7 +296,7 @@ impl<'a> Judge<'a> {
         let weights: Vec<f64> = (0..classes)
             .map(|class| {
                 let likelihood = self.weigh(&[self.one_more(day, class)]);
-                dot(self.on, &likelihood) + dot(&self.off, &likelihood)
+                dot(self.on, &likelihood) + dot(self.off, &likelihood)
             })
             .collect();
         let total: f64 = weights.iter().sum();
