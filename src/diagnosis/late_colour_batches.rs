@@ -174,7 +174,7 @@ fn describe(context: &Context<'_>, model: &BatchModel, of: usize) -> TaughtBy {
     TaughtBy {
         batch_id: model.batch_id,
         tray: tray.unwrap_or_default().to_owned(),
-        cross: context.sources.name_stock(model.stock).code,
+        cross: context.sources.name_stock(model.stock).code.to_string(),
         selfed: model.is_self(),
         place: text(|row| &row.place),
         light: text(|row| &row.light),

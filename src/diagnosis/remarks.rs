@@ -73,7 +73,7 @@ fn swapped_labels(model: &BatchModel, sources: &[f64]) -> Option<EvidenceNote> {
     likeliest
         .filter_map(|(source, p)| match source {
             Source::Swapped(other) => Some(EvidenceNote::LabelsSwapped {
-                other: other.as_ref().map(|named| named.code.clone()),
+                other: other.as_ref().map(|named| named.code.to_string()),
                 p,
             }),
             _ => None,
@@ -260,7 +260,7 @@ fn bad_fit(
             {
                 best = *p;
                 found = Some(EvidenceNote::LabelFitsBadly {
-                    plant: name_plant(context, *plant).code,
+                    plant: name_plant(context, *plant).code.to_string(),
                     stated,
                     likelier: written(context, *locus, model, at, g),
                     would_show: would_show(context, model, *plant, at, g),
@@ -275,7 +275,7 @@ fn bad_fit(
 fn name_plant(context: &Context<'_>, id: i64) -> Named {
     Named {
         id,
-        code: context.index.facts.label_of_plant(id),
+        code: context.index.facts.label_of_plant(id).into(),
     }
 }
 

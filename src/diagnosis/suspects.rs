@@ -3,6 +3,7 @@
 //! The one way in for whoever asks: facts, today and a choice of batches in, [`Suspects`] out.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::records::assumptions::{ASSUMPTIONS, Assumption, Assumptions};
 use crate::records::day::Day;
@@ -182,6 +183,7 @@ impl<'a> Desk<'_, 'a> {
         let (visible, mean_visible) = visibility(context, model, &batch.word);
         let scale = model.scale(context);
         let mut judged: BTreeMap<usize, Judged> = BTreeMap::new();
+        let mut alike: BTreeMap<usize, SeedlingAnswer> = BTreeMap::new();
         let mut answered: Vec<(usize, usize)> = Vec::new();
         let mut seedlings: Vec<SeedlingAnswer> = Vec::new();
         let members = model.evidence.members.iter().zip(&model.group_of);
@@ -193,7 +195,15 @@ impl<'a> Desk<'_, 'a> {
                 .entry(*group)
                 .or_insert_with(|| self.judge(model, batch, &scale, (member, *group)));
             let word = &batch.word;
-            seedlings.push(answer_member(context, model, word, member, judged, today));
+            let first = alike
+                .entry(*group)
+                .or_insert_with(|| answer_member(context, model, word, member, judged, today));
+            seedlings.push(SeedlingAnswer {
+                seedling: name_member(context, member),
+                cell: member.cell,
+                count: member.living,
+                ..first.clone()
+            });
             answered.push((at, *group));
         }
         self.try_culls(model, batch, &judged, &answered, &mut seedlings);
@@ -279,7 +289,7 @@ fn heading(context: &Context<'_>, model: &BatchModel, today: Day) -> BatchAnswer
             .code_of(Thing::Batch, model.batch_id)
             .unwrap_or_default()
             .to_owned(),
-        cross: context.sources.name_stock(model.stock).code,
+        cross: context.sources.name_stock(model.stock).code.to_string(),
         packet: matches!(model.stock, Stock::Packet(_)),
         label: (plant(model.mother), plant(model.father)),
         sown: facts.batch.get(model.batch_id).map_or(today, |row| row.day),
@@ -309,6 +319,14 @@ fn sum_over(
         .fold(0.0, |sum, expected| sum + expected)
 }
 
+/// The seedling's place, or what else it is called; nothing for a tallied look.
+fn name_member(context: &Context<'_>, member: &Member) -> Option<String> {
+    let facts = context.index.facts;
+    let row = facts.plant.get(member.plant?)?;
+    let place = facts.seedling_label(row);
+    Some(place.unwrap_or_else(|| facts.plant_label(row)))
+}
+
 pub(super) fn answer_member(
     context: &Context<'_>,
     model: &BatchModel,
@@ -317,8 +335,6 @@ pub(super) fn answer_member(
     judged: &Judged,
     today: Day,
 ) -> SeedlingAnswer {
-    let facts = context.index.facts;
-    let plant = member.plant.and_then(|id| facts.plant.get(id));
     let mut sources: Vec<SourceShare> = model
         .candidates
         .iter()
@@ -334,11 +350,7 @@ pub(super) fn answer_member(
     sources.sort_by(|one, other| other.p.total_cmp(&one.p));
     let likeliest = sources.first().filter(|share| share.p > 0.0).cloned();
     SeedlingAnswer {
-        seedling: plant.map(|row| {
-            facts
-                .seedling_label(row)
-                .unwrap_or_else(|| facts.plant_label(row))
-        }),
+        seedling: name_member(context, member),
         cell: member.cell,
         readings: newest_by_trait(member)
             .iter()
@@ -348,8 +360,10 @@ pub(super) fn answer_member(
         p_off: judged.p_off,
         verdict: judged.verdict,
         look_again: judged.look_again,
-        reason: reason_for(context, model, word, member, judged, likeliest, today),
-        sources,
+        reason: Arc::new(reason_for(
+            context, model, word, member, judged, likeliest, today,
+        )),
+        sources: sources.into(),
         trials: Vec::new(),
         next_trait: None,
     }
