@@ -151,6 +151,13 @@ impl BatchModel {
         self.thirds = story.thirds;
     }
 
+    /// Whether another batch has the same parents, sources and traits, so that only its readings differ.
+    pub(super) fn has_terms_of(&self, other: &Self) -> bool {
+        let same_parents = (self.mother, self.father) == (other.mother, other.father);
+        let same_sources = Arc::ptr_eq(&self.candidates, &other.candidates);
+        same_parents && same_sources && Arc::ptr_eq(&self.frame, &other.frame)
+    }
+
     /// What it shares with other batches read for the same traits.
     pub(super) fn frame(&self) -> &Frame {
         &self.frame

@@ -20,12 +20,16 @@ use super::graph::{Declined, Graph, Item, Known, LeftOut, Node, PairEvidence, su
 use super::kin::{Asked, Kin};
 use super::posterior::{Rules, Weigher};
 use super::space::Space;
+use super::terms::Terms;
 
 /// Largest table a question may need, in cells (128 MB).
 pub const CELLS_LIMIT: u128 = 16_000_000;
 
 /// Largest table over the genotypes of two parents that a batch may need.
 pub const PAIR_CELLS_LIMIT: u128 = 10_000;
+
+/// Most batches of the same terms whose tables are made one after the other.
+const MOST_AT_ONCE: usize = 32;
 
 /// Beliefs over the plants of a ledger.
 pub struct Beliefs<'a> {
@@ -61,13 +65,24 @@ impl<'a> Beliefs<'a> {
                 && too_large(model).is_none()
         };
         let read: Vec<&BatchModel> = models.iter().filter(with_table).collect();
-        let tables = in_two_threads(&read, |model| {
-            context.pair_table(model.batch_id, || {
-                Weigher::new(model, rules).pair_table(&beliefs.local_weights(model))
-            })
-        });
-        beliefs.add_tables(read.into_iter().zip(tables));
+        let alike = of_same_terms(read);
+        let tables = in_two_threads(&alike, |models| beliefs.tables_of(models, rules));
+        let each = alike.into_iter().flatten();
+        beliefs.add_tables(each.zip(tables.into_iter().flatten()));
         beliefs
+    }
+
+    /// The tables over their parents of some batches of the same terms.
+    fn tables_of<'m>(&self, models: &[&'m BatchModel], rules: &'m Rules) -> Vec<Vec<f64>> {
+        let mut known: Option<Terms<'m>> = None;
+        let table = |model: &'m BatchModel| {
+            self.known.context.pair_table(model.batch_id, || {
+                let weigher = Weigher::new(model, rules);
+                let made = || weigher.pair_terms(&self.local_weights(model));
+                weigher.pair_table(known.get_or_insert_with(made))
+            })
+        };
+        models.iter().copied().map(table).collect()
     }
 
     /// The batches that plants were kept from which say something; what is too large is noted, of any batch.
@@ -279,6 +294,15 @@ impl<'a> Beliefs<'a> {
             self.known.pairs.insert(key, evidence);
         }
     }
+}
+
+/// Batches by what their terms are made of, some at a time: sources and traits read.
+fn of_same_terms<'m>(mut models: Vec<&'m BatchModel>) -> Vec<Vec<&'m BatchModel>> {
+    let key = |model: &&BatchModel| (model.mother, model.father, model.batch_id);
+    models.sort_by_key(key);
+    let runs = models.chunk_by(|one, other| one.has_terms_of(other));
+    let some = runs.flat_map(|run| run.chunks(MOST_AT_ONCE));
+    some.map(<[&BatchModel]>::to_vec).collect()
 }
 
 /// A batch's table over pairs of genotypes of a wide space, its largest value 0.

@@ -59,6 +59,7 @@ pub mod sources;
 pub mod space;
 pub mod stable;
 pub mod suspects;
+pub mod tail;
 mod telling_table;
 pub mod telling_trait;
 pub mod terms;

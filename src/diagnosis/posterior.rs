@@ -108,39 +108,95 @@ impl<'a> Weigher<'a> {
         Self { model, rules }
     }
 
-    /// Log of P(batch | mother, father) for each pair of their joint genotypes, up to a constant.
+    /// The terms of a batch by pair, all pairs being as likely; the same for all batches of the same sources that were
+    /// read for the same traits.
     #[must_use]
-    pub fn pair_table(&self, plants: &PlantWeights) -> Vec<f64> {
+    pub fn pair_terms(&self, plants: &PlantWeights) -> Terms<'a> {
         let even = vec![1.0; self.model.pair_count()];
-        self.ln_by_pair(&even, plants, Which::All)
+        Terms::of(self.model, Owner::Pair, &even, plants)
+    }
+
+    /// Log of P(batch | mother, father) for each pair of their joint genotypes, up to a constant, from the terms of this
+    /// batch or of one of the same sources and traits.
+    #[must_use]
+    pub fn pair_table(&self, terms: &Terms<'_>) -> Vec<f64> {
+        self.ln_by_pair(terms, Which::All)
     }
 
     /// P(genotypes of mother and father | everything), for each pair, given the weights of the plants from everything
     /// but this batch; zeros where nothing can be.
     #[must_use]
     pub fn pair_posterior(&self, plants: &PlantWeights) -> Vec<f64> {
-        plain_shares(&self.ln_by_pair(&plants.pairs, plants, Which::Weighty))
+        let terms = self.weighty_terms(Owner::Pair, plants);
+        plain_shares(&self.ln_by_pair(&terms, Which::Weighty))
     }
 
     /// Log of the weight of each pair times the likelihood of the batch given it.
-    fn ln_by_pair(&self, pairs: &[f64], plants: &PlantWeights, which: Which) -> Vec<f64> {
-        let terms = Terms::of(self.model, Owner::Pair, pairs, plants);
-        let chances = Chances::of(self.model, &terms);
-        let lns = self.totals(&terms, &chances, which);
-        let mut most = vec![f64::NEG_INFINITY; pairs.len()];
-        let each = || {
-            let terms = terms.list().iter().zip(&lns);
-            terms.flat_map(|(term, ln)| term.weights.iter().map(move |(pair, w)| (*pair, *w, *ln)))
+    fn ln_by_pair(&self, terms: &Terms<'_>, which: Which) -> Vec<f64> {
+        let chances = Chances::of(self.model, terms);
+        let lns = self.totals(terms, &chances, which);
+        let most = lns.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let mut sums = vec![0.0; self.model.pair_count()];
+        for (term, ln) in terms
+            .list()
+            .iter()
+            .zip(&lns)
+            .filter(|(_, ln)| ln.is_finite())
+        {
+            let plain = (ln - most).exp();
+            let weights = term.weights.iter();
+            weights.for_each(|(pair, weight)| sums[*pair] += weight * plain);
+        }
+        let ln_of = |(pair, sum): (usize, &f64)| match *sum > PLAIN_ENOUGH {
+            true => most + sum.ln(),
+            false => ln_of_pair(terms, &lns, pair),
         };
-        for (pair, _, ln) in each() {
-            most[pair] = most[pair].max(ln);
+        sums.iter().enumerate().map(ln_of).collect()
+    }
+
+    /// The terms of the pairs of parental genotypes that weigh something.
+    ///
+    /// No likelihood is larger than that of every seedling being what its readings fit best. Once the pairs left cannot
+    /// weigh anything even so, beside the likeliest pair alone, they are left out.
+    fn weighty_terms(&self, owner: Owner, plants: &PlantWeights) -> Terms<'a> {
+        let mut order: Vec<usize> = (0..plants.pairs.len()).collect();
+        order.sort_unstable_by(|one, other| plants.pairs[*one].total_cmp(&plants.pairs[*other]));
+        let likeliest = order.last().copied().unwrap_or_default();
+        let mut kept = vec![0.0; plants.pairs.len()];
+        kept[likeliest] = plants.pairs[likeliest];
+        let terms = Terms::of(self.model, owner, &kept, plants);
+        let chances = Chances::of(self.model, &terms);
+        let lns = self.totals(&terms, &chances, Which::Weighty);
+        let own = terms.list().iter().zip(&lns);
+        let lns: Vec<f64> = own.map(|(term, ln)| term.mass().ln() + ln).collect();
+        let total = log_sum_exp(&lns);
+        if chances.is_silent || !total.is_finite() {
+            return Terms::of(self.model, owner, &plants.pairs, plants);
         }
-        let mut sums = vec![0.0; pairs.len()];
-        for (pair, weight, ln) in each().filter(|(_, _, ln)| ln.is_finite()) {
-            sums[pair] += weight * (ln - most[pair]).exp();
+        let negligible = (NEGLIGIBLE.ln() + total - self.ln_bound()).exp();
+        let mut left = 0.0;
+        let weighs = |pair: &usize| {
+            left += plants.pairs[*pair];
+            *pair != likeliest && left > negligible
+        };
+        let others: Vec<usize> = order.into_iter().filter(weighs).collect();
+        if others.is_empty() {
+            return terms;
         }
-        let both = most.iter().zip(&sums);
-        both.map(|(most, sum)| most + sum.ln()).collect()
+        others
+            .into_iter()
+            .for_each(|pair| kept[pair] = plants.pairs[pair]);
+        Terms::of(self.model, owner, &kept, plants)
+    }
+
+    /// Log of a likelihood that the batch's readings have under no seeds at all.
+    fn ln_bound(&self) -> f64 {
+        let groups = self.model.groups.iter().map(|group| {
+            let values = group.likelihood.values.iter();
+            let most = values.copied().fold(0.0, f64::max);
+            group.count as f64 * most.ln()
+        });
+        groups.sum()
     }
 
     /// The terms of the batch by candidate, given the weights of its plants; they do not depend on readings.
@@ -181,7 +237,7 @@ impl<'a> Weigher<'a> {
     }
 
     fn summed_up(&self, plants: &PlantWeights, by_cell: bool) -> Posterior {
-        let terms = self.terms(plants);
+        let terms = self.weighty_terms(Owner::Candidate, plants);
         let chances = Chances::of(self.model, &terms);
         let totals = self.totals(&terms, &chances, Which::Weighty);
         let own = terms.list().iter().zip(&totals);
@@ -362,6 +418,16 @@ fn posterior_of_share(
         }
     };
     (ln, lns.iter().map(part).collect())
+}
+
+/// Log of the sum over terms of the weight of one pair.
+fn ln_of_pair(terms: &Terms<'_>, lns: &[f64], pair: usize) -> f64 {
+    let terms = terms.list().iter().zip(lns);
+    let own = terms.flat_map(|(term, ln)| {
+        let weights = term.weights.iter().filter(|(own, _)| *own == pair);
+        weights.map(move |(_, weight)| weight.ln() + ln)
+    });
+    log_sum_exp(&own.collect::<Vec<_>>())
 }
 
 /// Logs as shares of their sum; zeros where nothing can be.

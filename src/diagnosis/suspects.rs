@@ -64,7 +64,7 @@ fn suspects_of(
     let rows: Vec<&BatchRow> = facts.batch.iter().filter(wanted).collect();
     let (models, asked_count) = models_of(&context, &rows, batches.is_some());
     let net = Beliefs::new(&context, &models, &rules, &Asked::default());
-    let asked: Vec<&BatchModel> = models[..asked_count].iter().collect();
+    let asked = &models[..asked_count];
     let desk = Desk {
         context: &context,
         rules: &rules,
@@ -74,10 +74,9 @@ fn suspects_of(
         asked: asked.len(),
         today,
     };
-    let answers = in_two_threads(&asked, |model| desk.answer_batch(model));
     Ok(Suspects {
         today,
-        batches: answers,
+        batches: desk.answer(asked),
         changed_beliefs: changed_beliefs(context.beliefs),
     })
 }
@@ -167,6 +166,17 @@ impl<'a> Desk<'_, 'a> {
             self.today,
         )
         .judge(membership)
+    }
+
+    /// The answers for some batches: those of one pair of parents one after the other, since they share most of what is
+    /// worked out.
+    fn answer(&self, asked: &[BatchModel]) -> Vec<BatchAnswer> {
+        let mut order: Vec<usize> = (0..asked.len()).collect();
+        order.sort_by_key(|at| (asked[*at].mother, asked[*at].father));
+        let answers = in_two_threads(&order, |at| self.answer_batch(&asked[*at]));
+        let mut placed: Vec<(usize, BatchAnswer)> = order.into_iter().zip(answers).collect();
+        placed.sort_by_key(|(at, _)| *at);
+        placed.into_iter().map(|(_, answer)| answer).collect()
     }
 
     pub(super) fn answer_batch(&self, model: &BatchModel) -> BatchAnswer {
