@@ -39,12 +39,15 @@ struct Joint {
     thirds: HashMap<ThirdPlants, Arc<Thirds>>,
 }
 
+/// By plant: the weight of each joint genotype.
+type ByPlant = HashMap<i64, Arc<Vec<f64>>>;
+
 /// What is kept from batch to batch.
 #[derive(Debug, Default)]
 pub(super) struct Kept {
     joints: Mutex<HashMap<JointKey, Arc<Joint>>>,
     /// Plants by their first factor and own looks, by loci.
-    alone: Mutex<HashMap<Vec<LocusIx>, HashMap<i64, Arc<Vec<f64>>>>>,
+    alone: Mutex<HashMap<Vec<LocusIx>, ByPlant>>,
 }
 
 impl LeftOut {

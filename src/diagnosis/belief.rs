@@ -31,6 +31,9 @@ pub const PAIR_CELLS_LIMIT: u128 = 10_000;
 /// Most batches of the same terms whose tables are made one after the other.
 const MOST_AT_ONCE: usize = 32;
 
+/// A batch and its table over its parents.
+type Tabled<'m> = (&'m BatchModel, Vec<f64>);
+
 /// Beliefs over the plants of a ledger.
 pub struct Beliefs<'a> {
     pub(super) known: Known<'a>,
@@ -271,7 +274,7 @@ impl<'a> Beliefs<'a> {
 
     /// Adds batches as tables over their parents.
     fn add_tables<'m>(&mut self, read: impl Iterator<Item = (&'m BatchModel, Vec<f64>)>) {
-        let mut by_pair: BTreeMap<(i64, i64), Vec<(&BatchModel, Vec<f64>)>> = BTreeMap::new();
+        let mut by_pair: BTreeMap<(i64, i64), Vec<Tabled<'_>>> = BTreeMap::new();
         for (model, table) in read {
             let key = (model.mother, model.father);
             by_pair.entry(key).or_default().push((model, table));
@@ -297,7 +300,7 @@ impl<'a> Beliefs<'a> {
 }
 
 /// Batches by what their terms are made of, some at a time: sources and traits read.
-fn of_same_terms<'m>(mut models: Vec<&'m BatchModel>) -> Vec<Vec<&'m BatchModel>> {
+fn of_same_terms(mut models: Vec<&BatchModel>) -> Vec<Vec<&BatchModel>> {
     let key = |model: &&BatchModel| (model.mother, model.father, model.batch_id);
     models.sort_by_key(key);
     let runs = models.chunk_by(|one, other| one.has_terms_of(other));

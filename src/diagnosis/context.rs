@@ -64,6 +64,9 @@ impl<'f> Basis<'f> {
     }
 }
 
+/// By what the seed of batches is told apart: stock, day of sowing and pollinations.
+type StoryKey = (Stock, Day, Vec<i64>);
+
 /// The ledger as every batch sees it.
 #[derive(Debug)]
 pub struct Context<'a> {
@@ -92,7 +95,7 @@ pub struct Context<'a> {
     /// By the traits read: what batches share.
     frames: Mutex<HashMap<Vec<usize>, Arc<Frame>>>,
     /// By stock, day of sowing and pollinations: what may have become of the seed.
-    stories: Mutex<HashMap<(Stock, Day, Vec<i64>), Story>>,
+    stories: Mutex<HashMap<StoryKey, Story>>,
 }
 
 impl<'a> Context<'a> {
