@@ -1,5 +1,7 @@
 //! What the diagnosis answers, in numbers and reasons; words are made elsewhere, from these alone.
 
+use std::sync::Arc;
+
 use super::clash::Clash;
 use super::sensitivity::Trial;
 use super::telling_trait::Telling;
@@ -13,7 +15,7 @@ pub struct Named {
     /// Its number in its table.
     pub id: i64,
     /// Its code.
-    pub code: String,
+    pub code: Arc<str>,
 }
 
 /// Where the seed of a batch, or of one of its seedlings, came from.
@@ -157,7 +159,7 @@ pub struct SeedlingAnswer {
     /// The cell, where known.
     pub cell: Option<i64>,
     /// The newest readings, one per trait, in the order of the days.
-    pub readings: Vec<Seen>,
+    pub readings: Arc<[Seen]>,
     /// How many living seedlings this answer is about.
     pub count: i64,
     /// P(not the cross on the label).
@@ -167,9 +169,9 @@ pub struct SeedlingAnswer {
     /// When to look again, for [`Verdict::Wait`].
     pub look_again: Option<Day>,
     /// Why.
-    pub reason: Reason,
+    pub reason: Arc<Reason>,
     /// P(off) split over sources; they sum to it.
-    pub sources: Vec<SourceShare>,
+    pub sources: Arc<[SourceShare]>,
     /// For a cull: what would come of it if something were otherwise.
     pub trials: Vec<Trial>,
     /// For a suspect whose pollen may be of several plants: the further trait to score next, where one is worth it.

@@ -11,8 +11,9 @@ use super::batch::BatchModel;
 use super::belief::Beliefs;
 use super::evidence::{Member, Telling};
 use super::kin::Asked;
+use super::membership::Membership;
 use super::paces::{Pace, shown_by};
-use super::posterior::{Membership, Weigher};
+use super::posterior::Weigher;
 use super::reason::seen;
 use super::sensitivity::{p_off, relit};
 use super::series::Scale;
@@ -147,22 +148,30 @@ impl<'w, 'a> Argument<'w, 'a> {
             .prepare(&self.member.readings, &self.member.emergence);
         let likelihood = &self.model.groups[self.group].likelihood.values;
         let membership = self.membership();
-        let predicts = |cells: &[f64]| {
-            let total: f64 = cells.iter().sum();
-            let mean = || dot(cells, likelihood) / total * prepared.ln_scale().exp();
-            (total > 0.0 && prepared.ln_scale().is_finite()).then(mean)
+        let predicts = |(as_read, before): (f64, f64)| {
+            let mean = || as_read / before * prepared.ln_scale().exp();
+            (before > 0.0 && prepared.ln_scale().is_finite()).then(mean)
         };
         let candidates = self.model.candidates.iter().enumerate();
         let line = |(at, candidate): (usize, &Candidate)| {
-            let (cells, seedling) = match candidate.share {
-                Share::Nothing => (&membership.on, 1.0 - judged.p_off),
-                _ => (&membership.off[at], judged.sources[at]),
+            let (weights, seedling) = match candidate.share {
+                Share::Nothing => {
+                    let on = &membership.on;
+                    ((dot(on, likelihood), on.iter().sum()), 1.0 - judged.p_off)
+                }
+                _ => {
+                    let before = membership.off_from[at];
+                    (
+                        (membership.off_from_as_read[at], before),
+                        judged.sources[at],
+                    )
+                }
             };
             SourceLine {
                 source: candidate.source.clone(),
                 before: candidate.prior,
                 now: self.batch.posterior.sources[at],
-                predicts: predicts(cells),
+                predicts: predicts(weights),
                 seedling,
             }
         };
@@ -179,9 +188,11 @@ impl<'w, 'a> Argument<'w, 'a> {
         let candidates = self.model.candidates.iter();
         let before: f64 = candidates.map(|one| one.prior * mean(one.share)).sum();
         let membership = self.membership();
-        let off = membership.off_in_all();
         let p_off = |likelihood: &[f64]| {
-            let (on, off) = (dot(&membership.on, likelihood), dot(&off, likelihood));
+            let (on, off) = (
+                dot(&membership.on, likelihood),
+                dot(&membership.off, likelihood),
+            );
             if on + off > 0.0 {
                 off / (on + off)
             } else {
@@ -224,7 +235,7 @@ impl<'w, 'a> Argument<'w, 'a> {
             let (context, rules) = (self.desk.context, self.desk.rules);
             let net = Beliefs::new(context, kept, rules, &Asked::default());
             let weights = net.weights(self.model)?;
-            let posterior = Weigher::new(self.model, context, rules).posterior(&weights);
+            let posterior = Weigher::new(self.model, rules).posterior(&weights);
             Ok(p_off(&posterior, self.model, self.group))
         };
         if others.len() > 1 {
@@ -252,7 +263,7 @@ impl<'w, 'a> Argument<'w, 'a> {
         read.find(|reading| looks[reading.look].onset.is_some())?;
         let is_doubted = self.model.paces.paces.contains(&Pace::Dim);
         let changed = relit(context, self.model, !is_doubted)?;
-        let weigher = Weigher::new(&changed, context, self.desk.rules);
+        let weigher = Weigher::new(&changed, self.desk.rules);
         let posterior = weigher.posterior(&self.batch.weights);
         let what = if is_doubted {
             Without::LightDoubt

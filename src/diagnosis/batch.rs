@@ -4,20 +4,22 @@
 //! batch's likelihood are made of them next door.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use crate::genetics::locus::LocusIx;
 use crate::genetics::rule::Cytoplasm;
+use crate::records::day::Day;
 use crate::records::rows::BatchRow;
 
 use super::answer::EvidenceNote;
 use super::context::Context;
 use super::evidence::BatchEvidence;
-use super::group::Side;
-use super::looks::Looks;
+use super::frame::Frame;
 use super::paces::Paces;
+use super::recipe::{Recipe, Story};
 use super::series::{Likelihood, Scale};
-use super::sources::{Candidate, Seed, Stock, stock_of};
-use super::space::{Gametes, Profiles, Space};
+use super::sources::{Candidate, Stock, stock_of};
+use super::space::{Profiles, Space};
 
 /// Seedlings whose readings are the same, so that their likelihood is computed once.
 #[derive(Debug, Clone)]
@@ -28,32 +30,6 @@ pub struct Group {
     pub contradictory: bool,
     /// How many seedlings.
     pub count: i64,
-}
-
-/// Which plant of a batch's story stands in a parent's place of a source's seed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Role {
-    /// The label's mother.
-    Mother,
-    /// The label's father.
-    Father,
-    /// One of the source's third plants, by its place.
-    Third(usize),
-}
-
-/// How the seed of a candidate source is made.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Recipe {
-    /// Two plants of the ledger; the cytoplasm is the mother's.
-    Plants(Role, Role, Cytoplasm),
-    /// The label's mother, and grains at the allele shares.
-    UnknownPollen,
-    /// Two grains at the allele shares.
-    UnknownSeed,
-    /// Two plants of unknown genotype, the same for the whole batch.
-    OutsideCross,
-    /// Drawn seed by seed from the other partial sources.
-    Mixed,
 }
 
 /// A batch ready to be weighed.
@@ -70,21 +46,23 @@ pub struct BatchModel {
     /// What was seen.
     pub evidence: BatchEvidence,
     /// The candidate sources with their priors.
-    pub candidates: Vec<Candidate>,
+    pub candidates: Arc<[Candidate]>,
+    /// How the seed of each candidate is made.
+    recipes: Arc<[Recipe]>,
+    /// For each candidate the plants that it names besides mother and father.
+    thirds: Arc<[Vec<i64>]>,
     /// The genotypes that matter.
-    pub space: Space,
+    pub space: Arc<Space>,
     /// What the eye can tell apart.
-    pub profiles: Profiles,
+    pub profiles: Arc<Profiles>,
     /// How fast the batch may colour.
     pub paces: Paces,
     /// Seedlings by likelihood.
     pub groups: Vec<Group>,
     /// The group of each member of the evidence.
     pub group_of: Vec<usize>,
-    /// Gametes of each joint genotype, as a mother and as a father.
-    gametes: Vec<[Gametes; 2]>,
-    /// The gametes of the unknown: the allele shares.
-    unknown: Gametes,
+    /// What it shares with other batches read for the same traits.
+    frame: Arc<Frame>,
     mother_cytoplasm: Cytoplasm,
 }
 
@@ -92,28 +70,38 @@ impl BatchModel {
     /// Makes a batch ready.
     #[must_use]
     pub fn new(context: &Context<'_>, batch: &BatchRow) -> Self {
-        Self::with(context, batch, &[], &[], Profiles::new)
+        let frame = |traits: &[usize]| context.frame(traits);
+        Self::with(context, batch, &[], frame)
     }
 
     /// Makes a batch ready for what is known of plants kept from it: further loci matter, and genotypes that look
     /// alike are told apart.
     #[must_use]
     pub fn for_family(context: &Context<'_>, batch: &BatchRow, further: &[LocusIx]) -> Self {
-        Self::with(context, batch, further, &[], Profiles::finest)
+        let frame = |traits: &[usize]| {
+            let mut loci = context.looks.loci_read(traits);
+            loci.extend(further);
+            loci.sort_unstable();
+            loci.dedup();
+            let space = context.groups().space(&loci);
+            let profiles = Profiles::finest(context.looks, &space, traits);
+            Arc::new(Frame::new(context, space, profiles))
+        };
+        Self::with(context, batch, &[], frame)
     }
 
     /// Makes a batch ready for looks that are yet to be taken: these traits matter too, though nobody has read them here.
     #[must_use]
     pub fn for_looks(context: &Context<'_>, batch: &BatchRow, traits: &[usize]) -> Self {
-        Self::with(context, batch, &[], traits, Profiles::new)
+        let frame = |traits: &[usize]| context.frame(traits);
+        Self::with(context, batch, traits, frame)
     }
 
     fn with(
         context: &Context<'_>,
         batch: &BatchRow,
-        further: &[LocusIx],
         further_traits: &[usize],
-        profiles: impl Fn(&Looks, &Space, &[usize]) -> Profiles,
+        frame: impl FnOnce(&[usize]) -> Arc<Frame>,
     ) -> Self {
         let stock = stock_of(batch);
         let (mother, father) = context.sources.parents(stock);
@@ -121,17 +109,11 @@ impl BatchModel {
         evidence.traits.extend(further_traits);
         evidence.traits.sort_unstable();
         evidence.traits.dedup();
-        let looks = context.looks;
-        let mut loci = looks.loci_read(&evidence.traits);
-        loci.extend(further);
-        loci.sort_unstable();
-        loci.dedup();
-        let space = context.groups().space(&loci);
-        let profiles = profiles(looks, &space, &evidence.traits);
+        let frame = frame(&evidence.traits);
         let any_late = evidence
             .traits
             .iter()
-            .any(|place| looks.traits[*place].onset.is_some());
+            .any(|place| context.looks.traits[*place].onset.is_some());
         let proof = context.light_proof(batch, &evidence);
         let paces = Paces::of(context.beliefs, any_late, proof.is_none());
         evidence
@@ -142,29 +124,54 @@ impl BatchModel {
                 day: proof.day,
                 alone: proof.alone,
             }));
-        let (groups, group_of) = group_members(context, &evidence, &profiles, &paces);
-        let sides = [Side::Egg, Side::Pollen];
-        let gametes = (0..space.size)
-            .map(|joint| sides.map(|side| space.gametes(joint, side)))
-            .collect();
-        let units = space.units.iter();
-        let unknown = units.map(|unit| context.plants.strangers(unit)).collect();
+        let (groups, group_of) = group_members(context, &evidence, &frame.profiles, &paces);
+        let story = context.story(batch);
         Self {
             batch_id: batch.id,
             stock,
             mother,
             father,
-            candidates: context.sources.candidates(batch, context.beliefs),
+            candidates: story.candidates,
+            recipes: story.recipes,
+            thirds: story.thirds,
             evidence,
-            space,
-            profiles,
+            space: Arc::clone(&frame.space),
+            profiles: Arc::clone(&frame.profiles),
             paces,
             groups,
             group_of,
-            gametes,
-            unknown,
+            frame,
             mother_cytoplasm: context.plants.cytoplasm(mother),
         }
+    }
+
+    /// The same batch with other sources in question.
+    pub(super) fn suspecting(&mut self, story: Story) {
+        self.candidates = story.candidates;
+        self.recipes = story.recipes;
+        self.thirds = story.thirds;
+    }
+
+    /// Whether another batch has the same parents, sources and traits, so that only its readings differ.
+    pub(super) fn has_terms_of(&self, other: &Self) -> bool {
+        let same_parents = (self.mother, self.father) == (other.mother, other.father);
+        let same_sources = Arc::ptr_eq(&self.candidates, &other.candidates);
+        same_parents && same_sources && Arc::ptr_eq(&self.frame, &other.frame)
+    }
+
+    /// What it shares with other batches read for the same traits.
+    pub(super) fn frame(&self) -> &Frame {
+        &self.frame
+    }
+
+    /// How the seed of each candidate is made.
+    pub(super) fn recipes(&self) -> &[Recipe] {
+        &self.recipes
+    }
+
+    /// For each candidate the plants that it names besides mother and father, each once.
+    pub(super) fn thirds(&self) -> &[Vec<i64>] {
+        &self.thirds
     }
 
     /// The cytoplasm of the label's mother, and so of her seed.
@@ -191,7 +198,7 @@ impl BatchModel {
 
     /// The genotypes of mother and father of a pair.
     #[must_use]
-    pub const fn pair(&self, at: usize) -> (usize, usize) {
+    pub fn pair(&self, at: usize) -> (usize, usize) {
         if self.is_self() {
             (at, at)
         } else {
@@ -199,100 +206,37 @@ impl BatchModel {
         }
     }
 
-    /// The plants that a source names besides mother and father, each once.
-    #[must_use]
-    pub fn third_plants(&self, seed: Seed) -> Vec<i64> {
-        let named: Vec<i64> = match seed {
-            Seed::PollenOf(donor) => vec![donor],
-            Seed::OfCross { mother, father } => vec![mother, father],
-            _ => Vec::new(),
-        };
-        let mut thirds: Vec<i64> = Vec::new();
-        for plant in named {
-            if plant != self.mother && plant != self.father && !thirds.contains(&plant) {
-                thirds.push(plant);
-            }
-        }
-        thirds
-    }
-
     /// Every plant that the label or a source names; some more than once.
     #[must_use]
     pub fn named_plants(&self) -> Vec<i64> {
-        let thirds = |candidate: &Candidate| self.third_plants(candidate.seed);
         let mut named = vec![self.mother, self.father];
-        named.extend(self.candidates.iter().flat_map(thirds));
+        named.extend(self.thirds.iter().flatten());
         named
     }
 
     /// The profiles of seed of two plants of given joint genotypes.
     #[must_use]
     pub fn seed_of_pair(&self, mother: usize, father: usize, cytoplasm: Cytoplasm) -> Vec<f64> {
-        let joint = self
-            .space
-            .offspring(&self.gametes[mother][0], &self.gametes[father][1]);
-        self.profiles.project(&joint, cytoplasm)
-    }
-
-    /// The profiles of seed of the label's mother and unknown pollen.
-    #[must_use]
-    pub fn seed_of_unknown_pollen(&self, mother: usize) -> Vec<f64> {
-        let eggs = &self.gametes[mother][0];
-        let joint = self.space.offspring(eggs, &self.unknown);
-        self.profiles.project(&joint, self.mother_cytoplasm)
-    }
-
-    /// The profiles of unknown seed.
-    #[must_use]
-    pub fn unknown_seed(&self) -> Vec<f64> {
-        self.profiles
-            .project(&self.unknown_plant(), Cytoplasm::Unknown)
-    }
-
-    /// How a candidate's seed is made.
-    #[must_use]
-    pub fn recipe(&self, context: &Context<'_>, seed: Seed) -> Recipe {
-        let role = |plant: i64| {
-            if plant == self.mother {
-                Role::Mother
-            } else if plant == self.father {
-                Role::Father
-            } else {
-                let place = self
-                    .third_plants(seed)
-                    .iter()
-                    .position(|third| *third == plant);
-                Role::Third(
-                    place.expect("a named plant is the mother, the father or a third plant"),
-                )
-            }
-        };
-        match seed {
-            Seed::Labelled => Recipe::Plants(Role::Mother, Role::Father, self.mother_cytoplasm),
-            Seed::SelfOfMother => Recipe::Plants(Role::Mother, Role::Mother, self.mother_cytoplasm),
-            Seed::PollenOf(donor) => {
-                Recipe::Plants(Role::Mother, role(donor), self.mother_cytoplasm)
-            }
-            Seed::OfCross { mother, father } => {
-                Recipe::Plants(role(mother), role(father), context.plants.cytoplasm(mother))
-            }
-            Seed::UnknownPollen => Recipe::UnknownPollen,
-            Seed::UnknownSeed => Recipe::UnknownSeed,
-            Seed::OutsideCross => Recipe::OutsideCross,
-            Seed::Mixed => Recipe::Mixed,
-        }
+        self.frame.seed_of_pair(mother, father, cytoplasm)
     }
 
     /// The gametes of a stranger: independent alleles at the allele shares.
     #[must_use]
     pub fn strangers(&self) -> &[Vec<f64>] {
-        &self.unknown
+        &self.frame.unknown
+    }
+
+    /// The profiles of seed from outside the ledger: of two independent grains.
+    #[must_use]
+    pub fn unknown_seed(&self) -> &[f64] {
+        let seeds = self.frame.seeds();
+        seeds.get(seeds.unknown_seed)
     }
 
     /// Joint genotypes of one unknown plant, Hardy-Weinberg at the allele shares.
     #[must_use]
     pub fn unknown_plant(&self) -> Vec<f64> {
-        self.space.offspring(&self.unknown, &self.unknown)
+        self.frame.unknown_plant()
     }
 
     /// The scale that readings of this batch are weighed on.
@@ -314,6 +258,9 @@ impl BatchModel {
     }
 }
 
+/// What seedlings of one group have in common: readings in order, and the days on which they may have come up.
+type Alike = (Vec<(usize, usize, bool, Day)>, Vec<(Day, u64)>);
+
 fn group_members(
     context: &Context<'_>,
     evidence: &BatchEvidence,
@@ -327,16 +274,14 @@ fn group_members(
         context.beliefs.doubtful,
         &context.onset_tables,
     );
-    let mut places: HashMap<String, usize> = HashMap::new();
+    let mut places: HashMap<Alike, usize> = HashMap::new();
     let mut groups: Vec<Group> = Vec::new();
     let mut group_of = Vec::new();
     for member in &evidence.members {
-        let seen: Vec<_> = member
-            .readings
-            .iter()
-            .map(|r| (r.look, r.class, r.doubtful, r.day))
-            .collect();
-        let key = format!("{seen:?}{:?}", member.emergence);
+        let seen = member.readings.iter();
+        let seen = seen.map(|r| (r.look, r.class, r.doubtful, r.day));
+        let came_up = member.emergence.iter().map(|(day, p)| (*day, p.to_bits()));
+        let key = (seen.collect(), came_up.collect());
         let at = *places.entry(key).or_insert_with(|| {
             let weighed = scale.weigh(&member.readings, &member.emergence);
             groups.push(Group {

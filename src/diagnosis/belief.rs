@@ -4,23 +4,23 @@
 //! and every other batch: as a table over its mother and father, or, where plants kept from it say something, as
 //! factors over these too. Marginals are exact, by variable elimination.
 
-use std::collections::{BTreeMap, HashMap};
-use std::sync::Mutex;
+use std::collections::BTreeMap;
 
 use crate::genetics::locus::LocusIx;
 use crate::records::rows::Thing;
-use crate::stats::elimination::{Factor, TooManyCells, marginal};
+use crate::stats::elimination::{Factor, TooManyCells};
 use crate::stats::junction::marginals;
 
 use super::answer::EvidenceNote;
 use super::batch::BatchModel;
+use super::batch_weights::Kept;
 use super::context::Context;
 use super::family::Family;
-use super::graph::{Declined, Graph, Item, Known, LeftOut, Node, PairEvidence, plain, sum_tables};
+use super::graph::{Declined, Graph, Item, Known, LeftOut, Node, PairEvidence, sum_tables};
 use super::kin::{Asked, Kin};
 use super::posterior::{Rules, Weigher};
 use super::space::Space;
-use super::terms::PlantWeights;
+use super::terms::Terms;
 
 /// Largest table a question may need, in cells (128 MB).
 pub const CELLS_LIMIT: u128 = 16_000_000;
@@ -28,26 +28,17 @@ pub const CELLS_LIMIT: u128 = 16_000_000;
 /// Largest table over the genotypes of two parents that a batch may need.
 pub const PAIR_CELLS_LIMIT: u128 = 10_000;
 
-/// From this many cells on it is looked whether third plants can be weighed apart from the parents.
-const WORTH_SPLITTING: usize = 20_000;
+/// Most batches of the same terms whose tables are made one after the other.
+const MOST_AT_ONCE: usize = 32;
 
-type JointKey = (i64, i64, Vec<i64>, Vec<LocusIx>, Option<i64>);
+/// A batch and its table over its parents.
+type Tabled<'m> = (&'m BatchModel, Vec<f64>);
 
 /// Beliefs over the plants of a ledger.
 pub struct Beliefs<'a> {
-    known: Known<'a>,
-    joints: Mutex<HashMap<JointKey, Vec<f64>>>,
-}
-
-impl LeftOut {
-    /// What is left out for a batch that is asked about: itself, and the others of its parents, which are weighed in
-    /// one by one.
-    const fn asking(model: &BatchModel) -> Self {
-        Self {
-            pair: Some((model.mother, model.father)),
-            item: Some(Item::Batch(model.batch_id)),
-        }
-    }
+    pub(super) known: Known<'a>,
+    /// What was worked out for one batch and holds for others.
+    pub(super) kept: Kept,
 }
 
 impl<'a> Beliefs<'a> {
@@ -68,7 +59,7 @@ impl<'a> Beliefs<'a> {
                 kin: Kin::of(context, models, asked),
                 declined: Vec::new(),
             },
-            joints: Mutex::default(),
+            kept: Kept::default(),
         };
         beliefs.add_families(models);
         let with_table = |model: &&BatchModel| {
@@ -77,18 +68,24 @@ impl<'a> Beliefs<'a> {
                 && too_large(model).is_none()
         };
         let read: Vec<&BatchModel> = models.iter().filter(with_table).collect();
-        let tables = in_two_threads(&read, |model| {
-            context.pair_table(model.batch_id, || {
-                Weigher::new(model, context, rules).pair_table(&beliefs.local_weights(model))
-            })
-        });
-        for (model, table) in read.iter().zip(&tables) {
-            beliefs.add_table(model, table);
-        }
-        for evidence in beliefs.known.pairs.values_mut() {
-            evidence.total = sum_tables(evidence.tables.values());
-        }
+        let alike = of_same_terms(read);
+        let tables = in_two_threads(&alike, |models| beliefs.tables_of(models, rules));
+        let each = alike.into_iter().flatten();
+        beliefs.add_tables(each.zip(tables.into_iter().flatten()));
         beliefs
+    }
+
+    /// The tables over their parents of some batches of the same terms.
+    fn tables_of<'m>(&self, models: &[&'m BatchModel], rules: &'m Rules) -> Vec<Vec<f64>> {
+        let mut known: Option<Terms<'m>> = None;
+        let table = |model: &'m BatchModel| {
+            self.known.context.pair_table(model.batch_id, || {
+                let weigher = Weigher::new(model, rules);
+                let made = || weigher.pair_terms(&self.local_weights(model));
+                weigher.pair_table(known.get_or_insert_with(made))
+            })
+        };
+        models.iter().copied().map(table).collect()
     }
 
     /// The batches that plants were kept from which say something; what is too large is noted, of any batch.
@@ -275,296 +272,52 @@ impl<'a> Beliefs<'a> {
             .collect()
     }
 
-    /// Weights of a batch's plants by their first factor and own looks alone; used inside other batches' tables.
-    pub(super) fn local_weights(&self, model: &BatchModel) -> PlantWeights {
-        let alone: Vec<Vec<f64>> = model
-            .candidates
-            .iter()
-            .map(|candidate| {
-                let thirds = model.third_plants(candidate.seed);
-                thirds.iter().fold(vec![1.0], |joint, plant| {
-                    let own = self.alone(*plant, &model.space);
-                    joint
-                        .iter()
-                        .flat_map(|p| own.iter().map(move |q| p * q))
-                        .collect()
-                })
-            })
-            .collect();
-        PlantWeights {
-            pairs: vec![1.0; model.pair_count()],
-            thirds: alone.iter().map(|row| vec![row.clone()]).collect(),
-            thirds_alone: alone,
+    /// Adds batches as tables over their parents.
+    fn add_tables<'m>(&mut self, read: impl Iterator<Item = (&'m BatchModel, Vec<f64>)>) {
+        let mut by_pair: BTreeMap<(i64, i64), Vec<Tabled<'_>>> = BTreeMap::new();
+        for (model, table) in read {
+            let key = (model.mother, model.father);
+            by_pair.entry(key).or_default().push((model, table));
         }
-    }
-
-    /// A plant's first factor and own looks over the joint genotypes of a space, normalised.
-    pub(super) fn alone(&self, plant: i64, space: &Space) -> Vec<f64> {
-        let units = space.units.iter();
-        let by_unit: Vec<Vec<f64>> = units
-            .map(|unit| self.known.context.plants.group_factor(plant, unit))
-            .collect();
-        let mut joint = space.joint(&by_unit);
-        let plants = &self.known.context.plants;
-        for reading in plants.own_looks(plant) {
-            let chances = plants.look_chances(plant, &reading, space);
-            for (p, chance) in joint.iter_mut().zip(chances.into_iter().flatten()) {
-                *p *= chance;
-            }
-        }
-        let total: f64 = joint.iter().sum();
-        if total > 0.0 {
-            joint.iter_mut().for_each(|p| *p /= total);
-        }
-        joint
-    }
-
-    fn add_table(&mut self, model: &BatchModel, table: &[f64]) {
-        let key = (model.mother, model.father);
-        let held = self.known.pairs.remove(&key);
-        let mut loci = model.space.loci.clone();
-        loci.extend(held.iter().flat_map(|held| held.space.loci.iter().copied()));
-        loci.sort_unstable();
-        loci.dedup();
-        let space = self.known.context.groups().space(&loci);
-        let selfed = model.is_self();
-        let mut tables = BTreeMap::new();
-        if let Some(held) = held {
-            for (batch, old) in held.tables {
-                let table = if held.space.size == space.size {
-                    old
-                } else {
-                    widen(&old, &held.space, &space, selfed)
-                };
-                tables.insert(batch, table);
-            }
-        }
-        let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let own: Vec<f64> = table
-            .iter()
-            .map(|ln| if most.is_finite() { ln - most } else { *ln })
-            .collect();
-        tables.insert(model.batch_id, widen(&own, &model.space, &space, selfed));
-        self.known.pairs.insert(
-            key,
-            PairEvidence {
-                space,
-                tables,
-                total: Vec::new(),
-            },
-        );
-    }
-
-    /// The weights of the plants that a batch names, from everything but that batch.
-    ///
-    /// # Errors
-    /// [`TooManyCells`] where the exact answer needs too large a table.
-    pub fn weights(&self, model: &BatchModel) -> Result<PlantWeights, TooManyCells> {
-        if model.space.loci.is_empty() {
-            return Ok(self.local_weights(model));
-        }
-        let pairs = self.joint(model, &[])?;
-        let mut thirds = Vec::new();
-        let mut alone = Vec::new();
-        for candidate in &model.candidates {
-            let plants = model.third_plants(candidate.seed);
-            if plants.is_empty() {
-                thirds.push(vec![vec![1.0]]);
-                alone.push(vec![1.0]);
-                continue;
-            }
-            let cells = model.pair_count()
-                * model
-                    .space
-                    .size
-                    .pow(u32::try_from(plants.len()).unwrap_or(2));
-            if cells > WORTH_SPLITTING && !self.tied_to_parents(model, &plants) {
-                let row = self.thirds_apart(model, &plants)?;
-                thirds.push(vec![row.clone()]);
-                alone.push(row);
-                continue;
-            }
-            let joint = self.joint(model, &plants)?;
-            let size = joint.len() / model.pair_count();
-            let mut mean = vec![0.0; size];
-            let rows: Vec<Vec<f64>> = joint
-                .chunks(size)
-                .map(|row| {
-                    mean.iter_mut().zip(row).for_each(|(sum, p)| *sum += p);
-                    let total: f64 = row.iter().sum();
-                    row.iter()
-                        .map(|p| if total > 0.0 { p / total } else { 0.0 })
-                        .collect()
-                })
+        for (key, own) in by_pair {
+            let loci = own.iter().flat_map(|(model, _)| model.space.loci.clone());
+            let mut loci: Vec<LocusIx> = loci.collect();
+            loci.sort_unstable();
+            loci.dedup();
+            let space = self.known.context.groups().space(&loci);
+            let tables: BTreeMap<i64, Vec<f64>> = own
+                .into_iter()
+                .map(|(model, table)| (model.batch_id, within(&space, model, table)))
                 .collect();
-            thirds.push(rows);
-            alone.push(mean);
-        }
-        Ok(PlantWeights {
-            pairs,
-            thirds,
-            thirds_alone: alone,
-        })
-    }
-
-    /// Whether anything but this pair's own batches ties these plants to the mother or father.
-    fn tied_to_parents(&self, model: &BatchModel, plants: &[i64]) -> bool {
-        let own = (model.mother, model.father);
-        let mut met: Vec<i64> = plants.to_vec();
-        let mut at = 0;
-        while at < met.len() {
-            let plant = met[at];
-            if plant == model.mother || plant == model.father {
-                return true;
-            }
-            for partner in self.known.tied_to(plant, own) {
-                if !met.contains(&partner) {
-                    met.push(partner);
-                }
-            }
-            at += 1;
-        }
-        false
-    }
-
-    /// The joint distribution of third plants that nothing ties to the parents.
-    fn thirds_apart(&self, model: &BatchModel, plants: &[i64]) -> Result<Vec<f64>, TooManyCells> {
-        let mut graph = Graph::new(&self.known, LeftOut::asking(model));
-        let mut asked: Vec<usize> = Vec::new();
-        for plant in plants {
-            asked.extend(model.space.units.iter().map(|unit| graph.var(*plant, unit)));
-        }
-        graph.grow();
-        if let Some(size) = graph.too_large {
-            return Err(size);
-        }
-        let answer = marginal(&graph.factors, &asked, CELLS_LIMIT)?;
-        Ok(answer.values().to_vec())
-    }
-
-    /// The joint distribution of mother, father and further plants over the batch's joint genotypes, from everything
-    /// but the batch; mother's running slowest.
-    fn joint(&self, model: &BatchModel, thirds: &[i64]) -> Result<Vec<f64>, TooManyCells> {
-        let key = (model.mother, model.father);
-        let pair = self.known.pairs.get(&key);
-        let wide = pair.map_or_else(|| model.space.clone(), |pair| self.both(&pair.space, model));
-        let base = self.base_joint(model, &wide, thirds)?;
-        let pair_cells = if model.is_self() {
-            wide.size
-        } else {
-            wide.size * wide.size
-        };
-        let rest = base.len() / pair_cells;
-        let mut others = self.others(model, pair_cells);
-        if let Some(held) = pair.filter(|held| held.space.size < wide.size) {
-            others = widen(&others, &held.space, &wide, model.is_self());
-        }
-        let mut sums = vec![0.0; model.pair_count() * rest];
-        let narrow = wide.narrowing(&model.space);
-        for (at, own) in base.chunks(rest).enumerate() {
-            let to = if model.is_self() {
-                narrow[at]
-            } else {
-                narrow[at / wide.size] * model.space.size + narrow[at % wide.size]
+            let evidence = PairEvidence {
+                total: sum_tables(tables.values()),
+                tables,
+                space,
             };
-            let weight = others[at];
-            for (sum, p) in sums[to * rest..(to + 1) * rest].iter_mut().zip(own) {
-                *sum += weight * p;
-            }
+            self.known.pairs.insert(key, evidence);
         }
-        let total: f64 = sums.iter().sum();
-        if total > 0.0 {
-            sums.iter_mut().for_each(|p| *p /= total);
-        }
-        Ok(sums)
     }
+}
 
-    /// The space of a pair of parents, with the loci that a batch of theirs is asked about besides.
-    fn both(&self, held: &Space, model: &BatchModel) -> Space {
-        let mut loci = held.loci.clone();
-        loci.extend(&model.space.loci);
-        loci.sort_unstable();
-        loci.dedup();
-        if loci.len() == held.loci.len() {
-            return held.clone();
-        }
-        self.known.context.groups().space(&loci)
-    }
+/// Batches by what their terms are made of, some at a time: sources and traits read.
+fn of_same_terms(mut models: Vec<&BatchModel>) -> Vec<Vec<&BatchModel>> {
+    let key = |model: &&BatchModel| (model.mother, model.father, model.batch_id);
+    models.sort_by_key(key);
+    let runs = models.chunk_by(|one, other| one.has_terms_of(other));
+    let some = runs.flat_map(|run| run.chunks(MOST_AT_ONCE));
+    some.map(<[&BatchModel]>::to_vec).collect()
+}
 
-    /// Likelihood of the other batches of the same parents, for each pair of genotypes.
-    fn others(&self, model: &BatchModel, cells: usize) -> Vec<f64> {
-        let Some(pair) = self.known.pairs.get(&(model.mother, model.father)) else {
-            return vec![1.0; cells];
-        };
-        let lns = match pair.tables.get(&model.batch_id) {
-            None => pair.total.clone(),
-            Some(own) if own.iter().all(|ln| ln.is_finite()) => pair
-                .total
-                .iter()
-                .zip(own)
-                .map(|(sum, ln)| sum - ln)
-                .collect(),
-            Some(_) if pair.tables.len() == 1 => return vec![1.0; cells],
-            Some(_) => sum_tables(
-                pair.tables
-                    .iter()
-                    .filter(|(id, _)| **id != model.batch_id)
-                    .map(|(_, table)| table),
-            ),
-        };
-        plain(&lns)
+/// A batch's table over pairs of genotypes of a wide space, its largest value 0.
+fn within(space: &Space, model: &BatchModel, mut table: Vec<f64>) -> Vec<f64> {
+    let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    if most.is_finite() {
+        table.iter_mut().for_each(|ln| *ln -= most);
     }
-
-    /// The joint distribution from everything but the batches of this pair of parents.
-    fn base_joint(
-        &self,
-        model: &BatchModel,
-        wide: &Space,
-        thirds: &[i64],
-    ) -> Result<Vec<f64>, TooManyCells> {
-        let key = (
-            model.mother,
-            model.father,
-            thirds.to_vec(),
-            model.space.loci.clone(),
-            self.known
-                .families
-                .contains_key(&model.batch_id)
-                .then_some(model.batch_id),
-        );
-        if let Some(known) = self
-            .joints
-            .lock()
-            .expect("no thread panics while it holds the joints")
-            .get(&key)
-        {
-            return Ok(known.clone());
-        }
-        let mut graph = Graph::new(&self.known, LeftOut::asking(model));
-        let mut asked: Vec<usize> = Vec::new();
-        let parents = if model.is_self() {
-            vec![model.mother]
-        } else {
-            vec![model.mother, model.father]
-        };
-        for parent in parents {
-            asked.extend(wide.units.iter().map(|unit| graph.var(parent, unit)));
-        }
-        for third in thirds {
-            asked.extend(model.space.units.iter().map(|unit| graph.var(*third, unit)));
-        }
-        graph.grow();
-        if let Some(size) = graph.too_large {
-            return Err(size);
-        }
-        let answer = marginal(&graph.factors, &asked, CELLS_LIMIT)?;
-        let values = in_logs_if_nothing(&graph, &answer, &asked)?;
-        self.joints
-            .lock()
-            .expect("no thread panics while it holds the joints")
-            .insert(key, values.clone());
-        Ok(values)
+    if space.size == model.space.size {
+        return table;
     }
+    widen(&table, &model.space, space, model.is_self())
 }
 
 /// How many cells the two parents of a batch need, where that is more than can be weighed.
@@ -578,7 +331,7 @@ pub fn too_large(model: &BatchModel) -> Option<TooManyCells> {
 }
 
 /// An answer, reckoned anew in logs where as plain numbers nothing is left.
-fn in_logs_if_nothing(
+pub(super) fn in_logs_if_nothing(
     graph: &Graph<'_, '_>,
     answer: &Factor,
     asked: &[usize],
@@ -597,7 +350,7 @@ fn nodes_of(plant: i64, space: &Space) -> Vec<Node> {
 }
 
 /// A table over pairs of a narrow space as one over pairs of a wide space.
-fn widen(table: &[f64], narrow: &Space, wide: &Space, selfed: bool) -> Vec<f64> {
+pub(super) fn widen(table: &[f64], narrow: &Space, wide: &Space, selfed: bool) -> Vec<f64> {
     let map = wide.narrowing(narrow);
     if selfed {
         return map.iter().map(|at| table[*at]).collect();

@@ -6,13 +6,15 @@
 use crate::stats::quadrature::Rule;
 
 use super::batch::{BatchModel, Group};
-use super::terms::Seeds;
+use super::terms::Terms;
 
 /// P(readings of a group | seed, pace), each group's over its largest.
 #[derive(Debug)]
 pub(super) struct Chances {
     /// Seedlings of each group.
     pub(super) counts: Vec<i64>,
+    /// What each group's chances were divided by; 1 where it says nothing.
+    pub(super) most: Vec<f64>,
     /// By seed, pace and group, the group running fastest.
     values: Vec<f64>,
     paces: usize,
@@ -23,18 +25,20 @@ pub(super) struct Chances {
 }
 
 impl Chances {
-    /// The chances of a batch's groups under some kinds of seed.
-    pub(super) fn of(model: &BatchModel, seeds: &Seeds) -> Self {
-        Self::of_groups(&model.groups, model.paces.len(), seeds)
+    /// The chances of a batch's groups under the kinds of seed of its terms.
+    pub(super) fn of(model: &BatchModel, terms: &Terms<'_>) -> Self {
+        Self::of_groups(&model.groups, model.paces.len(), terms)
     }
 
     /// The same of any groups at so many paces.
-    pub(super) fn of_groups(all: &[Group], paces: usize, seeds: &Seeds) -> Self {
+    pub(super) fn of_groups(all: &[Group], paces: usize, terms: &Terms<'_>) -> Self {
         let groups = all.len();
-        let mut values = Vec::new();
-        for seed in seeds.iter() {
-            for pace in 0..paces {
-                values.extend(all.iter().map(|group| chance(group, seed, pace, paces)));
+        let mut values = vec![0.0; terms.seed_count() * paces * groups];
+        for (seed, used) in terms.seeds_used().into_iter().enumerate() {
+            let cells = seed * paces * groups..(seed + 1) * paces * groups;
+            for (at, value) in values[cells].iter_mut().enumerate().filter(|_| used) {
+                let (pace, group) = (at / groups, &all[at % groups]);
+                *value = chance(group, terms.seed(seed), pace, paces);
             }
         }
         let mut most = vec![0.0_f64; groups];
@@ -60,6 +64,10 @@ impl Chances {
                 .filter(|(_, most)| says(**most))
                 .map(|(group, most)| group.count as f64 * most.ln())
                 .sum(),
+            most: most
+                .iter()
+                .map(|most| if says(*most) { *most } else { 1.0 })
+                .collect(),
         }
     }
 

@@ -16,8 +16,8 @@ use super::evidence::{Member, Telling};
 use super::posterior::{Rules, Weigher};
 use super::reason::newest_by_trait;
 use super::sources::Seed;
-use super::terms::PlantWeights;
 use super::told::{ClassCount, counts};
+use super::weights::PlantWeights;
 use super::word::{Word, may_show};
 use crate::records::descent::{fixed_since, parents_of};
 
@@ -263,7 +263,7 @@ pub(super) fn of_seedlings(
     if seen.is_empty() {
         return None;
     }
-    let weigher = Weigher::new(model, context, rules);
+    let weigher = Weigher::new(model, rules);
     let posterior = weigher.pair_posterior(weights);
     let loci = &model.space.loci;
     let fits = |plant: i64, genotype: usize| {

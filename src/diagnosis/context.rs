@@ -1,7 +1,7 @@
 //! Everything about the ledger that every batch needs, worked out once per question.
 
 use std::collections::{BTreeMap, HashMap};
-use std::sync::Mutex;
+use std::sync::{Arc, Mutex};
 
 use crate::genetics::locus::LocusIx;
 use crate::records::assumptions::Assumptions;
@@ -12,13 +12,16 @@ use crate::records::rows::{BatchRow, Thing};
 
 use super::control_pot::PotLook;
 use super::evidence::{BatchEvidence, gather, telling_readings};
+use super::frame::Frame;
 use super::groups::Groups;
 use super::index::Index;
 use super::leaf_clock::LeafClock;
 use super::looks::Looks;
 use super::paces::OnsetTables;
 use super::plants::Plants;
-use super::sources::{SourceBook, stock_of};
+use super::recipe::Story;
+use super::sources::{SourceBook, Stock, stock_of};
+use super::space::Profiles;
 
 /// How many days a late colour at a place speaks for the light there.
 pub const LIGHT_DAYS: i64 = 7;
@@ -68,6 +71,9 @@ impl<'f> Basis<'f> {
 /// two readings of each; more would not change an answer).
 type LateColours = HashMap<(String, usize), BTreeMap<Day, Vec<(i64, u64)>>>;
 
+/// By what the seed of batches is told apart: stock, day of sowing and pollinations.
+type StoryKey = (Stock, Day, Vec<i64>);
+
 /// The ledger as every batch sees it.
 #[derive(Debug)]
 pub struct Context<'a> {
@@ -95,6 +101,10 @@ pub struct Context<'a> {
     pot_looks: Mutex<HashMap<i64, Option<PotLook>>>,
     /// For batches weighed already: the log likelihood of each pair of parental genotypes.
     pair_tables: Mutex<HashMap<i64, Vec<f64>>>,
+    /// By the traits read: what batches share.
+    frames: Mutex<HashMap<Vec<usize>, Arc<Frame>>>,
+    /// By stock, day of sowing and pollinations: what may have become of the seed.
+    stories: Mutex<HashMap<StoryKey, Story>>,
 }
 
 impl<'a> Context<'a> {
@@ -138,6 +148,8 @@ impl<'a> Context<'a> {
             pots_of,
             pot_looks: Mutex::default(),
             pair_tables: Mutex::default(),
+            frames: Mutex::default(),
+            stories: Mutex::default(),
             looks,
             index,
             beliefs,
@@ -200,6 +212,38 @@ impl<'a> Context<'a> {
             tables.insert(batch_id, table.clone());
             table
         })
+    }
+
+    /// What batches that were read for these traits share, made once.
+    pub(super) fn frame(&self, traits: &[usize]) -> Arc<Frame> {
+        let held = "no thread panics while it makes a frame";
+        let mut frames = self.frames.lock().expect(held);
+        let known = frames.get(traits).map(Arc::clone);
+        known.unwrap_or_else(|| {
+            let space = self.groups().space(&self.looks.loci_read(traits));
+            let profiles = Profiles::new(self.looks, &space, traits);
+            let made = Arc::new(Frame::new(self, space, profiles));
+            frames.insert(traits.to_vec(), Arc::clone(&made));
+            made
+        })
+    }
+
+    /// What may have become of the seed of a batch, worked out once for all of one stock and day.
+    pub(super) fn story(&self, batch: &BatchRow) -> Story {
+        let pollinations = self.sources.pollinations_of(batch);
+        let rows = pollinations.iter().map(|row| row.id).collect();
+        let key = (stock_of(batch), batch.day, rows);
+        let held = "no thread panics while it looks for sources";
+        let mut stories = self.stories.lock().expect(held);
+        let made = || self.story_with(batch, self.beliefs);
+        stories.entry(key).or_insert_with(made).clone()
+    }
+
+    /// The same with other starting beliefs.
+    pub(super) fn story_with(&self, batch: &BatchRow, beliefs: &Assumptions) -> Story {
+        let parents = self.sources.parents(stock_of(batch));
+        let candidates = self.sources.candidates(batch, beliefs);
+        Story::new(&self.plants, parents, candidates)
     }
 
     /// The evidence of a batch.

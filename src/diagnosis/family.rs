@@ -5,6 +5,7 @@
 //! on them by whether it is as labelled, and by its own readings as a seedling. Called by the beliefs over plants.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::stats::elimination::TooManyCells;
 use crate::stats::quadrature::gauss_jacobi_beta;
@@ -13,7 +14,8 @@ use super::batch::{BatchModel, Group};
 use super::context::Context;
 use super::graph::{Node, plain};
 use super::space::Space;
-use super::terms::{Owner, PlantWeights, Term, Terms};
+use super::terms::{Owner, Term, Terms};
+use super::weights::PlantWeights;
 
 /// A factor with its variables named.
 pub(super) type NamedFactor = (Vec<Node>, Vec<usize>, Vec<f64>);
@@ -24,7 +26,7 @@ pub(super) struct Family {
     pub(super) batch_id: i64,
     pub(super) mother: i64,
     pub(super) father: i64,
-    pub(super) space: Space,
+    pub(super) space: Arc<Space>,
     pub(super) kept: Vec<i64>,
     /// The factors, unless one of them is too large a table.
     pub(super) factors: Result<Vec<NamedFactor>, TooManyCells>,
@@ -56,7 +58,7 @@ impl Family {
         limit: u128,
     ) -> Result<Self, TooManyCells> {
         let even = vec![1.0; model.pair_count()];
-        let terms = Terms::of(model, context, Owner::Pair, &even, weights);
+        let terms = Terms::of(model, Owner::Pair, &even, weights);
         let members = Members::of(context, model, &kept);
         let maker = Maker {
             slots: Slots::of(&terms, model.pair_count(), members.count),
@@ -78,7 +80,7 @@ impl Family {
             batch_id: model.batch_id,
             mother: model.mother,
             father: model.father,
-            space: model.space.clone(),
+            space: Arc::clone(&model.space),
             kept,
             factors,
             summed,
@@ -378,7 +380,7 @@ impl Maker<'_> {
             let mut row = vec![0.0; self.model.space.size];
             for (profile, p) in seed
                 .iter()
-                .flat_map(|seed| self.terms.seeds.get(*seed).iter().enumerate())
+                .flat_map(|seed| self.terms.seed(*seed).iter().enumerate())
             {
                 row[self.model.profiles.genotype_of(profile)] += p * self.seen(at, profile, pace);
             }
@@ -389,12 +391,13 @@ impl Maker<'_> {
     /// For each term, pace and node of the share: the log likelihood of the seedlings that were not kept.
     fn ln_by_term(&self) -> Vec<Vec<Vec<f64>>> {
         let paces = self.model.paces.len();
-        let seeds: Vec<Vec<Vec<f64>>> = self
-            .terms
-            .seeds
-            .iter()
-            .map(|seed| (0..paces).map(|pace| self.chances(seed, pace)).collect())
-            .collect();
+        let by_pace = |(seed, used): (usize, bool)| {
+            let paces = (0..paces).filter(|_| used);
+            let seed = self.terms.seed(seed);
+            paces.map(|pace| self.chances(seed, pace)).collect()
+        };
+        let used = self.terms.seeds_used();
+        let seeds: Vec<Vec<Vec<f64>>> = used.into_iter().enumerate().map(by_pace).collect();
         let nothing = vec![0.0; self.model.groups.len()];
         let seedlings = self.members.count;
         let of_term = |term: &Term| {
@@ -468,7 +471,7 @@ impl Maker<'_> {
                     for pace in 0..paces {
                         let row = ((origin * sources + source) * paces + pace) * pairs + pair;
                         let row = &mut values[row * size..(row + 1) * size];
-                        self.add_seed(row, self.terms.seeds.get(seed), at, pace);
+                        self.add_seed(row, self.terms.seed(seed), at, pace);
                     }
                 }
             }

@@ -19,7 +19,8 @@ use super::odd_readings::odd_readings;
 use super::paces::OnsetTables;
 use super::posterior::{Rules, Weigher};
 use super::series::Scale;
-use super::terms::{PlantWeights, Terms};
+use super::terms::Terms;
+use super::weights::PlantWeights;
 
 /// A label promises a late class where a seedling of it ends in one with at least this probability (design choice).
 pub const PROMISED: f64 = 0.95;
@@ -148,7 +149,7 @@ fn lesson<'a>(
     let lesson = Lesson {
         at,
         model,
-        terms: Weigher::new(model, context, rules).terms(weights),
+        terms: Weigher::new(model, rules).terms(weights),
         members: stand_ins(model),
     };
     let now = lesson.ln_likelihood(context, context.looks, &context.onset_tables, rules);
@@ -177,7 +178,7 @@ fn describe(context: &Context<'_>, model: &BatchModel, of: usize) -> TaughtBy {
     TaughtBy {
         batch_id: model.batch_id,
         tray: tray.unwrap_or_default().to_owned(),
-        cross: context.sources.name_stock(model.stock).code,
+        cross: context.sources.name_stock(model.stock).code.to_string(),
         selfed: model.is_self(),
         place: text(|row| &row.place),
         light: text(|row| &row.light),
@@ -264,7 +265,7 @@ impl Lesson<'_> {
                 count: *count,
             });
         }
-        let weigher = Weigher::new(self.model, context, rules);
+        let weigher = Weigher::new(self.model, rules);
         ln_scale + weigher.ln_likelihood_of(&groups, &self.terms)
     }
 }

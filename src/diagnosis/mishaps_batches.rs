@@ -19,7 +19,7 @@ use super::context::Context;
 use super::kin::Asked;
 use super::posterior::{Rules, Weigher};
 use super::sources::{Candidate, Share, Stock, Technique};
-use super::terms::PlantWeights;
+use super::weights::PlantWeights;
 
 /// Whose Beta distribution a partial source's share has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -96,7 +96,7 @@ pub fn tell(context: &Context<'_>) -> (Vec<Told>, Vec<LeftOut>) {
     let net = Beliefs::new(context, &models, &rules, &Asked::default());
     let open = with_open_chances(context.beliefs);
     for (model, row) in models.iter_mut().zip(&rows) {
-        model.candidates = context.sources.candidates(row, &open);
+        model.suspecting(context.story_with(row, &open));
     }
     models.retain(|model| !model.evidence.members.is_empty());
     let told = in_two_threads(&models, |model| {
@@ -143,8 +143,8 @@ fn tell_one(
     model: &BatchModel,
     weights: &PlantWeights,
 ) -> Option<Told> {
-    let terms = Weigher::new(model, context, rules).terms(weights);
-    let chances = Chances::of(model, &terms.seeds);
+    let terms = Weigher::new(model, rules).terms(weights);
+    let chances = Chances::of(model, &terms);
     let (mut none, mut whole) = (Vec::new(), Vec::new());
     let mut partial: [Sums; 3] = [Sums::default(), Sums::default(), Sums::default()];
     for term in terms.list() {

@@ -7,7 +7,7 @@ use super::answer::{EvidenceNote, SeedlingAnswer, Verdict};
 use super::batch::BatchModel;
 use super::context::Context;
 use super::posterior::{Rules, Weigher};
-use super::terms::PlantWeights;
+use super::weights::PlantWeights;
 
 /// A genotype is named from this probability on (design choice).
 const WORTH_NAMING: f64 = 0.25;
@@ -32,7 +32,7 @@ pub fn open_parent(
     if open.is_empty() {
         return None;
     }
-    let joint = Weigher::new(model, context, rules).pair_posterior(weights);
+    let joint = Weigher::new(model, rules).pair_posterior(weights);
     let facts = context.index.facts;
     open.into_iter().find_map(|open| {
         let (likelier, p) = open.turns_out(context, model, &joint)?;

@@ -12,10 +12,10 @@ use crate::stats::quadrature::{Rule, gauss_jacobi_beta};
 
 use super::batch::{BatchModel, Group};
 use super::chances::Chances;
-use super::context::Context;
-use super::paces::Pace;
-use super::terms::{Owner, PlantWeights, Term, Terms};
-use super::totals::Totals;
+use super::membership::{Membership, Sums};
+use super::terms::{Owner, Term, Terms};
+use super::totals::{OfSeeds, key_of};
+use super::weights::PlantWeights;
 
 /// A term at one pace is passed over when all such terms together weigh under this share of the total.
 const NEGLIGIBLE: f64 = 1e-13;
@@ -26,11 +26,10 @@ const PLAIN_ENOUGH: f64 = 1e-200;
 /// A chance below this cannot be divided by; relative to the group's largest it is nothing.
 const SMALLEST: f64 = 1e-300;
 
-/// What is worked out once for all batches: quadrature rules, and how likely kinds of evidence are.
+/// Quadrature rules, worked out once for all batches.
 #[derive(Debug, Default)]
 pub struct Rules {
     nodes: Mutex<HashMap<(usize, u64, u64), Arc<Shares>>>,
-    totals: Totals,
 }
 
 /// The nodes of the share of off-types with their weights.
@@ -56,36 +55,6 @@ impl Rules {
     }
 }
 
-/// What the posterior says of one group of seedlings: weights by profile and pace, its own readings left out.
-///
-/// With `L` the likelihood of the readings, P(off) = sum(off L) / sum((on + off) L).
-#[derive(Debug, Clone)]
-pub struct Membership {
-    /// Weight of being as labelled.
-    pub on: Vec<f64>,
-    /// Weight of being off-type, by candidate; a mixture's is shared out to what it draws.
-    pub off: Vec<Vec<f64>>,
-}
-
-impl Membership {
-    fn new(cells: usize, candidates: usize) -> Self {
-        Self {
-            on: vec![0.0; cells],
-            off: vec![vec![0.0; cells]; candidates],
-        }
-    }
-
-    /// The weight of being off-type whatever the source.
-    #[must_use]
-    pub fn off_in_all(&self) -> Vec<f64> {
-        let mut sums = vec![0.0; self.on.len()];
-        for source in &self.off {
-            sums.iter_mut().zip(source).for_each(|(sum, w)| *sum += w);
-        }
-        sums
-    }
-}
-
 /// The posterior of a batch.
 #[derive(Debug, Clone)]
 pub struct Posterior {
@@ -102,7 +71,6 @@ pub struct Posterior {
 /// Weighs a batch.
 pub struct Weigher<'a> {
     model: &'a BatchModel,
-    context: &'a Context<'a>,
     rules: &'a Rules,
 }
 
@@ -110,59 +78,131 @@ pub struct Weigher<'a> {
 struct Weighed {
     /// Log of the likelihood.
     ln: f64,
-    /// For each group: mean of (1 - phi) / f and of phi / f over the posterior of phi.
-    on: Vec<f64>,
-    off: Vec<f64>,
-    mean_share: f64,
+    means: Means,
+}
+
+/// Means over the posterior of the share of off-types phi.
+#[derive(Debug)]
+pub(super) struct Means {
+    /// Of (1 - phi) / f, for each group.
+    pub(super) on: Vec<f64>,
+    /// Of phi / f.
+    pub(super) off: Vec<f64>,
+    /// Of phi.
+    pub(super) share: f64,
+}
+
+/// Which terms are worked out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Which {
+    /// All of them, to be kept for other batches.
+    All,
+    /// Those that weigh something beside the others.
+    Weighty,
 }
 
 impl<'a> Weigher<'a> {
     /// A weigher of one batch.
     #[must_use]
-    pub const fn new(model: &'a BatchModel, context: &'a Context<'a>, rules: &'a Rules) -> Self {
-        Self {
-            model,
-            context,
-            rules,
-        }
+    pub const fn new(model: &'a BatchModel, rules: &'a Rules) -> Self {
+        Self { model, rules }
     }
 
-    /// Log of P(batch | mother, father) for each pair of their joint genotypes, up to a constant.
+    /// The terms of a batch by pair, all pairs being as likely; the same for all batches of the same sources that were
+    /// read for the same traits.
     #[must_use]
-    pub fn pair_table(&self, plants: &PlantWeights) -> Vec<f64> {
+    pub fn pair_terms(&self, plants: &PlantWeights) -> Terms<'a> {
         let even = vec![1.0; self.model.pair_count()];
-        let terms = Terms::of(self.model, self.context, Owner::Pair, &even, plants);
-        let chances = Chances::of(self.model, &terms.seeds);
-        let mut lns: Vec<Vec<f64>> = vec![Vec::new(); self.model.pair_count()];
-        for (term, total) in terms.list().iter().zip(self.totals(&terms, &chances)) {
-            for (pair, weight) in &term.weights {
-                lns[*pair].push(total + weight.ln());
-            }
-        }
-        lns.iter().map(|lns| log_sum_exp(lns)).collect()
+        Terms::of(self.model, Owner::Pair, &even, plants)
+    }
+
+    /// Log of P(batch | mother, father) for each pair of their joint genotypes, up to a constant, from the terms of this
+    /// batch or of one of the same sources and traits.
+    #[must_use]
+    pub fn pair_table(&self, terms: &Terms<'_>) -> Vec<f64> {
+        self.ln_by_pair(terms, Which::All)
     }
 
     /// P(genotypes of mother and father | everything), for each pair, given the weights of the plants from everything
     /// but this batch; zeros where nothing can be.
     #[must_use]
     pub fn pair_posterior(&self, plants: &PlantWeights) -> Vec<f64> {
-        let table = self.pair_table(plants);
-        let most = table.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let joint: Vec<f64> = table
+        let terms = self.weighty_terms(Owner::Pair, plants);
+        plain_shares(&self.ln_by_pair(&terms, Which::Weighty))
+    }
+
+    /// Log of the weight of each pair times the likelihood of the batch given it.
+    fn ln_by_pair(&self, terms: &Terms<'_>, which: Which) -> Vec<f64> {
+        let chances = Chances::of(self.model, terms);
+        let lns = self.totals(terms, &chances, which);
+        let most = lns.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let mut sums = vec![0.0; self.model.pair_count()];
+        for (term, ln) in terms
+            .list()
             .iter()
-            .zip(&plants.pairs)
-            .map(|(ln, weight)| weight * (ln - most).exp())
-            .collect();
-        let total: f64 = joint.iter().sum();
-        let share = |p: &f64| if total > 0.0 { p / total } else { 0.0 };
-        joint.iter().map(share).collect()
+            .zip(&lns)
+            .filter(|(_, ln)| ln.is_finite())
+        {
+            let plain = (ln - most).exp();
+            let weights = term.weights.iter();
+            weights.for_each(|(pair, weight)| sums[*pair] += weight * plain);
+        }
+        let ln_of = |(pair, sum): (usize, &f64)| match *sum > PLAIN_ENOUGH {
+            true => most + sum.ln(),
+            false => ln_of_pair(terms, &lns, pair),
+        };
+        sums.iter().enumerate().map(ln_of).collect()
+    }
+
+    /// The terms of the pairs of parental genotypes that weigh something.
+    ///
+    /// No likelihood is larger than that of every seedling being what its readings fit best. Once the pairs left cannot
+    /// weigh anything even so, beside the likeliest pair alone, they are left out.
+    fn weighty_terms(&self, owner: Owner, plants: &PlantWeights) -> Terms<'a> {
+        let mut order: Vec<usize> = (0..plants.pairs.len()).collect();
+        order.sort_unstable_by(|one, other| plants.pairs[*one].total_cmp(&plants.pairs[*other]));
+        let likeliest = order.last().copied().unwrap_or_default();
+        let mut kept = vec![0.0; plants.pairs.len()];
+        kept[likeliest] = plants.pairs[likeliest];
+        let terms = Terms::of(self.model, owner, &kept, plants);
+        let chances = Chances::of(self.model, &terms);
+        let lns = self.totals(&terms, &chances, Which::Weighty);
+        let own = terms.list().iter().zip(&lns);
+        let lns: Vec<f64> = own.map(|(term, ln)| term.mass().ln() + ln).collect();
+        let total = log_sum_exp(&lns);
+        if chances.is_silent || !total.is_finite() {
+            return Terms::of(self.model, owner, &plants.pairs, plants);
+        }
+        let negligible = (NEGLIGIBLE.ln() + total - self.ln_bound()).exp();
+        let mut left = 0.0;
+        let weighs = |pair: &usize| {
+            left += plants.pairs[*pair];
+            *pair != likeliest && left > negligible
+        };
+        let others: Vec<usize> = order.into_iter().filter(weighs).collect();
+        if others.is_empty() {
+            return terms;
+        }
+        others
+            .into_iter()
+            .for_each(|pair| kept[pair] = plants.pairs[pair]);
+        Terms::of(self.model, owner, &kept, plants)
+    }
+
+    /// Log of a likelihood that the batch's readings have under no seeds at all.
+    fn ln_bound(&self) -> f64 {
+        let groups = self.model.groups.iter().map(|group| {
+            let values = group.likelihood.values.iter();
+            let most = values.copied().fold(0.0, f64::max);
+            group.count as f64 * most.ln()
+        });
+        groups.sum()
     }
 
     /// The terms of the batch by candidate, given the weights of its plants; they do not depend on readings.
     #[must_use]
     pub fn terms(&self, plants: &PlantWeights) -> Terms<'a> {
-        let owner = Owner::Candidate;
-        Terms::of(self.model, self.context, owner, &plants.pairs, plants)
+        Terms::of(self.model, Owner::Candidate, &plants.pairs, plants)
     }
 
     /// Log of P(readings), the batch's groups being weighed as given here and not as it has them; minus infinity where
@@ -170,7 +210,7 @@ impl<'a> Weigher<'a> {
     #[must_use]
     pub fn ln_likelihood_of(&self, groups: &[Group], terms: &Terms<'_>) -> f64 {
         let paces = &self.model.paces.ln_weights;
-        let chances = Chances::of_groups(groups, paces.len(), &terms.seeds);
+        let chances = Chances::of_groups(groups, paces.len(), terms);
         if chances.is_silent {
             return f64::NEG_INFINITY;
         }
@@ -187,118 +227,83 @@ impl<'a> Weigher<'a> {
     /// The posterior, given the weights of the plants from everything but this batch.
     #[must_use]
     pub fn posterior(&self, plants: &PlantWeights) -> Posterior {
-        let terms = self.terms(plants);
-        let chances = Chances::of(self.model, &terms.seeds);
-        let lns: Vec<f64> = terms
-            .list()
-            .iter()
-            .zip(self.totals(&terms, &chances))
-            .map(|(term, total)| term.mass().ln() + total)
-            .collect();
+        self.summed_up(plants, false)
+    }
+
+    /// The same with what each source says of each profile and pace.
+    #[must_use]
+    pub fn posterior_by_cell(&self, plants: &PlantWeights) -> Posterior {
+        self.summed_up(plants, true)
+    }
+
+    fn summed_up(&self, plants: &PlantWeights, by_cell: bool) -> Posterior {
+        let terms = self.weighty_terms(Owner::Candidate, plants);
+        let chances = Chances::of(self.model, &terms);
+        let totals = self.totals(&terms, &chances, Which::Weighty);
+        let own = terms.list().iter().zip(&totals);
+        let lns: Vec<f64> = own.map(|(term, ln)| term.mass().ln() + ln).collect();
         let total = log_sum_exp(&lns);
-        let cells = self.model.profiles.len() * self.model.paces.len();
-        let count = self.model.candidates.len();
-        let mut answer = Posterior {
-            sources: vec![0.0; count],
-            memberships: vec![Membership::new(cells, count); self.model.groups.len()],
-            off_unscored: 0.0,
-            dim: 0.0,
-        };
         let floor = (NEGLIGIBLE / (lns.len() * self.model.paces.len()).max(1) as f64).ln();
+        let mut sums = Sums::new(self.model, &terms, &chances, by_cell);
         for (term, ln) in terms.list().iter().zip(&lns) {
             if *ln < total + floor || *ln == f64::NEG_INFINITY {
                 continue;
             }
             let ln_mass = term.mass().ln() - total;
-            for (pace, ln_pace) in self.model.paces.ln_weights.iter().enumerate() {
+            let paces = self.model.paces.ln_weights.iter().enumerate();
+            let cases = paces.filter_map(|(pace, ln_pace)| {
                 let weighed = self.weigh(term, pace, &chances);
                 let ln = ln_mass + ln_pace + weighed.ln;
-                if ln >= floor {
-                    self.add_case(&terms, term, pace, &weighed, ln.exp(), &mut answer);
-                }
-            }
+                (ln >= floor).then(|| (pace, ln.exp(), weighed.means))
+            });
+            sums.add(term, &cases.collect::<Vec<_>>());
         }
-        answer
+        sums.into_posterior()
     }
 
-    fn add_case(
-        &self,
-        terms: &Terms<'_>,
-        term: &Term,
-        pace: usize,
-        weighed: &Weighed,
-        p: f64,
-        answer: &mut Posterior,
-    ) {
-        let mass = term.mass();
-        answer.off_unscored += p * weighed.mean_share;
-        if self.model.paces.paces[pace] == Pace::Dim {
-            answer.dim += p;
-        }
-        for (candidate, weight) in &term.weights {
-            answer.sources[*candidate] += p * weight / mass;
-        }
-        for (group, membership) in answer.memberships.iter_mut().enumerate() {
-            if let Some(on) = term.on {
-                self.add_seed(
-                    &mut membership.on,
-                    terms.seeds.get(on),
-                    pace,
-                    p * weighed.on[group],
-                );
-            }
-            let off = p * weighed.off[group];
-            match (&term.parts, term.off) {
-                (Some(parts), _) => {
-                    for (candidate, part) in parts {
-                        self.add_seed(&mut membership.off[*candidate], part, pace, off);
-                    }
-                }
-                (None, Some(seed)) => {
-                    for (candidate, weight) in &term.weights {
-                        let seed = terms.seeds.get(seed);
-                        self.add_seed(
-                            &mut membership.off[*candidate],
-                            seed,
-                            pace,
-                            off * weight / mass,
-                        );
-                    }
-                }
-                (None, None) => {}
-            }
-        }
-    }
-
-    fn add_seed(&self, sums: &mut [f64], seed: &[f64], pace: usize, weight: f64) {
-        let paces = self.model.paces.len();
-        for (profile, p) in seed.iter().enumerate() {
-            sums[profile * paces + pace] += weight * p;
-        }
-    }
-
-    /// For each term the log of its likelihood, averaged over paces.
-    fn totals(&self, terms: &Terms<'_>, chances: &Chances) -> Vec<f64> {
-        let signature = self.rules.totals.signature(self.model);
-        let seeds = self.rules.totals.numbers(&terms.seeds);
-        let mut known = signature.lock().expect("no thread panics while it weighs");
-        let paces = &self.model.paces.ln_weights;
-        let mut lns = vec![0.0; paces.len()];
-        let mut of_term = |term: &Term| {
-            let number = |seed: Option<usize>| seed.map(|seed| seeds[seed]);
-            let beta = term.beta.map(|(a, b)| (a.to_bits(), b.to_bits()));
-            *known
-                .entry((number(term.on), number(term.off), beta))
-                .or_insert_with(|| {
-                    for (pace, (ln, ln_pace)) in lns.iter_mut().zip(paces).enumerate() {
-                        *ln = ln_pace + self.ln_likelihood(term, pace, chances);
-                    }
-                    log_sum_exp(&lns)
-                })
+    /// For each term the log of its likelihood, averaged over paces; minus infinity for those left out.
+    ///
+    /// No seedling is likelier than under its likeliest seed, so no term than all of them under theirs: once what is
+    /// left cannot weigh anything even so, it is left out.
+    fn totals(&self, terms: &Terms<'_>, chances: &Chances, which: Which) -> Vec<f64> {
+        let list = terms.list();
+        let kept = &self.model.frame().totals;
+        let known = match chances.is_silent {
+            false => kept.of_evidence(self.model),
+            true => OfSeeds::default(),
         };
-        let totals = terms.list().iter().map(&mut of_term).collect();
-        drop(known);
-        totals
+        let masses: Vec<f64> = list.iter().map(|term| term.mass().ln()).collect();
+        let mut order: Vec<usize> = (0..list.len()).collect();
+        let mixtures = match which {
+            Which::All => kept.mixtures(terms),
+            Which::Weighty => {
+                order.sort_unstable_by(|one, other| masses[*other].total_cmp(&masses[*one]));
+                vec![None; terms.mixtures.len()]
+            }
+        };
+        let floor = (NEGLIGIBLE / list.len().max(1) as f64).ln();
+        let mut lns = vec![f64::NEG_INFINITY; list.len()];
+        let mut most = f64::NEG_INFINITY;
+        let mut known = known.lock().expect("no thread panics while it weighs");
+        for at in order {
+            if which == Which::Weighty && masses[at] + chances.ln_scale < most + floor {
+                break;
+            }
+            let average = || self.ln_average(&list[at], chances);
+            lns[at] = match key_of(terms, &mixtures, &list[at]) {
+                Some(key) => *known.entry(key).or_insert_with(average),
+                None => average(),
+            };
+            most = most.max(masses[at] + lns[at]);
+        }
+        lns
+    }
+
+    /// Log of the likelihood of a term, averaged over paces.
+    fn ln_average(&self, term: &Term, chances: &Chances) -> f64 {
+        let paces = self.model.paces.ln_weights.iter().enumerate();
+        let lns = paces.map(|(pace, ln)| ln + self.ln_likelihood(term, pace, chances));
+        log_sum_exp(&lns.collect::<Vec<_>>())
     }
 
     /// The nodes of the share of a mixed batch.
@@ -335,61 +340,105 @@ impl<'a> Weigher<'a> {
 
     /// A term at one pace with the means over the posterior of the share.
     fn weigh(&self, term: &Term, pace: usize, chances: &Chances) -> Weighed {
-        let groups = chances.counts.len();
-        let inverse = |chances: &[f64]| {
-            chances
-                .iter()
-                .map(|f| if *f > SMALLEST { 1.0 / f } else { 0.0 })
-                .collect()
+        let inverse = |seed: Option<usize>| {
+            let chances = seed.map_or(&[][..], |seed| chances.of_seed(seed, pace));
+            let over = |f: &f64| if *f > SMALLEST { 1.0 / f } else { 0.0 };
+            chances.iter().map(over).collect::<Vec<f64>>()
         };
+        let nothing = || vec![0.0; chances.counts.len()];
         match (term.beta, term.on, term.off) {
             (Some(beta), Some(on), Some(off)) => {
                 let (on, off) = (chances.of_seed(on, pace), chances.of_seed(off, pace));
                 self.integrate(beta, on, off, chances)
             }
-            (_, Some(on), _) => Weighed {
-                ln: self.ln_likelihood(term, pace, chances),
-                on: inverse(chances.of_seed(on, pace)),
-                off: vec![0.0; groups],
-                mean_share: 0.0,
-            },
-            (_, None, off) => Weighed {
-                ln: self.ln_likelihood(term, pace, chances),
-                on: vec![0.0; groups],
-                off: off.map_or_else(Vec::new, |off| inverse(chances.of_seed(off, pace))),
-                mean_share: 1.0,
-            },
+            (_, on, off) => {
+                let of_label = on.is_some();
+                Weighed {
+                    ln: self.ln_likelihood(term, pace, chances),
+                    means: Means {
+                        on: if of_label { inverse(on) } else { nothing() },
+                        off: if of_label { nothing() } else { inverse(off) },
+                        share: if of_label { 0.0 } else { 1.0 },
+                    },
+                }
+            }
         }
     }
 
     /// The integral over the share, and the means over its posterior.
     fn integrate(&self, beta: (f64, f64), on: &[f64], off: &[f64], chances: &Chances) -> Weighed {
         let shares = self.shares(beta);
-        let lns = chances.lns(&shares.rule, on, off);
-        let ln = log_sum_exp(&lns);
-        let mut weighed = Weighed {
-            ln: ln + chances.ln_scale,
+        let (ln, by_node) = posterior_of_share(&shares, on, off, chances);
+        let mut means = Means {
             on: vec![0.0; on.len()],
             off: vec![0.0; on.len()],
-            mean_share: 0.0,
+            share: 0.0,
         };
-        if ln == f64::NEG_INFINITY {
-            return weighed;
-        }
-        for (share, ln_node) in shares.rule.nodes.iter().zip(&lns) {
-            let p = (ln_node - ln).exp();
-            if p == 0.0 {
+        for (share, p) in shares.rule.nodes.iter().zip(&by_node) {
+            if *p == 0.0 {
                 continue;
             }
-            weighed.mean_share += p * share;
+            means.share += p * share;
             for g in 0..on.len() {
                 let f = (1.0 - share) * on[g] + share * off[g];
                 if f > SMALLEST {
-                    weighed.on[g] += p * (1.0 - share) / f;
-                    weighed.off[g] += p * share / f;
+                    let over = p / f;
+                    means.on[g] += over * (1.0 - share);
+                    means.off[g] += over * share;
                 }
             }
         }
-        weighed
+        let ln = ln + chances.ln_scale;
+        Weighed { ln, means }
     }
+}
+
+/// Log of the integral over the share, and the part of each of its nodes; in logs where plain numbers are too small.
+fn posterior_of_share(
+    shares: &Shares,
+    on: &[f64],
+    off: &[f64],
+    chances: &Chances,
+) -> (f64, Vec<f64>) {
+    let nodes = shares.rule.nodes.iter().zip(&shares.weights);
+    let each = nodes.map(|(share, weight)| weight * chances.product(*share, on, off));
+    let mut plain: Vec<f64> = each.collect();
+    let total: f64 = plain.iter().sum();
+    if total > PLAIN_ENOUGH {
+        plain.iter_mut().for_each(|p| *p /= total);
+        return (total.ln(), plain);
+    }
+    let lns = chances.lns(&shares.rule, on, off);
+    let ln = log_sum_exp(&lns);
+    let part = |own: &f64| {
+        if ln.is_finite() {
+            (own - ln).exp()
+        } else {
+            0.0
+        }
+    };
+    (ln, lns.iter().map(part).collect())
+}
+
+/// Log of the sum over terms of the weight of one pair.
+fn ln_of_pair(terms: &Terms<'_>, lns: &[f64], pair: usize) -> f64 {
+    let terms = terms.list().iter().zip(lns);
+    let own = terms.flat_map(|(term, ln)| {
+        let weights = term.weights.iter().filter(|(own, _)| *own == pair);
+        weights.map(move |(_, weight)| weight.ln() + ln)
+    });
+    log_sum_exp(&own.collect::<Vec<_>>())
+}
+
+/// Logs as shares of their sum; zeros where nothing can be.
+fn plain_shares(lns: &[f64]) -> Vec<f64> {
+    let total = log_sum_exp(lns);
+    let share = |ln: &f64| {
+        if total.is_finite() {
+            (ln - total).exp()
+        } else {
+            0.0
+        }
+    };
+    lns.iter().map(share).collect()
 }

@@ -17,7 +17,7 @@ use super::open_parent::open_parent;
 use super::paces::{Pace, shown_by};
 use super::posterior::{Posterior, Rules, Weigher};
 use super::selfs_unseen::selfs_unseen;
-use super::terms::PlantWeights;
+use super::weights::PlantWeights;
 
 /// A stated genotype is doubted in words where another one is at least this probable (design choice).
 const WORTH_DOUBTING: f64 = 0.6;
@@ -77,7 +77,7 @@ fn swapped_labels(model: &BatchModel, sources: &[f64]) -> Option<EvidenceNote> {
     likeliest
         .filter_map(|(source, p)| match source {
             Source::Swapped(other) => Some(EvidenceNote::LabelsSwapped {
-                other: other.as_ref().map(|named| named.code.clone()),
+                other: other.as_ref().map(|named| named.code.to_string()),
                 p,
             }),
             _ => None,
@@ -197,7 +197,7 @@ fn bad_fit(
     let best = best.max_by(|one, other| sure(one).total_cmp(&sure(other)))?;
     let (likelier, p) = best.likelier()?;
     Some(EvidenceNote::LabelFitsBadly {
-        plant: name_plant(context, best.plant).code,
+        plant: name_plant(context, best.plant).code.to_string(),
         stated: best.stated.clone(),
         likelier: written(context, model.space.loci[best.at], model, best.at, likelier),
         would_show: would_show(context, model, best.plant, best.at, likelier),
@@ -236,7 +236,7 @@ fn marginals(
     model: &BatchModel,
     weights: &PlantWeights,
 ) -> Vec<Marginal> {
-    let joint = Weigher::new(model, context, rules).pair_posterior(weights);
+    let joint = Weigher::new(model, rules).pair_posterior(weights);
     let plants = if model.is_self() {
         vec![model.mother]
     } else {
@@ -299,7 +299,7 @@ pub fn doubts(
         return Vec::new();
     }
     let doubt = |one: &Marginal| Doubt {
-        plant: name_plant(context, one.plant).code,
+        plant: name_plant(context, one.plant).code.to_string(),
         stated: one.stated.clone(),
         p: one.against().map(|(_, p)| p).sum(),
     };
@@ -312,7 +312,7 @@ pub fn doubts(
 fn name_plant(context: &Context<'_>, id: i64) -> Named {
     Named {
         id,
-        code: context.index.facts.label_of_plant(id),
+        code: context.index.facts.label_of_plant(id).into(),
     }
 }
 

@@ -12,8 +12,8 @@ use super::paces::{OnsetTables, Paces};
 use super::posterior::{Posterior, Rules, Weigher};
 use super::series::Scale;
 use super::sources::Share;
-use super::terms::PlantWeights;
 use super::verdict::{Judged, dot};
+use super::weights::PlantWeights;
 
 /// How many times as late a late class is supposed to show (design choice).
 pub const SLOWER: f64 = 1.3;
@@ -118,7 +118,7 @@ impl Suppositions {
             }
         }
         if let Some(slower) = self.slowed(context, batch.model, asked) {
-            let posterior = Weigher::new(&slower, context, rules).posterior(batch.weights);
+            let posterior = Weigher::new(&slower, rules).posterior(batch.weights);
             for (at, (group, _)) in asked.iter().enumerate() {
                 add(
                     at,
@@ -128,7 +128,7 @@ impl Suppositions {
             }
         }
         if let Some((tray, doubted)) = doubted_light(context, batch.model) {
-            let posterior = Weigher::new(&doubted, context, rules).posterior(batch.weights);
+            let posterior = Weigher::new(&doubted, rules).posterior(batch.weights);
             for (at, (group, _)) in asked.iter().enumerate() {
                 add(
                     at,
@@ -138,7 +138,7 @@ impl Suppositions {
             }
         }
         for (supposing, weights) in unstated(context, net, batch) {
-            let posterior = Weigher::new(batch.model, context, rules).posterior(&weights);
+            let posterior = Weigher::new(batch.model, rules).posterior(&weights);
             for (at, (group, _)) in asked.iter().enumerate() {
                 add(
                     at,
@@ -233,7 +233,7 @@ pub(super) fn p_off(posterior: &Posterior, model: &BatchModel, group: usize) -> 
     let membership = &posterior.memberships[group];
     let likelihood = &model.groups[group].likelihood.values;
     let on = dot(&membership.on, likelihood);
-    let off = dot(&membership.off_in_all(), likelihood);
+    let off = dot(&membership.off, likelihood);
     if on + off > 0.0 {
         off / (on + off)
     } else {
@@ -343,26 +343,7 @@ fn unstated_weights(
         return None;
     }
     pairs.iter_mut().for_each(|weight| *weight /= total);
-    let alone = |rows: &Vec<Vec<f64>>| match rows.as_slice() {
-        [only] => only.clone(),
-        several => averaged(several, &pairs),
-    };
-    let thirds_alone = batch.weights.thirds.iter().map(alone).collect();
-    Some(PlantWeights {
-        pairs,
-        thirds: batch.weights.thirds.clone(),
-        thirds_alone,
-    })
-}
-
-fn averaged(rows: &[Vec<f64>], weights: &[f64]) -> Vec<f64> {
-    let mut sums = vec![0.0; rows.first().map_or(0, Vec::len)];
-    for (row, weight) in rows.iter().zip(weights) {
-        for (sum, p) in sums.iter_mut().zip(row) {
-            *sum += weight * p;
-        }
-    }
-    sums
+    Some(PlantWeights::new(pairs, batch.weights.thirds.clone()))
 }
 
 /// For each joint genotype of a batch's loci: what is known of a plant without its statement, over what is with it.

@@ -12,6 +12,7 @@ use super::evidence::Telling;
 use super::looks::{Look, Looks};
 use super::paces::{OnsetTable, OnsetTables, Paces};
 use super::space::Profiles;
+use super::tail::{Tail, TailPart};
 
 /// A table of likelihoods: profile by pace, up to a common factor.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,10 +25,10 @@ pub struct Likelihood {
 #[derive(Debug, Clone)]
 pub struct Scale<'a> {
     looks: &'a Looks,
-    profiles: &'a Profiles,
-    paces: &'a Paces,
+    pub(super) profiles: &'a Profiles,
+    pub(super) paces: &'a Paces,
     doubtful: f64,
-    onsets: Vec<Option<Arc<OnsetTable>>>,
+    pub(super) onsets: Vec<Option<Arc<OnsetTable>>>,
 }
 
 impl<'a> Scale<'a> {
@@ -344,68 +345,6 @@ fn extend(scale: &Scale<'_>, more: &[OneMore], readings: &[Telling]) -> Series {
         scale.place_of(look),
         &kept.chain(further).collect::<Vec<_>>(),
     )
-}
-
-/// The likelihood of readings as a function of one more that comes after them all.
-///
-/// For a late class, with F the share that shows it by then: `(u + v (F - F_last)) P(class | late) + v (1 - F)
-/// P(class | earlier)`, u being what onset before the last reading gives and v the readings' chance if it comes later.
-#[derive(Debug, Clone)]
-pub struct Tail {
-    trait_at: usize,
-    parts: Vec<TailPart>,
-}
-
-/// A [`Tail`] for one day of emergence.
-#[derive(Debug, Clone)]
-struct TailPart {
-    came_up: Day,
-    /// F at the last reading, by pace.
-    shown_last: Vec<f64>,
-    /// By profile and pace.
-    reached: Vec<f64>,
-    open: Vec<f64>,
-}
-
-impl Tail {
-    /// P(readings and one more | profile, pace), on the scale of the readings alone.
-    #[must_use]
-    pub fn with(&self, scale: &Scale<'_>, day: Day, class: usize) -> Vec<f64> {
-        let paces = scale.paces.len();
-        let look = scale.look(self.trait_at);
-        let mut values = vec![0.0; scale.profiles.len() * paces];
-        for part in &self.parts {
-            let age = day.since(part.came_up).max(0);
-            for (profile, classes) in scale.profiles.classes.iter().enumerate() {
-                let last = classes[self.trait_at];
-                let shown_last = look.reading_chance(last, class, None);
-                let cells = profile * paces..(profile + 1) * paces;
-                let onset = scale.onsets[self.trait_at]
-                    .as_ref()
-                    .zip(look.classes[last].after);
-                let Some((onset, earlier)) = onset else {
-                    for (value, reached) in
-                        values[cells.clone()].iter_mut().zip(&part.reached[cells])
-                    {
-                        *value += reached * shown_last;
-                    }
-                    continue;
-                };
-                let shown_earlier = look.reading_chance(earlier, class, None);
-                for pace in 0..paces {
-                    let shown = onset.shown_by(scale.paces, pace, age);
-                    let (u, v) = (
-                        part.reached[cells.start + pace],
-                        part.open[cells.start + pace],
-                    );
-                    values[cells.start + pace] += (u + v * (shown - part.shown_last[pace]))
-                        * shown_last
-                        + v * (1.0 - shown) * shown_earlier;
-                }
-            }
-        }
-        values
-    }
 }
 
 impl Series {

@@ -196,14 +196,14 @@ impl<'a> SourceBook<'a> {
                     .facts
                     .code_of(Thing::Cross, id)
                     .unwrap_or_default()
-                    .to_owned(),
+                    .into(),
             },
             Stock::Packet(id) => self.name_plant(id),
         }
     }
 
     fn name_plant(&self, id: i64) -> Named {
-        let code = self.facts.label_of_plant(id);
+        let code = self.facts.label_of_plant(id).into();
         Named { id, code }
     }
 

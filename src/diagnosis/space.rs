@@ -171,7 +171,12 @@ pub struct Profiles {
     genotypes: Vec<usize>,
 }
 
-const fn cytoplasm_place(cytoplasm: Cytoplasm) -> usize {
+/// Every cytoplasm, by its place.
+pub(super) const CYTOPLASMS: [Cytoplasm; 3] =
+    [Cytoplasm::Normal, Cytoplasm::Sterile, Cytoplasm::Unknown];
+
+/// The place of a cytoplasm among all.
+pub(super) const fn place_of(cytoplasm: Cytoplasm) -> usize {
     match cytoplasm {
         Cytoplasm::Normal => 0,
         Cytoplasm::Sterile => 1,
@@ -201,19 +206,18 @@ impl Profiles {
         let mut places: HashMap<(usize, Vec<usize>), usize> = HashMap::new();
         let mut classes: Vec<Vec<usize>> = Vec::new();
         let mut genotypes: Vec<usize> = Vec::new();
-        let of_genotype =
-            [Cytoplasm::Normal, Cytoplasm::Sterile, Cytoplasm::Unknown].map(|cytoplasm| {
-                (0..space.size)
-                    .map(|joint| {
-                        let seen = final_classes(looks, space, traits, joint, cytoplasm);
-                        *places.entry((by(joint), seen.clone())).or_insert_with(|| {
-                            classes.push(seen);
-                            genotypes.push(joint);
-                            classes.len() - 1
-                        })
+        let of_genotype = CYTOPLASMS.map(|cytoplasm| {
+            (0..space.size)
+                .map(|joint| {
+                    let seen = final_classes(looks, space, traits, joint, cytoplasm);
+                    *places.entry((by(joint), seen.clone())).or_insert_with(|| {
+                        classes.push(seen);
+                        genotypes.push(joint);
+                        classes.len() - 1
                     })
-                    .collect()
-            });
+                })
+                .collect()
+        });
         Self {
             traits: traits.to_vec(),
             classes,
@@ -226,6 +230,11 @@ impl Profiles {
     #[must_use]
     pub fn genotype_of(&self, profile: usize) -> usize {
         self.genotypes[profile]
+    }
+
+    /// Whether every genotype looks the same in two cytoplasms.
+    pub(super) fn agree(&self, one: Cytoplasm, other: Cytoplasm) -> bool {
+        self.of_genotype[place_of(one)] == self.of_genotype[place_of(other)]
     }
 
     /// How many there are.
@@ -244,10 +253,7 @@ impl Profiles {
     #[must_use]
     pub fn project(&self, joint: &[f64], cytoplasm: Cytoplasm) -> Vec<f64> {
         let mut sums = vec![0.0; self.classes.len()];
-        for (p, profile) in joint
-            .iter()
-            .zip(&self.of_genotype[cytoplasm_place(cytoplasm)])
-        {
+        for (p, profile) in joint.iter().zip(&self.of_genotype[place_of(cytoplasm)]) {
             sums[*profile] += p;
         }
         sums

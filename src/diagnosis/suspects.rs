@@ -3,6 +3,7 @@
 //! The one way in for whoever asks: facts, today and a choice of batches in, [`Suspects`] out.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::records::assumptions::{ASSUMPTIONS, Assumption, Assumptions};
 use crate::records::day::Day;
@@ -26,9 +27,9 @@ use super::remarks::{doubts, remarks};
 use super::sensitivity::Suppositions;
 use super::series::Scale;
 use super::sources::Stock;
-use super::terms::PlantWeights;
 use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
+use super::weights::PlantWeights;
 use super::word::{Word, visibility};
 
 /// The diagnosis of some batches, or of all, as on a day: what was seen later is left out.
@@ -63,7 +64,7 @@ fn suspects_of(
     let rows: Vec<&BatchRow> = facts.batch.iter().filter(wanted).collect();
     let (models, asked_count) = models_of(&context, &rows, batches.is_some());
     let net = Beliefs::new(&context, &models, &rules, &Asked::default());
-    let asked: Vec<&BatchModel> = models[..asked_count].iter().collect();
+    let asked = &models[..asked_count];
     let desk = Desk {
         context: &context,
         rules: &rules,
@@ -73,10 +74,9 @@ fn suspects_of(
         asked: asked.len(),
         today,
     };
-    let answers = in_two_threads(&asked, |model| desk.answer_batch(model));
     Ok(Suspects {
         today,
-        batches: answers,
+        batches: desk.answer(asked),
         changed_beliefs: changed_beliefs(context.beliefs),
     })
 }
@@ -135,7 +135,7 @@ impl<'a> Desk<'_, 'a> {
             return Err(declined);
         }
         let weights = self.net.weights(model)?;
-        let posterior = Weigher::new(model, self.context, self.rules).posterior(&weights);
+        let posterior = Weigher::new(model, self.rules).posterior(&weights);
         Ok(Weighed {
             weights,
             posterior,
@@ -168,6 +168,17 @@ impl<'a> Desk<'_, 'a> {
         .judge(membership)
     }
 
+    /// The answers for some batches: those of one pair of parents one after the other, since they share most of what is
+    /// worked out.
+    fn answer(&self, asked: &[BatchModel]) -> Vec<BatchAnswer> {
+        let mut order: Vec<usize> = (0..asked.len()).collect();
+        order.sort_by_key(|at| (asked[*at].mother, asked[*at].father));
+        let answers = in_two_threads(&order, |at| self.answer_batch(&asked[*at]));
+        let mut placed: Vec<(usize, BatchAnswer)> = order.into_iter().zip(answers).collect();
+        placed.sort_by_key(|(at, _)| *at);
+        placed.into_iter().map(|(_, answer)| answer).collect()
+    }
+
     pub(super) fn answer_batch(&self, model: &BatchModel) -> BatchAnswer {
         match self.weigh(model) {
             Ok(batch) => self.answer_weighed(model, &batch),
@@ -182,6 +193,7 @@ impl<'a> Desk<'_, 'a> {
         let (visible, mean_visible) = visibility(context, model, &batch.word);
         let scale = model.scale(context);
         let mut judged: BTreeMap<usize, Judged> = BTreeMap::new();
+        let mut alike: BTreeMap<usize, SeedlingAnswer> = BTreeMap::new();
         let mut answered: Vec<(usize, usize)> = Vec::new();
         let mut seedlings: Vec<SeedlingAnswer> = Vec::new();
         let members = model.evidence.members.iter().zip(&model.group_of);
@@ -193,7 +205,15 @@ impl<'a> Desk<'_, 'a> {
                 .entry(*group)
                 .or_insert_with(|| self.judge(model, batch, &scale, (member, *group)));
             let word = &batch.word;
-            seedlings.push(answer_member(context, model, word, member, judged, today));
+            let first = alike
+                .entry(*group)
+                .or_insert_with(|| answer_member(context, model, word, member, judged, today));
+            seedlings.push(SeedlingAnswer {
+                seedling: name_member(context, member),
+                cell: member.cell,
+                count: member.living,
+                ..first.clone()
+            });
             answered.push((at, *group));
         }
         self.try_culls(model, batch, &judged, &answered, &mut seedlings);
@@ -281,7 +301,7 @@ fn heading(context: &Context<'_>, model: &BatchModel, today: Day) -> BatchAnswer
             .code_of(Thing::Batch, model.batch_id)
             .unwrap_or_default()
             .to_owned(),
-        cross: context.sources.name_stock(model.stock).code,
+        cross: context.sources.name_stock(model.stock).code.to_string(),
         packet: matches!(model.stock, Stock::Packet(_)),
         label: (plant(model.mother), plant(model.father)),
         sown: facts.batch.get(model.batch_id).map_or(today, |row| row.day),
@@ -312,6 +332,14 @@ fn sum_over(
         .fold(0.0, |sum, expected| sum + expected)
 }
 
+/// The seedling's place, or what else it is called; nothing for a tallied look.
+fn name_member(context: &Context<'_>, member: &Member) -> Option<String> {
+    let facts = context.index.facts;
+    let row = facts.plant.get(member.plant?)?;
+    let place = facts.seedling_label(row);
+    Some(place.unwrap_or_else(|| facts.plant_label(row)))
+}
+
 pub(super) fn answer_member(
     context: &Context<'_>,
     model: &BatchModel,
@@ -320,8 +348,6 @@ pub(super) fn answer_member(
     judged: &Judged,
     today: Day,
 ) -> SeedlingAnswer {
-    let facts = context.index.facts;
-    let plant = member.plant.and_then(|id| facts.plant.get(id));
     let mut sources: Vec<SourceShare> = model
         .candidates
         .iter()
@@ -337,11 +363,7 @@ pub(super) fn answer_member(
     sources.sort_by(|one, other| other.p.total_cmp(&one.p));
     let likeliest = sources.first().filter(|share| share.p > 0.0).cloned();
     SeedlingAnswer {
-        seedling: plant.map(|row| {
-            facts
-                .seedling_label(row)
-                .unwrap_or_else(|| facts.plant_label(row))
-        }),
+        seedling: name_member(context, member),
         cell: member.cell,
         readings: newest_by_trait(member)
             .iter()
@@ -351,8 +373,10 @@ pub(super) fn answer_member(
         p_off: judged.p_off,
         verdict: judged.verdict,
         look_again: judged.look_again,
-        reason: reason_for(context, model, word, member, judged, likeliest, today),
-        sources,
+        reason: Arc::new(reason_for(
+            context, model, word, member, judged, likeliest, today,
+        )),
+        sources: sources.into(),
         trials: Vec::new(),
         next_trait: None,
     }

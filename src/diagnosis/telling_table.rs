@@ -7,7 +7,7 @@ use crate::stats::information::{entropy, mutual_information};
 use super::answer::{Source, SourceShare};
 use super::batch::BatchModel;
 use super::looks::Look;
-use super::posterior::Membership;
+use super::membership::Membership;
 use super::telling_trait::{Says, origin_of};
 
 /// Where a seedling may come from, with the weight of each profile and pace; as labelled first.
@@ -18,7 +18,7 @@ pub(super) struct Origins {
 impl Origins {
     pub(super) fn of(model: &BatchModel, membership: &Membership) -> Self {
         let mut weights = vec![(Source::None, membership.on.clone())];
-        for (candidate, cells) in model.candidates.iter().zip(&membership.off) {
+        for (candidate, cells) in model.candidates.iter().zip(&membership.cells_from) {
             let origin = origin_of(&candidate.source);
             match weights.iter_mut().find(|(known, _)| *known == origin) {
                 Some((_, sums)) => sums.iter_mut().zip(cells).for_each(|(sum, w)| *sum += w),

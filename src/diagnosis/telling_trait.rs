@@ -236,13 +236,13 @@ impl Search<'_, '_> {
     fn plants_concerned(&self, sources: &[SourceShare]) -> Vec<i64> {
         let p_off: f64 = sources.iter().map(|share| share.p).sum();
         let mut plants = vec![self.model.mother, self.model.father];
-        for candidate in &self.model.candidates {
+        for (candidate, thirds) in self.model.candidates.iter().zip(self.model.thirds()) {
             let mut own = sources
                 .iter()
                 .filter(|share| share.source == candidate.source);
             let in_play = own.any(|share| share.p > 0.0 && share.p >= IN_PLAY * p_off);
             if in_play && candidate.share != Share::Nothing {
-                plants.extend(self.model.third_plants(candidate.seed));
+                plants.extend(thirds);
             }
         }
         plants.sort_unstable();
@@ -324,12 +324,12 @@ impl Search<'_, '_> {
             return None;
         }
         let weights = self.weights(&model)?;
-        let posterior = Weigher::new(&model, self.context, self.rules).posterior(&weights);
+        let posterior = Weigher::new(&model, self.rules).posterior_by_cell(&weights);
         Some(Widened { model, posterior })
     }
 
     /// The weights of the batch's plants at the loci of a further trait too.
-    fn weights(&self, wide: &BatchModel) -> Option<super::terms::PlantWeights> {
+    fn weights(&self, wide: &BatchModel) -> Option<super::weights::PlantWeights> {
         let plants = wide.named_plants();
         let heard = |plant: &i64| {
             let mut loci = wide.space.loci.iter();

@@ -5,48 +5,15 @@
 
 use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
+use std::sync::Arc;
 
-use crate::genetics::rule::Cytoplasm;
+use super::batch::BatchModel;
+use super::frame::{KnownSeeds, SeedIx};
+use super::recipe::{Recipe, Role};
+use super::sources::{Seed, Share};
+use super::weights::{PlantWeights, Thirds};
 
-use super::batch::{BatchModel, Recipe, Role};
-use super::context::Context;
-use super::sources::{Candidate, Seed, Share};
-
-/// A kind of seed, by its number.
-pub type SeedIx = usize;
-
-/// Distinct distributions over profiles.
-#[derive(Debug, Clone, Default)]
-pub struct Seeds {
-    list: Vec<Vec<f64>>,
-    places: HashMap<Vec<u64>, SeedIx>,
-}
-
-impl Seeds {
-    fn place(&mut self, profiles: Vec<f64>) -> SeedIx {
-        let key: Vec<u64> = profiles.iter().map(|p| p.to_bits()).collect();
-        *self.places.entry(key).or_insert_with(|| {
-            self.list.push(profiles);
-            self.list.len() - 1
-        })
-    }
-
-    /// All of them.
-    pub fn iter(&self) -> impl Iterator<Item = &[f64]> {
-        self.list.iter().map(Vec::as_slice)
-    }
-
-    /// The distribution of a number.
-    #[must_use]
-    pub fn get(&self, at: SeedIx) -> &[f64] {
-        &self.list[at]
-    }
-}
-
-/// One candidate's part of a mixture: its place, and its share of the mixture's profiles.
-pub type Part = (usize, Vec<f64>);
-
-/// The terms of a batch: which two distributions of seed are mixed, in what share, at what weight.
+/// A term of a batch's likelihood.
 #[derive(Debug, Clone)]
 pub struct Term {
     /// The seed of the label; nothing where the whole batch is something else.
@@ -57,8 +24,8 @@ pub struct Term {
     pub beta: Option<(f64, f64)>,
     /// Weight of each candidate, or of each pair of parental genotypes, that comes to this term.
     pub weights: Vec<(usize, f64)>,
-    /// For a mixture of sources: each candidate's part of the off-type seed.
-    pub parts: Option<Vec<Part>>,
+    /// For a mixture of sources: which one.
+    pub mixture: Option<usize>,
 }
 
 impl Term {
@@ -69,26 +36,13 @@ impl Term {
     }
 }
 
-/// The weights of the plants that a batch's sources name.
+/// Off-type seed drawn one by one from the partial sources.
 #[derive(Debug, Clone)]
-pub struct PlantWeights {
-    /// Of each pair of mother's and father's joint genotypes.
-    pub pairs: Vec<f64>,
-    /// For each candidate: of its third plants' joint genotypes, given the pair; one row for all pairs, or one a pair.
-    pub thirds: Vec<Vec<Vec<f64>>>,
-    /// For each candidate: the same whatever the pair, for mixtures.
-    pub thirds_alone: Vec<Vec<f64>>,
-}
-
-impl PlantWeights {
-    fn thirds_of(&self, candidate: usize, pair: usize) -> &[f64] {
-        let rows = &self.thirds[candidate];
-        if rows.len() == 1 {
-            &rows[0]
-        } else {
-            &rows[pair]
-        }
-    }
+pub(super) struct Mixture {
+    /// Which candidate brings which kind of seed with what chance.
+    pub(super) parts: Vec<(usize, SeedIx, f64)>,
+    /// The distribution over profiles of them all.
+    whole: Vec<f64>,
 }
 
 /// What the weights of a term are told apart by.
@@ -102,7 +56,7 @@ pub enum Owner {
 
 /// Hashes small numbers that are known not to be chosen against it.
 #[derive(Debug, Default)]
-struct Quick(u64);
+pub(super) struct Quick(u64);
 
 impl Hasher for Quick {
     fn finish(&self) -> u64 {
@@ -125,113 +79,75 @@ impl Hasher for Quick {
     }
 }
 
-type QuickMap<K, V> = HashMap<K, V, BuildHasherDefault<Quick>>;
+pub(super) type QuickMap<K, V> = HashMap<K, V, BuildHasherDefault<Quick>>;
 
 /// Which seeds are mixed and in what kind of share, by number; one more than its number, nothing where there is none.
 type TermKey = (usize, usize, usize);
 
+/// A pair of parental genotypes that can be, its weight, and the seed of the label.
+struct Held {
+    pair: usize,
+    weight: f64,
+    on: SeedIx,
+}
+
+/// Candidates that make their seed the same way and bring it in the same kind of share.
+struct Pool {
+    owner: usize,
+    weight: f64,
+    recipe: Recipe,
+    share: Share,
+    thirds: Arc<Thirds>,
+}
+
+/// To which term each pair and each state of the third plants come, for candidates of one recipe and share.
+struct Grid {
+    recipe: Recipe,
+    share: Share,
+    /// The pair running slowest.
+    terms: Vec<usize>,
+    /// The terms that occur, each once.
+    distinct: Vec<usize>,
+}
+
 /// Collects a batch's terms.
 pub struct Terms<'a> {
     model: &'a BatchModel,
-    owner: Owner,
-    /// The distributions of seed they mix.
-    pub seeds: Seeds,
+    known: &'a KnownSeeds,
     list: Vec<Term>,
     places: QuickMap<TermKey, usize>,
     betas: Vec<(f64, f64)>,
-    recipes: Vec<Recipe>,
-    /// Seeds of two plants already placed, mother's genotype running slowest, by cytoplasm.
-    pairs: Vec<(Cytoplasm, Vec<Option<SeedIx>>)>,
-    by_mother: HashMap<usize, SeedIx>,
-    /// Seeds of two third plants that do not depend on the pair, by candidate.
-    by_thirds: HashMap<usize, Vec<(SeedIx, f64)>>,
-    unknown: Option<SeedIx>,
-    outside: Option<Vec<(SeedIx, f64)>>,
+    pub(super) mixtures: Vec<Mixture>,
 }
 
 impl<'a> Terms<'a> {
     /// The terms of all pairs of parental genotypes: candidates' priors times their third plants' weights, times the
     /// pair's own weight.
     #[must_use]
-    pub fn of(
-        model: &'a BatchModel,
-        context: &Context<'_>,
-        owner: Owner,
-        pairs: &[f64],
-        plants: &PlantWeights,
-    ) -> Self {
-        let recipe = |candidate: &Candidate| model.recipe(context, candidate.seed);
+    pub fn of(model: &'a BatchModel, owner: Owner, pairs: &[f64], plants: &PlantWeights) -> Self {
+        let known = model.frame().seeds();
         let mut terms = Self {
             model,
-            recipes: model.candidates.iter().map(recipe).collect(),
-            owner,
-            seeds: Seeds::default(),
+            known,
             list: Vec::new(),
             places: QuickMap::default(),
             betas: Vec::new(),
-            pairs: Vec::new(),
-            by_mother: HashMap::new(),
-            by_thirds: HashMap::new(),
-            unknown: None,
-            outside: None,
+            mixtures: Vec::new(),
         };
-        let held: Vec<(usize, f64, SeedIx)> = pairs
-            .iter()
-            .enumerate()
+        let pairs = pairs.iter().enumerate();
+        let held: Vec<Held> = pairs
             .filter(|(_, weight)| **weight > 0.0)
             .map(|(pair, weight)| {
                 let (mother, father) = model.pair(pair);
-                let on = terms.seed_of_pair(mother, father, model.mother_cytoplasm());
-                (pair, *weight, on)
+                let on = known.of_pair(mother, father, model.mother_cytoplasm());
+                let weight = *weight;
+                Held { pair, weight, on }
             })
             .collect();
-        match owner {
-            // One owner after the other, so that a term's newest weight is its owner's.
-            Owner::Candidate => {
-                for candidate in 0..model.candidates.len() {
-                    for (pair, weight, on) in &held {
-                        terms.add_candidate(candidate, (*pair, *weight, *on), plants);
-                    }
-                }
-            }
-            Owner::Pair => {
-                for pair in &held {
-                    for candidate in 0..model.candidates.len() {
-                        terms.add_candidate(candidate, *pair, plants);
-                    }
-                }
-            }
-        }
-        terms.add_mixed(&held, plants);
+        terms.add_pools(owner, &held, plants);
+        terms.add_mixed(owner, &held, plants);
+        terms.list.retain(|term| !term.weights.is_empty());
         terms
-    }
-
-    /// Adds the terms of one candidate, other than a mixture, at one pair.
-    fn add_candidate(
-        &mut self,
-        at: usize,
-        (pair, weight, on): (usize, f64, SeedIx),
-        plants: &PlantWeights,
-    ) {
-        let candidate = &self.model.candidates[at];
-        let prior = weight * candidate.prior;
-        if candidate.seed == Seed::Mixed || prior <= 0.0 {
-            return;
-        }
-        let owner = if self.owner == Owner::Pair { pair } else { at };
-        match candidate.share {
-            Share::Nothing => self.add((Some(on), None), None, owner, prior),
-            Share::Beta(a, b) => {
-                for (off, w) in self.seeds_of(at, pair, plants) {
-                    self.add((Some(on), Some(off)), Some((a, b)), owner, prior * w);
-                }
-            }
-            Share::Everything => {
-                for (off, w) in self.seeds_of(at, pair, plants) {
-                    self.add((None, Some(off)), None, owner, prior * w);
-                }
-            }
-        }
     }
 
     /// The terms collected.
@@ -240,16 +156,123 @@ impl<'a> Terms<'a> {
         &self.list
     }
 
-    fn add(
+    /// How many kinds of seed there are, mixtures counted last.
+    pub(super) fn seed_count(&self) -> usize {
+        self.known.len() + self.mixtures.len()
+    }
+
+    /// A kind of seed.
+    pub(super) fn seed(&self, at: SeedIx) -> &[f64] {
+        match at.checked_sub(self.known.len()) {
+            None => self.known.get(at),
+            Some(mixture) => &self.mixtures[mixture].whole,
+        }
+    }
+
+    /// Whether a kind of seed is one of this batch's own mixtures.
+    pub(super) const fn is_mixture(&self, at: SeedIx) -> bool {
+        at >= self.known.len()
+    }
+
+    /// Which kinds of seed stand in some term, alone or in a mixture.
+    pub(super) fn seeds_used(&self) -> Vec<bool> {
+        let mut used = vec![false; self.seed_count()];
+        for term in &self.list {
+            for seed in [term.on, term.off].into_iter().flatten() {
+                used[seed] = true;
+            }
+        }
+        let parts = self.mixtures.iter().flat_map(|mixture| &mixture.parts);
+        parts.for_each(|(_, seed, _)| used[*seed] = true);
+        used
+    }
+
+    /// The terms of all candidates but mixtures.
+    fn add_pools(&mut self, owner: Owner, held: &[Held], plants: &PlantWeights) {
+        let mut grids: Vec<Grid> = Vec::new();
+        let mut sums: Vec<f64> = Vec::new();
+        for pool in pools(self.model, self.known, owner, plants) {
+            let is_same = |grid: &Grid| grid.recipe == pool.recipe && grid.share == pool.share;
+            let at = grids.iter().position(is_same).unwrap_or_else(|| {
+                grids.push(self.grid(&pool, held));
+                grids.len() - 1
+            });
+            match owner {
+                Owner::Candidate => {
+                    sums.resize(self.list.len(), 0.0);
+                    self.add_in_all(&pool, &grids[at], held, &mut sums);
+                }
+                Owner::Pair => self.add_by_pair(&pool, &grids[at], held),
+            }
+        }
+    }
+
+    /// Adds a candidate's weight to each term, over all pairs; `sums` are zeros, and are left so.
+    fn add_in_all(&mut self, pool: &Pool, grid: &Grid, held: &[Held], sums: &mut [f64]) {
+        for (one, places) in held.iter().zip(grid.terms.chunks(pool.thirds.width())) {
+            for (weight, place) in pool.thirds.row(one.pair).iter().zip(places) {
+                sums[*place] += one.weight * weight;
+            }
+        }
+        for place in &grid.distinct {
+            if sums[*place] > 0.0 {
+                let weight = pool.weight * sums[*place];
+                self.list[*place].weights.push((pool.owner, weight));
+                sums[*place] = 0.0;
+            }
+        }
+    }
+
+    /// Adds a pool's weight to each term, pair by pair.
+    fn add_by_pair(&mut self, pool: &Pool, grid: &Grid, held: &[Held]) {
+        for (one, places) in held.iter().zip(grid.terms.chunks(pool.thirds.width())) {
+            let row = pool.thirds.row(one.pair).iter().zip(places);
+            for (weight, place) in row.filter(|(weight, _)| **weight > 0.0) {
+                let weights = &mut self.list[*place].weights;
+                let weight = pool.weight * one.weight * weight;
+                match weights.last_mut() {
+                    Some((own, sum)) if *own == one.pair => *sum += weight,
+                    _ => weights.push((one.pair, weight)),
+                }
+            }
+        }
+    }
+
+    fn grid(&mut self, pool: &Pool, held: &[Held]) -> Grid {
+        let (recipe, share) = (pool.recipe, pool.share);
+        let mut terms = Vec::with_capacity(held.len() * pool.thirds.width());
+        for one in held {
+            for code in 0..pool.thirds.width() {
+                let off = || self.seed_of(recipe, one.pair, code);
+                let (on, off, beta) = match share {
+                    Share::Nothing => (Some(one.on), None, None),
+                    Share::Beta(a, b) => (Some(one.on), Some(off()), Some((a, b))),
+                    Share::Everything => (None, Some(off()), None),
+                };
+                terms.push(self.place((on, off), beta, None));
+            }
+        }
+        let mut distinct = terms.clone();
+        distinct.sort_unstable();
+        distinct.dedup();
+        Grid {
+            recipe,
+            share,
+            terms,
+            distinct,
+        }
+    }
+
+    /// The place of a term, which is made where it is new.
+    fn place(
         &mut self,
         (on, off): (Option<SeedIx>, Option<SeedIx>),
         beta: Option<(f64, f64)>,
-        owner: usize,
-        weight: f64,
-    ) {
+        mixture: Option<usize>,
+    ) -> usize {
         let number = |seed: Option<SeedIx>| seed.map_or(0, |seed| seed + 1);
         let kind = beta.map_or(0, |beta| self.kind_of(beta) + 1);
-        let at = *self
+        *self
             .places
             .entry((number(on), number(off), kind))
             .or_insert_with(|| {
@@ -258,15 +281,10 @@ impl<'a> Terms<'a> {
                     off,
                     beta,
                     weights: Vec::new(),
-                    parts: None,
+                    mixture,
                 });
                 self.list.len() - 1
-            });
-        let weights = &mut self.list[at].weights;
-        match weights.last_mut() {
-            Some((own, sum)) if *own == owner => *sum += weight,
-            _ => weights.push((owner, weight)),
-        }
+            })
     }
 
     /// The number of a Beta distribution of the share.
@@ -278,197 +296,134 @@ impl<'a> Terms<'a> {
         })
     }
 
-    fn seed_of_pair(&mut self, mother: usize, father: usize, cytoplasm: Cytoplasm) -> SeedIx {
-        let size = self.model.space.size;
-        let table = self.pairs.iter().position(|(own, _)| *own == cytoplasm);
-        let table = table.unwrap_or_else(|| {
-            self.pairs.push((cytoplasm, vec![None; size * size]));
-            self.pairs.len() - 1
-        });
-        if let Some(at) = self.pairs[table].1[mother * size + father] {
-            return at;
-        }
-        let seed = self.model.seed_of_pair(mother, father, cytoplasm);
-        let at = self.seeds.place(seed);
-        self.pairs[table].1[mother * size + father] = Some(at);
-        at
-    }
-
-    /// The seed of a candidate given the pair, with the weight of each kind that its third plants can make it.
-    fn seeds_of(
-        &mut self,
-        candidate: usize,
-        pair: usize,
-        plants: &PlantWeights,
-    ) -> Vec<(SeedIx, f64)> {
-        let (mother, _) = self.model.pair(pair);
-        match self.recipes[candidate] {
-            Recipe::Plants(of, by, cytoplasm) => {
-                self.seeds_of_plants(candidate, pair, plants, (of, by), cytoplasm)
-            }
-            Recipe::UnknownPollen => {
-                let known = self.by_mother.get(&mother).copied();
-                let at = known
-                    .unwrap_or_else(|| self.seeds.place(self.model.seed_of_unknown_pollen(mother)));
-                self.by_mother.insert(mother, at);
-                vec![(at, 1.0)]
-            }
-            Recipe::UnknownSeed => {
-                let known = self.unknown;
-                let at = known.unwrap_or_else(|| self.seeds.place(self.model.unknown_seed()));
-                self.unknown = Some(at);
-                vec![(at, 1.0)]
-            }
-            Recipe::OutsideCross => {
-                let known = self.outside.take();
-                let list = known.unwrap_or_else(|| self.outside_seeds());
-                self.outside = Some(list.clone());
-                list
-            }
-            Recipe::Mixed => Vec::new(),
-        }
-    }
-
-    fn seeds_of_plants(
-        &mut self,
-        candidate: usize,
-        pair: usize,
-        plants: &PlantWeights,
-        (of, by): (Role, Role),
-        cytoplasm: Cytoplasm,
-    ) -> Vec<(SeedIx, f64)> {
-        let apart = matches!((of, by), (Role::Third(_), Role::Third(_)))
-            && plants.thirds[candidate].len() == 1;
-        if let Some(known) = self.by_thirds.get(&candidate).filter(|_| apart) {
-            return known.clone();
-        }
-        let size = self.model.space.size;
+    /// The seed of a recipe at a pair and a state of its third plants.
+    fn seed_of(&self, recipe: Recipe, pair: usize, code: usize) -> SeedIx {
         let (mother, father) = self.model.pair(pair);
-        let row = plants.thirds_of(candidate, pair);
-        // Of two third plants the last runs fastest.
-        let thirds = |code: usize, place: usize| {
-            if row.len() > size && place == 0 {
-                code / size
-            } else {
-                code % size
-            }
-        };
-        let genotype = |role: Role, code: usize| match role {
+        let genotype = |role: Role| match role {
             Role::Mother => mother,
             Role::Father => father,
-            Role::Third(place) => thirds(code, place),
+            Role::Third(_) => code,
         };
-        let mut sums: Vec<(SeedIx, f64)> = Vec::new();
-        for (code, weight) in row.iter().enumerate().filter(|(_, weight)| **weight > 0.0) {
-            let at = self.seed_of_pair(genotype(of, code), genotype(by, code), cytoplasm);
-            add_weight(&mut sums, at, *weight);
-        }
-        if apart {
-            self.by_thirds.insert(candidate, sums.clone());
-        }
-        sums
-    }
-
-    fn outside_seeds(&mut self) -> Vec<(SeedIx, f64)> {
-        let plant = self.model.unknown_plant();
-        let mut sums: Vec<(SeedIx, f64)> = Vec::new();
-        for (mother, p) in plant.iter().enumerate() {
-            for (father, q) in plant.iter().enumerate() {
-                let at = self.seed_of_pair(mother, father, Cytoplasm::Unknown);
-                add_weight(&mut sums, at, p * q);
+        match recipe {
+            // Of two third plants the kinds of seed are weighed already.
+            Recipe::Plants(Role::Third(of), Role::Third(by), _) if of != by => code,
+            Recipe::Plants(of, by, cytoplasm) => {
+                self.known.of_pair(genotype(of), genotype(by), cytoplasm)
             }
+            Recipe::UnknownPollen => {
+                let own = self.model.mother_cytoplasm();
+                self.known.of_unknown_pollen(mother, own)
+            }
+            Recipe::UnknownSeed | Recipe::Mixed => self.known.unknown_seed,
+            Recipe::OutsideCross => self.known.outside_cross[code].0,
         }
-        sums
     }
 
     /// The terms of a mixture: each off-type seed drawn by the partial weights, third plants averaged seed by seed.
-    fn add_mixed(&mut self, held: &[(usize, f64, SeedIx)], plants: &PlantWeights) {
-        let model = self.model;
-        let mixture = |candidate: &Candidate| candidate.seed == Seed::Mixed;
-        let Some(place) = model.candidates.iter().position(mixture) else {
+    fn add_mixed(&mut self, owner: Owner, held: &[Held], plants: &PlantWeights) {
+        let mut candidates = self.model.candidates.iter().enumerate();
+        let mixed = candidates.find(|(_, candidate)| candidate.seed == Seed::Mixed);
+        let Some((at, candidate)) = mixed.filter(|(_, candidate)| candidate.prior > 0.0) else {
             return;
         };
-        let Share::Beta(a, b) = model.candidates[place].share else {
+        let Share::Beta(a, b) = candidate.share else {
             return;
         };
-        let prior = model.candidates[place].prior;
-        if prior <= 0.0 {
-            return;
-        }
-        let alone = PlantWeights {
-            pairs: Vec::new(),
-            thirds: plants
-                .thirds_alone
-                .iter()
-                .map(|row| vec![row.clone()])
-                .collect(),
-            thirds_alone: Vec::new(),
-        };
-        let mut known: HashMap<(usize, usize), Vec<Option<Vec<f64>>>> = HashMap::new();
-        for (pair, weight, on) in held {
-            let (parts, whole) = self.parts_of(*pair, &alone, &mut known);
-            let off = self.seeds.place(whole);
-            let owner = if self.owner == Owner::Pair {
-                *pair
-            } else {
-                place
-            };
-            self.list.push(Term {
-                on: Some(*on),
-                off: Some(off),
-                beta: Some((a, b)),
-                weights: vec![(owner, weight * prior)],
-                parts: Some(parts),
+        let names_father = self.model.recipes().iter().any(|recipe| {
+            matches!(recipe, Recipe::Plants(of, by, _) if [of, by].contains(&&Role::Father))
+        });
+        let mut made: QuickMap<(usize, usize), usize> = QuickMap::default();
+        for one in held {
+            let (mother, father) = self.model.pair(one.pair);
+            let key = (mother, if names_father { father } else { 0 });
+            let mixture = *made.entry(key).or_insert_with(|| {
+                let mixture = self.mixture(one.pair, owner, plants);
+                self.mixtures.push(mixture);
+                self.mixtures.len() - 1
             });
+            let off = self.known.len() + mixture;
+            let place = self.place((Some(one.on), Some(off)), Some((a, b)), Some(mixture));
+            let owner = match owner {
+                Owner::Pair => one.pair,
+                Owner::Candidate => at,
+            };
+            let weights = &mut self.list[place].weights;
+            let weight = one.weight * candidate.prior;
+            match weights.last_mut() {
+                Some((own, sum)) if *own == owner => *sum += weight,
+                _ => weights.push((owner, weight)),
+            }
         }
     }
 
-    /// Each candidate's part of the off-type seed of a mixture at one pair, and their sum; what depends on the mother
-    /// alone is worked out once for each of her genotypes.
-    fn parts_of(
-        &mut self,
-        pair: usize,
-        alone: &PlantWeights,
-        known: &mut HashMap<(usize, usize), Vec<Option<Vec<f64>>>>,
-    ) -> (Vec<Part>, Vec<f64>) {
+    /// The off-type seed of a mixture at one pair; who brings it only where that is asked.
+    fn mixture(&self, pair: usize, owner: Owner, plants: &PlantWeights) -> Mixture {
         let candidates = &self.model.candidates;
         let total: f64 = candidates.iter().map(|candidate| candidate.weight).sum();
-        let (mother, father) = self.model.pair(pair);
-        let mut parts: Vec<Part> = Vec::new();
-        let mut whole = vec![0.0; self.model.profiles.len()];
-        for (at, candidate) in candidates.iter().enumerate() {
-            let share = candidate.weight / total;
-            if share <= 0.0 {
-                continue;
-            }
-            let names_father = matches!(
-                self.recipes[at],
-                Recipe::Plants(Role::Father, _, _) | Recipe::Plants(_, Role::Father, _)
-            );
-            let key = (mother, if names_father { father + 1 } else { 0 });
-            let own = known
-                .entry(key)
-                .or_insert_with(|| vec![None; candidates.len()]);
-            if own[at].is_none() {
-                let mut part = vec![0.0; whole.len()];
-                for (seed, w) in self.seeds_of(at, pair, alone) {
-                    for (sum, p) in part.iter_mut().zip(self.seeds.get(seed)) {
-                        *sum += share * w * p;
-                    }
+        let mut parts = Vec::new();
+        let mut by_seed = vec![0.0; self.known.len()];
+        let sharing = candidates.iter().zip(self.model.recipes()).enumerate();
+        for (at, (candidate, recipe)) in sharing.filter(|(_, (one, _))| one.weight > 0.0) {
+            let weights = plants.alone[at].iter().enumerate();
+            for (code, weight) in weights.filter(|(_, weight)| **weight > 0.0) {
+                let seed = self.seed_of(*recipe, pair, code);
+                let chance = candidate.weight / total * weight;
+                by_seed[seed] += chance;
+                if owner == Owner::Candidate {
+                    parts.push((at, seed, chance));
                 }
-                own[at] = Some(part);
             }
-            let part = own[at].clone().expect("it was just worked out");
-            whole.iter_mut().zip(&part).for_each(|(sum, p)| *sum += p);
-            parts.push((at, part));
         }
-        (parts, whole)
+        let mut whole = vec![0.0; self.model.profiles.len()];
+        for (chance, seed) in by_seed.iter().zip(self.known.iter()) {
+            if *chance > 0.0 {
+                let sums = whole.iter_mut().zip(seed);
+                sums.for_each(|(sum, p)| *sum += chance * p);
+            }
+        }
+        Mixture { parts, whole }
     }
 }
 
-fn add_weight(sums: &mut Vec<(SeedIx, f64)>, at: SeedIx, weight: f64) {
-    match sums.iter_mut().find(|(own, _)| *own == at) {
-        Some((_, sum)) => *sum += weight,
-        None => sums.push((at, weight)),
+/// The candidates other than mixtures: one by one, or those alike together where nobody asks which it was.
+fn pools(model: &BatchModel, known: &KnownSeeds, owner: Owner, plants: &PlantWeights) -> Vec<Pool> {
+    let mut pools: Vec<Pool> = Vec::new();
+    let named = model.candidates.iter().zip(model.recipes());
+    for (at, (candidate, recipe)) in named.enumerate() {
+        if candidate.seed == Seed::Mixed || candidate.prior <= 0.0 {
+            continue;
+        }
+        let thirds = match recipe {
+            Recipe::OutsideCross => {
+                let chances = known.outside_cross.iter().map(|(_, p)| *p);
+                Arc::new(Thirds::whatever_the_pair(chances.collect()))
+            }
+            _ => Arc::clone(&plants.thirds[at]),
+        };
+        let alike = |pool: &&mut Pool| pool.recipe == *recipe && pool.share == candidate.share;
+        match pools.iter_mut().find(alike) {
+            Some(pool) if owner == Owner::Pair => {
+                let pooled = Arc::make_mut(&mut pool.thirds);
+                pooled.add(&thirds, candidate.prior, model.pair_count());
+            }
+            _ => pools.push(Pool {
+                owner: at,
+                recipe: *recipe,
+                share: candidate.share,
+                weight: match owner {
+                    Owner::Candidate => candidate.prior,
+                    Owner::Pair => 1.0,
+                },
+                thirds: match owner {
+                    Owner::Candidate => thirds,
+                    Owner::Pair => {
+                        let mut pooled = Thirds::nothing(thirds.width());
+                        pooled.add(&thirds, candidate.prior, model.pair_count());
+                        Arc::new(pooled)
+                    }
+                },
+            }),
+        }
     }
+    pools
 }

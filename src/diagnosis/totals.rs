@@ -7,27 +7,30 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 
 use super::batch::BatchModel;
-use super::terms::Seeds;
+use super::terms::{QuickMap, Term, Terms};
 
 /// Which seeds are mixed, by number, and the Beta distribution of the share.
-pub(super) type Mixture = (Option<u32>, Option<u32>, Option<(u64, u64)>);
+pub(super) type Mixed = (usize, usize, u64, u64);
 
-/// The log likelihood of one kind of evidence under each mixture met so far.
-pub(super) type OfMixtures = Arc<Mutex<HashMap<Mixture, f64>>>;
+/// The log likelihood of one kind of evidence under each pair of seeds met so far.
+pub(super) type OfSeeds = Arc<Mutex<QuickMap<Mixed, f64>>>;
 
 /// Kinds of evidence that are kept; later ones are worked out each time.
 const MOST_KINDS: usize = 512;
 
-/// Likelihoods by kind of evidence.
+/// Mixtures of sources that are kept; later ones are worked out each time.
+const MOST_MIXTURES: usize = 4096;
+
+/// Likelihoods by kind of evidence, of batches read for the same traits.
 #[derive(Debug, Default)]
 pub(super) struct Totals {
-    seeds: Mutex<HashMap<Vec<u64>, u32>>,
-    kinds: Mutex<HashMap<Vec<u64>, OfMixtures>>,
+    mixtures: Mutex<HashMap<Vec<u64>, usize>>,
+    kinds: Mutex<HashMap<Vec<u64>, OfSeeds>>,
 }
 
 impl Totals {
     /// What is kept for the evidence of a batch: the readings' likelihoods with their numbers, and the paces.
-    pub(super) fn signature(&self, model: &BatchModel) -> OfMixtures {
+    pub(super) fn of_evidence(&self, model: &BatchModel) -> OfSeeds {
         let mut groups: Vec<Vec<u64>> = model
             .groups
             .iter()
@@ -46,24 +49,42 @@ impl Totals {
         let full = kinds.len() >= MOST_KINDS;
         match kinds.get(&key) {
             Some(known) => known.clone(),
-            None if full => OfMixtures::default(),
+            None if full => OfSeeds::default(),
             None => kinds.entry(key).or_default().clone(),
         }
     }
 
-    /// A number for each seed, the same for the same seed in every batch.
-    pub(super) fn numbers(&self, seeds: &Seeds) -> Vec<u32> {
+    /// For each mixture of a batch a number, the same for the same seed in every batch; nothing for one too many.
+    pub(super) fn mixtures(&self, terms: &Terms<'_>) -> Vec<Option<usize>> {
         let mut known = self
-            .seeds
+            .mixtures
             .lock()
-            .expect("no thread panics while it numbers seeds");
-        seeds
-            .iter()
-            .map(|seed| {
-                let next = u32::try_from(known.len()).expect("fewer than 2^32 kinds of seed");
-                let key: Vec<u64> = seed.iter().map(|p| p.to_bits()).collect();
-                *known.entry(key).or_insert(next)
-            })
-            .collect()
+            .expect("no thread panics while it numbers mixtures");
+        let first = terms.seed_count() - terms.mixtures.len();
+        let number = |at: usize| {
+            let key: Vec<u64> = terms.seed(at).iter().map(|p| p.to_bits()).collect();
+            let next = known.len();
+            let full = next >= MOST_MIXTURES;
+            match known.get(&key) {
+                Some(number) => Some(*number),
+                None if full => None,
+                None => Some(*known.entry(key).or_insert(next)),
+            }
+        };
+        (first..terms.seed_count()).map(number).collect()
     }
+}
+
+/// What a term's likelihood is kept under; nothing where it is not kept.
+pub(super) fn key_of(terms: &Terms<'_>, mixtures: &[Option<usize>], term: &Term) -> Option<Mixed> {
+    let known = terms.seed_count() - mixtures.len();
+    let number = |seed: Option<usize>| match seed {
+        None => Some(0),
+        Some(seed) if terms.is_mixture(seed) => Some(known + 1 + mixtures[seed - known]?),
+        Some(seed) => Some(seed + 1),
+    };
+    let (a, b) = term
+        .beta
+        .map_or((0, 0), |(a, b)| (a.to_bits(), b.to_bits()));
+    Some((number(term.on)?, number(term.off)?, a, b))
 }

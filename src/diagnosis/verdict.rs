@@ -11,8 +11,9 @@ use super::answer::Verdict;
 use super::batch::BatchModel;
 use super::context::Context;
 use super::evidence::Member;
-use super::posterior::Membership;
-use super::series::{OneMore, Prepared, Scale, Tail};
+use super::membership::Membership;
+use super::series::{OneMore, Prepared, Scale};
+use super::tail::{Tail, TailSum};
 use super::word::Word;
 
 /// How many days ahead the best day to look again is sought first.
@@ -24,6 +25,9 @@ const NEARLY: f64 = 0.9;
 /// By the one further reading that comes first, where there is one: its day and class.
 type Tails = HashMap<Option<(Day, usize)>, Rc<Tail>>;
 
+/// The same with the class of the one after it: weights as labelled and as off-type times the likelihood, summed up.
+type Sums = HashMap<(Option<(Day, usize)>, usize), Rc<[TailSum; 2]>>;
+
 /// Judges one seedling, or one seedling of a tallied look.
 pub struct Judge<'a> {
     beliefs: &'a Assumptions,
@@ -33,11 +37,12 @@ pub struct Judge<'a> {
     member: &'a Member,
     prepared: Prepared,
     on: &'a [f64],
-    off: Vec<f64>,
+    off: &'a [f64],
     not_dim: Vec<f64>,
     today: Day,
     last_day: Day,
     tails: RefCell<Tails>,
+    sums: RefCell<Sums>,
 }
 
 /// A verdict and the day to look again.
@@ -59,11 +64,7 @@ impl Judged {
     /// A seedling whose readings contradict each other: nothing is known of it but what its batch says.
     #[must_use]
     pub fn contradictory(membership: &Membership) -> Self {
-        let off: Vec<f64> = membership
-            .off
-            .iter()
-            .map(|source| source.iter().sum())
-            .collect();
+        let off = &membership.off_from;
         let total = membership.on.iter().sum::<f64>() + off.iter().sum::<f64>();
         let share = |p: &f64| if total > 0.0 { p / total } else { 0.0 };
         Self {
@@ -96,7 +97,7 @@ impl<'a> Judge<'a> {
             member,
             prepared: scale.prepare(&member.readings, &member.emergence),
             on: &membership.on,
-            off: membership.off_in_all(),
+            off: &membership.off,
             not_dim: model.paces.weights_not_dim(),
             today,
             last_day: member
@@ -106,6 +107,7 @@ impl<'a> Judge<'a> {
                 .max()
                 .unwrap_or(today),
             tails: RefCell::default(),
+            sums: RefCell::default(),
         }
     }
 
@@ -113,15 +115,13 @@ impl<'a> Judge<'a> {
     #[must_use]
     pub fn judge(&self, membership: &Membership) -> Judged {
         let likelihood = self.weigh(&[]);
-        let total = dot(self.on, &likelihood) + dot(&self.off, &likelihood);
+        let both = [self.on, self.off].map(|weights| dot(weights, &likelihood));
+        let total = both[0] + both[1];
         if total <= 0.0 {
             return Judged::contradictory(membership);
         }
-        let sources: Vec<f64> = membership
-            .off
-            .iter()
-            .map(|source| dot(source, &likelihood) / total)
-            .collect();
+        let off_from = membership.off_from_as_read.iter();
+        let sources = off_from.map(|weight| weight / total).collect();
         let newest = self.member.newest();
         let settled = self.settle(&[], newest.class);
         let (verdict, look_again) = match settled {
@@ -129,7 +129,7 @@ impl<'a> Judge<'a> {
             None => self.look_ahead(),
         };
         Judged {
-            p_off: self.p_off(&likelihood),
+            p_off: p_off(both),
             sources,
             verdict,
             look_again,
@@ -137,23 +137,40 @@ impl<'a> Judge<'a> {
         }
     }
 
-    /// P(readings and the further ones | profile, pace). Further readings later than all recorded ones, as they nearly
-    /// always are, take the short way over a [`Tail`].
+    /// P(readings and the further ones | profile, pace).
     fn weigh(&self, more: &[OneMore]) -> Vec<f64> {
+        let more = (!more.is_empty()).then_some((more, self.member.readings.as_slice()));
+        self.prepared
+            .weigh(self.scale, &self.member.emergence, more)
+            .values
+    }
+
+    /// The weights of the readings and the further ones, as labelled and as off-type. Further readings later than all
+    /// recorded ones, as they nearly always are, take the short way over a [`Tail`].
+    fn weights(&self, more: &[OneMore]) -> [f64; 2] {
         let mut later: Vec<OneMore> = more.to_vec();
         later.sort_by_key(|one| one.day);
         if later.first().is_some_and(|first| first.day > self.last_day) {
             let (last, before) = later.split_last().expect("at least one further reading");
             if before.len() < 2 && before.iter().all(|one| one.day < last.day) {
-                return self
-                    .tail(before.first().copied())
-                    .with(self.scale, last.day, last.class);
+                let sums = self.sums(before.first().copied(), last.class);
+                return [0, 1].map(|at| sums[at].on(self.scale, last.day));
             }
         }
-        let more = (!more.is_empty()).then_some((more, self.member.readings.as_slice()));
-        self.prepared
-            .weigh(self.scale, &self.member.emergence, more)
-            .values
+        let likelihood = self.weigh(more);
+        [self.on, self.off].map(|weights| dot(weights, &likelihood))
+    }
+
+    fn sums(&self, before: Option<OneMore>, class: usize) -> Rc<[TailSum; 2]> {
+        let key = (before.map(|one| (one.day, one.class)), class);
+        if let Some(sums) = self.sums.borrow().get(&key) {
+            return Rc::clone(sums);
+        }
+        let tail = self.tail(before);
+        let both = [self.on, self.off].map(|weights| tail.summed(self.scale, class, weights));
+        let sums = Rc::new(both);
+        self.sums.borrow_mut().insert(key, Rc::clone(&sums));
+        sums
     }
 
     fn tail(&self, before: Option<OneMore>) -> Rc<Tail> {
@@ -172,15 +189,6 @@ impl<'a> Judge<'a> {
         tail
     }
 
-    fn p_off(&self, likelihood: &[f64]) -> f64 {
-        let (on, off) = (dot(self.on, likelihood), dot(&self.off, likelihood));
-        if on + off > 0.0 {
-            off / (on + off)
-        } else {
-            0.0
-        }
-    }
-
     fn one_more(&self, day: Day, class: usize) -> OneMore {
         OneMore {
             look: self.member.newest().look,
@@ -195,8 +203,7 @@ impl<'a> Judge<'a> {
 
     /// Cull, keep or unproven where these readings settle it.
     fn settle(&self, more: &[OneMore], newest_class: usize) -> Option<Verdict> {
-        let likelihood = self.weigh(more);
-        let p_off = self.p_off(&likelihood);
+        let p_off = p_off(self.weights(more));
         if p_off >= self.beliefs.cull {
             return Some(Verdict::Cull);
         }
@@ -206,7 +213,7 @@ impl<'a> Judge<'a> {
         {
             return None;
         }
-        let proven = self.times_as_likely_off(&likelihood) <= self.beliefs.proof;
+        let proven = self.times_as_likely_off(&self.weigh(more)) <= self.beliefs.proof;
         Some(if proven {
             Verdict::Keep
         } else {
@@ -241,7 +248,7 @@ impl<'a> Judge<'a> {
             .filter(|day| more.iter().all(|one| one.day != *day))
             .any(|day| {
                 with.push(self.one_more(day, class));
-                let lifted = self.p_off(&self.weigh(&with)) > self.beliefs.keep;
+                let lifted = p_off(self.weights(&with)) > self.beliefs.keep;
                 with.pop();
                 lifted
             })
@@ -302,8 +309,8 @@ impl<'a> Judge<'a> {
         let classes = self.scale.look(self.trait_at()).classes.len();
         let weights: Vec<f64> = (0..classes)
             .map(|class| {
-                let likelihood = self.weigh(&[self.one_more(day, class)]);
-                dot(self.on, &likelihood) + dot(&self.off, &likelihood)
+                let [on, off] = self.weights(&[self.one_more(day, class)]);
+                on + off
             })
             .collect();
         let total: f64 = weights.iter().sum();
@@ -323,6 +330,14 @@ impl<'a> Judge<'a> {
             })
             .map(|(_, p)| p)
             .sum()
+    }
+}
+
+fn p_off([on, off]: [f64; 2]) -> f64 {
+    if on + off > 0.0 {
+        off / (on + off)
+    } else {
+        0.0
     }
 }
 

@@ -9,6 +9,7 @@ use super::evidence::Telling;
 use super::looks::Look;
 use super::paces::{Pace, shown_by};
 use super::sources::{Seed, Share};
+use super::verdict::dot;
 use crate::genetics::rule::Cytoplasm;
 use crate::records::day::Day;
 
@@ -226,29 +227,23 @@ impl<'a> Shown<'a> {
         sums
     }
 
-    /// P(a seedling of this seed shows, in some trait, a class that is not allowed).
+    /// P(a seedling that ends in a profile shows an allowed class in every trait), profile by profile.
     #[must_use]
-    pub fn gives_itself_away(&self, seed: &[f64], allowed: &[Vec<bool>]) -> f64 {
-        let mut hidden = 0.0;
-        for (came_up, weight) in self.emergence {
-            for (profile, p) in seed.iter().enumerate() {
-                let passes: f64 = allowed
-                    .iter()
-                    .enumerate()
-                    .map(|(at, allowed)| {
-                        let shown = self.classes(profile, at, *came_up);
-                        shown
-                            .iter()
-                            .zip(allowed)
-                            .filter(|(_, ok)| **ok)
-                            .map(|(p, _)| p)
-                            .sum::<f64>()
-                    })
-                    .product();
-                hidden += weight * p * passes;
-            }
-        }
-        (1.0 - hidden).clamp(0.0, 1.0)
+    pub fn passes(&self, allowed: &[Vec<bool>]) -> Vec<f64> {
+        let shows = |profile: usize, at: usize, came_up: Day| -> f64 {
+            let shown = self.classes(profile, at, came_up);
+            let shown = shown.iter().zip(&allowed[at]);
+            shown.filter(|(_, ok)| **ok).map(|(p, _)| p).sum()
+        };
+        let of_profile = |profile: usize| {
+            let days = self.emergence.iter().map(|(came_up, weight)| {
+                let traits = 0..allowed.len();
+                let each = traits.map(|at| shows(profile, at, *came_up));
+                weight * each.product::<f64>()
+            });
+            days.sum()
+        };
+        (0..self.model.profiles.len()).map(of_profile).collect()
     }
 }
 
@@ -269,10 +264,11 @@ pub fn visibility(context: &Context<'_>, model: &BatchModel, word: &Word) -> (Ve
                 .collect()
         })
         .collect();
+    let passes = shown.passes(&allowed);
     let by_source: Vec<f64> = word
         .sources
         .iter()
-        .map(|seed| shown.gives_itself_away(seed, &allowed))
+        .map(|seed| (1.0 - dot(seed, &passes)).clamp(0.0, 1.0))
         .collect();
     let off: f64 = weighed(model).map(|(_, prior)| prior).sum();
     let mean = weighed(model)

@@ -285,7 +285,7 @@ fn source_changes(was: &[SourceShare], now: &[SourceShare]) -> Vec<SourceChange>
         if !all[..at].contains(source) && moved(before, after, share) {
             changes.push(SourceChange {
                 source: source.word(),
-                code: source.named().map(|named| named.code.clone()),
+                code: source.named().map(|named| named.code.to_string()),
                 before,
                 after,
             });

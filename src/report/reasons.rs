@@ -249,7 +249,7 @@ const STALE_DAYS: i64 = 60;
 
 /// Whether a seedling was last looked at so long ago that it is past waiting for.
 #[must_use]
-pub const fn is_stale(one: &SeedlingAnswer) -> bool {
+pub fn is_stale(one: &SeedlingAnswer) -> bool {
     one.reason.unseen_for > STALE_DAYS
 }
 

@@ -42,7 +42,7 @@ impl Serialize for ShareJson<'_> {
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("source", self.0.source.word())?;
         match (&self.0.source, self.0.source.named()) {
-            (_, Some(named)) => map.serialize_entry("code", &named.code)?,
+            (_, Some(named)) => map.serialize_entry("code", &*named.code)?,
             (Source::Swapped(None), None) => map.serialize_entry("code", &None::<String>)?,
             _ => {}
         }
@@ -431,7 +431,7 @@ fn whose(batch: &BatchAnswer) -> Option<String> {
     }
     let mut sums: Vec<(&Source, f64)> = Vec::new();
     for one in &culls {
-        for share in &one.sources {
+        for share in one.sources.iter() {
             let p = share.p * one.count as f64 / count as f64;
             match sums.iter_mut().find(|(source, _)| **source == share.source) {
                 Some((_, sum)) => *sum += p,

@@ -99,7 +99,7 @@ impl Serialize for WhyAnswer {
         let origins = by_origin(&answer.one.sources);
         let sources = answer.sources.iter().map(|line| SourceJson {
             source: line.source.word(),
-            code: line.source.named().map(|named| named.code.as_str()),
+            code: line.source.named().map(|named| &*named.code),
             before: line.before,
             now: line.now,
             predicts: line.predicts,

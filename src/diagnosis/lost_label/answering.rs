@@ -81,7 +81,7 @@ impl Answering<'_> {
             _ => None,
         });
         LostCandidate {
-            code: self.context.sources.name_stock(stock).code,
+            code: self.context.sources.name_stock(stock).code.to_string(),
             packet: matches!(stock, Stock::Packet(_)),
             label: (facts.label_of_plant(mother), facts.label_of_plant(father)),
             before: own.iter().map(|unit| unit.before).sum(),

@@ -14,7 +14,8 @@ use crate::diagnosis::belief::{Beliefs, too_large};
 use crate::diagnosis::context::Context;
 use crate::diagnosis::dates::{Dates, Emergence};
 use crate::diagnosis::evidence::{Member, Telling};
-use crate::diagnosis::posterior::{Membership, Rules, Weigher};
+use crate::diagnosis::membership::Membership;
+use crate::diagnosis::posterior::{Rules, Weigher};
 use crate::diagnosis::sources::Stock;
 use crate::diagnosis::verdict::dot;
 
@@ -63,7 +64,7 @@ impl<'u> Bench<'u> {
             count: 1,
         });
         let weights = self.net.weights(&model).ok()?;
-        let posterior = Weigher::new(&model, self.context, self.rules).posterior(&weights);
+        let posterior = Weigher::new(&model, self.rules).posterior(&weights);
         Some(Stand {
             model,
             memberships: posterior.memberships,
@@ -140,8 +141,7 @@ impl<'u> Bench<'u> {
         };
         let membership = &stand.memberships[stand.extra];
         let (on, off) = split(membership, &likelihood.values);
-        let all: f64 =
-            membership.on.iter().sum::<f64>() + membership.off_in_all().iter().sum::<f64>();
+        let all: f64 = membership.on.iter().sum::<f64>() + membership.off.iter().sum::<f64>();
         (
             ((on + off) / all).ln() + ln_scale + age.ln(),
             share(off, on + off),
@@ -259,7 +259,7 @@ impl<'u> Bench<'u> {
 fn split(membership: &Membership, likelihood: &[f64]) -> (f64, f64) {
     (
         dot(&membership.on, likelihood),
-        dot(&membership.off_in_all(), likelihood),
+        dot(&membership.off, likelihood),
     )
 }
 

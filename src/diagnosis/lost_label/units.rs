@@ -334,7 +334,7 @@ impl<'u> Units<'u> {
         let own = self
             .list
             .iter()
-            .filter(|unit| context.sources.name_stock(unit.stock).code == code);
+            .filter(|unit| context.sources.name_stock(unit.stock).code.as_ref() == code);
         own.max_by(|one, other| one.p.total_cmp(&other.p))
     }
 }

@@ -206,6 +206,6 @@ pub fn likeliest(sources: &[(Origin, f64)]) -> Option<&Origin> {
 fn origin(share: &SourceShare) -> Origin {
     (
         share.source.word().to_owned(),
-        share.source.named().map(|named| named.code.clone()),
+        share.source.named().map(|named| named.code.to_string()),
     )
 }

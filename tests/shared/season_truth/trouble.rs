@@ -102,7 +102,7 @@ impl Trouble {
     /// Whether a source of the program's answer is what really went wrong. Of two, either is, and so is `mixed`.
     pub fn is_so(&self, source: &Source) -> bool {
         let named = |cause: Cause| {
-            let code = source.named().map(|named| named.code.as_str());
+            let code = source.named().map(|named| named.code.as_ref());
             cause.word() == source.word() && cause_code(cause).as_deref() == code
         };
         match self.parts.as_slice() {
