@@ -12,6 +12,7 @@ pub mod beliefs_apart;
 pub mod catalogue;
 mod catalogue_loci;
 mod catalogue_traits;
+pub mod crossability;
 pub mod descent;
 pub mod expect;
 pub mod fitting;
