@@ -275,6 +275,12 @@ assumptions! {
         "usual days from sowing to emergence where nothing was counted, Capsicum annuum";
     days_other, "days-to-emergence.other", 14.0, Range::Days(0, 120), DesignChoice,
         "the same, other and unknown species";
+    not_dead_annuum, "not-dead.annuum", 28.0, Range::Days(1, 365), DesignChoice,
+        "days after sowing, at 25 to 28 °C, up to which seed is not called dead, Capsicum annuum";
+    not_dead_other, "not-dead.other", 42.0, Range::Days(1, 365), DesignChoice,
+        "the same, other cultivated and unknown species";
+    not_dead_wild, "not-dead.wild", 60.0, Range::Days(1, 365), DesignChoice,
+        "the same, wild species";
     cull, "verdict.cull", 0.95, Range::Probability, DesignChoice,
         "cull from this chance of being off-type";
     keep, "verdict.keep", 0.20, Range::Probability, DesignChoice,

@@ -5,13 +5,17 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Each room with the rooms it may stand on.
-const ROOMS: [(&str, &[&str]); 7] = [
+const ROOMS: [(&str, &[&str]); 8] = [
     ("stats", &[]),
     ("genetics", &["stats"]),
     ("records", &["stats", "genetics"]),
     ("diagnosis", &["stats", "genetics", "records"]),
+    ("growing", &["stats", "genetics", "records"]),
     ("store", &["records"]),
-    ("report", &["stats", "genetics", "records", "diagnosis"]),
+    (
+        "report",
+        &["stats", "genetics", "records", "diagnosis", "growing"],
+    ),
     (
         "cli",
         &[
@@ -19,6 +23,7 @@ const ROOMS: [(&str, &[&str]); 7] = [
             "genetics",
             "records",
             "diagnosis",
+            "growing",
             "store",
             "report",
         ],
@@ -26,7 +31,14 @@ const ROOMS: [(&str, &[&str]); 7] = [
 ];
 
 /// Rooms that know no file, clock, database or terminal.
-const PURE: [&str; 5] = ["stats", "genetics", "records", "diagnosis", "report"];
+const PURE: [&str; 6] = [
+    "stats",
+    "genetics",
+    "records",
+    "diagnosis",
+    "growing",
+    "report",
+];
 
 /// Words that only the rooms at the edge may use.
 const WORLDLY: [&str; 13] = [

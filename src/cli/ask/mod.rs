@@ -8,6 +8,7 @@ pub mod copies;
 pub mod expect;
 mod expect_reckon;
 pub mod genotype;
+pub mod germination;
 pub mod history;
 pub mod import;
 pub mod init;
@@ -64,6 +65,11 @@ pub enum Ask {
     /// whose seedlings were read for both (linkage X1 --traits foliage,stem-hair).
     #[command(display_order = 25)]
     Linkage(linkage::LinkageArgs),
+    /// Show how seed came up: how many, how fast, what is not dead yet, groups compared
+    ///
+    /// Of trays, crosses or parents; without any, of everything sown. With --on DATE counts up to that day.
+    #[command(display_order = 24)]
+    Germination(germination::GerminationArgs),
     /// Show which seedlings look like contaminants, why, and whose pollen it was
     ///
     /// With --on DATE judged as on that day: what was seen or counted later is left out.
@@ -158,6 +164,7 @@ impl Ask {
             Self::Why(command) => command.run(world),
             Self::Pedigree(command) => command.run(world),
             Self::Genotype(command) => command.run(world),
+            Self::Germination(command) => command.run(world),
             Self::Stable(command) => command.run(world),
             Self::LateColour(command) => command.run(world),
             Self::Mishaps(command) => command.run(world),
