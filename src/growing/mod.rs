@@ -6,5 +6,6 @@
 pub mod germination;
 pub mod grouping;
 pub mod lots;
+pub mod sets;
 pub mod trays;
 pub mod window;

@@ -37,6 +37,8 @@ pub mod ratio_trays;
 pub mod reasons;
 pub mod recorded;
 pub mod remarks;
+pub mod set_rate;
+mod set_rate_words;
 pub mod sheet;
 pub mod show;
 mod show_things;

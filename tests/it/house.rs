@@ -10,7 +10,7 @@ const ROOMS: [(&str, &[&str]); 8] = [
     ("genetics", &["stats"]),
     ("records", &["stats", "genetics"]),
     ("diagnosis", &["stats", "genetics", "records"]),
-    ("growing", &["stats", "genetics", "records"]),
+    ("growing", &["stats", "genetics", "records", "diagnosis"]),
     ("store", &["records"]),
     (
         "report",

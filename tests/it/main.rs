@@ -59,6 +59,7 @@ mod season_truth;
 mod seasons;
 mod sensitivity;
 mod separation;
+mod set_rate;
 mod stable;
 mod stats_laws;
 mod stats_reference;

@@ -24,6 +24,7 @@ pub mod ratio;
 pub mod ratio_gene_models;
 pub mod ratio_models;
 pub mod ratio_trays;
+pub mod set_rate;
 pub mod sheet;
 pub mod show;
 pub mod stable;
@@ -70,6 +71,11 @@ pub enum Ask {
     /// Of trays, crosses or parents; without any, of everything sown. With --on DATE counts up to that day.
     #[command(display_order = 24)]
     Germination(germination::GerminationArgs),
+    /// Show how many flowers set, by direction, technique or week, and what it proves where none did
+    ///
+    /// Of crosses or parents; without any, of every pollination.
+    #[command(display_order = 24)]
+    SetRate(set_rate::SetRateArgs),
     /// Show which seedlings look like contaminants, why, and whose pollen it was
     ///
     /// With --on DATE judged as on that day: what was seen or counted later is left out.
@@ -165,6 +171,7 @@ impl Ask {
             Self::Pedigree(command) => command.run(world),
             Self::Genotype(command) => command.run(world),
             Self::Germination(command) => command.run(world),
+            Self::SetRate(command) => command.run(world),
             Self::Stable(command) => command.run(world),
             Self::LateColour(command) => command.run(world),
             Self::Mishaps(command) => command.run(world),
