@@ -7,5 +7,6 @@ pub mod germination;
 pub mod grouping;
 pub mod lots;
 pub mod sets;
+pub mod sizes;
 pub mod trays;
 pub mod window;

@@ -42,6 +42,7 @@ mod set_rate_words;
 pub mod sheet;
 pub mod show;
 mod show_things;
+pub mod size;
 pub mod stable;
 pub mod supposing;
 pub mod suspects;

@@ -60,6 +60,7 @@ mod seasons;
 mod sensitivity;
 mod separation;
 mod set_rate;
+mod size;
 mod stable;
 mod stats_laws;
 mod stats_reference;

@@ -27,6 +27,7 @@ pub mod ratio_trays;
 pub mod set_rate;
 pub mod sheet;
 pub mod show;
+pub mod size;
 pub mod stable;
 pub mod stated;
 pub mod suspects;
@@ -76,6 +77,11 @@ pub enum Ask {
     /// Of crosses or parents; without any, of every pollination.
     #[command(display_order = 24)]
     SetRate(set_rate::SetRateArgs),
+    /// Show how large seedlings are: crosses or directions compared, runts named
+    ///
+    /// By what was recorded with 'measure': the newest measure of each seedling, up to --on DATE.
+    #[command(display_order = 24)]
+    Size(size::SizeArgs),
     /// Show which seedlings look like contaminants, why, and whose pollen it was
     ///
     /// With --on DATE judged as on that day: what was seen or counted later is left out.
@@ -172,6 +178,7 @@ impl Ask {
             Self::Genotype(command) => command.run(world),
             Self::Germination(command) => command.run(world),
             Self::SetRate(command) => command.run(world),
+            Self::Size(command) => command.run(world),
             Self::Stable(command) => command.run(world),
             Self::LateColour(command) => command.run(world),
             Self::Mishaps(command) => command.run(world),
