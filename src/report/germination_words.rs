@@ -29,11 +29,7 @@ pub(super) fn words(answer: &GerminationAnswer, page: Page) -> String {
             parts.push(lines.join("\n"));
         }
     };
-    say(answer
-        .comparisons
-        .iter()
-        .flat_map(|one| compared(answer, one))
-        .collect());
+    say(comparisons(answer));
     say(doubts(answer));
     say(outlooks(answer));
     say(beside(answer));
@@ -154,6 +150,33 @@ fn curves(answer: &GerminationAnswer, page: Page) -> Option<String> {
         lines.push(wrapped(&format!("         {legend}"), page.width, ""));
     }
     Some(lines.join("\n"))
+}
+
+/// With more pairs than this those without a difference are named in one line.
+const PAIRS_TOLD: usize = 6;
+
+fn comparisons(answer: &GerminationAnswer) -> Vec<String> {
+    let differs = |one: &&ComparisonLine| {
+        one.p_fisher_holm < LEVEL || one.p_timing_holm.is_some_and(|p| p < LEVEL)
+    };
+    if answer.comparisons.len() <= PAIRS_TOLD {
+        let all = answer.comparisons.iter();
+        return all.flat_map(|one| compared(answer, one)).collect();
+    }
+    let (told, alike): (Vec<_>, Vec<_>) = answer.comparisons.iter().partition(differs);
+    let mut lines: Vec<String> = told.iter().flat_map(|one| compared(answer, one)).collect();
+    if !alike.is_empty() {
+        let pairs: Vec<String> = alike
+            .iter()
+            .map(|one| format!("{} and {}", one.one, one.other))
+            .collect();
+        lines.push(format!(
+            "No proven difference, in how many came up or when, between the two directions of {} pairs (by Holm): {}.",
+            alike.len(),
+            pairs.join("; ")
+        ));
+    }
+    lines
 }
 
 /// The p that is judged: adjusted where several pairs are compared.
@@ -301,20 +324,13 @@ fn outlooks(answer: &GerminationAnswer) -> Vec<String> {
         })
         .collect();
     if !over.is_empty() {
-        let over: Vec<String> = over
+        let named: Vec<String> = over
             .iter()
-            .map(|tray| {
-                format!(
-                    "{} ({}, {} days)",
-                    tray.tray,
-                    missing(tray),
-                    tray.window_days
-                )
-            })
+            .map(|tray| format!("{} ({} of {} not up)", tray.tray, tray.missing, tray.sown))
             .collect();
         lines.push(format!(
             "The wait {warm} is over for {}.",
-            listed(&over, "and")
+            listed(&named, "and")
         ));
     }
     lines
@@ -322,27 +338,36 @@ fn outlooks(answer: &GerminationAnswer) -> Vec<String> {
 
 /// Beside the minima of certified seed, and beside last year.
 fn beside(answer: &GerminationAnswer) -> Vec<String> {
-    let of = |group: &GroupLine| {
-        let verdicts: Vec<String> = group
-            .minima
-            .iter()
-            .map(|minimum| {
-                let least = share(minimum.minimum);
-                match minimum.verdict {
-                    "above" => format!("passes {least}"),
-                    "below" => format!("misses {least}"),
-                    _ => format!("may pass {least}"),
-                }
-            })
-            .collect();
-        format!("{} {}", group.group, listed(&verdicts, "and"))
-    };
-    let passes = |group: &GroupLine| group.minima.iter().all(|one| one.verdict == "above");
-    let short: Vec<String> = answer
-        .groups
+    // Groups that fare alike are named together.
+    let mut alike: Vec<(Vec<&str>, Vec<&str>)> = Vec::new();
+    for group in &answer.groups {
+        let verdicts: Vec<&str> = group.minima.iter().map(|one| one.verdict).collect();
+        match alike.iter_mut().find(|(known, _)| *known == verdicts) {
+            Some((_, names)) => names.push(&group.group),
+            None => alike.push((verdicts, vec![&group.group])),
+        }
+    }
+    let short: Vec<String> = alike
         .iter()
-        .filter(|group| !passes(group))
-        .map(of)
+        .filter(|(verdicts, _)| verdicts.iter().any(|verdict| *verdict != "above"))
+        .map(|(verdicts, names)| {
+            let one = names.len() == 1;
+            let said: Vec<String> = verdicts
+                .iter()
+                .zip(MINIMA)
+                .map(|(verdict, (_, minimum, _))| {
+                    let verb = match (*verdict, one) {
+                        ("above", true) => "passes",
+                        ("above", false) => "pass",
+                        ("below", true) => "misses",
+                        ("below", false) => "miss",
+                        _ => "may pass",
+                    };
+                    format!("{verb} {}", share(minimum))
+                })
+                .collect();
+            format!("{} {}", listed(names, "and"), listed(&said, "and"))
+        })
         .collect();
     let mut lines = Vec::new();
     if !short.is_empty() {
