@@ -3,8 +3,9 @@
 use super::clash::Clash;
 use super::sensitivity::Trial;
 use super::telling_trait::Telling;
+use crate::genetics::species::Crossability;
 use crate::records::day::Day;
-use crate::records::rows::Sureness;
+use crate::records::rows::{FateKind, Sureness};
 
 /// A plant or cross as an answer names it.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -289,6 +290,56 @@ pub enum EvidenceNote {
         mother: String,
         /// The father's species.
         father: String,
+        /// How hard such a cross is.
+        crossability: Crossability,
+        /// How many times likelier a whole tray of selfs is than within a species.
+        all_self_times: f64,
+    },
+    /// Selfs of the mother cannot be told from the cross by anything read here.
+    SelfsUnseen(Box<SelfsUnseen>),
+    /// Two firm classes of one trait were read of a seedling on one day; the one recorded last counts.
+    ReadTwice {
+        /// Which seedlings.
+        whose: Vec<String>,
+        /// The day.
+        day: Day,
+        /// The class recorded before.
+        set_aside: String,
+        /// The class that counts.
+        counted: String,
+    },
+    /// Seedlings were read after they were recorded as gone; these readings stay out of the sums.
+    ReadWhenGone {
+        /// Which seedlings.
+        whose: Vec<String>,
+        /// The day of the reading.
+        day: Day,
+        /// What was read.
+        class: String,
+        /// What had become of them.
+        fate: FateKind,
+        /// When.
+        since: Day,
+    },
+    /// A plant that was about by the records was sown no earlier than this cross, and is no donor.
+    DonorSownLater {
+        /// The plant.
+        plant: String,
+        /// When it was sown.
+        sown: Day,
+        /// The day of the pollination.
+        crossed: Day,
+    },
+    /// A pot of a parent's own seed that has not turned and yet is no control of this batch.
+    NoControl {
+        /// Its code.
+        pot: String,
+        /// The parent.
+        parent: String,
+        /// The batch that it is no control of.
+        tray: String,
+        /// Why.
+        why: NoControl,
     },
     /// Readings from after the day asked about are left out.
     LaterReadings {
@@ -327,6 +378,75 @@ pub enum EvidenceNote {
     },
 }
 
+/// Why a pot of a parent's own seed is no control.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NoControl {
+    /// Its seedlings need not turn.
+    NeedNotTurn {
+        /// P(one of them ends in a late class).
+        share: f64,
+        /// What is stated of the parent.
+        stated: Option<String>,
+    },
+    /// It stands elsewhere, or nobody named where.
+    OtherPlace {
+        /// Its place, or empty.
+        pot: String,
+        /// That of the batch, or empty.
+        tray: String,
+    },
+    /// It was looked at on another day.
+    OtherDay {
+        /// Its newest look.
+        pot: Day,
+        /// That of the batch.
+        tray: Day,
+    },
+    /// It need not have turned yet.
+    TooYoung,
+}
+
+/// A trait that shows selfs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Tells {
+    /// Its code.
+    pub trait_code: String,
+    /// Whether it is offered for scoring.
+    pub switched_on: bool,
+    /// The class that tells a self.
+    pub of_self: String,
+    /// The class of the label.
+    pub of_label: String,
+}
+
+/// What would show selfs of the mother where nothing read here can.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SelfsUnseen {
+    /// The mother.
+    pub mother: String,
+    /// The father.
+    pub father: String,
+    /// The class in which mother, selfs and label all end, where all seedlings were read so.
+    pub all_like_mother: Option<String>,
+    /// Traits that would show selfs.
+    pub traits: Vec<Tells>,
+    /// How a trait read here would show selfs of the cross made the other way round.
+    pub other_way: Option<Tells>,
+    /// A homozygous father that would show them, and what is stated of the father as he is.
+    pub father_as: Option<(String, Option<String>)>,
+}
+
+/// How far a stated genotype is doubted, given everything recorded and this batch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Doubt {
+    /// The parent.
+    pub plant: String,
+    /// What is stated.
+    pub stated: String,
+    /// P(it is something else).
+    pub p: f64,
+}
+
 /// The answer for one batch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BatchAnswer {
@@ -362,6 +482,8 @@ pub struct BatchAnswer {
     pub off_left_by_keeping: f64,
     /// P(off-type) of a seedling without a telling reading.
     pub p_off_unscored: f64,
+    /// Where a seedling is explained by nothing: how far each stated parent is doubted, the most doubtful first.
+    pub doubts: Vec<Doubt>,
     /// What has to be said about the evidence.
     pub notes: Vec<EvidenceNote>,
 }

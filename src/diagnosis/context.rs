@@ -10,6 +10,7 @@ use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
 
+use super::control_pot::PotLook;
 use super::evidence::{BatchEvidence, gather, telling_readings};
 use super::groups::Groups;
 use super::index::Index;
@@ -88,8 +89,10 @@ pub struct Context<'a> {
     late_seen: LateColours,
     /// Selfed pots by place.
     pots: HashMap<String, Vec<&'a BatchRow>>,
-    /// For pots looked at already: the day on which they still lagged.
-    pot_lags: Mutex<HashMap<i64, Option<Day>>>,
+    /// Pots of a plant's own seed, by the plant.
+    pots_of: HashMap<i64, Vec<&'a BatchRow>>,
+    /// For pots looked at already: how they stood.
+    pot_looks: Mutex<HashMap<i64, Option<PotLook>>>,
     /// For batches weighed already: the log likelihood of each pair of parental genotypes.
     pair_tables: Mutex<HashMap<i64, Vec<f64>>>,
 }
@@ -119,16 +122,21 @@ impl<'a> Context<'a> {
     ) -> Result<Self, super::DiagnosisError> {
         let sources = SourceBook::new(index.facts);
         let mut pots: HashMap<String, Vec<&BatchRow>> = HashMap::new();
+        let mut pots_of: HashMap<i64, Vec<&BatchRow>> = HashMap::new();
         for row in &index.facts.batch {
             let (mother, father) = sources.parents(stock_of(row));
             let place = fold(row.place.trim());
-            if mother == father && !place.is_empty() {
-                pots.entry(place).or_default().push(row);
+            if mother == father {
+                pots_of.entry(mother).or_default().push(row);
+                if !place.is_empty() {
+                    pots.entry(place).or_default().push(row);
+                }
             }
         }
         Ok(Self {
             pots,
-            pot_lags: Mutex::default(),
+            pots_of,
+            pot_looks: Mutex::default(),
             pair_tables: Mutex::default(),
             looks,
             index,
@@ -155,24 +163,27 @@ impl<'a> Context<'a> {
             .map_or(&[], Vec::as_slice)
     }
 
-    /// The day on which a pot still lagged, worked out once.
+    /// The pots of a plant's own seed, selfed or from a packet.
+    #[must_use]
+    pub fn pots_of(&self, plant: i64) -> &[&'a BatchRow] {
+        self.pots_of.get(&plant).map_or(&[], Vec::as_slice)
+    }
+
+    /// How a pot stood at its newest reading, worked out once.
     ///
     /// # Panics
     /// Where another thread panicked while it looked at a pot.
-    pub fn pot_lag(&self, batch_id: i64, work_out: impl FnOnce() -> Option<Day>) -> Option<Day> {
-        let known = self
-            .pot_lags
-            .lock()
-            .expect("no thread panics while it holds the pots")
-            .get(&batch_id)
-            .copied();
+    pub fn pot_look(
+        &self,
+        batch_id: i64,
+        work_out: impl FnOnce() -> Option<PotLook>,
+    ) -> Option<PotLook> {
+        let held = "no thread panics while it holds the pots";
+        let known = self.pot_looks.lock().expect(held).get(&batch_id).copied();
         known.unwrap_or_else(|| {
-            let lag = work_out();
-            self.pot_lags
-                .lock()
-                .expect("no thread panics while it holds the pots")
-                .insert(batch_id, lag);
-            lag
+            let look = work_out();
+            self.pot_looks.lock().expect(held).insert(batch_id, look);
+            look
         })
     }
 

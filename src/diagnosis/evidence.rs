@@ -13,6 +13,7 @@ use super::dates::{Dates, Emergence};
 use super::index::Index;
 use super::leaf_clock::{LeafClock, emergence_of_all};
 use super::looks::Looks;
+use super::odd_readings::odd_readings;
 
 /// One telling reading.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -215,6 +216,7 @@ pub fn gather(
     } else {
         notes.extend(removed_unseen(index, batch, &members));
     }
+    notes.extend(odd_readings(index, batch));
     notes.extend(traits_off(index, looks, batch));
     let n: i64 = members.iter().map(|member| member.living).sum();
     let unscored = (known - removed - n).max(0);

@@ -16,6 +16,8 @@ pub struct Index<'a> {
     pub facts: &'a Facts,
     seedlings: HashMap<i64, Vec<&'a PlantRow>>,
     readings: HashMap<i64, Vec<&'a ReadingRow>>,
+    /// Readings from after a plant was recorded as gone, with what had become of it.
+    when_gone: HashMap<i64, Vec<(&'a ReadingRow, &'a FateRow)>>,
     tallies: HashMap<i64, Vec<&'a TallyRow>>,
     tally_looks: HashMap<i64, Vec<&'a TallyLookRow>>,
     tally_classes: HashMap<i64, Vec<&'a TallyClassRow>>,
@@ -39,6 +41,21 @@ fn of<R>(map: &HashMap<i64, Vec<R>>, id: i64) -> &[R] {
     map.get(&id).map_or(&[], Vec::as_slice)
 }
 
+/// How each plant went that did, by the first record of it.
+fn first_gone(facts: &Facts) -> HashMap<i64, &FateRow> {
+    let mut first: HashMap<i64, &FateRow> = HashMap::new();
+    for row in facts.fate.iter().filter(|row| row.kind.is_gone()) {
+        let Some(plant) = row.plant_id else {
+            continue;
+        };
+        let slot = first.entry(plant).or_insert(row);
+        if (row.day, row.id) < (slot.day, slot.id) {
+            *slot = row;
+        }
+    }
+    first
+}
+
 impl<'a> Index<'a> {
     /// Sorts the facts.
     #[must_use]
@@ -54,12 +71,24 @@ impl<'a> Index<'a> {
         for looks in tally_looks.values_mut() {
             looks.sort_by_key(|look| look.ord);
         }
+        let mut when_gone: HashMap<i64, Vec<(&ReadingRow, &FateRow)>> = HashMap::new();
+        let mut readings = by(&facts.reading, |row| row.plant_id);
+        for (plant, fate) in first_gone(facts) {
+            let Some(rows) = readings.get_mut(&plant) else {
+                continue;
+            };
+            let late: Vec<_> = rows.extract_if(.., |row| row.day > fate.day).collect();
+            if !late.is_empty() {
+                when_gone.insert(plant, late.into_iter().map(|row| (row, fate)).collect());
+            }
+        }
         Self {
             facts,
+            when_gone,
             seedlings: by(facts.plant.iter().filter(|p| p.batch_id.is_some()), |p| {
                 p.batch_id.unwrap_or_default()
             }),
-            readings: by(&facts.reading, |row| row.plant_id),
+            readings,
             tallies: by(&facts.tally, |row| row.batch_id),
             tally_looks,
             tally_classes: by(&facts.tally_class, |row| row.look_id),
@@ -69,7 +98,13 @@ impl<'a> Index<'a> {
         }
     }
 
-    /// The readings of a plant.
+    /// The readings of a plant from after it was recorded as gone; they are not among the others.
+    #[must_use]
+    pub fn readings_when_gone(&self, plant_id: i64) -> &[(&'a ReadingRow, &'a FateRow)] {
+        of(&self.when_gone, plant_id)
+    }
+
+    /// The readings of a plant up to the day it went.
     #[must_use]
     pub fn readings_of(&self, plant_id: i64) -> &[&'a ReadingRow] {
         of(&self.readings, plant_id)

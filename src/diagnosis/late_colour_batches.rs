@@ -9,11 +9,13 @@ use std::collections::HashMap;
 use crate::records::code::fold;
 use crate::records::rows::{BatchRow, Thing};
 
+use super::answer::EvidenceNote;
 use super::batch::{BatchModel, Group};
 use super::belief::{Beliefs, in_two_threads, too_large};
 use super::context::Context;
 use super::evidence::Member;
 use super::looks::{Looks, Onset};
+use super::odd_readings::odd_readings;
 use super::paces::OnsetTables;
 use super::posterior::{Rules, Weigher};
 use super::series::Scale;
@@ -58,6 +60,8 @@ pub struct TaughtBy {
     pub turned: i64,
     /// Why it is left out.
     pub left_out: Option<WhyNot>,
+    /// What has to be said of its readings.
+    pub odd: Vec<EvidenceNote>,
 }
 
 /// A batch that teaches, ready to be weighed at any onset.
@@ -181,6 +185,7 @@ fn describe(context: &Context<'_>, model: &BatchModel, of: usize) -> TaughtBy {
         seedlings,
         turned,
         left_out: None,
+        odd: row.map_or_else(Vec::new, |row| odd_readings(context.index, row)),
     }
 }
 

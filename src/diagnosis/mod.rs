@@ -8,6 +8,7 @@
 //! [`terms`]) and its posterior ([`posterior`]), what is known of plants ([`plants`], [`belief`]), what the label
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]); whether that would stand if something were
 //! otherwise ([`sensitivity`]), what to score next ([`telling_trait`]) and the whole argument for one seedling ([`why`]).
+//! Which of the season's crosses a pot without a label is of: [`lost_label`].
 //! What the ledger's own trays teach: when late classes show ([`late_colour`]) and how often something goes wrong
 //! ([`mishaps`]).
 
@@ -18,8 +19,10 @@ pub mod belief;
 mod chances;
 pub mod clash;
 pub mod context;
+pub mod control_pot;
 pub mod counts;
 pub mod dates;
+pub mod donors;
 pub mod evidence;
 pub mod expectation;
 mod family;
@@ -35,12 +38,15 @@ pub mod late_colour_batches;
 pub mod late_colour_more;
 pub mod leaf_clock;
 pub mod looks;
+pub mod lost_label;
 pub mod mishaps;
 pub mod mishaps_batches;
 mod mishaps_climb;
 pub mod mishaps_spared;
+mod odd_readings;
 pub mod open_parent;
 pub mod paces;
+pub mod parentage;
 pub mod plants;
 pub mod posterior;
 pub mod pulling;
@@ -49,6 +55,7 @@ mod related;
 pub mod remarks;
 mod said;
 mod second_thoughts;
+pub mod selfs_unseen;
 pub mod sensitivity;
 pub mod series;
 pub mod sources;

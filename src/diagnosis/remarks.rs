@@ -5,19 +5,19 @@
 
 use crate::genetics::locus::LocusIx;
 use crate::records::day::Day;
-use crate::records::rows::{BatchRow, Thing};
+use crate::records::species::{Crossing, all_self_times};
 
-use super::answer::{EvidenceNote, Named, SeedlingAnswer, Source, Verdict};
+use super::answer::{Doubt, EvidenceNote, Named, SeedlingAnswer, Source, Verdict};
 use super::batch::BatchModel;
 use super::clash::{Explanation, of_seedlings};
-use super::context::{Context, LIGHT_DAYS};
-use super::evidence::Member;
+use super::context::Context;
+use super::control_pot::control_pots;
+use super::donors::SownLater;
 use super::open_parent::open_parent;
 use super::paces::{Pace, shown_by};
 use super::posterior::{Posterior, Rules, Weigher};
-use super::reason::trait_at;
+use super::selfs_unseen::selfs_unseen;
 use super::terms::PlantWeights;
-use super::word::Word;
 
 /// A stated genotype is doubted in words where another one is at least this probable (design choice).
 const WORTH_DOUBTING: f64 = 0.6;
@@ -25,8 +25,8 @@ const WORTH_DOUBTING: f64 = 0.6;
 /// A clash with a statement is named where the statement is wrong with at least this probability (design choice).
 const WORTH_NAMING: f64 = 0.05;
 
-/// A selfed pot is a control where its label ends in late classes with at least this probability.
-const CONTROL: f64 = 0.95;
+/// A seedling is explained by nothing where the label ends in its class less often than this.
+const FOREIGN: f64 = 0.05;
 
 /// Everything that has to be said beside the verdicts of a batch, what comes first first.
 #[must_use]
@@ -48,7 +48,7 @@ pub fn remarks(
         .iter()
         .any(|one| one.reason.may_still_turn && one.verdict != Verdict::Keep)
     {
-        notes.extend(control_pot(context, model));
+        notes.extend(control_pots(context, model));
     }
     match bad_fit(context, rules, model, weights, seedlings) {
         Some(doubt) => notes.push(doubt),
@@ -58,6 +58,10 @@ pub fn remarks(
     notes.extend(likely_dim(posterior));
     notes.extend(coloured_early(context, model));
     notes.extend(contradictory(model));
+    notes.extend(
+        selfs_unseen(context, model, seedlings).map(|one| EvidenceNote::SelfsUnseen(Box::new(one))),
+    );
+    notes.extend(too_young_donors(context, model));
     notes.extend(taken_as_independent(context, model));
     notes
 }
@@ -79,61 +83,6 @@ fn swapped_labels(model: &BatchModel, sources: &[f64]) -> Option<EvidenceNote> {
             _ => None,
         })
         .next()
-}
-
-/// A selfed pot in the same place that has to show a late colour, is old enough to, was read about when this batch was,
-/// and still has not.
-fn control_pot(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
-    let facts = context.index.facts;
-    let own = facts.batch.get(model.batch_id)?;
-    let newest = model.evidence.newest?;
-    let lags = |row: &&&BatchRow| {
-        row.id != own.id
-            && context
-                .pot_lag(row.id, || lag_of(context, row))
-                .is_some_and(|day| newest.since(day).abs() <= LIGHT_DAYS)
-    };
-    context
-        .pots_at(&own.place)
-        .iter()
-        .find(lags)
-        .map(|row| EvidenceNote::ControlPotNotTurned {
-            tray: facts
-                .code_of(Thing::Batch, row.id)
-                .unwrap_or_default()
-                .to_owned(),
-            place: own.place.trim().to_owned(),
-        })
-}
-
-/// The day of a pot's newest reading, where all its seedlings must show a late colour in the end, half of them should by
-/// then at the usual pace, and none does.
-fn lag_of(context: &Context<'_>, row: &BatchRow) -> Option<Day> {
-    let pot = BatchModel::new(context, row);
-    let word = Word::of(context, &pot);
-    let lags = |member: &Member| {
-        let reading = member.newest();
-        let trait_ = &context.looks.traits[reading.look];
-        let ends_in = &word.ends_in[trait_at(&pot, reading)];
-        let later = ends_in
-            .iter()
-            .zip(&trait_.classes)
-            .filter(|(_, class)| class.after == Some(reading.class));
-        let late: f64 = later.map(|(p, _)| p).sum();
-        let shown: f64 = trait_.onset.as_ref().map_or(0.0, |onset| {
-            let by = |up: &Day| shown_by(onset, Pace::Shifted(0.0), reading.day.since(*up).max(0));
-            member
-                .emergence
-                .iter()
-                .map(|(up, weight)| weight * by(up))
-                .sum()
-        });
-        late >= CONTROL && shown >= 0.5
-    };
-    let members = &pot.evidence.members;
-    (!members.is_empty() && members.iter().all(lags))
-        .then_some(pot.evidence.newest)
-        .flatten()
 }
 
 /// A late colour read at an age at which hardly any seedling shows it: the counts of emergence are too late.
@@ -188,17 +137,28 @@ fn taken_as_independent(context: &Context<'_>, model: &BatchModel) -> Option<Evi
 
 /// A cross between species: a weak seedling may be the true one.
 fn wide_cross(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
-    let species = |id: i64| {
-        context
-            .index
-            .facts
-            .plant
-            .get(id)
-            .map(|row| row.species.trim().to_lowercase())
+    let crossing = Crossing::of_plants(context.index.facts, model.mother, model.father);
+    crossing.is_wide().then(|| EvidenceNote::WideCross {
+        all_self_times: all_self_times(crossing.crossability, context.beliefs),
+        mother: crossing.mother,
+        father: crossing.father,
+        crossability: crossing.crossability,
+    })
+}
+
+/// Plants that were about by the records, but too young to give pollen.
+fn too_young_donors(context: &Context<'_>, model: &BatchModel) -> Vec<EvidenceNote> {
+    let facts = context.index.facts;
+    let Some(batch) = facts.batch.get(model.batch_id) else {
+        return Vec::new();
     };
-    let (mother, father) = (species(model.mother)?, species(model.father)?);
-    (!mother.is_empty() && !father.is_empty() && mother != father)
-        .then_some(EvidenceNote::WideCross { mother, father })
+    let young = context.sources.sown_later(batch, context.beliefs);
+    let note = |one: SownLater| EvidenceNote::DonorSownLater {
+        plant: facts.label_of_plant(one.plant),
+        sown: one.sown,
+        crossed: one.crossed,
+    };
+    young.into_iter().map(note).collect()
 }
 
 /// Seedlings that the parents as stated cannot give, where a statement may well be wrong.
@@ -224,52 +184,129 @@ fn bad_fit(
     weights: &PlantWeights,
     seedlings: &[SeedlingAnswer],
 ) -> Option<EvidenceNote> {
-    if !seedlings
-        .iter()
-        .any(|one| matches!(one.verdict, Verdict::Undecided | Verdict::Cull))
-    {
+    let asks = |one: &SeedlingAnswer| {
+        matches!(one.verdict, Verdict::Undecided | Verdict::Cull) || is_unexplained(one)
+    };
+    if !seedlings.iter().any(asks) {
         return None;
     }
+    let worth = |one: &&Marginal| one.likelier().is_some_and(|(_, p)| p > WORTH_DOUBTING);
+    let all = marginals(context, rules, model, weights);
+    let sure = |one: &Marginal| one.likelier().map_or(0.0, |(_, p)| p);
+    let best = all.iter().filter(worth);
+    let best = best.max_by(|one, other| sure(one).total_cmp(&sure(other)))?;
+    let (likelier, p) = best.likelier()?;
+    Some(EvidenceNote::LabelFitsBadly {
+        plant: name_plant(context, best.plant).code,
+        stated: best.stated.clone(),
+        likelier: written(context, model.space.loci[best.at], model, best.at, likelier),
+        would_show: would_show(context, model, best.plant, best.at, likelier),
+        p,
+    })
+}
+
+/// What is believed of a parent at a locus at which something is stated of it, its batch in.
+struct Marginal {
+    plant: i64,
+    /// The locus's place among those of the batch.
+    at: usize,
+    stated: String,
+    /// P(each genotype).
+    chances: Vec<f64>,
+    /// The same, the statement at its word.
+    word: Vec<f64>,
+}
+
+impl Marginal {
+    fn against(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
+        let genotypes = self.chances.iter().copied().enumerate();
+        genotypes.filter(|(genotype, _)| self.word[*genotype] == 0.0)
+    }
+
+    /// The likeliest genotype that is not the one stated.
+    fn likelier(&self) -> Option<(usize, f64)> {
+        self.against()
+            .max_by(|one, other| one.1.total_cmp(&other.1))
+    }
+}
+
+fn marginals(
+    context: &Context<'_>,
+    rules: &Rules,
+    model: &BatchModel,
+    weights: &PlantWeights,
+) -> Vec<Marginal> {
     let joint = Weigher::new(model, context, rules).pair_posterior(weights);
     let plants = if model.is_self() {
         vec![model.mother]
     } else {
         vec![model.mother, model.father]
     };
-    let mut found: Option<EvidenceNote> = None;
-    let mut best = WORTH_DOUBTING;
+    let mut found = Vec::new();
     for (which, plant) in plants.iter().enumerate() {
         for (at, locus) in model.space.loci.iter().enumerate() {
             let Some(stated) = context.plants.stated(*plant, *locus) else {
                 continue;
             };
-            let word = context.plants.at_word(*plant, *locus);
-            let mut marginal = vec![0.0; model.space.pairs_at(at).len()];
+            let mut chances = vec![0.0; model.space.pairs_at(at).len()];
             for (pair, p) in joint.iter().enumerate() {
                 let genotype = if which == 0 {
                     model.pair(pair).0
                 } else {
                     model.pair(pair).1
                 };
-                marginal[model.space.digit_at(genotype, at)] += p;
+                chances[model.space.digit_at(genotype, at)] += p;
             }
-            let against = marginal.iter().enumerate().filter(|(g, _)| word[*g] == 0.0);
-            if let Some((g, p)) = against
-                .max_by(|one, other| one.1.total_cmp(other.1))
-                .filter(|(_, p)| **p > best)
-            {
-                best = *p;
-                found = Some(EvidenceNote::LabelFitsBadly {
-                    plant: name_plant(context, *plant).code,
-                    stated,
-                    likelier: written(context, *locus, model, at, g),
-                    would_show: would_show(context, model, *plant, at, g),
-                    p: *p,
-                });
-            }
+            found.push(Marginal {
+                plant: *plant,
+                at,
+                stated,
+                chances,
+                word: context.plants.at_word(*plant, *locus),
+            });
         }
     }
     found
+}
+
+/// Whether a seedling is in a class that the label hardly ends in, too old for it, and yet not off-type.
+fn is_unexplained(one: &SeedlingAnswer) -> bool {
+    let reason = &one.reason;
+    let overdue = || {
+        let rare = reason
+            .rare_from
+            .is_some_and(|day| day <= reason.loudest.day);
+        rare || !reason.may_still_turn
+    };
+    reason.label_ends_in_it < FOREIGN
+        && match one.verdict {
+            Verdict::Undecided => true,
+            Verdict::Unproven => overdue(),
+            _ => false,
+        }
+}
+
+/// Where a seedling is explained by nothing: how far each stated parent is doubted, the most doubtful first.
+#[must_use]
+pub fn doubts(
+    context: &Context<'_>,
+    rules: &Rules,
+    model: &BatchModel,
+    weights: &PlantWeights,
+    seedlings: &[SeedlingAnswer],
+) -> Vec<Doubt> {
+    if !seedlings.iter().any(is_unexplained) {
+        return Vec::new();
+    }
+    let doubt = |one: &Marginal| Doubt {
+        plant: name_plant(context, one.plant).code,
+        stated: one.stated.clone(),
+        p: one.against().map(|(_, p)| p).sum(),
+    };
+    let all = marginals(context, rules, model, weights);
+    let mut doubts: Vec<Doubt> = all.iter().map(doubt).collect();
+    doubts.sort_by(|one, other| other.p.total_cmp(&one.p));
+    doubts
 }
 
 fn name_plant(context: &Context<'_>, id: i64) -> Named {

@@ -12,6 +12,7 @@ use crate::records::day::Day;
 use crate::records::descent::makes_no_pollen;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, InFlowerRow, LotRow, PollinationRow, Thing};
+use crate::records::species::{Crossing, all_self_times};
 
 use super::answer::{Named, Source};
 
@@ -78,12 +79,12 @@ pub struct Candidate {
 
 /// A dated pollination as the search for donors needs it.
 #[derive(Debug, Clone)]
-struct Handling {
-    id: i64,
-    mother: i64,
-    father: i64,
-    tool: String,
-    wiped: bool,
+pub(super) struct Handling {
+    pub(super) id: i64,
+    pub(super) mother: i64,
+    pub(super) father: i64,
+    pub(super) tool: String,
+    pub(super) wiped: bool,
 }
 
 /// How the flowers of a stock were treated: which column of the starting beliefs holds.
@@ -105,12 +106,14 @@ pub enum Technique {
 #[derive(Debug)]
 pub struct SourceBook<'a> {
     facts: &'a Facts,
-    by_day: BTreeMap<Day, Vec<Handling>>,
-    in_flower: Vec<&'a InFlowerRow>,
+    pub(super) by_day: BTreeMap<Day, Vec<Handling>>,
+    pub(super) in_flower: Vec<&'a InFlowerRow>,
     pollinations: HashMap<i64, Vec<&'a PollinationRow>>,
     /// The lots that a batch was sown from.
     lots: HashMap<i64, Vec<&'a LotRow>>,
     sown: HashMap<Day, BTreeSet<Stock>>,
+    /// When each plant was sown that grew in a batch and was about at some pollination.
+    pub(super) sown_on: HashMap<i64, Day>,
     /// Whether a plant asked about makes no pollen, worked out once.
     pollenless: Mutex<HashMap<i64, bool>>,
 }
@@ -151,8 +154,16 @@ impl<'a> SourceBook<'a> {
         for batch in &facts.batch {
             sown.entry(batch.day).or_default().insert(stock_of(batch));
         }
+        let handled = by_day.values().flatten();
+        let handled = handled.flat_map(|one| [one.mother, one.father]);
+        let about = handled.chain(facts.in_flower.iter().map(|row| row.plant_id));
+        let sown_on = about.filter_map(|plant| {
+            let batch = facts.plant.get(plant)?.batch_id?;
+            Some((plant, facts.batch.get(batch)?.day))
+        });
         Self {
             facts,
+            sown_on: sown_on.collect(),
             by_day,
             in_flower: facts.in_flower.iter().collect(),
             pollinations,
@@ -280,6 +291,9 @@ impl<'a> SourceBook<'a> {
             });
         }
         list.extend(whole);
+        let crossing = Crossing::of_plants(self.facts, mother, father);
+        let times = all_self_times(crossing.crossability, beliefs);
+        raise_all_self(&mut list, times);
         list.retain(|candidate| candidate.prior > 0.0);
         list
     }
@@ -384,7 +398,7 @@ impl<'a> SourceBook<'a> {
     }
 
     /// Whether a plant makes no pollen by what is recorded of it.
-    fn is_pollenless(&self, plant: i64) -> bool {
+    pub(super) fn is_pollenless(&self, plant: i64) -> bool {
         let mut known = self
             .pollenless
             .lock()
@@ -393,84 +407,20 @@ impl<'a> SourceBook<'a> {
             .entry(plant)
             .or_insert_with(|| makes_no_pollen(self.facts, plant))
     }
+}
 
-    /// Plants whose pollen may have come along, with their weights, by number.
-    fn donors(
-        &self,
-        stock: Stock,
-        pollinations: &[&PollinationRow],
-        beliefs: &Assumptions,
-    ) -> Vec<(i64, f64)> {
-        let (mother, father) = self.parents(stock);
-        let mut weights: BTreeMap<i64, f64> = BTreeMap::new();
-        let mut raise = |plant: i64, weight: f64| {
-            let slot = weights.entry(plant).or_insert(0.0);
-            *slot = slot.max(weight);
-        };
-        for row in pollinations {
-            let Some(day) = row.day else {
-                continue;
-            };
-            for plant in self.before_with_same_tool(day, row) {
-                raise(plant, beliefs.donor_same_tool);
-            }
-            let window = beliefs.donor_window as i64;
-            for (other, weight) in self.about(day, day, beliefs.donor_same_day) {
-                raise(other, weight);
-            }
-            for (other, weight) in self.about(
-                day.back(window),
-                day.forward(window),
-                beliefs.donor_near_day,
-            ) {
-                raise(other, weight);
-            }
-        }
-        weights
-            .into_iter()
-            .filter(|(plant, weight)| {
-                *plant != mother && *plant != father && *weight > 0.0 && !self.is_pollenless(*plant)
-            })
-            .collect()
-    }
-
-    /// Plants handled earlier that day with the same tool and no wipe between.
-    fn before_with_same_tool(&self, day: Day, row: &PollinationRow) -> Vec<i64> {
-        let tool = fold(row.tool.trim());
-        if tool.is_empty() || row.wiped {
-            return Vec::new();
-        }
-        let mut plants = Vec::new();
-        let handled = self.by_day.get(&day).map_or(&[][..], Vec::as_slice);
-        for earlier in handled
-            .iter()
-            .rev()
-            .filter(|other| other.id < row.id && other.tool == tool)
-        {
-            plants.extend([earlier.mother, earlier.father]);
-            if earlier.wiped {
-                break;
-            }
-        }
-        plants
-    }
-
-    /// Plants handled or in flower within some days.
-    fn about(&self, from: Day, to: Day, weight: f64) -> Vec<(i64, f64)> {
-        let handled = self
-            .by_day
-            .range(from..=to)
-            .flat_map(|(_, list)| list.iter());
-        let mut plants: Vec<i64> = handled.flat_map(|one| [one.mother, one.father]).collect();
-        plants.extend(
-            self.in_flower
-                .iter()
-                .filter(|row| row.from_day <= to && row.until_day.unwrap_or(row.from_day) >= from)
-                .map(|row| row.plant_id),
-        );
-        plants.sort_unstable();
-        plants.dedup();
-        plants.into_iter().map(|plant| (plant, weight)).collect()
+/// Makes the odds of a tray of selfs against each other source so many times what they were.
+fn raise_all_self(list: &mut [Candidate], times: f64) {
+    let all_self = |candidate: &Candidate| candidate.source == Source::AllSelf;
+    let before = list.iter().find(|candidate| all_self(candidate));
+    // Nothing moves, not even in the last digit, where the species give no reason to.
+    let Some(before) = before.map(|one| one.prior).filter(|_| times != 1.0) else {
+        return;
+    };
+    let total = 1.0 - before + times * before;
+    for candidate in list {
+        let times = if all_self(candidate) { times } else { 1.0 };
+        candidate.prior *= times / total;
     }
 }
 

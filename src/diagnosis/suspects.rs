@@ -22,7 +22,7 @@ use super::kin::Asked;
 use super::posterior::{Posterior, Rules, Weigher};
 use super::reason::{newest_by_trait, reason_for, seen};
 use super::related::related_batches;
-use super::remarks::remarks;
+use super::remarks::{doubts, remarks};
 use super::sensitivity::Suppositions;
 use super::series::Scale;
 use super::sources::Stock;
@@ -208,6 +208,7 @@ impl<'a> Desk<'_, 'a> {
             &seedlings,
         ));
         notes.extend(self.net.left_out(model));
+        let doubts = doubts(context, self.rules, model, &batch.weights, &seedlings);
         let share = |list: &[f64]| -> Vec<SourceShare> {
             model
                 .candidates
@@ -237,6 +238,7 @@ impl<'a> Desk<'_, 'a> {
             off_left_by_keeping: sum_over(&seedlings, |one| one.verdict != Verdict::Cull, |p| p),
             p_off_unscored: posterior.off_unscored,
             seedlings,
+            doubts,
             notes,
             ..heading(context, model, today)
         }
@@ -293,6 +295,7 @@ fn heading(context: &Context<'_>, model: &BatchModel, today: Day) -> BatchAnswer
         true_lost_by_culling: 0.0,
         off_left_by_keeping: 0.0,
         p_off_unscored: 0.0,
+        doubts: Vec::new(),
         notes: Vec::new(),
     }
 }

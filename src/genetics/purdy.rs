@@ -152,12 +152,26 @@ fn quoted(name: &str) -> String {
     let unclear = name.contains(['/', '*'])
         || name.starts_with(['\'', '"', '-'])
         || name.contains(" -")
+        || lone_bracket(name.chars()).is_some()
         || name != name.trim();
     if digits || unclear {
         format!("'{}'", name.replace('\'', "''"))
     } else {
         name.to_owned()
     }
+}
+
+/// Where a bracket stands that has no fellow.
+pub(super) fn lone_bracket(name: impl Iterator<Item = char>) -> Option<usize> {
+    let mut open = Vec::new();
+    for (at, c) in name.enumerate() {
+        match c {
+            '(' => open.push(at),
+            ')' if open.pop().is_none() => return Some(at),
+            _ => {}
+        }
+    }
+    open.first().copied()
 }
 
 impl fmt::Display for Purdy {
@@ -184,6 +198,8 @@ mod tests {
             ("Reed -3", "'Reed -3'"),
             ("'s Reed/1", "'''s Reed/1'"),
             ("7 x 7", "7 x 7"),
+            ("Reed (old)", "Reed (old)"),
+            ("Reed :)", "'Reed :)'"),
         ] {
             assert_eq!(Pedigree::named(name).to_string(), written);
             let cross = Pedigree::cross(Pedigree::named(name), Pedigree::named("B"));

@@ -53,6 +53,11 @@ pub enum PurdyFault {
     /// A dash behind a blank that begins no selection history at the end.
     #[error("a dash behind a blank begins the selection history, which ends the pedigree")]
     LoneDash,
+    /// A bracket without its fellow in one name.
+    #[error(
+        "the order of crosses is told by slashes, not by brackets; this bracket has no fellow in its name"
+    )]
+    LoneBracket,
     /// A quote that is never closed.
     #[error("this quote is never closed")]
     OpenQuote,
@@ -101,6 +106,9 @@ impl PurdyError {
                 "put the number towards the slash of its cross: A*3/B where A is the mother, B/3*A where it is the father".into()
             }
             PurdyFault::LoneDash => "write A/B -12-3; a name that holds ' -' stands in quotes".into(),
+            PurdyFault::LoneBracket => {
+                "write A/B//C for (A x B) x C; a name that holds a bracket stands in quotes".into()
+            }
             PurdyFault::OpenQuote => "close it; a quote inside a name is doubled".into(),
             PurdyFault::AfterQuote => "put the whole name in quotes".into(),
             PurdyFault::EmptyName => "name the parent".into(),

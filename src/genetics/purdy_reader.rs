@@ -4,7 +4,9 @@
 
 use std::str::FromStr;
 
-use super::purdy::{MOST_DOSES, Pedigree, Purdy, PurdyDoubt, PurdyError, PurdyFault, slash};
+use super::purdy::{
+    MOST_DOSES, Pedigree, Purdy, PurdyDoubt, PurdyError, PurdyFault, lone_bracket, slash,
+};
 
 /// The highest order of a slash that is read.
 const MOST_ORDER: u32 = 99;
@@ -151,7 +153,7 @@ impl Lexer {
         self.skip_blanks();
         let name = match self.peek() {
             Some(quote @ ('\'' | '"')) => self.quoted(quote)?,
-            _ => self.plain(),
+            _ => self.plain()?,
         };
         if name.is_empty() {
             return Err(PurdyError::new(start, PurdyFault::LoneStar));
@@ -208,7 +210,7 @@ impl Lexer {
     }
 
     /// A name up to the next slash or star, or to a dash behind a blank.
-    fn plain(&mut self) -> String {
+    fn plain(&mut self) -> Result<String, PurdyError> {
         let start = self.at;
         while let Some(c) = self.peek() {
             let blank_before = self.at > start && self.text[self.at - 1].is_whitespace();
@@ -217,8 +219,11 @@ impl Lexer {
             }
             self.at += 1;
         }
-        let name: String = self.text[start..self.at].iter().collect();
-        name.trim().to_owned()
+        let name = &self.text[start..self.at];
+        if let Some(at) = lone_bracket(name.iter().copied()) {
+            return Err(PurdyError::new(start + at, PurdyFault::LoneBracket));
+        }
+        Ok(name.iter().collect::<String>().trim().to_owned())
     }
 
     fn quoted(&mut self, quote: char) -> Result<String, PurdyError> {
@@ -405,6 +410,8 @@ mod tests {
             ("A*3/2*B", 4, PurdyFault::BothDosed),
             ("A/B*3//C", 2, PurdyFault::DoseAway("B".to_owned())),
             ("C//3*A/B", 3, PurdyFault::DoseAway("A".to_owned())),
+            ("(A/B)//C", 0, PurdyFault::LoneBracket),
+            ("A/B)//C", 3, PurdyFault::LoneBracket),
             ("A/'B", 2, PurdyFault::OpenQuote),
             ("A/'B'C", 5, PurdyFault::AfterQuote),
             ("A/''", 2, PurdyFault::EmptyName),

@@ -6,6 +6,7 @@ use super::lots::sown_lots;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
+use crate::records::species::bare;
 
 /// By what trays are put together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -87,8 +88,8 @@ pub fn species_of(facts: &Facts, plant: i64) -> Option<String> {
             continue;
         }
         match &found {
-            Some(known) if *known != row.species => return None,
-            _ => found = Some(row.species.clone()),
+            Some(known) if *known != bare(&row.species) => return None,
+            _ => found = Some(bare(&row.species)),
         }
     }
     found.filter(|_| wanted.is_empty())

@@ -5,10 +5,12 @@
 
 use super::grouping::{pair_label, species_label, species_pair};
 use crate::diagnosis::sources::Technique;
-use crate::genetics::crossability::{Crossability, SetRates, crossability, set_rates};
+use crate::genetics::set_rates::{SetRates, set_rates};
+use crate::genetics::species::Crossability;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{CrossRow, PollinationRow, Thing};
+use crate::records::species::Crossing;
 use crate::stats::two_by_two::Part;
 
 /// Flowers so many days before or after had the same weather (design choice).
@@ -317,8 +319,12 @@ fn zero(facts: &Facts, all: &[Flowers], pair: (i64, i64)) -> Zero {
     let own: Vec<&Flowers> = all.iter().filter(|one| one.parents == pair).collect();
     let n = sum(own.iter().copied()).n;
     let species = species_pair(facts, pair);
-    let [mother, father] = species.each_ref().map(Option::as_deref);
-    let rates = set_rates(mother, father);
+    let [mother, father] = species
+        .each_ref()
+        .map(|one| one.as_deref().unwrap_or_default());
+    let of = |mother, father| Crossing::of(facts, mother, father).crossability;
+    let (crossability, crossability_back) = (of(mother, father), of(father, mother));
+    let rates = set_rates(crossability, mother, father);
     let other_way = if back == pair {
         Part { k: 0, n: 0 }
     } else {
@@ -331,8 +337,6 @@ fn zero(facts: &Facts, all: &[Flowers], pair: (i64, i64)) -> Zero {
                 None => false,
             })
     };
-    let crossability_back = crossability(father, mother);
-    let crossability = crossability(mother, father);
     Zero {
         pair: pair_label(facts, pair),
         back: pair_label(facts, back),

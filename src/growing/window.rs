@@ -6,9 +6,7 @@
 use crate::records::assumptions::Assumptions;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
-
-/// The cultivated species; any other stated one counts as wild.
-const CULTIVATED: [&str; 5] = ["annuum", "chinense", "frutescens", "baccatum", "pubescens"];
+use crate::records::species::is_cultivated;
 
 /// Days from sowing to emergence by soil warmth in °C, *Capsicum annuum*: Harrington and Minges 1954, as tabulated by
 /// Knott (read; the decimals from memory).
@@ -111,7 +109,7 @@ const LONG_PAST: i64 = 14;
 fn kind_of(species: &Option<String>) -> WindowKind {
     match species.as_deref() {
         Some("annuum") => WindowKind::Annuum,
-        Some(word) if !CULTIVATED.contains(&word) => WindowKind::Wild,
+        Some(word) if !is_cultivated(word) => WindowKind::Wild,
         _ => WindowKind::Other,
     }
 }

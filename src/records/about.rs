@@ -40,6 +40,7 @@ pub fn belongs_to(row: &Row) -> Vec<(Table, i64)> {
         Row::Onset(row) => (some(Table::Trait, Some(row.trait_id)), None),
         Row::Plant(row) => (some(Table::Batch, row.batch_id), None),
         Row::Statement(row) => (some(Table::Plant, Some(row.plant_id)), None),
+        Row::Adoption(row) => (some(Table::Plant, Some(row.plant_id)), None),
         Row::InFlower(row) => (some(Table::Plant, Some(row.plant_id)), None),
         Row::Cross(row) => (
             some(Table::Plant, Some(row.mother_id)),

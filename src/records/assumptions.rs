@@ -243,6 +243,14 @@ assumptions! {
         "how many days before or after still count";
     whole_batch, "whole-batch", 0.01, Range::Probability, CommonPractice,
         "chance that a whole tray is something else: all selfs, all stray pollen, or a swapped label";
+    wide_usual, "wide.usual", 2.0, Range::Positive, DesignChoice,
+        "how many times likelier a tray is all selfs where mother and father are of two species that cross as a rule";
+    wide_hard, "wide.hard", 4.0, Range::Positive, DesignChoice,
+        "the same, species that are hard to cross";
+    wide_very_hard, "wide.very-hard", 7.0, Range::Positive, DesignChoice,
+        "the same, species that are very hard to cross";
+    wide_not_expected, "wide.not-expected", 70.0, Range::Positive, DesignChoice,
+        "the same, species that are not expected to cross";
     share_self_a, "share.self.a", 1.0, Range::Positive, DesignChoice,
         "share of selfed or mixed seed in a tray that has some: Beta, first number";
     share_self_b, "share.self.b", 1.0, Range::Positive, DesignChoice,
@@ -275,6 +283,14 @@ assumptions! {
         "usual days from sowing to emergence where nothing was counted, Capsicum annuum";
     days_other, "days-to-emergence.other", 14.0, Range::Days(0, 120), DesignChoice,
         "the same, other and unknown species";
+    lost_moved, "lost.moved", 0.2, Range::Probability, DesignChoice,
+        "chance that a pot without a label stands elsewhere than its tray";
+    lost_age, "lost.age", 3.0, Range::Positive, DesignChoice,
+        "how far off a stated age of a pot without a label is, in days (standard deviation)";
+    lost_unrecorded, "lost.unrecorded", 0.01, Range::Probability, DesignChoice,
+        "how many seedlings without a record a seed in the box stands for";
+    lost_stranger, "lost.stranger", 1.0, Range::Weight, DesignChoice,
+        "how many seedlings from elsewhere stand among the pots";
     not_dead_annuum, "not-dead.annuum", 28.0, Range::Days(1, 365), DesignChoice,
         "days after sowing, at 25 to 28 °C, up to which seed is not called dead, Capsicum annuum";
     not_dead_other, "not-dead.other", 42.0, Range::Days(1, 365), DesignChoice,

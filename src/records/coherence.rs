@@ -7,7 +7,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::descent::parents_of;
+use super::descent::all_parents;
 use super::facts::{Facts, Shelf};
 use super::genes::{alleles_of, locus_named, models_of, trait_spec};
 use super::rows::{LocusRow, Record, Table, Thing, TraitRow};
@@ -104,15 +104,8 @@ fn own_ancestors(facts: &Facts) -> Vec<Discord> {
 }
 
 fn parents(facts: &Facts, plant: i64) -> Vec<i64> {
-    let found = facts
-        .plant
-        .get(plant)
-        .and_then(|row| parents_of(facts, row));
-    match found {
-        Some((mother, father)) if mother == father => vec![mother],
-        Some((mother, father)) => vec![mother, father],
-        None => Vec::new(),
-    }
+    let row = facts.plant.get(plant);
+    row.map_or_else(Vec::new, |row| all_parents(facts, row))
 }
 
 /// The allele symbols that stand in a genotype or in the pattern of a rule, each once.
@@ -249,6 +242,9 @@ pub fn doubles(facts: &Facts) -> Vec<Discord> {
     }));
     found.extend(same_key(&facts.plant, "its place in its tray", |row| {
         Some((row.batch_id?, row.cell?, row.part.clone()))
+    }));
+    found.extend(same_key(&facts.adoption, "its seedling", |row| {
+        Some(row.plant_id)
     }));
     found
 }

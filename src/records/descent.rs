@@ -8,9 +8,12 @@ use std::collections::hash_map::Entry;
 use super::assumptions::Assumptions;
 use super::facts::Facts;
 use super::genes::Loci;
-use super::rows::{BatchRow, PlantCytoplasm, PlantKind, PlantRow, StatementRow};
+use super::rows::{AdoptionRow, BatchRow, PlantCytoplasm, PlantKind, PlantRow, StatementRow};
 use crate::genetics::notation::StatedLocus;
 use crate::genetics::{Genotype, LocusBook};
+
+/// Days from sowing before which no pepper is in flower; the quickest take about twice as long (design choice).
+pub const FLOWERING_DAYS: i64 = 30;
 
 /// The allele that restores pollen in sterile cytoplasm.
 const RESTORER: &str = "Rf";
@@ -39,12 +42,44 @@ pub fn parents_of(facts: &Facts, plant: &PlantRow) -> Option<(i64, i64)> {
     }
 }
 
-/// The mother of a plant, where recorded.
+/// As what a seedling was kept that is not what its label says; nothing where it was not.
+#[must_use]
+pub fn adoption_of(facts: &Facts, plant: i64) -> Option<&AdoptionRow> {
+    facts.adoption.iter().find(|row| row.plant_id == plant)
+}
+
+/// The likely mother and father of a plant, each where known: as it was adopted, else as [`parents_of`] says.
+#[must_use]
+pub fn likely_parents(facts: &Facts, plant: &PlantRow) -> (Option<i64>, Option<i64>) {
+    match adoption_of(facts, plant.id) {
+        Some(adopted) => (adopted.mother_id, adopted.father_id),
+        None => parents_of(facts, plant).unzip(),
+    }
+}
+
+/// Every plant that a plant is said to come from, by its label and as it was adopted, each once.
+#[must_use]
+pub fn all_parents(facts: &Facts, plant: &PlantRow) -> Vec<i64> {
+    let label = parents_of(facts, plant).unzip();
+    let likely = likely_parents(facts, plant);
+    let mut all: Vec<i64> = [label.0, label.1, likely.0, likely.1]
+        .into_iter()
+        .flatten()
+        .collect();
+    all.sort_unstable();
+    all.dedup();
+    all
+}
+
+/// The mother of a plant, where recorded: as it was adopted, else by its label, else as entered.
 #[must_use]
 pub fn mother_of(facts: &Facts, plant: &PlantRow) -> Option<i64> {
-    parents_of(facts, plant)
-        .map(|(mother, _)| mother)
-        .or(plant.mother_id)
+    match adoption_of(facts, plant.id) {
+        Some(adopted) => adopted.mother_id,
+        None => parents_of(facts, plant)
+            .map(|(mother, _)| mother)
+            .or(plant.mother_id),
+    }
 }
 
 /// The share of a plant's loci taken as fixed, beyond what its parents give: its inbreeding where nothing is known
@@ -75,8 +110,8 @@ pub fn ring_through(facts: &Facts, plant: i64, from: &[i64]) -> Option<Vec<i64>>
             ring.reverse();
             return Some(ring);
         }
-        let above = facts.plant.get(at).and_then(|row| parents_of(facts, row));
-        for parent in above.into_iter().flat_map(|(m, f)| [m, f]) {
+        let above = facts.plant.get(at).map(|row| all_parents(facts, row));
+        for parent in above.into_iter().flatten() {
             if let Entry::Vacant(place) = came_from.entry(parent) {
                 place.insert(at);
                 left.push(parent);

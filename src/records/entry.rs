@@ -7,6 +7,7 @@ use super::cells::{CellRange, Spot};
 use super::code::Code;
 use super::count::Count;
 use super::day::Day;
+use super::parentage::{Odd, Parentage};
 use super::rows::{FateKind, PlantCytoplasm, PlantKind};
 use super::target::Target;
 
@@ -17,6 +18,8 @@ pub enum Entry {
     Init,
     /// A parent.
     Parent(NewParent),
+    /// A seedling kept as what it probably is.
+    Adoption(Adoption),
     /// That a plant's pollen was about.
     InFlower(InFlower),
     /// What is known of a locus.
@@ -61,6 +64,8 @@ pub enum Entry {
     Assume(Assume),
     /// Several of them at once.
     AssumeAll(Vec<Assume>),
+    /// What is said of a pair of species.
+    Species(SpeciesSaid),
 }
 
 /// `parent add`.
@@ -87,6 +92,23 @@ pub struct NewParent {
     /// Its pedigree in Purdy's notation, where given.
     pub pedigree: Option<String>,
     /// The day of entry.
+    pub day: Day,
+}
+
+/// `adopt`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Adoption {
+    /// The seedling.
+    pub seedling: Target,
+    /// The code that it gets beside its place, where given.
+    pub code: Option<Code>,
+    /// Its name, where given.
+    pub name: Option<String>,
+    /// The parents that the grower believes it to have; where not said, the likeliest that are not its label's.
+    pub chosen: Option<Parentage>,
+    /// The parents it may have, each with its probability as worked out when it was kept.
+    pub odds: Vec<Odd>,
+    /// The day.
     pub day: Day,
 }
 
@@ -499,6 +521,19 @@ pub struct Photos {
     pub files: Vec<(String, String)>,
     /// The day.
     pub day: Day,
+}
+
+/// `species` with something to say.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SpeciesSaid {
+    /// The mother's species.
+    pub mother: String,
+    /// The father's.
+    pub father: String,
+    /// How hard the cross is, as typed.
+    pub crossing: Option<String>,
+    /// How fertile the hybrid is, as typed.
+    pub fertility: Option<String>,
 }
 
 /// `assume`.

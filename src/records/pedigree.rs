@@ -6,7 +6,7 @@
 use std::collections::HashMap;
 
 use super::assumptions::Assumptions;
-use super::descent::{fixed_since, parents_of};
+use super::descent::{fixed_since, likely_parents};
 use super::facts::Facts;
 use super::rows::{PlantKind, PlantRow};
 use crate::genetics::generation::{Generation, ParentFixed, Step, generations};
@@ -20,6 +20,8 @@ pub enum Kin {
     Plant(i64),
     /// The seed of a mother and a father; of one plant selfed where both are the same.
     Seed(i64, i64),
+    /// The parent of a plant that is not of the ledger.
+    Stranger(i64),
 }
 
 /// One plant, or the seed asked about, among its ancestors.
@@ -29,7 +31,7 @@ pub struct Relative {
     pub kin: Kin,
     /// Mother and father as places in the lineage.
     pub parents: Option<(usize, usize)>,
-    /// Its kind; seed counts as seedlings.
+    /// Its kind; seed counts as seedlings, a stranger as a single plant.
     pub kind: PlantKind,
 }
 
@@ -112,16 +114,13 @@ impl Lineage {
         let mut way = vec![start];
         while let Some(kin) = way.last().copied() {
             let parents = parents_of_kin(facts, kin);
-            let above = parents
-                .into_iter()
-                .flat_map(|(m, f)| [m, f])
-                .map(Kin::Plant);
+            let above = parents.into_iter().flat_map(|(m, f)| [m, f]);
             let missing = above
                 .into_iter()
                 .find(|parent| !places.contains_key(parent));
             match missing {
                 Some(parent) if way.contains(&parent) => {
-                    let (Kin::Plant(id) | Kin::Seed(id, _)) = parent;
+                    let (Kin::Plant(id) | Kin::Seed(id, _) | Kin::Stranger(id)) = parent;
                     return Err(LineageError::Ring(id));
                 }
                 Some(parent) => way.push(parent),
@@ -142,17 +141,16 @@ impl Lineage {
         facts: &Facts,
         beliefs: &Assumptions,
         kin: Kin,
-        parents: Option<(i64, i64)>,
+        parents: Option<(Kin, Kin)>,
         places: &HashMap<Kin, usize>,
     ) -> Result<usize, LineageError> {
         let row = row_of(facts, kin);
-        let place = |id: i64| places[&Kin::Plant(id)];
-        let parents = parents.map(|(mother, father)| (place(mother), place(father)));
-        self.relatives.push(Relative {
-            kin,
-            parents,
-            kind: row.map_or(PlantKind::Seedling, |row| row.kind),
-        });
+        let parents = parents.map(|(mother, father)| (places[&mother], places[&father]));
+        let kind = match kin {
+            Kin::Stranger(_) => PlantKind::Single,
+            _ => row.map_or(PlantKind::Seedling, |row| row.kind),
+        };
+        self.relatives.push(Relative { kin, parents, kind });
         let fixed = row.map_or(0.0, |row| fixed_since(facts, beliefs, row));
         Ok(self.descent.push(Member { parents, fixed })?)
     }
@@ -251,13 +249,21 @@ fn step(relative: &Relative) -> Step {
 fn row_of(facts: &Facts, kin: Kin) -> Option<&PlantRow> {
     match kin {
         Kin::Plant(id) => facts.plant.get(id),
-        Kin::Seed(..) => None,
+        Kin::Seed(..) | Kin::Stranger(_) => None,
     }
 }
 
-fn parents_of_kin(facts: &Facts, kin: Kin) -> Option<(i64, i64)> {
+/// The likely parents of a plant, an unknown one among them where only the other is known; those of seed.
+fn parents_of_kin(facts: &Facts, kin: Kin) -> Option<(Kin, Kin)> {
     match kin {
-        Kin::Plant(id) => facts.plant.get(id).and_then(|row| parents_of(facts, row)),
-        Kin::Seed(mother, father) => Some((mother, father)),
+        Kin::Plant(id) => match likely_parents(facts, facts.plant.get(id)?) {
+            (None, None) => None,
+            (mother, father) => {
+                let place = |parent: Option<i64>| parent.map_or(Kin::Stranger(id), Kin::Plant);
+                Some((place(mother), place(father)))
+            }
+        },
+        Kin::Seed(mother, father) => Some((Kin::Plant(mother), Kin::Plant(father))),
+        Kin::Stranger(_) => None,
     }
 }

@@ -47,6 +47,9 @@ pub const REFERENCES: &[(Table, &str, Table)] = &[
     (Table::CareTarget, "care_id", Table::Care),
     (Table::Measure, "plant_id", Table::Plant),
     (Table::CameFrom, "imported_id", Table::ImportedLedger),
+    (Table::Adoption, "plant_id", Table::Plant),
+    (Table::Adoption, "mother_id", Table::Plant),
+    (Table::Adoption, "father_id", Table::Plant),
 ];
 
 /// The rows that a row refers to.

@@ -238,7 +238,7 @@ fn read_field<T: Field>(
 }
 
 tables! {
-    /// A starting belief or threshold that was changed, or the bench trait.
+    /// A starting belief or threshold that was changed, what the grower says of a pair of species, or the bench trait.
     SettingRow as Setting at setting in "setting" {
         /// The key, e.g. `dim`.
         key: String,
@@ -649,5 +649,18 @@ tables! {
         number: i64,
         /// What it was called there: its code, place, lot or symbol; empty where it had no name.
         called: String,
+    }
+    /// A seedling kept as what it probably is, which is not what its label says.
+    AdoptionRow as Adoption at adoption in "adoption" {
+        /// The seedling.
+        plant_id: i64,
+        /// Its likely mother, or nothing where she is not of the ledger.
+        mother_id: Option<i64>,
+        /// Its likely father, likewise; the mother again for a self.
+        father_id: Option<i64>,
+        /// How likely these parents were when it was kept, as typed; nothing where not worked out.
+        chance: Option<String>,
+        /// The day it was kept.
+        day: Day,
     }
 }

@@ -3,6 +3,7 @@
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
+use super::adopted::Accident;
 use super::numbers::percent;
 use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
@@ -16,7 +17,12 @@ const HARDLY: f64 = 0.0005;
 
 /// The answer of `genotype` about one plant.
 #[derive(Debug, Clone, PartialEq)]
-pub struct GenotypeAnswer(pub PlantBelief);
+pub struct GenotypeAnswer {
+    /// What is known of it.
+    pub belief: PlantBelief,
+    /// What it was kept as, where its label says otherwise; the belief weighs everything that it may be.
+    pub accident: Option<Accident>,
+}
 
 /// The answer of `genotype --all`.
 #[derive(Debug, Clone, PartialEq)]
@@ -229,7 +235,7 @@ fn loci_json(belief: &PlantBelief) -> Vec<LocusJson<'_>> {
 impl Serialize for GenotypeAnswer {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let evidence: Vec<MovedJson<'_>> = self
-            .0
+            .belief
             .evidence
             .iter()
             .map(|moved| MovedJson {
@@ -242,16 +248,17 @@ impl Serialize for GenotypeAnswer {
                 moved: moved.moved,
             })
             .collect();
-        let clashes: Vec<ClashJson<'_>> = self.0.clashes.iter().map(clash_json).collect();
+        let clashes: Vec<ClashJson<'_>> = self.belief.clashes.iter().map(clash_json).collect();
         let mut map = serializer.serialize_map(None)?;
-        map.serialize_entry("plant", &self.0.label)?;
-        map.serialize_entry("loci", &loci_json(&self.0))?;
-        map.serialize_entry("groups", &groups_json(&self.0))?;
+        map.serialize_entry("plant", &self.belief.label)?;
+        map.serialize_entry("accidental", &self.accident)?;
+        map.serialize_entry("loci", &loci_json(&self.belief))?;
+        map.serialize_entry("groups", &groups_json(&self.belief))?;
         map.serialize_entry("evidence", &evidence)?;
         map.serialize_entry("clashes", &clashes)?;
         map.serialize_entry(
             "untold_cells",
-            &self.0.untold.map(|size| size.needed as f64),
+            &self.belief.untold.map(|size| size.needed as f64),
         )?;
         map.end()
     }
@@ -497,18 +504,25 @@ pub fn explanations_words(clash: &Clash) -> String {
             },
             Explanation::Dim => "it stood too dim to colour".to_owned(),
         };
-        format!("{what} {}", percent(*p))
+        format!("{what} ({})", percent(*p))
     };
     let words: Vec<String> = clash.explanations.iter().map(word).collect();
-    words.join("; ")
+    format!("Perhaps {}", listed(&words, "or"))
 }
 
 impl Answer for GenotypeAnswer {
     fn words(&self, page: Page) -> String {
-        let belief = &self.0;
+        let belief = &self.belief;
         let mut lines = Vec::new();
         let (told, dull): (Vec<_>, Vec<_>) = belief.loci.iter().partition(|one| one.is_told);
         lines.push(shown(&belief.label));
+        if let Some(accident) = &self.accident {
+            let text = format!(
+                "  Kept as {}. What stands here weighs everything that it may be.",
+                shown(&accident.words())
+            );
+            lines.push(wrapped(&text, page.width, "  "));
+        }
         for one in &told {
             lines.push(wrapped(
                 &format!("  {}", locus_words(one)),

@@ -5,6 +5,7 @@
 use serde::Serialize;
 
 use super::Page;
+use super::remarks::remark;
 use super::text::wrapped;
 use crate::diagnosis::late_colour::{Estimate, OnsetFit, Part, TraitFit};
 use crate::diagnosis::late_colour_batches::{TaughtBy, WhyNot};
@@ -112,6 +113,8 @@ pub struct TrayLine {
     pub used: bool,
     /// Why not: `not-promised`, `uncounted`, `unexplained` or `too-large`.
     pub left_out: Option<&'static str>,
+    /// Readings that cannot all be right, in words.
+    pub odd_readings: Vec<String>,
     #[serde(skip)]
     pub(super) why: Option<WhyNot>,
 }
@@ -134,6 +137,7 @@ impl From<&TaughtBy> for TrayLine {
                 WhyNot::Unexplained => "unexplained",
                 WhyNot::TooLarge => "too-large",
             }),
+            odd_readings: by.odd.iter().filter_map(remark).collect(),
             why: by.left_out,
         }
     }

@@ -36,6 +36,7 @@ impl LateColourAnswer {
         if !one.trays.is_empty() {
             parts.push(one.tray_table(page));
         }
+        parts.extend(one.odd_readings(page));
         if let Some(text) = one.more_words() {
             parts.push(wrapped(&text, page.width, ""));
         }
@@ -302,6 +303,14 @@ impl LateTrait {
             ]);
         }
         table.text(page)
+    }
+
+    /// Readings that cannot all be right, tray by tray.
+    fn odd_readings(&self, page: Page) -> Option<String> {
+        let trays = self.trays.iter();
+        let said = trays.flat_map(|line| &line.odd_readings);
+        let lines: Vec<String> = said.map(|text| wrapped(text, page.width, "  ")).collect();
+        (!lines.is_empty()).then(|| lines.join("\n"))
     }
 
     fn more_words(&self) -> Option<String> {

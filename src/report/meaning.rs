@@ -3,9 +3,9 @@
 //! Made from the diagnosis alone; the long form is the answer of `suspects`.
 
 use super::numbers::percent;
-use super::reasons::{is_stale, label_of, overdue};
+use super::reasons::{is_stale, label_of, likely_doubt, overdue};
 use super::text::listed;
-use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, SeedlingAnswer, Verdict};
+use crate::diagnosis::answer::{BatchAnswer, Doubt, EvidenceNote, SeedlingAnswer, Verdict};
 use crate::records::day::Day;
 
 /// A class that the label ends in less often than this is not said to be one of its own.
@@ -146,9 +146,15 @@ fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
             format!("{against}; {possible}{again}")
         }
         Verdict::Keep => ", as the label promises: keep".to_owned(),
-        Verdict::Unproven if overdue(group.one) && !own => {
-            format!("{against}: more likely the light than the seed; give light, then look again")
-        }
+        Verdict::Unproven if overdue(group.one) && !own => match likely_doubt(batch) {
+            Some(Doubt { plant, stated, p }) => format!(
+                "{against}: {plant} is more likely not {stated} ({}); look at {plant} itself",
+                percent(*p)
+            ),
+            None => format!(
+                "{against}: more likely the light than the seed; give light, then look again"
+            ),
+        },
         Verdict::Unproven => format!(
             ": nothing speaks against {}, and nothing could have",
             them(count)

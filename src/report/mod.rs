@@ -4,6 +4,7 @@
 //! itself into words for a [`Page`]. Nothing here computes, reads the ledger or writes anywhere.
 
 pub mod accept;
+pub mod adopted;
 pub mod amended;
 pub mod assumptions;
 pub mod conditions;
@@ -23,6 +24,7 @@ mod late_colour_words;
 pub mod ledger;
 pub mod linkage;
 pub mod look;
+pub mod lost_label;
 pub mod meaning;
 pub mod merge;
 pub mod mishaps;
@@ -32,6 +34,11 @@ pub mod onset_picture;
 pub mod overview;
 pub mod pedigree;
 mod pedigree_words;
+pub mod plan_enough;
+pub mod plan_seeds;
+pub mod plan_sowing;
+pub mod plan_space;
+pub mod plan_which_mother;
 pub mod ratio;
 pub mod ratio_trays;
 pub mod reasons;
@@ -43,6 +50,7 @@ pub mod sheet;
 pub mod show;
 mod show_things;
 pub mod size;
+pub mod species;
 pub mod stable;
 pub mod supposing;
 pub mod suspects;

@@ -4,6 +4,7 @@
 
 use serde::Serialize;
 
+use super::adopted::Accident;
 use super::table::Table;
 use super::text::{shown, wrapped};
 use super::{Answer, Page};
@@ -38,6 +39,8 @@ pub struct ParentLine {
     pub species: String,
     /// The genotypes stated of it, oldest first.
     pub genotype: String,
+    /// What it was kept as, where its label says otherwise.
+    pub accidental: Option<Accident>,
 }
 
 /// A cross.
@@ -167,6 +170,7 @@ fn parent(facts: &Facts, row: &PlantRow) -> Option<ParentLine> {
         name: row.name.clone(),
         species: row.species.clone(),
         genotype: genotype.join("; "),
+        accidental: Accident::of(facts, row.id),
     })
 }
 
@@ -299,7 +303,14 @@ fn parents_words(lines: &[ParentLine], page: Page) -> String {
         ]
     };
     let headings = ["code", "name", "species", "genotype stated"];
-    titled("Parents", &headings, lines.iter().map(row).collect(), page)
+    let mut words = titled("Parents", &headings, lines.iter().map(row).collect(), page);
+    for line in lines {
+        if let Some(accident) = &line.accidental {
+            let said = format!("{} is kept as {}.", line.code, accident.words());
+            words.push_str(&format!("\n{}", wrapped(&shown(&said), page.width, "  ")));
+        }
+    }
+    words
 }
 
 fn crosses_words(lines: &[CrossLine], page: Page) -> String {

@@ -2,10 +2,12 @@
 
 use serde::Serialize;
 
+use super::adopted::Accident;
 use crate::genetics::generation::{Base, FIXED_AFTER, Generation, ParentFixed, recurrent_share};
 use crate::genetics::kinship::{DescentError, Kinship};
 use crate::genetics::purdy::Pedigree;
 use crate::records::assumptions::Assumptions;
+use crate::records::descent::adoption_of;
 use crate::records::facts::Facts;
 use crate::records::pedigree::{Kin, Lineage, LineageError};
 use crate::records::rows::{PlantKind, Thing};
@@ -27,6 +29,8 @@ pub struct AncestorLine {
     pub generation: Option<String>,
     /// Its inbreeding coefficient.
     pub inbreeding: f64,
+    /// Where it was kept as what its label does not say: as what, and how sure that was.
+    pub accidental: Option<Accident>,
     /// Mother and father by their places in the list of ancestors.
     #[serde(skip)]
     pub(super) parents: Option<(usize, usize)>,
@@ -120,7 +124,7 @@ pub struct PedigreeAnswer {
 #[must_use]
 pub fn purdy_of(facts: &Facts, plant: i64) -> Option<String> {
     let row = facts.plant.get(plant)?;
-    if row.batch_id.is_some() {
+    if row.batch_id.is_some() && adoption_of(facts, plant).is_none() {
         return None;
     }
     let lineage = Lineage::of(facts, &Assumptions::of(facts), &[Kin::Plant(plant)]).ok()?;
@@ -179,7 +183,7 @@ impl Names {
         for (place, relative) in lineage.relatives().iter().enumerate() {
             let row = match relative.kin {
                 Kin::Plant(id) => facts.plant.get(id),
-                Kin::Seed(..) => None,
+                Kin::Seed(..) | Kin::Stranger(_) => None,
             };
             let unnamed = |known: &[String]| {
                 let pedigree = lineage.purdy(place, |at| known[at].clone());
@@ -194,7 +198,10 @@ impl Names {
             let name = row
                 .map(|row| row.name.clone())
                 .filter(|name| !name.is_empty());
-            let code = code.unwrap_or_else(|| unnamed(&codes));
+            let code = code.unwrap_or_else(|| match relative.kin {
+                Kin::Stranger(_) => "unknown".to_owned(),
+                _ => unnamed(&codes),
+            });
             names.push(name.unwrap_or_else(|| match relative.is_parent() {
                 true => code.clone(),
                 false => unnamed(&names),
@@ -316,18 +323,19 @@ impl View<'_> {
             let relative = &relatives[at];
             let row = match relative.kin {
                 Kin::Plant(id) => facts.plant.get(id),
-                Kin::Seed(..) => None,
+                Kin::Seed(..) | Kin::Stranger(_) => None,
             };
             let name = |parent: usize| self.names.codes[parent].clone();
             let plant = match relative.kin {
                 Kin::Seed(..) => code.to_owned(),
-                Kin::Plant(_) => name(at),
+                Kin::Plant(_) | Kin::Stranger(_) => name(at),
             };
             lines.push(AncestorLine {
                 name: row
                     .map(|row| row.name.clone())
                     .filter(|name| !name.is_empty() && *name != plant),
                 plant,
+                accidental: row.and_then(|row| Accident::of(facts, row.id)),
                 kind: row.map(|row| row.kind.word()),
                 mother: relative.parents.map(|(mother, _)| name(mother)),
                 father: relative.parents.map(|(_, father)| name(father)),

@@ -1,5 +1,6 @@
 //! A pedigree in words: sentences, the tree, the table of kinship.
 
+use super::adopted::Accident;
 use super::pedigree::{AncestorLine, OnePedigree, ParentState, PedigreeAnswer};
 use super::table::Table;
 use super::text::{columns, listed, shown, wrapped};
@@ -99,6 +100,14 @@ impl PedigreeAnswer {
 
 fn one_in_words(one: &OnePedigree, page: Page) -> String {
     let mut lines = vec![wrapped(&heading(one), page.width, "  ")];
+    if let Some(accident) = own_accident(one) {
+        let said = format!(
+            "  Kept as {}. Its label says {}.",
+            shown(&accident.words()),
+            shown(&accident.label)
+        );
+        lines.push(wrapped(&said, page.width, "  "));
+    }
     match (&one.pedigree, one.founders.len()) {
         (Some(pedigree), _) => lines.push(folded("  Pedigree: ", &shown(pedigree), "    ", page)),
         (None, ..=1) => {}
@@ -178,6 +187,12 @@ fn times(n: u32) -> String {
         2 => "twice".to_owned(),
         n => format!("{n} times"),
     }
+}
+
+/// How a plant was kept that is asked about, where its label says otherwise.
+fn own_accident(one: &OnePedigree) -> Option<&Accident> {
+    let own = one.ancestors.last().filter(|_| one.of == "plant")?;
+    own.accidental.as_ref()
 }
 
 /// `T2-04 (a seedling): F3, of the family F2:3`
@@ -310,6 +325,7 @@ fn plant_in_words(line: &AncestorLine) -> String {
         (None, Some(kind)) => words.push(a_kind(kind)),
         (None, None) => {}
     }
+    words.extend(line.accidental.as_ref().map(Accident::sureness));
     words.join(", ")
 }
 

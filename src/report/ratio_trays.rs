@@ -167,6 +167,8 @@ pub struct TraysAnswer {
     pub not_scored: Vec<String>,
     /// How the loci of the trait lie; says nothing where a ratio was typed or the trait reads one locus.
     pub linkage: Linkage,
+    /// What is not stated of a parent, so that the shares expected rest on starting beliefs: `NL at A`.
+    pub not_stated: Vec<String>,
 }
 
 impl Answer for TraysAnswer {
@@ -179,7 +181,13 @@ impl Answer for TraysAnswer {
         for cross in &self.crosses {
             parts.extend(cross_words(cross, self.crosses.len(), page));
         }
-        let linkage = self.linkage.words();
+        let mut linkage = self.linkage.words();
+        if !self.not_stated.is_empty() {
+            let open = listed(&self.not_stated, "and");
+            linkage.push(format!(
+                "Not stated: {open}; there the shares expected rest on the starting beliefs, and counts that do not fit may only show what the parent is ('locule genotype')."
+            ));
+        }
         if !linkage.is_empty() {
             let lines: Vec<String> = linkage
                 .iter()

@@ -2,10 +2,10 @@
 
 use super::genotype::{explanations_words, records_words};
 use super::numbers::percent;
-use super::remarks::{likely_words, remark};
+use super::remarks::{doubts_words, likely_words, remark};
 use super::text::listed;
 use crate::diagnosis::answer::{
-    BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Verdict,
+    BatchAnswer, Doubt, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Verdict,
 };
 use crate::records::day::Day;
 use crate::records::rows::Sureness;
@@ -190,6 +190,12 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
                 "may"
             }
         ),
+        Verdict::Unproven if foreign && overdue(one) && likely_doubt(batch).is_some() => format!(
+            "Still {} {days}, when nearly all of {label} as stated should have turned {}: more likely a parent than the light. {}",
+            class_seen(&one.reason.loudest),
+            turning(one),
+            doubted(batch)
+        ),
         Verdict::Unproven if foreign && overdue(one) => format!(
             "Still {} {days}, when nearly all of {label} should have turned {}: more likely the light than the seed. Give light, then look again.",
             class_seen(&one.reason.loudest),
@@ -220,15 +226,15 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
             look_day(one)
         ),
         Verdict::Undecided if foreign && overdue(one) && !lags_for_light(batch) => format!(
-            "Still {} {days}, when nearly all of {label} have turned {}: not explained by the label. A parent may not be what is stated: look at {} itself.",
+            "Still {} {days}, when nearly all of {label} have turned {}: not explained by the label. {}",
             class_seen(&one.reason.loudest),
             turning(one),
-            parents_of(batch)
+            doubted(batch)
         ),
         Verdict::Undecided if foreign && !one.reason.may_still_turn => format!(
-            "{seen}, where {label} gives {}: not explained by the label. A parent may not be what is stated: look at {} itself.",
+            "{seen}, where {label} gives {}: not explained by the label. {}",
             promised(one),
-            parents_of(batch)
+            doubted(batch)
         ),
         Verdict::Undecided => format!(
             "{seen} settles nothing ({}): {}.",
@@ -291,11 +297,21 @@ fn open_parent(one: &SeedlingAnswer, batch: &BatchAnswer) -> Option<String> {
     ))
 }
 
-fn parents_of(batch: &BatchAnswer) -> String {
-    match &batch.label {
-        (mother, father) if mother == father => mother.clone(),
-        (mother, father) => format!("each of {mother} and {father}"),
-    }
+/// Which parent may not be what is stated, and what would settle it.
+fn doubted(batch: &BatchAnswer) -> String {
+    doubts_words(&batch.doubts).unwrap_or_else(|| {
+        let parents = match &batch.label {
+            (mother, father) if mother == father => mother.clone(),
+            (mother, father) => format!("{mother} and {father}"),
+        };
+        format!("Nothing is stated of {parents}: look there, and say what is seen.")
+    })
+}
+
+/// The statement about a parent that is more likely wrong than right.
+#[must_use]
+pub fn likely_doubt(batch: &BatchAnswer) -> Option<&Doubt> {
+    batch.doubts.first().filter(|doubt| doubt.p > 0.5)
 }
 
 /// What would settle an undecided seedling.
@@ -400,7 +416,7 @@ pub fn visibility_words(batch: &BatchAnswer) -> String {
     let so_far = if turning { " so far" } else { "" };
     let tail = if selfs {
         format!(
-            " A self of {} would look the same{so_far}, so a clean tray proves nothing about selfs.",
+            " A self of {} would look the same{so_far}, so a clean tray proves nothing about selfs here.",
             batch.label.0
         )
     } else {
@@ -526,9 +542,6 @@ pub fn note_words(note: &EvidenceNote) -> String {
         EvidenceNote::NothingReads => {
             "Nothing that was read here can tell the cross from anything else.".to_owned()
         }
-        EvidenceNote::WideCross { mother, father } => format!(
-            "{mother} x {father} is a cross between species: a weak or dwarf seedling may be the true hybrid, and the vigorous ones are the suspects."
-        ),
         EvidenceNote::LabelFitsBadly {
             plant,
             stated,

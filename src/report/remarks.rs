@@ -1,8 +1,11 @@
 //! Remarks on how far an answer reaches: what was set aside, what is too large, what the light did.
 
 use super::numbers::percent;
-use super::text::listed;
-use crate::diagnosis::answer::EvidenceNote;
+use super::text::{a_few, listed};
+use crate::diagnosis::answer::{Doubt, EvidenceNote, NoControl, SelfsUnseen, Tells};
+use crate::genetics::species::Crossability;
+use crate::records::day::Day;
+use crate::records::rows::FateKind;
 
 /// Why linked loci need large tables; nothing where there are none.
 #[must_use]
@@ -76,6 +79,197 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             "{} stand on one chromosome, how far apart nobody has stated; taken as independent, they prove less together than is said here ('locule locus set' with --recombines states it).",
             listed(loci, "and")
         ),
+        EvidenceNote::WideCross {
+            mother,
+            father,
+            crossability,
+            all_self_times,
+        } => wide_words((mother, father), *crossability, *all_self_times),
+        EvidenceNote::SelfsUnseen(unseen) => selfs_unseen_words(unseen),
+        EvidenceNote::ReadTwice {
+            whose,
+            day,
+            set_aside,
+            counted,
+        } => format!(
+            "{} {} read {set_aside} and {counted} on {}: {counted}, recorded last, counts; {set_aside} is kept and stays out of the sums.",
+            a_few(whose),
+            was_or_were(whose.len()),
+            day.spoken()
+        ),
+        EvidenceNote::ReadWhenGone {
+            whose,
+            day,
+            class,
+            fate,
+            since,
+        } => format!(
+            "{} {} read {class} on {}, but {} on {}: that reading is kept and stays out of the sums. One of the two records is wrong.",
+            a_few(whose),
+            was_or_were(whose.len()),
+            day.spoken(),
+            went(*fate, whose.len()),
+            since.spoken()
+        ),
+        EvidenceNote::DonorSownLater {
+            plant,
+            sown,
+            crossed,
+        } => sown_later_words(plant, *sown, *crossed),
+        EvidenceNote::NoControl {
+            pot,
+            parent,
+            tray,
+            why,
+        } => format!(
+            "{pot}, seed of {parent}, has not turned either, but is no control pot for {tray}: {}. It says nothing of the light there; as seed of {parent} it counts.",
+            no_control_words(parent, why)
+        ),
         _ => return None,
     })
+}
+
+const fn was_or_were(count: usize) -> &'static str {
+    if count == 1 { "was" } else { "were" }
+}
+
+/// How seedlings went.
+const fn went(fate: FateKind, count: usize) -> &'static str {
+    match (fate, count) {
+        (FateKind::Culled, 1) => "was culled",
+        (FateKind::Culled, _) => "were culled",
+        (FateKind::Thinned, 1) => "was thinned",
+        (FateKind::Thinned, _) => "were thinned",
+        (FateKind::Died, _) => "died",
+        (FateKind::PottedUp, 1) => "was potted up",
+        (FateKind::PottedUp, _) => "were potted up",
+    }
+}
+
+/// What a cross between species means for a weak seedling.
+fn wide_words((mother, father): (&str, &str), how: Crossability, times: f64) -> String {
+    let cross = match how {
+        Crossability::Hard => "a hard cross between species",
+        Crossability::VeryHard => "a very hard cross between species",
+        Crossability::NotExpected => {
+            "a cross between species that is not expected to give seedlings without embryo culture"
+        }
+        _ => {
+            return format!(
+                "{mother} x {father} is a cross between species: a weak or dwarf seedling may be the true hybrid, and weak is no sign of an off-type."
+            );
+        }
+    };
+    format!(
+        "{mother} x {father} is {cross}: a weak or dwarf seedling may be the true hybrid, and the vigorous ones are the suspects. A whole tray of selfs counts {times} times as likely as within a species ('locule species' says why)."
+    )
+}
+
+/// What would show selfs where nothing read here can.
+fn selfs_unseen_words(unseen: &SelfsUnseen) -> String {
+    let SelfsUnseen { mother, father, .. } = unseen;
+    let label = format!("{mother} x {father}");
+    let mut said = String::new();
+    if let Some(class) = &unseen.all_like_mother {
+        said =
+            format!("All look like {mother} itself ({class}), as {label} and a self alike would. ");
+    }
+    let of_trait = |one: &Tells| {
+        let off = if one.switched_on {
+            ""
+        } else {
+            ", switched off now"
+        };
+        format!(
+            "{} (a self is {}, {label} {}{off})",
+            one.trait_code, one.of_self, one.of_label
+        )
+    };
+    let mut ways: Vec<String> = Vec::new();
+    let traits: Vec<String> = unseen.traits.iter().map(of_trait).collect();
+    if !traits.is_empty() {
+        ways.push(format!("score {}", listed(&traits, "or")));
+    }
+    if let Some(one) = &unseen.other_way {
+        ways.push(format!(
+            "make the cross the other way round: {father} x {mother} is {}, a self of {father} {}",
+            one.of_label, one.of_self
+        ));
+    }
+    if let Some((genotype, stated)) = &unseen.father_as {
+        ways.push(match stated {
+            Some(stated) => {
+                format!("take a father proven {genotype} ({father} is stated {stated})")
+            }
+            None => format!("prove that {father} is {genotype}, which nobody has stated"),
+        });
+    }
+    match ways.as_slice() {
+        [] => said.push_str(&format!(
+            "No trait of which enough is stated of both parents would show a self of {mother}: one would that {father} has and {mother} lacks."
+        )),
+        ways => said.push_str(&format!("What would show a self of {mother}: {}.", ways.join("; or "))),
+    }
+    said
+}
+
+fn sown_later_words(plant: &str, sown: Day, crossed: Day) -> String {
+    let when = if crossed < sown {
+        format!("after the cross of {}", crossed.spoken())
+    } else {
+        "the day of the cross".to_owned()
+    };
+    format!(
+        "{plant} was sown on {}, {when}: it cannot have given pollen, and stays out of the donors. One of the records is wrong.",
+        sown.spoken()
+    )
+}
+
+/// Why a pot is no control, in part of a sentence.
+fn no_control_words(parent: &str, why: &NoControl) -> String {
+    let named = |place: &String| match place.as_str() {
+        "" => "at no named place".to_owned(),
+        place => format!("at '{place}'"),
+    };
+    match why {
+        NoControl::NeedNotTurn { share, stated } => {
+            let stated = match stated {
+                Some(stated) => format!("stated {stated}"),
+                None => "nothing stated".to_owned(),
+            };
+            format!(
+                "by what is known of {parent} ({stated}) only {} of its seedlings have to turn",
+                percent(*share)
+            )
+        }
+        NoControl::OtherPlace { pot, tray } => {
+            format!("it stands {}, the tray {}", named(pot), named(tray))
+        }
+        NoControl::OtherDay { pot, tray } => format!(
+            "it was last looked at on {}, the tray on {}, more than 7 days apart",
+            pot.spoken(),
+            tray.spoken()
+        ),
+        NoControl::TooYoung => "at its age half of it need not have turned yet".to_owned(),
+    }
+}
+
+/// Which parents are doubted where nothing explains a seedling, and what would settle it; nothing where none was stated.
+#[must_use]
+pub fn doubts_words(doubts: &[Doubt]) -> Option<String> {
+    let first = doubts.first()?;
+    let one = |doubt: &Doubt| {
+        format!(
+            "{} is not {} {}",
+            doubt.plant,
+            doubt.stated,
+            percent(doubt.p)
+        )
+    };
+    let chances: Vec<String> = doubts.iter().map(one).collect();
+    Some(format!(
+        "A parent may not be what is stated: {}. Look at {} itself; a pot of its own selfed seed or a testcross settles it.",
+        chances.join(", "),
+        first.plant
+    ))
 }

@@ -8,7 +8,7 @@ use super::set_rate_words::WEATHER_FIRST;
 use super::table::Table;
 use super::text::wrapped;
 use super::{Answer, Page};
-use crate::genetics::crossability::Crossability;
+use crate::genetics::species::Crossability;
 use crate::growing::sets::{Advice, Key, SetBy, SetGroup, Sets, Zero};
 use crate::stats::intervals::{clopper_pearson, wilson};
 use crate::stats::two_by_two::Part;
@@ -103,9 +103,9 @@ pub struct ZeroLine {
     /// The species.
     pub species: String,
     /// How readily they cross, mother first.
-    pub crossability: &'static str,
+    pub crossability: String,
     /// The same the other way round.
-    pub crossability_back: &'static str,
+    pub crossability_back: String,
     /// Rates to reckon with; null where none is published.
     pub rates: Option<RatesLine>,
     /// The other way round.
@@ -141,8 +141,8 @@ impl From<&Zero> for ZeroLine {
             cross: zero.cross.clone(),
             flowers: zero.flowers,
             species: zero.species.clone(),
-            crossability: zero.crossability.word(),
-            crossability_back: zero.crossability_back.word(),
+            crossability: zero.crossability.to_string(),
+            crossability_back: zero.crossability_back.to_string(),
             rates: reckoned.map(|(rates, (chances, enough))| RatesLine {
                 low: rates.low,
                 high: rates.high,

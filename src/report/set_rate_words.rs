@@ -2,7 +2,7 @@
 
 use super::numbers::{percent, several};
 use super::set_rate::{Pods, ZeroLine};
-use crate::genetics::crossability::Crossability;
+use crate::genetics::species::Crossability;
 
 /// What is asked before a cross is called a failure.
 pub(super) const WEATHER_FIRST: &str = "Where none set, first the weather: were nights above 30 °C, or days of \

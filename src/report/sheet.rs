@@ -9,7 +9,7 @@ use super::reasons::{changed_words, comes_first, culling_words, legend, note_wor
 use super::suspects::{Line, heading, lines_of};
 use super::text::{columns, shown, wrapped};
 use super::{Answer, Page};
-use crate::diagnosis::answer::{BatchAnswer, Suspects, Verdict};
+use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, Suspects, Verdict};
 
 /// Lines of a printed page.
 const PAGE_LINES: usize = 60;
@@ -119,7 +119,7 @@ fn tray(batch: &BatchAnswer) -> Tray {
     let cautions = batch
         .notes
         .iter()
-        .filter(|note| comes_first(note))
+        .filter(|note| comes_first(note) || matches!(note, EvidenceNote::TakenAsIndependent { .. }))
         .map(note_words);
     let mut groups: Vec<Group> = Vec::new();
     for line in lines_of(batch) {

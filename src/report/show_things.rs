@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::adopted::Accident;
 use super::numbers::several;
 use super::pedigree::purdy_of;
 use super::show::Known;
@@ -56,6 +57,9 @@ pub(super) fn plant(facts: &Facts, row: &PlantRow) -> Vec<Known> {
     lines.add("species", row.species.as_str());
     if let Some(batch) = row.batch_id.and_then(|id| facts.batch.get(id)) {
         lines.add("of", source(facts, batch));
+    }
+    if let Some(accident) = Accident::of(facts, row.id) {
+        lines.add("kept as", accident.words());
     }
     lines.add("pedigree", purdy_of(facts, row.id).unwrap_or_default());
     for statement in facts.statement.iter().filter(|s| s.plant_id == row.id) {

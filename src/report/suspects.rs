@@ -16,7 +16,7 @@ use super::table::Table;
 use super::text::wrapped;
 use super::{Answer, Page};
 use crate::diagnosis::answer::{
-    BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Suspects, Verdict,
+    BatchAnswer, Doubt, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Suspects, Verdict,
 };
 use crate::records::rows::Sureness;
 
@@ -104,7 +104,26 @@ struct BatchJson<'a> {
     seedlings: Vec<SeedlingJson<'a>>,
     true_lost_by_culling: f64,
     off_left_by_keeping: f64,
+    parents_doubted: Vec<DoubtJson<'a>>,
     notes: Vec<String>,
+}
+
+/// How far a stated parent is doubted, as JSON has it.
+#[derive(Serialize)]
+struct DoubtJson<'a> {
+    plant: &'a str,
+    stated: &'a str,
+    p: f64,
+}
+
+impl<'a> From<&'a Doubt> for DoubtJson<'a> {
+    fn from(doubt: &'a Doubt) -> Self {
+        Self {
+            plant: &doubt.plant,
+            stated: &doubt.stated,
+            p: doubt.p,
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -159,6 +178,7 @@ fn batch_json(batch: &BatchAnswer) -> BatchJson<'_> {
         // An empty sum may be a negative zero.
         true_lost_by_culling: batch.true_lost_by_culling + 0.0,
         off_left_by_keeping: batch.off_left_by_keeping + 0.0,
+        parents_doubted: batch.doubts.iter().map(DoubtJson::from).collect(),
         notes: batch.notes.iter().map(note_words).collect(),
     }
 }

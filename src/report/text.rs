@@ -112,6 +112,21 @@ fn words_kept_whole(line: &str) -> Vec<String> {
     words
 }
 
+/// Names in a sentence, the first six and how many more.
+#[must_use]
+pub fn a_few<T: AsRef<str>>(names: &[T]) -> String {
+    const NAMED: usize = 6;
+    let mut few: Vec<String> = names
+        .iter()
+        .take(NAMED)
+        .map(|name| name.as_ref().to_owned())
+        .collect();
+    if names.len() > NAMED {
+        few.push(format!("{} more", names.len() - NAMED));
+    }
+    listed(&few, "and")
+}
+
 /// A list as a person says it: `a`, `a and b`, `a, b and c`.
 #[must_use]
 pub fn listed<T: AsRef<str>>(items: &[T], joint: &str) -> String {

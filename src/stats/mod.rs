@@ -4,9 +4,11 @@
 //! numbers at full precision. Genetics, the diagnosis and planning call them; this room calls nobody.
 
 pub mod arrivals;
+pub mod begun;
 pub mod counts;
 pub mod curve;
 pub mod elimination;
+pub mod exact_power;
 pub mod heterogeneity;
 pub mod information;
 pub mod intervals;
@@ -17,6 +19,7 @@ pub mod multinomial;
 pub mod optimum;
 pub mod power;
 pub mod quadrature;
+pub mod reach;
 pub mod rivals;
 pub mod separation;
 pub mod survival;

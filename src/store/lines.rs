@@ -19,13 +19,17 @@ use crate::records::rows::Table;
 /// What the first line says it is.
 pub(super) const FORMAT: &str = "locule ledger";
 /// The version of the format.
-pub(super) const FORMAT_VERSION: i64 = 2;
+pub(super) const FORMAT_VERSION: i64 = 3;
 
 /// The tables that an export of a version counts.
 pub(super) fn tables_of(version: i64) -> impl Iterator<Item = Table> {
-    let later = |table: &Table| matches!(table, Table::ImportedLedger | Table::CameFrom);
+    let since = |table: &Table| match table {
+        Table::Adoption => 3,
+        Table::ImportedLedger | Table::CameFrom => 2,
+        _ => 1,
+    };
     let tables = Table::ALL.iter().copied();
-    tables.filter(move |table| version >= FORMAT_VERSION || !later(table))
+    tables.filter(move |table| since(table) <= version)
 }
 /// The longest line that is read, in bytes.
 const LINE_MAX: u64 = 8_000_000;

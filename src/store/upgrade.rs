@@ -2,7 +2,7 @@
 //!
 //! An upgrade is one transaction: the new tables and the version, then every check there is, the history played
 //! again among them. What does not pass is rolled back and the old file stays as it was. Entries of older versions
-//! are never rewritten: version 2 only adds tables, so the rows that version 1 wrote down read as they stand.
+//! are never rewritten: later versions only add tables, so the rows that older ones wrote down read as they stand.
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};

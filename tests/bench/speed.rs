@@ -5,6 +5,8 @@
 
 #[path = "invented.rs"]
 mod invented;
+#[path = "planned.rs"]
+mod planned;
 
 use std::collections::BTreeMap;
 use std::process::{Command, Stdio};
@@ -547,6 +549,7 @@ fn main() {
         Duration::from_millis(200),
     );
     good &= learning();
+    good &= planned::plans(&invented(10, 60, 12).facts, "60 trays of 12 seedlings");
     if let Some(peak) = peak_memory() {
         println!(
             "memory at most: {peak:.0} MB, {:.2} of the 100 MB allowed",

@@ -218,7 +218,9 @@ fn a_green_plant_stated_pure_purple_is_a_clash() {
     assert!((p("misread") - (right + other) / total).abs() < 1e-9);
     let said = flat(&bench.ok("genotype NL"));
     assert!(
-        said.contains("Clash: it was read green, and A/A is stated. "),
+        said.contains(
+            "Clash: it was read green, and A/A is stated. Perhaps NL is not A/A (50 %) or it was read wrongly (50 %)."
+        ),
         "{said}"
     );
 }

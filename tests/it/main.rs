@@ -5,9 +5,12 @@
     reason = "a test that meets an error should fail with it"
 )]
 
+mod adopting;
+mod bad_input;
 mod bad_notation;
 mod beliefs;
 mod beliefs_random;
+mod cautions;
 mod cli_answers;
 mod cli_copies;
 mod cli_expect;
@@ -43,11 +46,15 @@ mod learning;
 mod ledger_model;
 mod linkage_reference;
 mod linked;
+mod lost_label;
 mod mending;
 mod mending_beside;
 mod merging;
 mod oracle;
 mod pedigree;
+mod plans;
+mod plans_ledger;
+mod plans_words;
 mod random_ledger;
 mod random_season;
 mod ratio;
@@ -70,3 +77,4 @@ mod telling_traits;
 mod two_samples;
 mod upgrades;
 mod why;
+mod wide;

@@ -466,6 +466,10 @@ fn every_recording_command_can_be_amended() {
             "parent add NL 'Night Lantern' --genotype A/a",
         ),
         ("parent add CW", "parent add CW --species chinense"),
+        (
+            "species annuum baccatum hard",
+            "species baccatum annuum usual --fertility high",
+        ),
         ("parent in-flower NL", "parent in-flower CW"),
         ("locus set A --share A=0.3", "locus set A --share A=0.4"),
         (
@@ -512,6 +516,14 @@ fn every_recording_command_can_be_amended() {
             "trait late foliage --median-days 10 --spread 0.3",
         ),
         ("trait bench gloss", "trait bench hypocotyl-colour"),
+        (
+            "score T1-08 foliage:purple",
+            "score T1-08 foliage:maybe-purple",
+        ),
+        (
+            "adopt T1-08 AD --as self",
+            "adopt T1-08 AD --as unknown-pollen",
+        ),
     ];
     for (at, (line, _)) in lines.iter().enumerate() {
         let run = bench.run(line);

@@ -99,3 +99,37 @@ fn what_is_no_count_or_ratio_is_refused() {
     let err = bench.fails("ratio 1 2 3 4 5 6", 1);
     assert!(err.contains("6 classes"), "{err}");
 }
+
+#[test]
+fn a_parent_of_whom_nothing_is_stated_is_named_beside_the_tests() {
+    let mut bench = Bench::new();
+    bench.on("2026-05-20");
+    for line in [
+        "init",
+        "parent add MO --genotype a/a",
+        "parent add FA",
+        "cross MO FA --on 2026-01-10",
+        "sow X1 --seeds 12 --on 2026-03-14",
+        "up T1 12 --on 2026-03-28",
+        "score T1 purple=12 --on 2026-05-10",
+    ] {
+        bench.ok(line);
+    }
+    let said = "Not stated: FA at A; there the shares expected rest on the starting beliefs";
+    assert!(flat(&bench.ok("ratio X1")).contains(said));
+    assert_eq!(bench.json("ratio T1")["not_stated"][0], "FA at A");
+    let typed = bench.ok("ratio X1 --to 1:0");
+    assert!(!typed.contains("Not stated"), "{typed}");
+    bench.ok("parent add FB --genotype A/A");
+    bench.ok("cross MO FB --on 2026-01-11");
+    bench.ok("sow X2 --seeds 3 --on 2026-03-14");
+    bench.ok("up T2 3 --on 2026-03-28");
+    bench.ok("score T2 purple=3 --on 2026-05-10");
+    assert!(!bench.ok("ratio X2").contains("Not stated"));
+}
+
+#[test]
+fn no_plants_say_nothing_of_linkage() {
+    let err = Bench::new().fails("linkage 0 0 0 0", 1);
+    assert!(err.contains("no plant was counted"), "{err}");
+}

@@ -1,7 +1,7 @@
-//! A ledger of the first schema carried forward, and the exports of those days.
+//! Ledgers of older schemas carried forward, and the exports of those days.
 //!
-//! `tests/fixtures/schema_1.db` and `schema_1.jsonl` were made by the program that wrote version 1
-//! (`tests/fixtures/README.md`); no line of the program under test had a hand in them.
+//! `tests/fixtures/schema_1.db`, `schema_1.jsonl` and those of version 2 were made by the programs that wrote these
+//! versions (`tests/fixtures/README.md`); no line of the program under test had a hand in them.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -11,6 +11,8 @@ use crate::support::{Bench, finish, flat};
 
 const LEDGER: &[u8] = include_bytes!("../fixtures/schema_1.db");
 const EXPORT: &str = include_str!("../fixtures/schema_1.jsonl");
+const SECOND: &[u8] = include_bytes!("../fixtures/schema_2.db");
+const SECOND_EXPORT: &str = include_str!("../fixtures/schema_2.jsonl");
 
 fn old() -> Bench {
     let mut bench = Bench::new();
@@ -48,16 +50,68 @@ fn files_in(folder: &Path) -> BTreeMap<String, Vec<u8>> {
 }
 
 #[test]
-fn the_fixture_has_a_row_in_every_table_of_its_version() {
-    let header: serde_json::Value = serde_json::from_str(EXPORT.lines().next().unwrap()).unwrap();
-    let rows = header["rows"].as_object().unwrap();
-    assert_eq!(rows.len(), 30);
+fn the_fixtures_have_a_row_in_every_table_of_their_version() {
+    for (export, tables, also) in [(EXPORT, 30, "undo"), (SECOND_EXPORT, 32, "amend")] {
+        let header = export.lines().next().unwrap();
+        let header: serde_json::Value = serde_json::from_str(header).unwrap();
+        let rows = header["rows"].as_object().unwrap();
+        assert_eq!(rows.len(), tables);
+        assert!(
+            rows.values().all(|rows| rows.as_i64() > Some(0)),
+            "{rows:?}"
+        );
+        let kinds = |kind: &str| export.contains(&format!("\"kind\":\"{kind}"));
+        assert!(kinds("undo") && kinds("redo") && kinds(also));
+    }
+}
+
+#[test]
+fn a_ledger_of_the_second_version_is_carried_forward_and_can_adopt() {
+    let mut bench = Bench::new();
+    bench.on("2025-06-21");
+    fs::write(bench.ledger(), SECOND).unwrap();
+    assert_eq!(version(&bench.ledger()), 2);
+    let before = files_in(bench.folder());
+    assert!(bench.ok("check-ledger").contains("All is well"));
+    assert_eq!(lines_of(&bench.ok("export")), lines_of(SECOND_EXPORT));
+    assert_eq!(files_in(bench.folder()), before);
+    let run = bench.run("adopt T1-06 GS 'Grey Self'");
+    assert_eq!(run.status, Some(0), "{}", run.err);
     assert!(
-        rows.values().all(|rows| rows.as_i64() > Some(0)),
-        "{rows:?}"
+        flat(&run.err).contains("from ledger version 2 to 3"),
+        "{}",
+        run.err
     );
-    let kinds = |kind: &str| EXPORT.contains(&format!("\"kind\":\"{kind}"));
-    assert!(kinds("undo") && kinds("redo"));
+    assert_eq!(version(&bench.ledger()), 3);
+    let export = bench.ok("export");
+    let ((records, changes), (old_records, old_changes)) =
+        (lines_of(&export), lines_of(SECOND_EXPORT));
+    assert_eq!(changes[..old_changes.len()], old_changes);
+    let newer = |line: &&&str| !old_records.contains(*line);
+    let newer: Vec<&&str> = records.iter().filter(newer).collect();
+    assert!(
+        newer.iter().any(|line| line.contains("\"adoption\"")),
+        "{newer:?}"
+    );
+    bench.ok("undo");
+    assert_eq!(lines_of(&bench.ok("export")).0, old_records);
+    bench.ok("redo");
+    assert_eq!(lines_of(&bench.ok("export")).0, records);
+    assert!(bench.ok("check-ledger").contains("All is well"));
+}
+
+#[test]
+fn an_export_of_the_second_version_is_imported() {
+    let bench = Bench::new();
+    fs::write(bench.folder().join("old.jsonl"), SECOND_EXPORT).unwrap();
+    let said = bench.ok("import old.jsonl");
+    assert!(said.contains("36 entries, fingerprint d915c952"), "{said}");
+    assert_eq!(lines_of(&bench.ok("export")), lines_of(SECOND_EXPORT));
+    // A table that its version does not know is refused.
+    let meddled = SECOND_EXPORT.replacen("\"allele\":54,", "\"adoption\":0,\"allele\":54,", 1);
+    fs::write(bench.folder().join("new.jsonl"), meddled).unwrap();
+    let err = flat(&bench.fails("--ledger other.db import new.jsonl", 1));
+    assert!(err.contains("line 1"), "{err}");
 }
 
 #[test]
@@ -89,12 +143,12 @@ fn the_first_write_upgrades_and_says_where_the_copy_lies() {
     assert_eq!(run.status, Some(0), "{}", run.err);
     let err = flat(&run.err);
     assert!(
-        err.contains("was upgraded from ledger version 1 to 2; a copy of it as it was lies at"),
+        err.contains("was upgraded from ledger version 1 to 3; a copy of it as it was lies at"),
         "{err}"
     );
     let copy = err.rsplit(' ').next().unwrap();
     assert_eq!(fs::read(copy).unwrap(), LEDGER);
-    assert_eq!(version(&bench.ledger()), 2);
+    assert_eq!(version(&bench.ledger()), 3);
     bench.ok("note OL 'and sets pods'");
     assert!(bench.ok("check-ledger").contains("All is well"));
     let export = bench.ok("export");
@@ -129,15 +183,15 @@ fn an_export_of_the_old_version_is_imported() {
     fs::write(bench.folder().join("old.jsonl"), EXPORT).unwrap();
     let said = bench.ok("import old.jsonl");
     assert!(said.contains("38 entries, fingerprint 5206982b"), "{said}");
-    assert_eq!(version(&bench.ledger()), 2);
+    assert_eq!(version(&bench.ledger()), 3);
     assert_eq!(lines_of(&bench.ok("export")), lines_of(EXPORT));
     assert!(bench.ok("check-ledger").contains("All is well"));
     assert!(flat(&bench.ok("import old.jsonl")).contains("nothing was changed"));
-    let future = EXPORT.replacen("\"version\":1", "\"version\":3", 1);
+    let future = EXPORT.replacen("\"version\":1", "\"version\":4", 1);
     fs::write(bench.folder().join("new.jsonl"), future).unwrap();
     let err = flat(&bench.fails("--ledger other.db import new.jsonl", 1));
     assert!(
-        err.contains("line 1") && err.contains("version 3") && err.contains("1 to 2"),
+        err.contains("line 1") && err.contains("version 4") && err.contains("1 to 3"),
         "{err}"
     );
 }
@@ -184,13 +238,13 @@ fn an_old_ledger_with_foreign_tables_is_refused_untouched() {
 fn a_ledger_from_the_future_is_untouched_and_both_versions_are_named() {
     let bench = old();
     let mut bytes = LEDGER.to_vec();
-    bytes[60..64].copy_from_slice(&3_u32.to_be_bytes());
+    bytes[60..64].copy_from_slice(&4_u32.to_be_bytes());
     fs::write(bench.ledger(), &bytes).unwrap();
     for line in ["note OL 'still in bloom'", "show OL", "import x.jsonl"] {
         fs::write(bench.folder().join("x.jsonl"), EXPORT).unwrap();
         let err = flat(&bench.fails(line, 4));
         assert!(
-            err.contains("has ledger version 3") && err.contains("versions up to 2"),
+            err.contains("has ledger version 4") && err.contains("versions up to 3"),
             "{line}: {err}"
         );
     }

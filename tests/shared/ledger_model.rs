@@ -758,7 +758,7 @@ fn line(dice: &mut Dice, facts: &Facts, explicit: bool) -> Vec<String> {
     } else if trays.is_empty() {
         10
     } else {
-        34
+        36
     };
     let text = match dice.below(kinds) {
         0 => {
@@ -791,10 +791,16 @@ fn line(dice: &mut Dice, facts: &Facts, explicit: bool) -> Vec<String> {
         26 => format!("measure {tray}-0{m} height={n}mm"),
         27 => format!("note {tray} 'stands well {n}'"),
         28 => format!("note {plant} leggy"),
-        29 => format!("assume dim 0.0{m}"),
+        29 if n < 6 => format!("assume dim 0.0{m}"),
+        29 => format!(
+            "species annuum baccatum {}",
+            ["hard", "usual", "default"][n % 3]
+        ),
         30 => format!("parent add S{n} --from {tray}-0{m}"),
         31 => format!("locus set A --share A=0.{m}"),
         32 => format!("score {tray}-0{m} 2 purple 1 green"),
+        33 => format!("adopt {tray}-0{m} D{n} --odds {plant}/{other}=0.{m}"),
+        34 => format!("adopt {tray}-0{m} --as {plant} --odds self=0.{m},{plant}/_=0.1"),
         _ if explicit => format!("note {tray} again"),
         _ => format!("trait off {}", ["foliage", "anther-color"][dice.below(2)]),
     };

@@ -75,7 +75,7 @@ pub struct ExpectArgs {
     pub(super) age: Option<f64>,
 }
 
-fn read_recurrent(text: &str) -> Result<Recurrent, String> {
+pub(super) fn read_recurrent(text: &str) -> Result<Recurrent, String> {
     match text.to_lowercase().as_str() {
         "mother" => Ok(Recurrent::Mother),
         "father" => Ok(Recurrent::Father),

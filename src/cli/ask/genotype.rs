@@ -8,6 +8,7 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::genotypes::{GenotypeError, TooLargeCause, genotype_of, genotypes_of_all};
 use crate::records::rows::Thing;
+use crate::report::adopted::Accident;
 use crate::report::genotype::{AllGenotypes, GenotypeAnswer};
 use crate::report::remarks::weighed_as_one;
 use crate::report::text::{listed, shown};
@@ -52,7 +53,8 @@ impl GenotypeArgs {
             .try_typing(format!("locule expect {}", found.label)));
         }
         let belief = genotype_of(&facts, found.id).map_err(failed)?;
-        Ok(world.answer(&GenotypeAnswer(belief)))
+        let accident = Accident::of(&facts, found.id);
+        Ok(world.answer(&GenotypeAnswer { belief, accident }))
     }
 }
 

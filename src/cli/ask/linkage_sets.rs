@@ -75,6 +75,12 @@ impl LinkageArgs {
             let next = CountedSet::read(text, &sets[0])?;
             sets.push(next);
         }
+        if sets.iter().flat_map(|set| &set.counts).all(|n| *n == 0) {
+            return Err(
+                Failure::refused("no plant was counted: nothing can be said of linkage")
+                    .try_typing(EXAMPLE),
+            );
+        }
         Ok(sets)
     }
 }

@@ -18,8 +18,17 @@ pub mod linkage;
 pub mod linkage_cross;
 mod linkage_sets;
 pub mod list;
+pub mod lost_label;
 pub mod mishaps;
 pub mod pedigree;
+pub mod plan;
+pub mod plan_bred;
+pub mod plan_enough;
+pub mod plan_seeds;
+pub mod plan_sowing;
+pub mod plan_space;
+pub mod plan_which_mother;
+pub mod plan_wishes;
 pub mod ratio;
 pub mod ratio_gene_models;
 pub mod ratio_models;
@@ -97,6 +106,12 @@ pub enum Ask {
     /// Of a seedling (why T1-03) or of one of those that look alike in a count (why T1 green).
     #[command(display_order = 22)]
     Why(why::WhyArgs),
+    /// Show which of the season's crosses a pot without a label is of
+    ///
+    /// From its looks, age and place (lost-label --looks purple,hairy), or from what was read of a seedling whose label
+    /// you do not trust (lost-label T9-01).
+    #[command(display_order = 23)]
+    LostLabel(lost_label::LostLabelArgs),
     /// Show where plants and seed come from: the tree, the generation, inbreeding and kinship
     ///
     /// Of plants, seedlings, crosses, lots and trays; of several also how much they are related.
@@ -125,6 +140,9 @@ pub enum Ask {
     /// that are not, and what covering flowers or wiping tools would have bought. Nothing is recorded without --store.
     #[command(display_order = 25)]
     Mishaps(mishaps::MishapsArgs),
+    /// Plan what to sow, how many to count and how to share places
+    #[command(display_order = 25)]
+    Plan(plan::PlanArgs),
     /// Show what was recorded, entry by entry, and what each changed
     #[command(display_order = 27)]
     History(history::HistoryArgs),
@@ -174,6 +192,7 @@ impl Ask {
             Self::Suspects(command) => command.run(world),
             Self::Sheet(command) => command.run(world),
             Self::Why(command) => command.run(world),
+            Self::LostLabel(command) => command.run(world),
             Self::Pedigree(command) => command.run(world),
             Self::Genotype(command) => command.run(world),
             Self::Germination(command) => command.run(world),
@@ -182,6 +201,7 @@ impl Ask {
             Self::Stable(command) => command.run(world),
             Self::LateColour(command) => command.run(world),
             Self::Mishaps(command) => command.run(world),
+            Self::Plan(command) => command.run(world),
             Self::History(command) => command.run(world),
             Self::List(command) => command.run(world),
             Self::Show(command) => command.run(world),

@@ -1,7 +1,10 @@
 //! `ratio` on trays and crosses: their counts beside what the label, or a ratio typed along, expects.
 
+use std::collections::BTreeSet;
+
 use super::breeding::{Lie, unsorted};
 use super::ratio::read_ratio;
+use super::stated::not_stated;
 use super::thing::{batches, unknown};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
@@ -65,15 +68,21 @@ pub fn answer(
                 .try_typing(format!("locule score {} {}=1", not_scored[0], names[0])),
         );
     }
-    let parents = rows.iter().filter_map(|row| label_parents(&facts, row));
-    let linkage = linkage_of(&context, &[&look.model], parents)?;
-    let linkage = if ratio.is_some() {
-        Linkage::default()
+    let parents: BTreeSet<(i64, i64)> = rows
+        .iter()
+        .filter_map(|row| label_parents(&facts, row))
+        .collect();
+    let (linkage, not_stated) = if ratio.is_some() {
+        (Linkage::default(), Vec::new())
     } else {
-        linkage
+        let open = |pair: &(i64, i64)| not_stated(&context, &facts, look.model.loci(), *pair);
+        let open: BTreeSet<String> = parents.iter().flat_map(open).collect();
+        let linkage = linkage_of(&context, &[&look.model], parents.iter().copied())?;
+        (linkage, open.into_iter().collect())
     };
     Ok(world.answer(&TraysAnswer {
         linkage,
+        not_stated,
         ..assemble(&trays, &look.code, &names, not_scored)
     }))
 }
@@ -266,6 +275,7 @@ fn assemble(trays: &[Counted], of: &str, names: &[String], not_scored: Vec<Strin
         crosses,
         not_scored,
         linkage: Linkage::default(),
+        not_stated: Vec::new(),
     }
 }
 

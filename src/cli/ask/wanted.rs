@@ -100,7 +100,9 @@ impl Traits {
         }
     }
 
-    fn of_ledger(looks: Looks) -> Self {
+    /// The traits of a ledger.
+    #[must_use]
+    pub fn of_ledger(looks: Looks) -> Self {
         let wanted = |look: Look| Wanted {
             name: look.code,
             after: look.classes.iter().map(|class| class.after).collect(),
@@ -113,6 +115,11 @@ impl Traits {
             traits: looks.traits.into_iter().map(wanted).collect(),
             linkage: looks.linkage,
         }
+    }
+
+    /// The traits, in order.
+    pub fn all(&self) -> impl Iterator<Item = &Wanted> {
+        self.traits.iter()
     }
 
     /// The trait of a code.

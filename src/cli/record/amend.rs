@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use clap::Args;
 
+use super::adopt::{with_odds, worked_out};
 use super::renamed::{by_new_names, renamed};
 use crate::cli::args::{self, Everywhere, Reader};
 use crate::cli::consequences::consequences;
@@ -12,7 +13,9 @@ use crate::cli::failure::Failure;
 use crate::cli::remedy::joined;
 use crate::cli::story::{Book, Reading, Unread, day_typed};
 use crate::cli::world::World;
+use crate::records::about::facts_at;
 use crate::records::admit::{Order, Refusal};
+use crate::records::entry::Entry;
 use crate::records::facts::Facts;
 use crate::records::retell::{Amendment, Contradiction, Names, Telling, Unamendable, amend};
 use crate::report::amended::{AmendedAnswer, LaterEntry};
@@ -79,7 +82,7 @@ impl AmendArgs {
         let Telling::Typed { entry: old, .. } = &stands else {
             return Err(no_command(entry));
         };
-        let words = self.words_for(&book, &reader, entry, &present, world);
+        let mut words = self.words_for(&book, &reader, entry, &present, world);
         if words.is_empty() {
             return Err(Failure::usage(format!(
                 "say what entry {} should have been",
@@ -90,12 +93,19 @@ impl AmendArgs {
         if !words[0].starts_with('-') && verbs(&words).is_empty() {
             return Err(no_verb(&book, entry, &words));
         }
-        let read = match book.reading(world, &mut reader, entry, &words) {
+        let mut read = match book.reading(world, &mut reader, entry, &words) {
             Ok(read) => read,
             Err(Unread::Line(outcome)) => return Ok(outcome),
             Err(Unread::Words(failure)) => return Err(failure),
             Err(Unread::NoRecord) => return Err(no_record(&book, entry, &words)),
         };
+        if let Entry::Adoption(adoption) = &mut read.entry
+            && adoption.odds.is_empty()
+        {
+            let then = facts_at(&book.changes, entry.entry - 1);
+            adoption.odds = worked_out(&then, &present, adoption.day, &adoption.seedling)?;
+            words = with_odds(words, &adoption.odds);
+        }
         if std::mem::discriminant(&**old) != std::mem::discriminant(&read.entry) {
             return Err(other_kind(&book, entry, &words));
         }

@@ -3,6 +3,7 @@
 //! Nothing is judged here beyond the form of words; [`book`] brings an entry through the gate into the
 //! ledger and answers with what was recorded.
 
+pub mod adopt;
 pub mod amend;
 pub mod assume;
 pub mod book;
@@ -16,6 +17,7 @@ mod renamed;
 pub mod score;
 pub mod seed;
 pub mod sow;
+pub mod species;
 pub mod traits;
 pub mod typed;
 pub mod up;
@@ -85,6 +87,9 @@ pub enum Record {
         after_help = "Examples (the second names seedlings by their cells, the last all of the look purple):\n  locule pot-up T1-04 T1-05\n  locule pot-up T1 1-6,9\n  locule pot-up T1 purple"
     )]
     PotUp(fate::FateArgs),
+    /// Record a seedling that is kept as what it probably is, not as labelled
+    #[command(display_order = 14, after_help = adopt::EXAMPLES)]
+    Adopt(adopt::AdoptArgs),
     /// Record a treatment
     #[command(display_order = 15)]
     Care(care::CareArgs),
@@ -100,6 +105,9 @@ pub enum Record {
     /// Show or change the starting beliefs
     #[command(display_order = 19)]
     Assume(assume::AssumeArgs),
+    /// Show how hard species are to cross, or say so
+    #[command(display_order = 19)]
+    Species(species::SpeciesArgs),
     /// Correct an older entry, and show what that changes in today's answers
     #[command(display_order = 28, after_help = amend::EXAMPLES)]
     Amend(amend::AmendArgs),
@@ -113,7 +121,9 @@ impl Record {
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         match self {
             Self::Amend(args) => args.run(world),
+            Self::Adopt(args) => args.run(world),
             Self::Assume(args) => args.run(world),
+            Self::Species(args) => args.run(world),
             Self::Trait(args) => args.run(world),
             other => {
                 let entry = other.entry(world)?;
@@ -130,7 +140,9 @@ impl Record {
         match self {
             Self::Amend(_) => return Ok(None),
             Self::Assume(args) => return args.entry(),
+            Self::Species(args) => return Ok(args.entry()),
             Self::Trait(args) => return args.entry(),
+            Self::Adopt(args) => args.entry(world),
             Self::Parent(args) => args.entry(world),
             Self::Locus(args) => args.entry(),
             Self::Cross(args) => args.entry(world),

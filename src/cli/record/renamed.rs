@@ -30,7 +30,31 @@ pub(super) fn renamed(book: &Book, before: &Facts, after: &Facts, amended: i64) 
 
 /// Words with the codes that things have by now, in the place of those they had when the words were typed.
 pub(super) fn by_new_names(words: Vec<String>, names: &BTreeMap<String, String>) -> Vec<String> {
-    words.iter().map(|word| by_new_name(word, names)).collect()
+    let mut is_parents = false;
+    let mut renamed = Vec::new();
+    for word in &words {
+        renamed.push(match word.split_once('=') {
+            _ if is_parents => parents_by_new_names(word, names),
+            Some((flag, said)) if PARENTS.contains(&flag) => {
+                format!("{flag}={}", parents_by_new_names(said, names))
+            }
+            _ => by_new_name(word, names),
+        });
+        is_parents = PARENTS.contains(&word.as_str());
+    }
+    renamed
+}
+
+/// Flags whose value names mothers and fathers: `CW/NL=0.82,CW/CW=0.1`.
+const PARENTS: [&str; 2] = ["--as", "--odds"];
+
+fn parents_by_new_names(said: &str, names: &BTreeMap<String, String>) -> String {
+    let sides = said.split_inclusive([',', '/', '=']);
+    let renamed = sides.map(|side| {
+        let name = side.trim_end_matches([',', '/', '=']);
+        by_new_name(name, names) + &side[name.len()..]
+    });
+    renamed.collect()
 }
 
 /// A word that is a code, the value of a flag, or a cell or lot of it; any other stays as it is.
@@ -83,7 +107,7 @@ fn names(line: &str, key: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{by_new_name, names};
+    use super::{by_new_name, by_new_names, names};
     use std::collections::BTreeMap;
 
     #[test]
@@ -99,6 +123,20 @@ mod tests {
         ] {
             assert_eq!(by_new_name(word, &names), wanted);
         }
+    }
+
+    #[test]
+    fn parents_are_given_their_new_codes() {
+        let names = BTreeMap::from([("rb".to_owned(), "RBL".to_owned())]);
+        let put = |line: &str| {
+            let words = line.split(' ').map(str::to_owned).collect();
+            by_new_names(words, &names).join(" ")
+        };
+        assert_eq!(
+            put("adopt T1-03 RB --odds NL/rb=0.8,RB-02/RB=0.1 --as=RB"),
+            "adopt T1-03 RBL --odds NL/RBL=0.8,RBL-02/RBL=0.1 --as=RBL"
+        );
+        assert_eq!(put("note T1 --why NL/rb"), "note T1 --why NL/rb");
     }
 
     #[test]

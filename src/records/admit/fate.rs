@@ -50,6 +50,9 @@ pub(super) fn remove(desk: &mut Desk, entry: &Fates) -> Result<Subject, Refusal>
         let (of, what) = (entry.kind.command().to_owned(), "seedlings");
         return Err(Identity::Nothing { of, what }.into());
     };
+    if matches!(entry.kind, FateKind::Culled | FateKind::Thinned) {
+        super::runt::caution(desk, batch, &maker.seen, &entry.why);
+    }
     Ok(Subject::Fate {
         batch,
         kind: entry.kind,

@@ -2,13 +2,14 @@
 
 use super::desk::{Desk, some};
 use super::refusal::{Excess, Identity, Order, Refusal, UNKNOWN_DAY};
-use super::{Subject, find, seedlings};
+use super::{Notice, Subject, find, seedlings};
 use crate::records::count::Count;
 use crate::records::day::Day;
 use crate::records::descent::{NoPollen, no_pollen};
 use crate::records::entry::{InFlower, NewPollination, PodSet, PollinationDay};
 use crate::records::facts::Facts;
 use crate::records::rows::{CrossRow, InFlowerRow, PollinationRow, Thing};
+use crate::records::species::Crossing;
 use crate::records::text::{self, NAME_MAX};
 
 pub(super) fn in_flower(desk: &mut Desk, entry: &InFlower) -> Result<Subject, Refusal> {
@@ -25,6 +26,7 @@ pub(super) fn in_flower(desk: &mut Desk, entry: &InFlower) -> Result<Subject, Re
     }
     let plant_id = find::plant(desk, &entry.plant, entry.from)?;
     seedlings::check_alive(desk, plant_id, "in flower", entry.from)?;
+    seedlings::tell_too_young(desk, plant_id, entry.from);
     let (from_day, until_day) = (entry.from, entry.until);
     let row = desk.insert(|id| InFlowerRow {
         id,
@@ -53,6 +55,10 @@ pub(super) fn pollinate(desk: &mut Desk, entry: &NewPollination) -> Result<Subje
         .iter()
         .filter(|row| row.cross_id == cross_id)
         .count();
+    let crossing = Crossing::of_plants(desk.facts, mother, father);
+    if crossing.crossability.is_hard() {
+        desk.tell(Notice::HardCross(crossing));
+    }
     let pollination = desk.insert(|id| PollinationRow {
         id,
         cross_id,
@@ -87,7 +93,9 @@ fn find_parents(desk: &mut Desk, entry: &NewPollination) -> Result<(i64, i64), R
         seedlings::check_alive(desk, mother, "pollinated", day)?;
         if father != mother {
             seedlings::check_alive(desk, father, "used as a father", day)?;
+            seedlings::tell_too_young(desk, father, day);
         }
+        seedlings::tell_too_young(desk, mother, day);
     }
     Ok((mother, father))
 }

@@ -243,6 +243,23 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
                 value: flag.then(|| n.to_string()),
             },
         ]),
+        16 => Entry::Species(SpeciesSaid {
+            mother: pick(&["annuum", "C. chinense", "eximium"], a).to_owned(),
+            father: pick(&["annuum", "baccatum"], b).to_owned(),
+            crossing: Some(pick(&["hard", "default", "usual"], a).to_owned()),
+            fertility: flag.then(|| "partial".to_owned()),
+        }),
+        17 => Entry::Adoption(Adoption {
+            seedling: target(2 + a % 4),
+            code: (b % 5 == 0).then(|| "K2".parse().unwrap()),
+            name: None,
+            chosen: (n % 3 == 0).then(|| pick(&["CW", "X2", "T2-01"], b).parse().unwrap()),
+            odds: vec![
+                "self=0.6".parse().unwrap(),
+                "unknown-seed=0.7".parse().unwrap(),
+            ],
+            day: today(),
+        }),
         12 => Entry::BenchTrait(pick(&["foliage", "stem-hair"], a).parse().unwrap()),
         13 => Entry::SwitchTrait(SwitchTrait {
             of: pick(&["foliage", "stem-hair", "edge"], a).parse().unwrap(),
@@ -355,7 +372,7 @@ fn check_counts(facts: &Facts) {
 
 fn dice() -> impl Strategy<Value = Dice> {
     (
-        0u8..17,
+        0u8..19,
         0usize..60,
         0usize..60,
         0i64..14,
@@ -389,10 +406,10 @@ proptest! {
 #[test]
 fn the_dice_are_admitted_often_enough() {
     let mut facts = begun();
-    let mut admitted = [0; 17];
+    let mut admitted = [0; 18];
     for at in 0..3000usize {
         let throw = (
-            (at % 17) as u8,
+            (at % 18) as u8,
             at * 7 % 59,
             at * 11 % 53,
             (at * 5 % 13) as i64,
@@ -402,7 +419,7 @@ fn the_dice_are_admitted_often_enough() {
         let before = facts.clone();
         play(&mut facts, &entry(throw), false);
         if *before != *facts {
-            admitted[at % 17] += 1;
+            admitted[at % 18] += 1;
         }
     }
     assert!(admitted.iter().all(|n| *n > 0), "{admitted:?}");

@@ -21,6 +21,13 @@ pub(super) struct Sight {
     pub(super) sureness: Sureness,
 }
 
+/// The classes that a seedling's look names, each with how sure; what could not be scored is left out.
+pub(super) fn classes_seen(facts: &Facts, look: &Look) -> Result<Vec<(i64, Sureness)>, Refusal> {
+    let sights = Reader::seedlings(facts, None)?.read(look)?;
+    let seen = |sight: &Sight| Some((sight.class?, sight.sureness));
+    Ok(sights.iter().filter_map(seen).collect())
+}
+
 /// Reads class words by the ledger's traits.
 pub(super) struct Reader<'f> {
     facts: &'f Facts,

@@ -4,6 +4,7 @@
 //! nothing, and knows neither the clock nor where rows are kept; the command line calls it and hands the
 //! changes on. One file per kind of entry; `desk` is what they share.
 
+mod adopt;
 mod bench;
 mod contradict;
 mod desk;
@@ -19,11 +20,14 @@ mod looks;
 mod one_gene;
 mod parent;
 mod pedigree;
+mod read_twice;
 mod refusal;
+mod runt;
 mod score;
 mod seed;
 mod seedlings;
 mod sow;
+mod species;
 mod subject;
 mod traits;
 mod up;
@@ -37,8 +41,10 @@ pub use subject::{Notice, Subject, TraitDone};
 
 use super::change::RowChange;
 use super::day::Day;
-use super::entry::Entry;
+use super::entry::{Entry, Look};
 use super::facts::Facts;
+use super::rows::Sureness;
+use super::target::Target;
 use desk::Desk;
 
 /// What the gate has to be told beside the facts.
@@ -63,6 +69,26 @@ pub struct Admitted {
     pub subject: Subject,
 }
 
+/// The classes that a look of a seedling names, as [`Entry::Score`] reads them; what could not be scored is left out.
+///
+/// # Errors
+/// [`Refusal`] where a word is no class of a seedling's traits, or of several.
+pub fn classes_seen(facts: &Facts, look: &Look) -> Result<Vec<(i64, Sureness)>, Refusal> {
+    looks::classes_seen(facts, look)
+}
+
+/// The plant that a target means on a day.
+///
+/// # Errors
+/// [`Refusal`] where it is none that the ledger knows.
+pub fn plant_meant(facts: &Facts, target: &Target, day: Day) -> Result<i64, Refusal> {
+    let bench = Bench {
+        today: day,
+        even_so: false,
+    };
+    find::plant(&mut Desk::new(facts, bench), target, day)
+}
+
 /// Judges an entry.
 ///
 /// # Errors
@@ -72,6 +98,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
     let subject = match entry {
         Entry::Init => init::begin(&mut desk),
         Entry::Parent(entry) => parent::add(&mut desk, entry),
+        Entry::Adoption(entry) => adopt::adopt(&mut desk, entry),
         Entry::InFlower(entry) => flowers::in_flower(&mut desk, entry),
         Entry::Locus(entry) => locus::set(&mut desk, entry),
         Entry::Trait(entry) => traits::add(&mut desk, entry),
@@ -94,6 +121,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::Photo(entry) => bench::photo(&mut desk, entry),
         Entry::Assume(entry) => bench::assume(&mut desk, entry),
         Entry::AssumeAll(entries) => bench::assume_all(&mut desk, entries),
+        Entry::Species(entry) => species::pair(&mut desk, entry),
     }?;
     if desk.is_blank() {
         return Err(Identity::Unchanged.into());

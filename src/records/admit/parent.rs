@@ -7,15 +7,12 @@ use super::looks::{self, Reader};
 use super::refusal::{GeneRefusal, Identity, Refusal};
 use super::{Notice, Subject, contradict, find, pedigree, seedlings};
 use crate::genetics::Genotype;
-use crate::records::code::fold;
 use crate::records::entry::NewParent;
 use crate::records::genes::linkage_map;
 use crate::records::rows::{PlantCytoplasm, PlantRow, StatementRow, Thing};
+use crate::records::species::{bare, is_cultivated};
 use crate::records::target::Target;
 use crate::records::text::{self, NAME_MAX};
-
-/// The cultivated species; any other word is taken too, with a remark.
-const SPECIES: [&str; 5] = ["annuum", "chinense", "frutescens", "baccatum", "pubescens"];
 
 pub(super) fn add(desk: &mut Desk, entry: &NewParent) -> Result<Subject, Refusal> {
     desk.not_future(entry.day)?;
@@ -77,10 +74,11 @@ fn enter(
     Ok(plant)
 }
 
+/// A cultivated species by its bare word; any other is taken as typed, with a remark.
 fn check_species(desk: &mut Desk, typed: &str) -> Result<String, Refusal> {
     let word = text::require("species", typed, NAME_MAX)?;
-    let short = fold(word.strip_prefix("Capsicum ").unwrap_or(&word));
-    if SPECIES.contains(&short.as_str()) {
+    let short = bare(&word);
+    if is_cultivated(&short) {
         return Ok(short);
     }
     desk.tell(Notice::OtherSpecies {

@@ -142,7 +142,7 @@ fn tell_of_unknown(desk: &mut Desk, names: Vec<String>) {
 }
 
 /// Which records clash: the parents of every plant on the way that has a name.
-fn own_ancestor(facts: &Facts, ring: &[i64]) -> Refusal {
+pub(super) fn own_ancestor(facts: &Facts, ring: &[i64]) -> Refusal {
     let has_name = |id: &&i64| {
         facts
             .plant

@@ -5,14 +5,14 @@ use std::collections::BTreeMap;
 use super::desk::Desk;
 use super::looks::{Reader, Sight, enter_reading};
 use super::refusal::{Excess, Identity, LookRefusal, Order, Refusal};
-use super::{Notice, Subject, contradict, find, seedlings};
+use super::{Notice, Subject, contradict, find, read_twice, seedlings};
 use crate::records::cells::Spot;
 use crate::records::count::Count;
 use crate::records::day::Day;
 use crate::records::entry::{Look, Score, ScoreWhat};
 use crate::records::rows::{PlantKind, TallyClassRow, TallyLookRow, TallyRow, Thing};
 use crate::records::target::Target;
-use crate::records::tray::Tray;
+use crate::records::tray::{Tray, gone};
 
 /// How many seedlings are scored in each cell; 0 stands for the batch as a whole.
 type Scored = BTreeMap<i64, i64>;
@@ -62,6 +62,7 @@ fn one_plant(desk: &mut Desk, entry: &Score, look: &Look) -> Result<Subject, Ref
     if let Some(tray) = batch {
         check_plants(desk, &tray, &[plant], entry.day)?;
     }
+    read_twice::tell(desk, &[(plant, &sights[..])], entry.day);
     contradict::remark_on_stated(desk, plant, &sights);
     let leaves = entry.leaves.map(Count::get);
     Ok(Subject::Readings {
@@ -93,6 +94,7 @@ fn many_plants(
     }
     let ids: Vec<i64> = plants.iter().map(|(plant, _)| *plant).collect();
     check_plants(desk, &tray, &ids, entry.day)?;
+    read_twice::tell(desk, &plants, entry.day);
     let leaves = entry.leaves.map(Count::get);
     let enter =
         |(plant, sights): (i64, &[Sight])| enter_reading(desk, plant, sights, entry.day, leaves);
@@ -123,6 +125,10 @@ fn cell_of(desk: &Desk, plant: i64) -> Option<i64> {
 fn check_plants(desk: &mut Desk, tray: &Tray, plants: &[i64], day: Day) -> Result<(), Refusal> {
     for plant in plants {
         seedlings::check_alive(desk, *plant, "scored", day)?;
+        if gone(desk.facts, *plant, day).is_some_and(|fate| fate.day < day) {
+            let place = find::label(desk.facts, *plant);
+            desk.tell(Notice::ReadWhenGone { place });
+        }
     }
     if day < tray.batch.day {
         desk.tell(Notice::OutOfSums {

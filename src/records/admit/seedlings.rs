@@ -1,9 +1,11 @@
 //! Which seedling a place means, and a row for one that is mentioned for the first time.
 
+use super::Notice;
 use super::desk::Desk;
 use super::refusal::{Excess, Identity, Order, Refusal};
 use crate::records::cells::Spot;
 use crate::records::day::Day;
+use crate::records::descent::FLOWERING_DAYS;
 use crate::records::rows::{FateKind, PlantCytoplasm, PlantKind, PlantRow};
 use crate::records::tray::{Tray, gone};
 
@@ -198,6 +200,18 @@ pub(super) fn check_sown(
         since,
         of,
     })
+}
+
+/// Says that a seedling is too young to flower on a day after its sowing.
+pub(super) fn tell_too_young(desk: &mut Desk, plant_id: i64, day: Day) {
+    let facts = desk.facts;
+    let batch = facts.plant.get(plant_id).and_then(|row| row.batch_id);
+    let batch = batch.and_then(|id| facts.batch.get(id));
+    let days = batch.map(|batch| day.since(batch.day));
+    if let Some(days) = days.filter(|days| (0..FLOWERING_DAYS).contains(days)) {
+        let plant = super::find::label(facts, plant_id);
+        desk.tell(Notice::HardlyInFlower { plant, days });
+    }
 }
 
 /// How a seedling went, in words.

@@ -6,6 +6,7 @@ use crate::genetics::purdy::PurdyDoubt;
 use crate::records::day::Day;
 use crate::records::entry::OneGene;
 use crate::records::rows::FateKind;
+use crate::records::species::Crossing;
 
 /// What the answer is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,6 +24,11 @@ pub enum Subject {
         plant: i64,
         /// Symbols of loci first met in its genotype.
         new_loci: Vec<String>,
+    },
+    /// A seedling kept as what it probably is.
+    Adoption {
+        /// The row.
+        adoption: i64,
     },
     /// A plant in flower.
     InFlower {
@@ -124,6 +130,13 @@ pub enum Subject {
         /// The value as it was, where it had been changed.
         before: Option<String>,
     },
+    /// What is said of a pair of species.
+    SpeciesPair {
+        /// The mother's species.
+        mother: String,
+        /// The father's.
+        father: String,
+    },
     /// Several starting beliefs at once: each with the value as it was, where it had been changed.
     Assumptions {
         /// The keys.
@@ -188,6 +201,15 @@ pub enum Notice {
         /// Their names.
         models: Vec<String>,
     },
+    /// A cross that was made on purpose and has the parents that a seedling is kept as having.
+    StandsElsewhere {
+        /// The seedling.
+        seedling: String,
+        /// The parents.
+        parents: String,
+        /// The codes of the crosses.
+        crosses: Vec<String>,
+    },
     /// A gene that got symbols of its own.
     Gene {
         /// The locus, and its dominant allele.
@@ -242,6 +264,33 @@ pub enum Notice {
     WasAncestor {
         /// Its name.
         name: String,
+    },
+    /// A cross of species that seldom gives seed of its own.
+    HardCross(Crossing),
+    /// Seedlings of a cross between species were pulled as weak.
+    RuntPulled(Crossing),
+    /// Two firm classes of one trait were read of a seedling on one day; the newer counts.
+    ReadTwice {
+        /// The seedlings or parents.
+        places: Vec<String>,
+        /// The day.
+        day: Day,
+        /// The class read before.
+        before: String,
+        /// The class read now.
+        now: String,
+    },
+    /// A reading of a seedling from after it went stays out of the sums.
+    ReadWhenGone {
+        /// The seedling.
+        place: String,
+    },
+    /// A plant is said to flower sooner after its sowing than one can.
+    HardlyInFlower {
+        /// The plant.
+        plant: String,
+        /// Days from its sowing.
+        days: i64,
     },
     /// A species that is not one of the cultivated five.
     OtherSpecies {

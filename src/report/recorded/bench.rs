@@ -2,11 +2,13 @@
 
 use super::Said;
 use super::plants::{dated, label};
+use crate::genetics::species::in_print;
 use crate::records::admit::TraitDone;
-use crate::records::assumptions;
+use crate::records::assumptions::{self, Assumptions};
 use crate::records::facts::Facts;
 use crate::records::genes::{alleles_of, linked_pairs, models_of, trait_spec};
 use crate::records::rows::Thing;
+use crate::records::species::{BETWEEN, Crossing, all_self_times};
 use crate::report::text::{listed, shown};
 
 /// A thing by its code, place or lot.
@@ -178,6 +180,25 @@ pub(super) fn photos(facts: &Facts, ids: &[i64]) -> Said {
     let paths: Vec<&str> = rows.iter().map(|row| row.path.as_str()).collect();
     let words = format!("{} of {}.", listed(&paths, "and"), dated(first.day));
     Said::of(thing_label(facts, first.thing, first.thing_id), words)
+}
+
+pub(super) fn species_pair(facts: &Facts, mother: &str, father: &str) -> Said {
+    let crossing = Crossing::of(facts, mother, father);
+    let (printed, printed_fertility) = in_print(mother, father);
+    let beside = |now: String, printed: String| match now == printed {
+        true => format!("{now}, as in print"),
+        false => format!("{now} (in print {printed})"),
+    };
+    let times = all_self_times(crossing.crossability, &Assumptions::of(facts));
+    let words = format!(
+        "the crossing is {}; the hybrid's fertility {}. A whole tray of selfs counts {times} times as likely as within a species.",
+        beside(crossing.crossability.to_string(), printed.to_string()),
+        beside(
+            crossing.fertility.to_string(),
+            printed_fertility.to_string()
+        ),
+    );
+    Said::of(format!("{mother}{BETWEEN}{father}"), words)
 }
 
 pub(super) fn assumptions(facts: &Facts, changed: &[(&'static str, Option<String>)]) -> Said {

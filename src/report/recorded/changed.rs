@@ -12,6 +12,7 @@ use crate::records::assumptions;
 use crate::records::change::RowChange;
 use crate::records::facts::Facts;
 use crate::records::rows::{Row, Table, Thing};
+use crate::records::species::pair_of_key;
 use crate::records::value::Value;
 use crate::report::merge::{counted, ledger_words};
 
@@ -84,14 +85,19 @@ fn plant(changes: &[RowChange]) -> Option<Subject> {
         _ => None,
     });
     let new_loci: Vec<String> = new_loci.collect();
-    rows(changes).find_map(|(new, row)| match row {
+    let adopted = rows(changes).find_map(|(_, row)| match row {
+        Row::Adoption(row) => Some(Subject::Adoption { adoption: row.id }),
+        _ => None,
+    });
+    let plant = rows(changes).find_map(|(new, row)| match row {
         Row::Code(code) if new && code.thing == Thing::Plant => Some(Subject::Parent {
             plant: code.thing_id,
             new_loci: new_loci.clone(),
         }),
         Row::InFlower(row) => Some(Subject::InFlower { in_flower: row.id }),
         _ => None,
-    })
+    });
+    adopted.or(plant)
 }
 
 fn seed(facts: &Facts, changes: &[RowChange]) -> Option<Subject> {
@@ -175,7 +181,8 @@ fn genes(facts: &Facts, changes: &[RowChange]) -> Option<Subject> {
             .iter()
             .filter_map(|change| setting(facts, change))
             .collect();
-        if changed.len() < 2 {
+        let of_pair = |subject: &Subject| matches!(subject, Subject::SpeciesPair { .. });
+        if changed.len() < 2 || changed.iter().any(of_pair) {
             return changed.pop();
         }
         let belief = |subject| match subject {
@@ -211,6 +218,9 @@ fn setting(facts: &Facts, change: &RowChange) -> Option<Subject> {
             key: known.key,
             before: before.map(|(_, value)| value),
         });
+    }
+    if let Some((mother, father)) = pair_of_key(name) {
+        return Some(Subject::SpeciesPair { mother, father });
     }
     let bench = facts.code_named(&after?.1)?;
     (bench.thing == Thing::Trait).then_some(Subject::Trait {

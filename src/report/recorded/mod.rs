@@ -103,6 +103,7 @@ fn say(facts: &Facts, subject: &Subject) -> Said {
             Said::bare(format!("a new ledger with {traits} traits and {loci} loci"))
         }
         Subject::Parent { plant, new_loci } => plants::parent(facts, *plant, new_loci),
+        Subject::Adoption { adoption } => plants::adoption(facts, *adoption),
         Subject::InFlower { in_flower } => plants::in_flower(facts, *in_flower),
         Subject::Locus { locus, new } => bench::locus(facts, *locus, *new),
         Subject::Trait { of, done, new_loci } => bench::trait_done(facts, *of, *done, new_loci),
@@ -126,6 +127,7 @@ fn say(facts: &Facts, subject: &Subject) -> Said {
         Subject::Measures { measures } => bench::measures(facts, measures),
         Subject::Remark { remark } => bench::remark(facts, *remark),
         Subject::Photos { photos } => bench::photos(facts, photos),
+        Subject::SpeciesPair { mother, father } => bench::species_pair(facts, mother, father),
         Subject::Assumptions { changed } => bench::assumptions(facts, changed),
         Subject::Assumption { key, before } => bench::assumption(facts, key, before.as_deref()),
     }

@@ -1,9 +1,11 @@
 //! What the grower should know beside an answer, one sentence each.
 
 use crate::genetics::purdy::PurdyDoubt;
+use crate::genetics::species::Crossability;
 use crate::records::admit::Notice;
 use crate::records::entry::OneGene;
-use crate::report::text::listed;
+use crate::records::species::Crossing;
+use crate::report::text::{a_few, listed};
 
 /// A notice in words.
 pub(super) fn note(notice: &Notice) -> String {
@@ -15,6 +17,17 @@ pub(super) fn note(notice: &Notice) -> String {
         Notice::TallyOverruled { place, instead } => format!(
             "earlier tallies of {place} are kept but are no evidence from now on; {instead} are counted"
         ),
+        Notice::StandsElsewhere {
+            seedling,
+            parents,
+            crosses,
+        } => {
+            let is = if crosses.len() == 1 { "is" } else { "are" };
+            format!(
+                "{} {is} the same cross, {parents}, made on purpose; {seedling} is an accident beside it, so keep their tags and seed apart",
+                listed(crosses, "and")
+            )
+        }
         Notice::OutOfSums { place } => {
             format!("{place}: a reading from before the sowing stays out of the sums")
         }
@@ -84,10 +97,56 @@ pub(super) fn note(notice: &Notice) -> String {
         Notice::WasAncestor { name } => {
             format!("{name} stood in pedigrees as an ancestor; this is the same plant from now on")
         }
+        Notice::HardCross(crossing) => hard_cross(crossing),
+        Notice::RuntPulled(crossing) => runt_pulled(crossing),
+        Notice::ReadTwice {
+            places,
+            day,
+            before,
+            now,
+        } => format!(
+            "{} {} read {before} on {} already; both are kept, and {now}, the newer, counts",
+            a_few(places),
+            if places.len() == 1 { "was" } else { "were" },
+            day.spoken()
+        ),
+        Notice::ReadWhenGone { place } => {
+            format!("{place}: a reading from after it went is kept and stays out of the sums")
+        }
+        Notice::HardlyInFlower { plant, days } => format!(
+            "{plant} was sown {} before: hardly in flower yet; is it the right plant?",
+            super::several(*days, "day")
+        ),
         Notice::OtherSpecies { species } => {
             format!("'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens")
         }
     }
+}
+
+/// What a weak seedling of a cross between species may be.
+fn runt_pulled(crossing: &Crossing) -> String {
+    let Crossing { mother, father, .. } = crossing;
+    let vigorous = if crossing.crossability.is_hard() {
+        ", and the vigorous ones the selfs"
+    } else {
+        ""
+    };
+    format!(
+        "{mother} x {father} is a cross between species: a weak or dwarf seedling may be the true hybrid{vigorous}; weak is no sign of an off-type. If it still stands, 'locule undo' and keep it"
+    )
+}
+
+/// What to expect of a cross of species that seldom gives seed of its own.
+fn hard_cross(crossing: &Crossing) -> String {
+    let Crossing { mother, father, .. } = crossing;
+    let hard = match crossing.crossability {
+        Crossability::NotExpected => "is not expected to give seedlings without embryo culture",
+        Crossability::VeryHard => "is very hard to cross: few seeds, if any",
+        _ => "is hard to cross: few seeds",
+    };
+    format!(
+        "{mother} x {father} {hard}; what comes up may well be selfs of the mother, and a weak seedling the true hybrid"
+    )
 }
 
 /// A gene that got symbols of its own, said back.

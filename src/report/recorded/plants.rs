@@ -5,6 +5,7 @@ use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{CrossRow, LotRow, PlantCytoplasm, PlantKind, PlantRow, Thing};
 use crate::records::tray::stock;
+use crate::report::adopted::adopted_as;
 use crate::report::pedigree::purdy_of;
 use crate::report::text::listed;
 
@@ -55,6 +56,25 @@ pub(super) fn parent(facts: &Facts, plant: i64, new_loci: &[String]) -> Said {
         said.push_str(&format!("; first met: {}", listed(new_loci, "and")));
     }
     Said::of(label(facts, plant), format!("{said}."))
+}
+
+pub(super) fn adoption(facts: &Facts, id: i64) -> Said {
+    let Some(row) = facts.adoption.get(id) else {
+        return Said::bare("a seedling kept as what it probably is");
+    };
+    let Some(plant) = facts.plant.get(row.plant_id) else {
+        return Said::bare(adopted_as(facts, row));
+    };
+    let mut words = Vec::new();
+    if !plant.name.is_empty() {
+        words.push(plant.name.clone());
+    }
+    let place = facts.seedling_label(plant);
+    if facts.code_of(Thing::Plant, plant.id).is_some() {
+        words.extend(place.map(|place| format!("the seedling {place}")));
+    }
+    words.push(format!("kept as {}", adopted_as(facts, row)));
+    Said::of(label(facts, row.plant_id), format!("{}.", words.join("; ")))
 }
 
 fn kind_words(kind: PlantKind) -> &'static str {

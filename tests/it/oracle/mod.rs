@@ -24,5 +24,5 @@ pub mod verdict;
 pub mod visibility;
 pub mod world;
 
-mod sanity;
+pub mod sanity;
 mod sanity_bench;

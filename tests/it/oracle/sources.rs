@@ -106,7 +106,33 @@ pub fn candidates(season: &Season, batch: usize) -> Candidates {
             .map(|(s, w)| (s, left * (1.0 - clean) * w)),
     );
     sources.extend(whole_batch(season, technique, mother, &donors, &strays));
+    let times = times_all_self(season, batch);
+    let weigh = |(s, p): (Source, f64)| {
+        let times = if s == Source::AllSelf { times } else { 1.0 };
+        (s, p * times)
+    };
+    let sources: Vec<_> = sources.into_iter().map(weigh).collect();
+    let sources = match times {
+        1.0 => sources,
+        _ => shares(&sources),
+    };
     Candidates { sources, drawn }
+}
+
+/// How many times the odds of a tray of selfs are those within a species (docs/method.md, "Wide crosses").
+pub fn times_all_self(season: &Season, batch: usize) -> f64 {
+    let (mother, father) = season.parents_of(batch);
+    let species = |p: usize| season.parents[p].species.as_deref();
+    let (Some(mother), Some(father)) = (species(mother), species(father)) else {
+        return 1.0;
+    };
+    match (mother, father) {
+        _ if mother == father => 1.0,
+        ("pubescens", _) | (_, "pubescens") => 70.0,
+        ("annuum", "baccatum") | ("baccatum", "annuum") => 7.0,
+        ("baccatum", _) | (_, "baccatum") | ("frutescens", "annuum") => 4.0,
+        _ => 2.0,
+    }
 }
 
 /// P(none), weight of `self`, weight of `mixed`.

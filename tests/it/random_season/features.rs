@@ -2,6 +2,7 @@
 
 use crate::oracle::evidence::{Unit, dim_ruled_out, gather, traits_read};
 use crate::oracle::season::{Parent, Season, Seen, Sown, What};
+use crate::oracle::sources::times_all_self;
 
 /// What a season holds, in words that the covering test asks for.
 pub fn features(season: &Season) -> Vec<&'static str> {
@@ -24,6 +25,7 @@ pub fn features(season: &Season) -> Vec<&'static str> {
                 .any(|q| q.tool == p.tool && q.day == p.day && q.cross != p.cross)
     };
     let half = |p: &Parent| p.stated.iter().any(|s| s.1[1].is_none());
+    let wide = |times: f64| (0..batches).any(|b| times_all_self(season, b) == times);
     let ages = |u: &Unit| u.readings.iter().any(|r| r.day != u.readings[0].day);
     let found = [
         ("two ages", all.iter().any(|e| e.units.iter().any(ages))),
@@ -95,6 +97,10 @@ pub fn features(season: &Season) -> Vec<&'static str> {
             "several in a cell",
             events().any(|w| matches!(w, What::Score(s, _, _) if s.part.is_some())),
         ),
+        ("usual wide cross", wide(2.0)),
+        ("hard cross", wide(4.0)),
+        ("very hard cross", wide(7.0)),
+        ("cross not expected", wide(70.0)),
         ("linked", !season.chromosome.is_empty()),
         ("phased", season.parents.iter().any(|p| p.phased)),
         ("looks", season.parents.iter().any(|p| !p.looks.is_empty())),

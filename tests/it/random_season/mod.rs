@@ -20,6 +20,18 @@ use crate::oracle::season::{
 /// The first day on which anything is pollinated.
 const FIRST: Day = 20_300;
 
+/// The species a plant is stated to be of, or none.
+const SPECIES: [Option<&str>; 8] = [
+    None,
+    None,
+    Some("annuum"),
+    Some("annuum"),
+    Some("chinense"),
+    Some("frutescens"),
+    Some("baccatum"),
+    Some("pubescens"),
+];
+
 /// A plant's hidden alleles per locus.
 type Hidden = Vec<(u8, u8)>;
 
@@ -124,12 +136,7 @@ fn choose_parents(season: &mut Season, dice: &mut Dice, most: usize) -> Vec<Hidd
             proven: dice.chance(0.15),
             looks,
             scores,
-            species: [
-                None,
-                Some("annuum".to_string()),
-                Some("chinense".to_string()),
-            ][dice.below(3)]
-            .clone(),
+            species: SPECIES[dice.below(SPECIES.len())].map(String::from),
             // A sterile plant is a mother only; the first two plants stay fertile.
             sterile: at > 1 && dice.chance(0.12),
         });

@@ -1,0 +1,268 @@
+//! How seed does, as typed or by the ledger's own trays, and the parents it is of.
+//!
+//! `plan seeds` asks.
+
+use std::str::FromStr;
+
+use crate::cli::failure::Failure;
+use crate::cli::world::World;
+use crate::diagnosis::context::Context;
+use crate::diagnosis::counts::bench_trait;
+use crate::diagnosis::index::Index;
+use crate::diagnosis::looks::Looks;
+use crate::genetics::catalogue::BENCH_TRAIT;
+use crate::genetics::fraction::Fraction;
+use crate::planning::germination::{counts_for, from_counts};
+use crate::planning::off_share::OffShares;
+use crate::planning::seeds::Sowing;
+use crate::planning::targets::Asks;
+use crate::records::assumptions::Assumptions;
+use crate::records::day::Day;
+use crate::records::facts::Facts;
+use crate::records::rows::Thing;
+use crate::report::plan_sowing::{GerminationFrom, OffFrom};
+use crate::stats::begun::Begun;
+
+use super::plan_bred::{Asking, Bred};
+use super::plan_seeds::SeedsArgs;
+use super::plan_wishes::{Asked, chance};
+use super::stated::{parents_of, read_genotype};
+use super::thing::find;
+use super::wanted::{Traits, own_trait};
+
+/// Most seeds that typed counts are of.
+const MOST_COUNTED: u64 = 1_000_000;
+
+/// How much of the seed comes up, as typed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Germination {
+    /// A share.
+    Share(Fraction),
+    /// Counts: up, sown.
+    Counts(u64, u64),
+}
+
+impl FromStr for Germination {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let Some((up, sown)) = text.split_once(':') else {
+            return chance(text).map(Self::Share);
+        };
+        let form = || "write how many are up of how many sown, 41:50".to_owned();
+        let number = |text: &str| text.trim().parse::<u64>().ok();
+        let (up, sown) = number(up).zip(number(sown)).ok_or_else(form)?;
+        match up <= sown && (1..=MOST_COUNTED).contains(&sown) {
+            true => Ok(Self::Counts(up, sown)),
+            false => Err(format!(
+                "{up} up of {sown} cannot be; the first is no more than the second, that 1 to {MOST_COUNTED}"
+            )),
+        }
+    }
+}
+
+/// Two parents and what is asked of their seed.
+#[derive(Debug)]
+pub struct Wished {
+    /// The parents.
+    pub bred: Bred,
+    /// What is wanted.
+    pub asked: Asked,
+    /// The early look.
+    pub marker: Asks,
+}
+
+/// How seed does and where that comes from, and the parents.
+#[derive(Debug)]
+pub struct Seed {
+    germination: Begun,
+    /// Where it comes from.
+    pub germination_from: GerminationFrom,
+    off_share: f64,
+    /// Where that comes from.
+    pub off_from: OffFrom,
+    /// The parents with what is asked of their seed, where they were named.
+    pub wished: Option<Wished>,
+    /// What is to be said beside the answer.
+    pub remark: Option<String>,
+}
+
+impl Seed {
+    /// As typed; every seed comes up true where nothing was.
+    #[must_use]
+    pub fn typed(germination: Option<Germination>, off_share: Option<Fraction>) -> Self {
+        let (germination, germination_from) = match germination {
+            None => (Begun::Known(1.0), GerminationFrom::Nothing),
+            Some(Germination::Share(share)) => {
+                (Begun::Known(share.value()), GerminationFrom::Typed)
+            }
+            Some(Germination::Counts(up, sown)) => (
+                from_counts(up, sown),
+                GerminationFrom::TypedCounts(up, sown),
+            ),
+        };
+        Self {
+            germination,
+            germination_from,
+            off_share: off_share.map_or(0.0, Fraction::value),
+            off_from: off_share.map_or(OffFrom::Nothing, |_| OffFrom::Typed),
+            wished: None,
+            remark: None,
+        }
+    }
+
+    /// As the plan reckons with it.
+    #[must_use]
+    pub const fn sowing(&self) -> Sowing {
+        Sowing {
+            germination: self.germination,
+            off_share: self.off_share,
+        }
+    }
+
+    /// What was not typed, by the ledger's own trays of a cross.
+    fn learn(
+        &mut self,
+        context: &Context<'_>,
+        today: Day,
+        cross: Option<i64>,
+        mother: i64,
+        is_sown_itself: bool,
+    ) -> Result<(), Failure> {
+        let facts = context.index.facts;
+        if self.germination_from == GerminationFrom::Nothing {
+            // Of a later generation other seed is sown than that of the cross itself.
+            let own = cross.filter(|_| is_sown_itself);
+            if let Some(counts) = counts_for(facts, own, mother, today) {
+                self.germination = counts.begun();
+                self.germination_from = GerminationFrom::Ledger(counts);
+            }
+        }
+        if let (OffFrom::Nothing, Some(cross), true) = (self.off_from, cross, is_sown_itself) {
+            let found = OffShares::learn(context)?.of(context, cross, today);
+            self.off_share = found.share;
+            self.off_from = OffFrom::Ledger(found);
+        }
+        Ok(())
+    }
+}
+
+/// What `plan seeds` is about: parents of the ledger or as typed, with what `wishes` reads of them.
+///
+/// # Errors
+/// [`Failure`] where something cannot be read.
+pub fn seed_at_hand(
+    args: &SeedsArgs,
+    world: &World,
+    wishes: impl Fn(&mut Asked) -> Result<Asks, Failure>,
+) -> Result<Seed, Failure> {
+    let asking = Asking {
+        generation: args.generation,
+        recurrent: args.recurrent.unwrap_or_default(),
+    };
+    match (&args.cross, &args.mother, &args.father) {
+        (Some(cross), ..) => of_cross(args, world, cross, asking, wishes),
+        (None, Some(mother), Some(father)) => {
+            of_genotypes(args, world, [mother, father], asking, wishes)
+        }
+        _ => Err(Failure::usage("of which seed?")
+            .try_typing("locule plan seeds --mother A/a --father A/a --genotype a/a")),
+    }
+}
+
+fn of_cross(
+    args: &SeedsArgs,
+    world: &World,
+    typed: &str,
+    asking: Asking,
+    wishes: impl Fn(&mut Asked) -> Result<Asks, Failure>,
+) -> Result<Seed, Failure> {
+    let (_, facts) = world.ask()?;
+    let (label, parents) = parents_of(&facts, typed)?;
+    let looks = Looks::of(&facts)?;
+    let mut asked = asked_of_ledger(&facts, &looks, &args.traits)?;
+    let marker = wishes(&mut asked)?;
+    let (beliefs, index) = (Assumptions::of(&facts), Index::new(&facts));
+    let known: Vec<_> = asked
+        .loci()
+        .into_iter()
+        .filter(|l| l.0 < looks.book.len())
+        .collect();
+    let context = Context::asking(&looks, &index, &beliefs, &known)?;
+    let bred = Bred::of_cross(&context, &asked, &label, parents, asking, &args.recombines)?;
+    let mut seed = Seed::typed(args.germination, args.off_share);
+    let cross = cross_of(&facts, typed)?;
+    let is_own = asking.generation.is_none();
+    seed.learn(&context, world.day()?, cross, parents.0, is_own)?;
+    seed.wished = Some(Wished {
+        bred,
+        asked,
+        marker,
+    });
+    Ok(seed)
+}
+
+/// The traits of a ledger, those named first to be asked for classes.
+///
+/// # Errors
+/// [`Failure`] where a named trait is not known.
+pub fn asked_of_ledger(facts: &Facts, looks: &Looks, named: &[String]) -> Result<Asked, Failure> {
+    let bench = bench_trait(facts, looks).map(|place| looks.traits[place].code.clone());
+    let traits = Traits::of_ledger(looks.clone());
+    let named = named
+        .iter()
+        .map(|code| traits.named(code))
+        .collect::<Result<_, _>>()?;
+    Ok(Asked::new(traits, bench, named))
+}
+
+/// The cross that a text names by itself or by one of its trays.
+fn cross_of(facts: &Facts, typed: &str) -> Result<Option<i64>, Failure> {
+    let found = find(facts, typed)?;
+    Ok(match found.thing {
+        Thing::Cross => Some(found.id),
+        Thing::Batch => facts.batch.get(found.id).and_then(|row| row.cross_id),
+        _ => None,
+    })
+}
+
+fn of_genotypes(
+    args: &SeedsArgs,
+    world: &World,
+    [mother, father]: [&String; 2],
+    asking: Asking,
+    wishes: impl Fn(&mut Asked) -> Result<Asks, Failure>,
+) -> Result<Seed, Failure> {
+    let (at_hand, remark) = Traits::at_hand(world);
+    let read = |mut traits: Traits| {
+        let own = own_trait("--rule", &args.rules, &mut traits.book)?;
+        let genotypes = [
+            read_genotype("--mother", mother, &mut traits.book)?,
+            read_genotype("--father", father, &mut traits.book)?,
+        ];
+        let named = args.traits.iter().map(|code| traits.named(code));
+        let mut named: Vec<_> = named.collect::<Result<_, _>>()?;
+        named.extend(own);
+        let mut asked = Asked::new(traits, Some(BENCH_TRAIT.to_owned()), named);
+        let marker = wishes(&mut asked)?;
+        Ok((asked, genotypes, marker))
+    };
+    let (asked, [mother, father], marker) = match read(at_hand) {
+        Ok(read) => read,
+        // Genotypes and rules of one's own may use symbols that are taken otherwise among the known loci.
+        Err(refused) => match args.traits.is_empty() {
+            true => read(Traits::none()).map_err(|_| refused)?,
+            false => return Err(refused),
+        },
+    };
+    let bred = Bred::of_genotypes(&asked, [&mother, &father], asking, &args.recombines)?;
+    Ok(Seed {
+        wished: Some(Wished {
+            bred,
+            asked,
+            marker,
+        }),
+        remark,
+        ..Seed::typed(args.germination, args.off_share)
+    })
+}

@@ -1,0 +1,193 @@
+//! What is known of a pot without a label: its looks, how old it is, where it stands.
+
+use crate::records::assumptions::Assumptions;
+use crate::records::code::fold;
+use crate::records::day::Day;
+use crate::records::facts::Facts;
+use crate::records::rows::Sureness;
+
+use super::{LostLabelError, Pot, StatedAge};
+use crate::diagnosis::context::Context;
+use crate::diagnosis::dates::Emergence;
+use crate::diagnosis::evidence::{Telling, telling_readings};
+use crate::diagnosis::index::Index;
+use crate::diagnosis::leaf_clock::LeafClock;
+use crate::diagnosis::looks::Looks;
+use crate::diagnosis::sources::stock_of;
+
+/// A day of emergence that nobody counted is uncertain by this many days more (design choice).
+const GUESS: f64 = 4.0;
+
+/// An age in days with its standard deviation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Age {
+    /// Days.
+    pub days: f64,
+    /// Standard deviation.
+    pub deviation: f64,
+}
+
+impl Age {
+    /// The normal density of having come up on a day, for a day of emergence that may be a guess.
+    fn density(self, on: Day, came_up: Day, guessed: bool) -> f64 {
+        let more = if guessed { GUESS } else { 0.0 };
+        let deviation = self.deviation.hypot(more);
+        let z = (on.since(came_up) as f64 - self.days) / deviation;
+        (-0.5 * z * z).exp() / deviation
+    }
+}
+
+/// What is known of the pot.
+#[derive(Debug, Clone)]
+pub(super) struct Known {
+    pub(super) readings: Vec<Telling>,
+    pub(super) day: Day,
+    pub(super) age: Option<Age>,
+    pub(super) place: String,
+    /// The traits it was read for, ascending.
+    pub(super) traits: Vec<usize>,
+}
+
+impl Known {
+    /// The days of emergence that fit the pot, with the probability of its age.
+    pub(super) fn dated(&self, emergence: &Emergence, guessed: bool) -> (Emergence, f64) {
+        let first = self.readings.iter().map(|reading| reading.day).min();
+        let first = first.unwrap_or(self.day);
+        let fits = emergence.iter().filter(|(up, _)| *up <= first);
+        let weighed: Emergence = fits
+            .map(|(up, weight)| {
+                let age = self
+                    .age
+                    .map_or(1.0, |age| age.density(self.day, *up, guessed));
+                (*up, weight * age)
+            })
+            .collect();
+        let total: f64 = weighed.iter().map(|(_, weight)| weight).sum();
+        if total <= 0.0 {
+            return (Emergence::new(), 0.0);
+        }
+        let days = weighed.into_iter();
+        (
+            days.map(|(up, weight)| (up, weight / total)).collect(),
+            total,
+        )
+    }
+}
+
+/// What is known of the pot.
+///
+/// # Errors
+/// [`LostLabelError`] where nothing telling was seen of it, or its age cannot be read.
+pub(super) fn known_of(
+    facts: &Facts,
+    looks: &Looks,
+    day: Day,
+    pot: &Pot,
+) -> Result<Known, LostLabelError> {
+    let index = Index::new(facts);
+    let beliefs = Assumptions::of(facts);
+    let (readings, age, place) = match pot {
+        Pot::Unknown {
+            classes,
+            age,
+            place,
+        } => {
+            let telling = |(order, (class, sureness)): (usize, &(i64, Sureness))| {
+                let (look, class) = looks.class_place(*class)?;
+                Some(Telling {
+                    look,
+                    class,
+                    doubtful: *sureness == Sureness::Doubtful,
+                    day,
+                    order: order as i64,
+                })
+            };
+            let readings = classes.iter().enumerate().filter_map(telling).collect();
+            let age = age.map(|age| stated(&index, &beliefs, age)).transpose()?;
+            (readings, age, place.trim().to_owned())
+        }
+        Pot::Seedling(plant) => recorded(facts, looks, (&index, &beliefs), (*plant, day))?,
+    };
+    let mut traits: Vec<usize> = readings
+        .iter()
+        .map(|reading: &Telling| reading.look)
+        .collect();
+    traits.sort_unstable();
+    traits.dedup();
+    if traits.is_empty() {
+        return Err(LostLabelError::NothingSeen);
+    }
+    Ok(Known {
+        readings,
+        day,
+        age,
+        place,
+        traits,
+    })
+}
+
+fn stated(index: &Index<'_>, beliefs: &Assumptions, age: StatedAge) -> Result<Age, LostLabelError> {
+    match age {
+        StatedAge::Days(days) => Ok(Age {
+            days: days as f64,
+            deviation: beliefs.lost_age,
+        }),
+        StatedAge::Leaves(leaves) => {
+            let clock = LeafClock::of(index).ok_or(LostLabelError::NoLeafClock)?;
+            let (days, deviation) = clock.age(leaves);
+            Ok(Age { days, deviation })
+        }
+    }
+}
+
+/// The readings, age and place of a seedling of a tray.
+fn recorded(
+    facts: &Facts,
+    looks: &Looks,
+    (index, beliefs): (&Index<'_>, &Assumptions),
+    (plant, day): (i64, Day),
+) -> Result<(Vec<Telling>, Option<Age>, String), LostLabelError> {
+    let row = facts.plant.get(plant);
+    let batch = row.and_then(|row| facts.batch.get(row.batch_id?));
+    let batch = batch.ok_or(LostLabelError::NoSeedling)?;
+    let mut readings = telling_readings(looks, index.readings_of(plant));
+    readings.retain(|reading| reading.day >= batch.day);
+    let context = Context::new(looks, index, beliefs)?;
+    let (mother, _) = context.sources.parents(stock_of(batch));
+    let evidence = context.gather(batch, mother);
+    let own = evidence
+        .members
+        .iter()
+        .find(|member| member.plant == Some(plant));
+    let age = own.map(|member| {
+        let more = if evidence.guessed { GUESS } else { 0.0 };
+        age_of(&member.emergence, day, beliefs.lost_age.hypot(more))
+    });
+    Ok((readings, age, batch.place.trim().to_owned()))
+}
+
+/// The age of a seedling by the days on which it may have come up, uncertain by so many days more.
+fn age_of(emergence: &Emergence, on: Day, more: f64) -> Age {
+    let age = |up: &Day| on.since(*up) as f64;
+    let days: f64 = emergence.iter().map(|(up, p)| p * age(up)).sum();
+    let square = |(up, p): &(Day, f64)| p * (age(up) - days).powi(2);
+    let variance: f64 = emergence.iter().map(square).sum();
+    Age {
+        days,
+        deviation: variance.sqrt().hypot(more),
+    }
+}
+
+/// P(a pot that stands at one place is of a tray that stands at another), for so many places: it was not moved, or to any
+/// of the others alike; of a tray whose place is not known, anywhere alike.
+pub(super) fn place_chance(pot: &str, tray: &str, places: usize, moved: f64) -> f64 {
+    let (pot, tray) = (fold(pot.trim()), fold(tray.trim()));
+    let others = places.saturating_sub(1) as f64;
+    match (pot.is_empty(), tray.is_empty()) {
+        (true, _) => 1.0,
+        (false, true) => 1.0 / places.max(1) as f64,
+        _ if others == 0.0 => 1.0,
+        _ if pot == tray => 1.0 - moved,
+        _ => moved / others,
+    }
+}

@@ -1,0 +1,71 @@
+//! How much of a cross's seed will not be of the label, by the ledger's own mishaps.
+//!
+//! The starting beliefs as the ledger's trays have fitted them, for a sowing of that cross as its flowers were
+//! treated. Asked by `plan`.
+
+use crate::diagnosis::DiagnosisError;
+use crate::diagnosis::context::Context;
+use crate::diagnosis::mishaps::{Grouping, learn};
+use crate::diagnosis::mishaps_batches::mean_share;
+use crate::diagnosis::sources::Technique;
+use crate::records::assumptions::Assumptions;
+use crate::records::day::Day;
+use crate::records::rows::BatchRow;
+
+/// The share of off-types expected, and what it rests on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OffShare {
+    /// The share, on average.
+    pub share: f64,
+    /// How the flowers were treated.
+    pub technique: Technique,
+    /// How many trays of the ledger the chances were fitted to.
+    pub trays: usize,
+}
+
+/// The starting beliefs as the ledger's trays have fitted them.
+#[derive(Debug, Clone)]
+pub struct OffShares {
+    beliefs: Assumptions,
+    trays: usize,
+}
+
+impl OffShares {
+    /// Fits them.
+    ///
+    /// # Errors
+    /// [`DiagnosisError`] where a stored text cannot be read.
+    pub fn learn(context: &Context<'_>) -> Result<Self, DiagnosisError> {
+        let learnt = learn(context.index.facts, Grouping::ByTechnique)?;
+        Ok(Self {
+            beliefs: learnt.beliefs(context.beliefs),
+            trays: learnt.batches,
+        })
+    }
+
+    /// The mean share of off-types in a sowing of a cross: the sum over what can have gone wrong of its chance times
+    /// the mean share that it brings.
+    #[must_use]
+    pub fn of(&self, context: &Context<'_>, cross: i64, today: Day) -> OffShare {
+        let sowing = BatchRow {
+            id: 0,
+            cross_id: Some(cross),
+            plant_id: None,
+            day: today,
+            seeds: 1,
+            cells: 1,
+            place: String::new(),
+            medium: String::new(),
+            light: String::new(),
+        };
+        let candidates = context.sources.candidates(&sowing, &self.beliefs);
+        OffShare {
+            share: candidates
+                .iter()
+                .map(|one| one.prior * mean_share(one))
+                .sum(),
+            technique: context.sources.technique(&sowing),
+            trays: self.trays,
+        }
+    }
+}

@@ -1,0 +1,273 @@
+//! How many seeds to sow.
+//!
+//! A seed is wanted with probability germination x (1 - off share) x p. Off-types are never counted as wanted. With
+//! germination known from counts the number that comes up is beta-binomial. In two stages seedlings that do not show
+//! an early look are discarded, and the rest potted as far as there are pots. Where the shares come from is not
+//! known here; the command `plan seeds` asks.
+
+use crate::stats::begun::{Begun, Case, Weighed, fewest, fewest_begun};
+use crate::stats::power::TrialsNeeded;
+use crate::stats::reach::{Outcome, TooManyStates, Walk};
+use crate::stats::tails::binomial_tails;
+
+/// The confidences of the table.
+pub const CONFIDENCES: [f64; 3] = [0.90, 0.95, 0.99];
+
+/// Numbers wanted in the table, at least.
+const FEWEST_ROWS: u64 = 5;
+
+/// Most rows of the table.
+const MOST_ROWS: u64 = 12;
+
+/// How seed does, whatever is wanted of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sowing {
+    /// How much of it comes up.
+    pub germination: Begun,
+    /// How much of what comes up is not of the label.
+    pub off_share: f64,
+}
+
+/// Why there is no number of seeds.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum NoPlan {
+    /// What is not known of the parents makes it impossible too often.
+    #[error("with {chance} no seed can be as wanted")]
+    Hopeless {
+        /// How likely no seed can be.
+        chance: f64,
+    },
+    /// Even with every pot filled by one that passed.
+    #[error("{pots} pots are too few")]
+    TooFewPots {
+        /// How many there are.
+        pots: u64,
+        /// How many would do; nothing where none would.
+        needed: Option<u64>,
+        /// The chance with all pots filled.
+        chance: f64,
+    },
+    /// No number of seeds that is looked at would do.
+    #[error("no number of seeds would do")]
+    NoNumber,
+    /// Too large to be worked out.
+    #[error(transparent)]
+    TooMany(#[from] TooManyStates),
+}
+
+impl Sowing {
+    /// The share of what comes up that is of the label.
+    #[must_use]
+    pub const fn true_share(&self) -> f64 {
+        1.0 - self.off_share
+    }
+
+    /// What seed that comes up may turn out as, the off-types taken out.
+    fn thin(&self, cases: &[Case]) -> Vec<Case> {
+        let thinned = |one: &Outcome| Outcome {
+            p: self.true_share() * one.p,
+            ..one.clone()
+        };
+        let case = |case: &Case| Case {
+            weight: case.weight,
+            outcomes: case.outcomes.iter().map(thinned).collect(),
+        };
+        cases.iter().map(case).collect()
+    }
+
+    /// The fewest seeds so that every want is reached, whichever of the cases the parents are.
+    ///
+    /// # Errors
+    /// [`NoPlan`].
+    pub fn seeds(
+        &self,
+        wants: &[u64],
+        cases: &[Case],
+        confidence: f64,
+    ) -> Result<TrialsNeeded, NoPlan> {
+        let hopeless = cases.iter().filter(|case| !case.can_reach(wants));
+        let chance: f64 = hopeless.map(|case| case.weight).sum();
+        if chance > (1.0 - confidence) * (1.0 + 1e-12) {
+            return Err(NoPlan::Hopeless { chance });
+        }
+        let found = fewest(self.germination, wants, &self.thin(cases), confidence)?;
+        found.ok_or(NoPlan::NoNumber)
+    }
+}
+
+/// A row of the table: seeds by confidence, for so many wanted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// How many are wanted.
+    pub want: u64,
+    /// Seeds for each of [`CONFIDENCES`].
+    pub seeds: [Option<u64>; 3],
+}
+
+/// The table over numbers wanted and confidences of one target; of several at once one row, as wanted.
+///
+/// # Errors
+/// [`TooManyStates`].
+pub fn table(sowing: &Sowing, wants: &[u64], cases: &[Case]) -> Result<Vec<Row>, TooManyStates> {
+    let row = |want: u64, wants: &[u64]| {
+        let mut seeds = [None; 3];
+        for (cell, confidence) in seeds.iter_mut().zip(CONFIDENCES) {
+            *cell = match sowing.seeds(wants, cases, confidence) {
+                Ok(found) => Some(found.n),
+                Err(NoPlan::TooMany(error)) => return Err(error),
+                Err(_) => None,
+            };
+        }
+        Ok(Row { want, seeds })
+    };
+    match wants {
+        [want] => {
+            let mut listed: Vec<u64> = (1..=(*want).clamp(FEWEST_ROWS, MOST_ROWS)).collect();
+            if *want > MOST_ROWS {
+                listed.push(*want);
+            }
+            listed.into_iter().map(|want| row(want, &[want])).collect()
+        }
+        _ => Ok(vec![row(wants.iter().sum(), wants)?]),
+    }
+}
+
+/// An early look by which seedlings are discarded, in one of the cases that the parents may be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Marker {
+    /// How likely the case is.
+    pub weight: f64,
+    /// The share of true seedlings that show it.
+    pub pass: f64,
+    /// Of those, the share that is wanted.
+    pub wanted: f64,
+}
+
+/// Sow, discard by an early look, pot the rest, judge them grown.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TwoStages {
+    /// Seeds to sow, and the chance that enough of the potted are wanted.
+    pub seeds: TrialsNeeded,
+    /// How many pass, on average.
+    pub pass: f64,
+    /// Pots that are enough for all that pass with the confidence; no more than there are.
+    pub pots: u64,
+}
+
+/// The fewest seeds so that among the seedlings that pass and find a pot enough are wanted. Off-types are taken to
+/// pass as often as true seedlings, and fill pots.
+///
+/// # Errors
+/// [`NoPlan`].
+pub fn two_stages(
+    sowing: &Sowing,
+    markers: &[Marker],
+    want: u64,
+    pots: Option<u64>,
+    confidence: f64,
+) -> Result<TwoStages, NoPlan> {
+    let seeds = match pots {
+        None => sowing.seeds(&[want], &unpotted(markers), confidence)?,
+        Some(pots) => {
+            check_pots(sowing, markers, pots, want, confidence)?;
+            let walk = |one: &Marker| {
+                let wanted = sowing.true_share() * one.wanted;
+                Ok(Weighed {
+                    weight: one.weight,
+                    walk: Walk::among_first(pots, want, one.pass, wanted)?,
+                })
+            };
+            let walks: Result<Vec<Weighed>, NoPlan> = markers.iter().map(walk).collect();
+            fewest_begun(sowing.germination, &mut walks?, confidence).ok_or(NoPlan::NoNumber)?
+        }
+    };
+    let enough = pots_for(sowing.germination, markers, seeds.n, confidence)?;
+    let pass: f64 = markers.iter().map(|one| one.weight * one.pass).sum();
+    Ok(TwoStages {
+        seeds,
+        pass: seeds.n as f64 * sowing.germination.mean() * pass,
+        pots: pots.map_or(enough, |pots| enough.min(pots)),
+    })
+}
+
+/// Seeds that are wanted and pass, as if there were a pot for each.
+fn unpotted(markers: &[Marker]) -> Vec<Case> {
+    let case = |one: &Marker| Case {
+        weight: one.weight,
+        outcomes: vec![Outcome {
+            p: one.pass * one.wanted,
+            counts_for: vec![0],
+        }],
+    };
+    markers.iter().map(case).collect()
+}
+
+/// Refuses pots too few for the confidence even if all are filled.
+fn check_pots(
+    sowing: &Sowing,
+    markers: &[Marker],
+    pots: u64,
+    want: u64,
+    confidence: f64,
+) -> Result<(), NoPlan> {
+    let filled = |pots: u64| -> f64 {
+        let of = |one: &Marker| {
+            let wanted = sowing.true_share() * one.wanted;
+            one.weight * binomial_tails(want, pots, wanted).0
+        };
+        // A case in which nobody passes fills no pot.
+        markers.iter().filter(|one| one.pass > 0.0).map(of).sum()
+    };
+    let chance = filled(pots);
+    // Exactly as likely as asked for would take endless seed, so that every pot is filled for certain.
+    if chance > confidence {
+        return Ok(());
+    }
+    let needed = (pots + 1..=MOST_POTS).find(|pots| filled(*pots) > confidence);
+    Err(NoPlan::TooFewPots {
+        pots,
+        needed,
+        chance,
+    })
+}
+
+/// Most pots that are thought of.
+const MOST_POTS: u64 = 20_000;
+
+/// The fewest pots that hold all seedlings that pass with a confidence.
+fn pots_for(
+    germination: Begun,
+    markers: &[Marker],
+    seeds: u64,
+    confidence: f64,
+) -> Result<u64, TooManyStates> {
+    // P(more than m pass) is one less P(fewer than m + 1 of them are reached).
+    let beyond = |m: u64| -> Result<f64, TooManyStates> {
+        let mut sum = 0.0;
+        for one in markers {
+            sum += one.weight
+                * match germination {
+                    Begun::Known(g) => binomial_tails(m + 1, seeds, (g * one.pass).min(1.0)).0,
+                    counted => {
+                        let outcome = Outcome {
+                            p: one.pass,
+                            counts_for: vec![0],
+                        };
+                        let mut walk = Walk::to_all(&[m + 1], &[outcome])?;
+                        1.0 - counted.miss(seeds as usize, &mut walk)
+                    }
+                };
+        }
+        Ok(sum)
+    };
+    let (mut low, mut high) = (0, seeds);
+    while low < high {
+        let middle = low + (high - low) / 2;
+        if beyond(middle)? > 1.0 - confidence {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    Ok(low)
+}

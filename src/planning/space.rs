@@ -1,0 +1,232 @@
+//! How to share places over crosses.
+//!
+//! A cross has a target: so many plants of a kind among those that get a place. Places are shared so that the weighted
+//! sum of the chances to reach them is as large as it can be, exactly, by dynamic programming (Bellman 1957, Dynamic
+//! Programming, from memory): going to the place that helps most, one by one, is wrong wherever more than one plant is
+//! wanted. Asked by `plan space`.
+
+use crate::stats::logs::ln_binomial;
+
+/// A cross that wants places.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wish {
+    /// The chance that a plant which gets a place is one of those wanted: one for each thing that the parents may be, with
+    /// how likely that is.
+    pub cases: Vec<(f64, f64)>,
+    /// How many are wanted, at least 1.
+    pub want: u64,
+    /// How much the target counts, above 0.
+    pub weight: f64,
+}
+
+/// Most places that are shared.
+pub const MOST_PLACES: usize = 5_000;
+
+/// Most wishes.
+pub const MOST_WISHES: usize = 200;
+
+/// How places are shared.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sharing {
+    /// Places for each wish.
+    pub places: Vec<usize>,
+    /// The chance of each to reach its target.
+    pub chances: Vec<f64>,
+    /// The weighted sum of the chances.
+    pub worth: f64,
+}
+
+/// What one place more or less would change.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OneMore {
+    /// The sharing with one more.
+    pub sharing: Sharing,
+    /// By how much the weighted sum of the chances rises.
+    pub gain: f64,
+}
+
+/// The best sharing of so many places, and of one more. Of sharings that are equally good the one that uses fewer
+/// places, on earlier wishes, is taken; places that help nobody are left.
+///
+/// Work: wishes x places^2 / 2 additions.
+#[must_use]
+pub fn share(wishes: &[Wish], places: usize) -> (Sharing, OneMore) {
+    let tables: Vec<Vec<f64>> = wishes
+        .iter()
+        .map(|wish| chances(wish, places + 1))
+        .collect();
+    let choices = choose(wishes, &tables, places + 1);
+    let now = told(wishes, &tables, &choices, places);
+    let sharing = told(wishes, &tables, &choices, places + 1);
+    let gain = (sharing.worth - now.worth).max(0.0);
+    (now, OneMore { sharing, gain })
+}
+
+/// The sharing as evenly as can be, earlier wishes first.
+#[must_use]
+pub fn share_evenly(wishes: &[Wish], places: usize) -> Sharing {
+    let each = places / wishes.len().max(1);
+    let more = places % wishes.len().max(1);
+    let given: Vec<usize> = (0..wishes.len())
+        .map(|at| each + usize::from(at < more))
+        .collect();
+    let chances: Vec<f64> = wishes
+        .iter()
+        .zip(&given)
+        .map(|(wish, given)| chances(wish, *given)[*given])
+        .collect();
+    let worth = wishes
+        .iter()
+        .zip(&chances)
+        .map(|(wish, p)| wish.weight * p)
+        .sum();
+    Sharing {
+        places: given,
+        chances,
+        worth,
+    }
+}
+
+/// The chance that a wish reaches its target with 0, 1, 2... places: `P(X >= want)` of the binomial, one place more
+/// adding `chance P(X = want - 1)`.
+fn chances(wish: &Wish, most: usize) -> Vec<f64> {
+    let mut table = vec![0.0; most + 1];
+    for (weight, chance) in wish.cases.iter().filter(|(_, chance)| *chance > 0.0) {
+        let mut sum = 0.0;
+        for (n, cell) in table.iter_mut().enumerate().skip(wish.want as usize) {
+            sum += chance * exactly(wish.want - 1, n as u64 - 1, *chance);
+            *cell += weight * sum.min(1.0);
+        }
+    }
+    table
+}
+
+/// P(exactly `k` of `n`).
+fn exactly(k: u64, n: u64, p: f64) -> f64 {
+    match p < 1.0 {
+        true => ln_binomial(k, n, p).exp(),
+        false => f64::from(u8::from(k == n)),
+    }
+}
+
+/// A gain smaller than this is none: rounding must not fill places that help nobody.
+const NO_GAIN: f64 = 1e-12;
+
+/// For each wish from the last to the first, how many places it takes of those left to it and the later ones.
+fn choose(wishes: &[Wish], tables: &[Vec<f64>], most: usize) -> Vec<Vec<usize>> {
+    let mut worth = vec![0.0; most + 1];
+    let mut choices = vec![Vec::new(); wishes.len()];
+    for at in (0..wishes.len()).rev() {
+        let own: Vec<f64> = tables[at].iter().map(|p| wishes[at].weight * p).collect();
+        let (mut best, mut taken) = (worth.clone(), vec![0; most + 1]);
+        for left in 1..=most {
+            // Fewer than wanted are of no use.
+            for given in wishes[at].want as usize..=left {
+                let sum = own[given] + worth[left - given];
+                if sum > best[left] + NO_GAIN {
+                    best[left] = sum;
+                    taken[left] = given;
+                }
+            }
+        }
+        worth = best;
+        choices[at] = taken;
+    }
+    choices
+}
+
+fn told(wishes: &[Wish], tables: &[Vec<f64>], choices: &[Vec<usize>], places: usize) -> Sharing {
+    let mut left = places;
+    let mut given = Vec::with_capacity(wishes.len());
+    for taken in choices {
+        given.push(taken[left]);
+        left -= taken[left];
+    }
+    let chances: Vec<f64> = tables
+        .iter()
+        .zip(&given)
+        .map(|(table, n)| table[*n])
+        .collect();
+    let worth = wishes
+        .iter()
+        .zip(&chances)
+        .map(|(wish, p)| wish.weight * p)
+        .sum();
+    Sharing {
+        places: given,
+        chances,
+        worth,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::tails::binomial_tails;
+
+    fn wish(chance: f64, want: u64, weight: f64) -> Wish {
+        Wish {
+            cases: vec![(1.0, chance)],
+            want,
+            weight,
+        }
+    }
+
+    /// The worth of the best of all sharings, one by one.
+    fn best_of_all(wishes: &[Wish], places: usize) -> f64 {
+        match wishes {
+            [] => 0.0,
+            [first, rest @ ..] => (0..=places)
+                .map(|given| {
+                    let own = binomial_tails(first.want, given as u64, first.cases[0].1).0;
+                    first.weight * own + best_of_all(rest, places - given)
+                })
+                .fold(0.0, f64::max),
+        }
+    }
+
+    #[test]
+    fn no_sharing_is_better() {
+        let wishes = [
+            wish(0.25, 1, 1.0),
+            wish(0.5, 3, 2.0),
+            wish(0.0625, 1, 3.0),
+            wish(0.75, 4, 0.5),
+        ];
+        for places in 0..=20 {
+            let (now, more) = share(&wishes, places);
+            let best = best_of_all(&wishes, places);
+            assert!(
+                (now.worth - best).abs() < 1e-11,
+                "{places}: {} {best}",
+                now.worth
+            );
+            let next = best_of_all(&wishes, places + 1);
+            assert!((more.gain - (next - best)).abs() < 1e-11, "{places}");
+            assert!(now.places.iter().sum::<usize>() <= places);
+        }
+    }
+
+    /// Three of three places help only together: no single place of the first wish helps at all.
+    #[test]
+    fn places_that_help_only_together_are_found() {
+        let wishes = [wish(1.0, 3, 10.0), wish(0.1, 1, 1.0)];
+        let (now, _) = share(&wishes, 3);
+        assert_eq!(now.places, [3, 0]);
+    }
+
+    #[test]
+    fn places_that_help_nobody_are_left() {
+        let (now, more) = share(&[wish(1.0, 2, 1.0)], 10);
+        assert_eq!((now.places, more.gain), (vec![2], 0.0));
+        let unsure = Wish {
+            cases: vec![(0.75, 0.5), (0.25, 0.0)],
+            ..wish(0.0, 1, 1.0)
+        };
+        assert_eq!(share(&[unsure], 2).0.chances, [0.75 * 0.75]);
+        assert_eq!(
+            share_evenly(&[wish(1.0, 2, 1.0), wish(0.5, 1, 1.0)], 5).places,
+            [3, 2]
+        );
+    }
+}

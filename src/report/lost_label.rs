@@ -1,0 +1,432 @@
+//! Which of the season's crosses a pot without a label is of, in words and JSON.
+
+use serde::{Serialize, Serializer};
+
+use super::numbers::{percent, several};
+use super::text::{listed, shown, wrapped};
+use super::{Answer, Page};
+use crate::diagnosis::lost_label::{LookShare, LostCandidate, LostLabel, NextLook, TrayShare};
+use crate::records::rows::Sureness;
+
+/// From this probability on it is called sure (design choice).
+const SURE: f64 = 0.95;
+
+/// Candidates less likely than this are summed up.
+const HARDLY: f64 = 0.02;
+
+/// The most candidates that are shown one by one.
+const MOST: usize = 5;
+
+/// Looks that are at most so many times as likely of one as of the other do not tell them apart (design choice).
+const ALIKE: f64 = 1.25;
+
+/// The answer of `lost-label`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LostLabelAnswer(pub LostLabel);
+
+impl Answer for LostLabelAnswer {
+    fn words(&self, page: Page) -> String {
+        let answer = &self.0;
+        let mut lines = vec![wrapped(&verdict(answer), page.width, "  ")];
+        lines.push(wrapped(&pot_words(answer), page.width, "  "));
+        let top = shown_ones(answer);
+        for one in &answer.candidates[..top] {
+            lines.push(String::new());
+            lines.extend(candidate(one, page));
+        }
+        lines.push(String::new());
+        let mut add = |text: String| lines.push(wrapped(&text, page.width, "  "));
+        add(rest_words(answer, top));
+        for text in apart(answer) {
+            add(text);
+        }
+        add(
+            "Counted are all seedlings of the year that stand without account, seed in the box at a small share, and one \
+             seedling from elsewhere ('locule assume' says how much)."
+                .to_owned(),
+        );
+        if !answer.declined.is_empty() {
+            add(format!(
+                "Left out, too many traits to weigh: {}.",
+                listed(&answer.declined, "and")
+            ));
+        }
+        lines.join("\n")
+    }
+}
+
+/// How many candidates are shown one by one.
+fn shown_ones(answer: &LostLabel) -> usize {
+    let likely = answer
+        .candidates
+        .iter()
+        .filter(|one| one.p >= HARDLY)
+        .count();
+    likely.clamp(1, MOST).min(answer.candidates.len())
+}
+
+/// `Most likely X3, CW x NL: 62 %.`
+fn verdict(answer: &LostLabel) -> String {
+    let what = answer.seedling.as_deref().map_or("The pot", |code| code);
+    let Some(first) = answer.candidates.first() else {
+        return format!("{} may be of nothing that the ledger knows.", shown(what));
+    };
+    if answer.elsewhere > first.p {
+        return format!(
+            "{} most likely is of none of your crosses: from elsewhere {}.",
+            shown(what),
+            percent(answer.elsewhere)
+        );
+    }
+    let how = match first.p {
+        p if p >= SURE => "almost surely is",
+        p if p >= 0.5 => "most likely is",
+        _ => "cannot be told; likeliest it is",
+    };
+    format!(
+        "{} {how} {}: {}.",
+        shown(what),
+        named(first),
+        percent(first.p)
+    )
+}
+
+/// `X3, CW x NL`
+fn named(one: &LostCandidate) -> String {
+    let (mother, father) = &one.label;
+    match (one.packet, mother == father) {
+        (true, _) => format!("{}, its own seed", shown(&one.code)),
+        (false, true) => format!("{}, {} selfed", shown(&one.code), shown(mother)),
+        (false, false) => format!(
+            "{}, {} x {}",
+            shown(&one.code),
+            shown(mother),
+            shown(father)
+        ),
+    }
+}
+
+/// What the answer goes by: `By purple (14 March), hairy; about 30 days old; in tent.`
+fn pot_words(answer: &LostLabel) -> String {
+    let seen = answer.readings.iter().map(|one| {
+        let maybe = if one.sureness == Sureness::Doubtful {
+            "maybe "
+        } else {
+            ""
+        };
+        let on = if one.day == answer.day {
+            String::new()
+        } else {
+            format!(" on {}", one.day.spoken())
+        };
+        format!("{maybe}{}{on}", shown(&one.class))
+    });
+    let mut words = vec![listed(&seen.collect::<Vec<_>>(), "and")];
+    words.extend(answer.age.map(|age| {
+        format!(
+            "about {:.0} days old, give or take {:.0}",
+            age.days, age.deviation
+        )
+    }));
+    if !answer.place.is_empty() {
+        words.push(format!("in {}", shown(&answer.place)));
+    }
+    format!("Going by: {}.", words.join("; "))
+}
+
+fn candidate(one: &LostCandidate, page: Page) -> Vec<String> {
+    let mut lines = vec![wrapped(
+        &format!("{}: {}", named(one), percent(one.p)),
+        page.width,
+        "  ",
+    )];
+    let mut add = |text: String| lines.push(wrapped(&format!("  {text}"), page.width, "    "));
+    for look in &one.looks {
+        add(look_words(look));
+    }
+    if one.p_off >= 0.5 {
+        add(format!(
+            "If it is of this one, it is not as labelled ({}).",
+            percent(one.p_off)
+        ));
+    }
+    for tray in one.trays.iter().filter(|tray| tray.p >= HARDLY * one.p) {
+        add(tray_words(tray));
+    }
+    if let Some(seeds) = one.seeds.as_ref().filter(|seeds| seeds.p >= HARDLY * one.p) {
+        let left = seeds.seeds.map_or_else(
+            || "seed that nobody counted".to_owned(),
+            |n| several(n.unsigned_abs(), "seed", "seeds"),
+        );
+        add(format!(
+            "Box: {left}, had some been sown without a record: {}.",
+            percent(seeds.p)
+        ));
+    }
+    lines
+}
+
+/// `All of its seedlings would be read purple by now.`
+fn look_words(look: &LookShare) -> String {
+    let class = shown(&look.class);
+    let how = match look.share {
+        p if p >= 0.985 => "All",
+        p if p >= 0.9 => "Nearly all",
+        p if p >= 0.6 => "Most",
+        p if p >= 0.4 => "About half",
+        p if p >= 0.15 => "Some",
+        p if p >= 0.03 => "Few",
+        _ => "Hardly any",
+    };
+    format!(
+        "{how} of its seedlings would be read {class} by then ({}).",
+        percent(look.share)
+    )
+}
+
+/// `T3 (tent), 40 days old: 5 without account; 60 %. Likeliest T3-04.`
+fn tray_words(tray: &TrayShare) -> String {
+    let place = if tray.place.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", shown(&tray.place))
+    };
+    let age = tray.age.map_or_else(String::new, |age| {
+        let about = if tray.guessed { "perhaps " } else { "" };
+        format!(", {about}{age:.0} days old")
+    });
+    let likeliest = tray
+        .likeliest
+        .as_deref()
+        .map_or_else(String::new, |code| format!(" Likeliest {}.", shown(code)));
+    format!(
+        "{}{place}{age}: {} without account; {}.{likeliest}",
+        shown(&tray.tray),
+        several(tray.seedlings.unsigned_abs(), "seedling", "seedlings"),
+        percent(tray.p)
+    )
+}
+
+fn rest_words(answer: &LostLabel, top: usize) -> String {
+    let others: f64 = answer.candidates[top..].iter().map(|one| one.p).sum();
+    let elsewhere = format!("From elsewhere: {}.", percent(answer.elsewhere));
+    match answer.candidates.len() - top {
+        0 => elsewhere,
+        n => format!(
+            "{}: {}. {elsewhere}",
+            several(n as u64, "other", "others"),
+            percent(others)
+        ),
+    }
+}
+
+/// What tells the likeliest two apart.
+fn apart(answer: &LostLabel) -> Vec<String> {
+    let [first, second, ..] = answer.candidates.as_slice() else {
+        return Vec::new();
+    };
+    if first.p >= SURE || second.p < HARDLY {
+        return Vec::new();
+    }
+    let (one, other) = (shown(&first.code), shown(&second.code));
+    let mut lines = Vec::new();
+    let alike = |times: f64| (1.0 / ALIKE..=ALIKE).contains(&times);
+    if answer.times_as_likely.is_some_and(alike) {
+        lines.push(format!(
+            "{one} and {other} look alike in what was seen: only how many of each stand, and where, tells them apart."
+        ));
+    }
+    lines.push(match &answer.next {
+        Some(next) => next_words(next, &one, &other),
+        None => format!(
+            "No look that the ledger knows of would tell {one} from {other}: write both on its label, or let it go."
+        ),
+    });
+    lines
+}
+
+/// `Score stem-hair: hairy speaks for X3 (91 %), smooth for X1 (88 %).`
+fn next_words(next: &NextLook, one: &str, other: &str) -> String {
+    let when = next.on.map_or_else(
+        || format!(" at the stage {}", shown(&next.stage)),
+        |day| format!(" on {}", day.spoken()),
+    );
+    let likely = next.says.iter().filter(|(_, p, _)| *p >= HARDLY);
+    let says: Vec<String> = likely
+        .map(|(class, _, first)| match *first >= 0.5 {
+            true => format!("{} speaks for {one} ({})", shown(class), percent(*first)),
+            false => format!(
+                "{} speaks for {other} ({})",
+                shown(class),
+                percent(1.0 - first)
+            ),
+        })
+        .collect();
+    format!(
+        "To tell {one} from {other}, score {}{when}: {}.",
+        shown(&next.trait_code),
+        says.join(", ")
+    )
+}
+
+#[derive(Serialize)]
+struct SeenJson<'a> {
+    #[serde(rename = "trait")]
+    of: &'a str,
+    class: &'a str,
+    sureness: &'static str,
+    on: String,
+}
+
+#[derive(Serialize)]
+struct AgeJson {
+    days: f64,
+    deviation: f64,
+}
+
+#[derive(Serialize)]
+struct LookJson<'a> {
+    #[serde(rename = "trait")]
+    of: &'a str,
+    class: &'a str,
+    share: f64,
+}
+
+#[derive(Serialize)]
+struct TrayJson<'a> {
+    tray: &'a str,
+    place: &'a str,
+    seedlings: i64,
+    age: Option<f64>,
+    guessed: bool,
+    p: f64,
+    likeliest: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct BoxJson {
+    seeds: Option<i64>,
+    p: f64,
+}
+
+#[derive(Serialize)]
+struct CandidateJson<'a> {
+    code: &'a str,
+    packet: bool,
+    mother: &'a str,
+    father: &'a str,
+    before: f64,
+    p: f64,
+    p_off: f64,
+    looks: Vec<LookJson<'a>>,
+    trays: Vec<TrayJson<'a>>,
+    seeds: Option<BoxJson>,
+}
+
+impl<'a> CandidateJson<'a> {
+    fn of(one: &'a LostCandidate) -> Self {
+        let look = |look: &'a LookShare| LookJson {
+            of: &look.trait_code,
+            class: &look.class,
+            share: look.share,
+        };
+        let tray = |tray: &'a TrayShare| TrayJson {
+            tray: &tray.tray,
+            place: &tray.place,
+            seedlings: tray.seedlings,
+            age: tray.age,
+            guessed: tray.guessed,
+            p: tray.p,
+            likeliest: tray.likeliest.as_deref(),
+        };
+        Self {
+            code: &one.code,
+            packet: one.packet,
+            mother: &one.label.0,
+            father: &one.label.1,
+            before: one.before,
+            p: one.p,
+            p_off: one.p_off,
+            looks: one.looks.iter().map(look).collect(),
+            trays: one.trays.iter().map(tray).collect(),
+            seeds: one.seeds.as_ref().map(|seeds| BoxJson {
+                seeds: seeds.seeds,
+                p: seeds.p,
+            }),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct ClassJson<'a> {
+    class: &'a str,
+    p: f64,
+    p_first: f64,
+}
+
+#[derive(Serialize)]
+struct NextJson<'a> {
+    #[serde(rename = "trait")]
+    of: &'a str,
+    stage: &'a str,
+    on: Option<String>,
+    bits: f64,
+    classes: Vec<ClassJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct LostJson<'a> {
+    on: String,
+    seedling: Option<&'a str>,
+    readings: Vec<SeenJson<'a>>,
+    age: Option<AgeJson>,
+    place: &'a str,
+    candidates: Vec<CandidateJson<'a>>,
+    elsewhere: f64,
+    times_as_likely: Option<f64>,
+    next: Option<NextJson<'a>>,
+    too_large: &'a [String],
+}
+
+impl Serialize for LostLabelAnswer {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let answer = &self.0;
+        let readings = answer.readings.iter().map(|one| SeenJson {
+            of: &one.trait_code,
+            class: &one.class,
+            sureness: one.sureness.word(),
+            on: one.day.to_string(),
+        });
+        let next = answer.next.as_ref().map(|next| NextJson {
+            of: &next.trait_code,
+            stage: &next.stage,
+            on: next.on.map(|day| day.to_string()),
+            bits: next.bits,
+            classes: next
+                .says
+                .iter()
+                .map(|(class, p, p_first)| ClassJson {
+                    class,
+                    p: *p,
+                    p_first: *p_first,
+                })
+                .collect(),
+        });
+        let json = LostJson {
+            on: answer.day.to_string(),
+            seedling: answer.seedling.as_deref(),
+            readings: readings.collect(),
+            age: answer.age.map(|age| AgeJson {
+                days: age.days,
+                deviation: age.deviation,
+            }),
+            place: &answer.place,
+            candidates: answer.candidates.iter().map(CandidateJson::of).collect(),
+            elsewhere: answer.elsewhere,
+            times_as_likely: answer.times_as_likely,
+            next,
+            too_large: &answer.declined,
+        };
+        json.serialize(serializer)
+    }
+}

@@ -1,0 +1,168 @@
+//! How seed does and where that is known from, in words and JSON.
+//!
+//! Part of the answer of `plan seeds`.
+
+use serde::Serialize;
+
+use super::numbers::{percent, several};
+use crate::diagnosis::sources::Technique;
+use crate::planning::germination::{Circle, Counts};
+use crate::planning::off_share::OffShare;
+
+/// Where the germination comes from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum GerminationFrom {
+    /// Nobody said and nobody counted: every seed.
+    Nothing,
+    /// It was typed.
+    Typed,
+    /// Counts were typed: up and sown.
+    TypedCounts(u64, u64),
+    /// Counts of the ledger.
+    Ledger(Counts),
+}
+
+/// Where the share of off-types comes from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum OffFrom {
+    /// Nobody said: none.
+    Nothing,
+    /// It was typed.
+    Typed,
+    /// The ledger's own mishaps.
+    Ledger(OffShare),
+}
+
+/// How much of the seed comes up.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GerminationLine {
+    /// The share, on average.
+    pub mean: f64,
+    /// `taken`, `stated`, or whose counts it is: `counts`, `cross`, `mother`, `species`, `ledger`.
+    pub from: &'static str,
+    /// Seeds counted as up.
+    pub up: Option<u64>,
+    /// Of so many sown.
+    pub sown: Option<u64>,
+    /// In so many sowings of the ledger.
+    pub sowings: Option<usize>,
+}
+
+impl GerminationLine {
+    /// A mean and where it comes from.
+    #[must_use]
+    pub fn new(mean: f64, from: GerminationFrom) -> Self {
+        let bare = |from| Self {
+            mean,
+            from,
+            up: None,
+            sown: None,
+            sowings: None,
+        };
+        match from {
+            GerminationFrom::Nothing => bare("taken"),
+            GerminationFrom::Typed => bare("stated"),
+            GerminationFrom::TypedCounts(up, sown) => Self {
+                up: Some(up),
+                sown: Some(sown),
+                ..bare("counts")
+            },
+            GerminationFrom::Ledger(counts) => Self {
+                up: u64::try_from(counts.up).ok(),
+                sown: u64::try_from(counts.sown).ok(),
+                sowings: Some(counts.sowings),
+                ..bare(match counts.circle {
+                    Circle::Cross => "cross",
+                    Circle::Mother => "mother",
+                    Circle::Species => "species",
+                    Circle::Ledger => "ledger",
+                })
+            },
+        }
+    }
+
+    pub(super) fn said(&self) -> String {
+        let whose = match self.from {
+            "taken" => {
+                return "every seed; nobody counted. State it with --germination 0.8".to_owned();
+            }
+            "stated" => return format!("{} of the seed, as stated", percent(self.mean)),
+            "cross" => "of this cross",
+            "mother" => "of this mother's seed",
+            "species" => "of her species",
+            "ledger" => "of all your seed",
+            _ => "",
+        };
+        let (up, sown) = (self.up.unwrap_or(0), self.sown.unwrap_or(0));
+        let sowings = self.sowings.map_or_else(String::new, |n| {
+            format!(", {}", several(n as u64, "sowing", "sowings"))
+        });
+        let counted = format!("{up} of {sown} {whose}");
+        format!(
+            "{}{sowings}; how few those are is reckoned with",
+            counted.trim()
+        )
+    }
+}
+
+/// How much of the seed is not of the label.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OffLine {
+    /// The share, on average.
+    pub share: f64,
+    /// `taken`, `stated` or `mishaps`.
+    pub from: &'static str,
+    /// Trays of the ledger that it was fitted to.
+    pub trays: Option<usize>,
+    /// How the flowers were treated.
+    pub technique: Option<&'static str>,
+}
+
+impl OffLine {
+    /// A share and where it comes from.
+    #[must_use]
+    pub fn new(share: f64, from: OffFrom) -> Self {
+        let bare = |from| Self {
+            share,
+            from,
+            trays: None,
+            technique: None,
+        };
+        match from {
+            OffFrom::Nothing => bare("taken"),
+            OffFrom::Typed => bare("stated"),
+            OffFrom::Ledger(found) => Self {
+                trays: Some(found.trays),
+                technique: Some(technique_word(found.technique)),
+                ..bare("mishaps")
+            },
+        }
+    }
+
+    pub(super) fn said(&self) -> String {
+        match (self.from, self.trays, self.technique) {
+            ("mishaps", Some(trays), Some(technique)) => {
+                let rests = match trays {
+                    0 => "the starting beliefs".to_owned(),
+                    n => format!("'locule mishaps', {}", several(n as u64, "tray", "trays")),
+                };
+                format!(
+                    "{} on average, of {technique}, by {rests}",
+                    percent(self.share)
+                )
+            }
+            ("stated", ..) => format!("{} of what comes up, as stated", percent(self.share)),
+            _ => "none is counted in. State it with --off-share 0.03".to_owned(),
+        }
+    }
+}
+
+const fn technique_word(technique: Technique) -> &'static str {
+    match technique {
+        Technique::NotEmasculated => "flowers that kept their anthers",
+        Technique::Emasculated => "emasculated flowers",
+        Technique::Covered => "emasculated and covered flowers",
+        Technique::SelfOpen => "open selfs",
+        Technique::SelfCovered => "covered selfs",
+    }
+}

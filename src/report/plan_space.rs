@@ -1,0 +1,237 @@
+//! How places are shared over crosses, in words and JSON.
+
+use serde::Serialize;
+
+use super::numbers::{percent, several};
+use super::table::Table;
+use super::text::{listed, shown, wrapped};
+use super::{Answer, Page};
+
+/// One cross with its places.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SpaceLine {
+    /// Its name.
+    pub name: String,
+    /// What is wanted of it, where that was named.
+    pub target: Option<String>,
+    /// How many.
+    pub want: u64,
+    /// How much it counts.
+    pub weight: f64,
+    /// The chance that a plant with a place is as wanted.
+    pub chance: f64,
+    /// The share of off-types in it, where the ledger's mishaps gave one.
+    pub off_share: Option<f64>,
+    /// Its places.
+    pub places: usize,
+    /// The chance to reach the target.
+    pub probability: f64,
+    /// The same with places shared evenly.
+    pub probability_if_even: f64,
+}
+
+/// How an area was filled.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AreaLine {
+    /// The area as typed.
+    pub area: String,
+    /// The spacing as typed.
+    pub spacing: String,
+    /// `square` or `staggered`.
+    pub packing: &'static str,
+    /// Places by that packing.
+    pub places: u64,
+    /// Places by the other.
+    pub places_otherwise: u64,
+}
+
+/// What one more place would buy.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct MoreLine {
+    /// By how much the number of targets reached rises, weighed.
+    pub gain: f64,
+    /// Crosses whose share changes, with their places then.
+    pub changes: Vec<(String, usize)>,
+}
+
+/// The answer of `plan space`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SpaceAnswer {
+    /// Places in all.
+    pub places: u64,
+    /// Kept in reserve.
+    pub reserve: u64,
+    /// Left, since they would help nobody.
+    pub left: usize,
+    /// The share of plants that is lost.
+    pub losses: f64,
+    /// The area, where places were counted from one.
+    pub area: Option<AreaLine>,
+    /// Targets reached on average, each by its weight.
+    pub worth: f64,
+    /// The sum of the weights.
+    pub most_worth: f64,
+    /// The same with places shared evenly.
+    pub worth_if_even: f64,
+    /// The crosses.
+    pub crosses: Vec<SpaceLine>,
+    /// What one more place would buy.
+    pub one_more: MoreLine,
+}
+
+impl SpaceAnswer {
+    fn is_weighed(&self) -> bool {
+        self.crosses
+            .iter()
+            .any(|line| line.weight != self.crosses[0].weight)
+    }
+
+    fn headline(&self) -> String {
+        let given: Vec<String> = self
+            .crosses
+            .iter()
+            .filter(|line| line.places > 0)
+            .map(|line| format!("{} to {}", line.places, shown(&line.name)))
+            .collect();
+        let given = match given.len() {
+            0 => "Give no place away: none reaches anything".to_owned(),
+            1..=6 => format!("Give {}", listed(&given, "and")),
+            n => format!("Give places to {n} crosses as below"),
+        };
+        format!(
+            "{given}: {:.2} of {} reached on average{}.",
+            self.worth,
+            match self.is_weighed() {
+                true => format!("{} in weights", trimmed(self.most_worth)),
+                false => several(self.crosses.len() as u64, "target", "targets"),
+            },
+            match self.worth > self.worth_if_even + 5e-3 {
+                true => format!(", {:.2} if shared evenly", self.worth_if_even),
+                false => String::new(),
+            }
+        )
+    }
+
+    fn table(&self, page: Page) -> String {
+        let has_targets = self.crosses.iter().any(|line| line.target.is_some());
+        let columns = [
+            (true, "cross"),
+            (has_targets, "wanted"),
+            (true, ">how many"),
+            (self.is_weighed(), ">weight"),
+            (true, ">of plants"),
+            (true, ">places"),
+            (true, ">reached"),
+        ];
+        let shown_columns: Vec<&str> = columns
+            .iter()
+            .filter(|(on, _)| *on)
+            .map(|(_, heading)| *heading)
+            .collect();
+        let mut table = Table::new(&shown_columns);
+        for line in &self.crosses {
+            let cells = [
+                line.name.clone(),
+                line.target.clone().unwrap_or_default(),
+                line.want.to_string(),
+                trimmed(line.weight),
+                percent(line.chance),
+                line.places.to_string(),
+                percent(line.probability),
+            ];
+            let cells = cells.into_iter().zip(columns).filter(|(_, (on, _))| *on);
+            table.row(cells.map(|(cell, _)| cell).collect::<Vec<_>>());
+        }
+        table.text(page)
+    }
+
+    fn assumptions(&self) -> Vec<String> {
+        let mut said = Vec::new();
+        match &self.area {
+            Some(area) => {
+                let other = match area.packing {
+                    "square" => "staggered rows",
+                    _ => "rows and columns",
+                };
+                let own = match area.packing {
+                    "square" => "rows and columns",
+                    _ => "staggered rows",
+                };
+                said.push(format!(
+                    "places: {} on {} at {} in {own}, each plant with half the spacing to the edge; {other} hold {}",
+                    area.places, area.area, area.spacing, area.places_otherwise
+                ));
+            }
+            None => said.push(format!("places: {}", self.places)),
+        }
+        if self.reserve > 0 {
+            said.push(format!("kept in reserve: {}", self.reserve));
+        }
+        said.push(match self.losses > 0.0 {
+            true => format!("lost before they are judged: {}", percent(self.losses)),
+            false => "every plant that gets a place lives to be judged; --losses 0.1 says else"
+                .to_owned(),
+        });
+        let off: Vec<String> = self
+            .crosses
+            .iter()
+            .filter_map(|line| {
+                Some(format!(
+                    "{} of {}",
+                    percent(line.off_share?),
+                    shown(&line.name)
+                ))
+            })
+            .collect();
+        if !off.is_empty() {
+            said.push(format!(
+                "not of the label, by 'locule mishaps': {}",
+                listed(&off, "and")
+            ));
+        }
+        said.push("of plants: how likely a plant that gets a place is as wanted".to_owned());
+        if self.left > 0 {
+            said.push(format!(
+                "left over: {}, which would help nobody",
+                several(self.left as u64, "place", "places")
+            ));
+        }
+        let gain = self.one_more.gain;
+        said.push(match gain < 5e-5 {
+            true => "one more place would buy nothing".to_owned(),
+            false => {
+                let changes = self.one_more.changes.iter();
+                let changes: Vec<String> = changes
+                    .map(|(name, n)| format!("{} {n}", shown(name)))
+                    .collect();
+                format!(
+                    "one more place would buy {gain:.4} more, given as: {}",
+                    listed(&changes, "and")
+                )
+            }
+        });
+        said
+    }
+}
+
+/// A number without needless zeros.
+fn trimmed(number: f64) -> String {
+    let text = format!("{number:.3}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+impl Answer for SpaceAnswer {
+    fn words(&self, page: Page) -> String {
+        let lines: Vec<String> = self
+            .assumptions()
+            .iter()
+            .map(|line| wrapped(&format!("  {line}"), page.width, "  "))
+            .collect();
+        format!(
+            "{}\n\n{}\n\nWhat it rests on:\n{}",
+            wrapped(&self.headline(), page.width, ""),
+            self.table(page),
+            lines.join("\n")
+        )
+    }
+}

@@ -1,0 +1,196 @@
+//! Plans over a ledger: germination by its own counts, off-types by its own mishaps, parents at their word.
+
+use serde_json::Value;
+
+use crate::support::{Bench, flat};
+
+/// A cross sown and counted, one of its seedlings kept and selfed.
+fn season() -> Bench {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add NL 'Night Lantern' --species chinense --genotype 'A/A Pun1/Pun1 pAMT/pAMT'",
+        "parent add CW 'Chalk Wren' --species annuum --genotype 'a/a pun1/pun1 pAMT/pAMT'",
+        "cross CW NL --tool tweezers --on 2025-07-01",
+        "harvest X1 --seeds 60 --on 2025-09-01",
+        "sow X1 --seeds 20 --on 2025-12-01",
+        "up T1 17 --on 2025-12-20",
+        "score T1 1-17=purple --on 2026-01-20",
+        "parent add H1 --from T1-02",
+        "self H1 --covered --on 2026-02-01",
+    ] {
+        let run = bench.run(line);
+        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    }
+    bench
+}
+
+fn germination(bench: &Bench, line: &str) -> (Value, Value, Value) {
+    let found = bench.json(line)["germination"].clone();
+    (
+        found["from"].clone(),
+        found["up"].clone(),
+        found["sown"].clone(),
+    )
+}
+
+#[test]
+fn germination_is_counted_by_the_nearest_circle() {
+    let bench = season();
+    let own = germination(&bench, "plan seeds X1 --class purple");
+    assert_eq!(own, ("cross".into(), 17.into(), 20.into()));
+    let wider = germination(&bench, "plan seeds X2 --class green");
+    assert_eq!(wider, ("ledger".into(), 17.into(), 20.into()));
+    let later = germination(&bench, "plan seeds X1 --class green --generation F2");
+    assert_eq!(later, ("mother".into(), 17.into(), 20.into()));
+    let stated = germination(&bench, "plan seeds X1 --class purple --germination 0.5");
+    assert_eq!(stated, ("stated".into(), Value::Null, Value::Null));
+    // Sown a week ago: what is not up yet may still come.
+    bench.ok("sow X1 --seeds 20 --on 2026-02-22");
+    bench.ok("up T2 1 --on 2026-02-28");
+    let young = germination(&bench, "plan seeds X1 --class purple");
+    assert_eq!(young, ("cross".into(), 17.into(), 20.into()));
+    let on = germination(&bench, "plan seeds X1 --class purple --on 2026-04-01");
+    assert_eq!(on, ("cross".into(), 18.into(), 40.into()));
+}
+
+/// Beta(18, 4) germination and an off share of its own, against the beta-binomial sum written out.
+#[test]
+fn a_cross_is_planned_by_its_own_counts_and_mishaps() {
+    let bench = season();
+    let found = bench.json("plan seeds X1 --class purple --want 4");
+    let off = found["off_share"]["share"].as_f64().unwrap();
+    assert!(
+        found["off_share"]["from"] == "mishaps" && (0.01..0.2).contains(&off),
+        "{found}"
+    );
+    let n = found["seeds"].as_u64().unwrap();
+    let p = found["probability"].as_f64().unwrap();
+    assert!(
+        (p - at_least(4, n, [18.0, 4.0], 1.0 - off)).abs() < 1e-9,
+        "{found}"
+    );
+    assert!(at_least(4, n - 1, [18.0, 4.0], 1.0 - off) < 0.95);
+    let sure = bench.json("plan seeds X1 --class purple --want 4 --off-share 0");
+    assert!(sure["seeds"].as_u64().unwrap() <= n);
+}
+
+/// P(at least k wanted) by the integral over the germination, on a fine grid (midpoints).
+fn at_least(k: u64, n: u64, [a, b]: [f64; 2], share: f64) -> f64 {
+    let steps = 20_000;
+    let (mut sum, mut all) = (0.0, 0.0);
+    for step in 0..steps {
+        let g = (f64::from(step) + 0.5) / f64::from(steps);
+        let weight = g.powf(a - 1.0) * (1.0 - g).powf(b - 1.0);
+        let p = g * share;
+        let (mut term, mut fewer) = ((1.0 - p).powi(n as i32), 0.0);
+        for j in 0..k {
+            fewer += term;
+            term *= (n - j) as f64 / (j + 1) as f64 * p / (1.0 - p);
+        }
+        sum += weight * (1.0 - fewer);
+        all += weight;
+    }
+    sum / all
+}
+
+#[test]
+fn classes_and_stages_are_asked_of_a_cross() {
+    let bench = season();
+    let found =
+        bench.json("plan seeds X2 --class green/not-hot --want 2 --germination 1 --off-share 0");
+    assert_eq!(
+        (&found["seeds"], &found["targets"][0]["fraction"]),
+        (&75.into(), &"1/16".into())
+    );
+    let staged = bench
+        .json("plan seeds X2 --class green/not-hot --marker green --germination 1 --off-share 0");
+    assert_eq!(
+        (&staged["seeds"], &staged["stages"]["pass_share"]),
+        (&47.into(), &0.25.into())
+    );
+    assert!(staged["next_year"]["probability"].as_f64().unwrap() >= 0.95);
+    let said = flat(&bench.fails("plan seeds X1 --class green", 1));
+    assert!(
+        said.contains("no seed of X1: CW x NL can be green: A makes it impossible"),
+        "{said}"
+    );
+    assert!(
+        said.contains("A: CW is a/a, NL A/A") && said.contains("--generation F2"),
+        "{said}"
+    );
+    let strange = flat(&bench.fails("plan seeds X1 --genotype z/z", 1));
+    assert!(
+        strange.contains("there is no locus Z in the ledger"),
+        "{strange}"
+    );
+    let unknown = flat(&bench.fails("plan seeds X7 --class green", 1));
+    assert!(unknown.contains("'X7' is not in the ledger"), "{unknown}");
+}
+
+/// 12 places among the plants that pass are 1/4 each: 1 - (3/4)^12.
+#[test]
+fn places_are_shared_over_crosses_of_the_ledger() {
+    let bench = season();
+    let line = "plan space --pots 20 --reserve 2 --off-share 0 X2=green/not-hot,marker=green X1=purple,want=6";
+    let found = bench.json(line);
+    let places = |at: usize| found["crosses"][at]["places"].as_u64().unwrap();
+    assert_eq!((places(0), places(1)), (12, 6));
+    let chance = found["crosses"][0]["probability"].as_f64().unwrap();
+    assert!((chance - (1.0 - 0.75_f64.powi(12))).abs() < 1e-12);
+    let learnt = bench.json(&line.replace(" --off-share 0", ""));
+    assert!(learnt["crosses"][1]["off_share"].as_f64().unwrap() > 0.0);
+    let off = flat(&bench.fails("plan space --pots 9 X2=green,marker=purple", 1));
+    assert!(
+        off.contains("no seedling that is green shows purple"),
+        "{off}"
+    );
+}
+
+/// Every self of a/a is green where the label gives purple alone; of A/A none shows. Strangers are purple by
+/// `1 - q^2` and `p`, with `p` the share of A among NL, CW and the extra founder: 1/2.
+#[test]
+fn the_mother_whose_selfs_show_is_named() {
+    let bench = season();
+    let found = bench.json("plan which-mother NL CW");
+    assert_eq!(found["mother"], "CW");
+    let of = |mother: &str, key: &str| {
+        let directions = found["directions"].as_array().unwrap();
+        let line = directions
+            .iter()
+            .find(|line| line["mother"] == mother)
+            .unwrap();
+        let traits = line["traits"].as_array().unwrap();
+        let foliage = traits.iter().find(|one| one["trait"] == "foliage").unwrap();
+        foliage[key].as_f64().unwrap()
+    };
+    for (mother, key, share) in [
+        ("CW", "selfs", 1.0),
+        ("CW", "pollen", 0.5),
+        ("CW", "seed", 0.25),
+        ("NL", "selfs", 0.0),
+        ("NL", "pollen", 0.0),
+        ("NL", "seed", 0.25),
+    ] {
+        assert!(
+            (of(mother, key) - share).abs() < 0.01,
+            "{mother} {key}: {}",
+            of(mother, key)
+        );
+    }
+    // Weights 4, 2 and 1/2.
+    assert!((of("CW", "all") - (4.0 + 1.0 + 0.125) / 6.5).abs() < 0.01);
+    let said = flat(&bench.ok("plan which-mother NL CW"));
+    assert!(
+        said.starts_with("Take CW as mother: the markers then reveal 100 % of its selfs"),
+        "{said}"
+    );
+    assert!(
+        said.contains("chinense by annuum: it usually sets"),
+        "{said}"
+    );
+    let same = flat(&bench.fails("plan which-mother NL nl", 1));
+    assert!(same.contains("NL and nl are one plant"), "{same}");
+    let tray = flat(&bench.fails("plan which-mother NL T1", 1));
+    assert!(tray.contains("and a plant is meant"), "{tray}");
+}
