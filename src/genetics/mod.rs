@@ -39,6 +39,7 @@ pub mod rule;
 mod rule_error;
 pub mod segregation;
 pub mod selection;
+pub mod set_rates;
 pub mod species;
 mod strands;
 mod sweep;

@@ -291,6 +291,12 @@ assumptions! {
         "how many seedlings without a record a seed in the box stands for";
     lost_stranger, "lost.stranger", 0.1, Range::Weight, DesignChoice,
         "how many seedlings from elsewhere stand among the pots";
+    not_dead_annuum, "not-dead.annuum", 28.0, Range::Days(1, 365), DesignChoice,
+        "days after sowing, at 25 to 28 °C, up to which seed is not called dead, Capsicum annuum";
+    not_dead_other, "not-dead.other", 42.0, Range::Days(1, 365), DesignChoice,
+        "the same, other cultivated and unknown species";
+    not_dead_wild, "not-dead.wild", 60.0, Range::Days(1, 365), DesignChoice,
+        "the same, wild species";
     cull, "verdict.cull", 0.95, Range::Probability, DesignChoice,
         "cull from this chance of being off-type";
     keep, "verdict.keep", 0.20, Range::Probability, DesignChoice,

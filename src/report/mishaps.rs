@@ -97,7 +97,7 @@ impl GroupLine {
     }
 }
 
-const fn technique_word(technique: Technique) -> &'static str {
+pub(super) const fn technique_word(technique: Technique) -> &'static str {
     match technique {
         Technique::NotEmasculated => "crosses, anthers left in",
         Technique::Emasculated => "crosses, anthers out",

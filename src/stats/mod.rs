@@ -3,6 +3,7 @@
 //! Nothing here knows what a plant is: functions take counts, weights and probabilities and give
 //! numbers at full precision. Genetics, the diagnosis and planning call them; this room calls nobody.
 
+pub mod arrivals;
 pub mod begun;
 pub mod counts;
 pub mod curve;
@@ -21,4 +22,7 @@ pub mod quadrature;
 pub mod reach;
 pub mod rivals;
 pub mod separation;
+pub mod survival;
 pub mod tails;
+pub mod two_by_two;
+pub mod two_samples;

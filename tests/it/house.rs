@@ -5,16 +5,24 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Each room with the rooms it may stand on.
-const ROOMS: [(&str, &[&str]); 8] = [
+const ROOMS: [(&str, &[&str]); 9] = [
     ("stats", &[]),
     ("genetics", &["stats"]),
     ("records", &["stats", "genetics"]),
     ("diagnosis", &["stats", "genetics", "records"]),
+    ("growing", &["stats", "genetics", "records", "diagnosis"]),
     ("planning", &["stats", "genetics", "records", "diagnosis"]),
     ("store", &["records"]),
     (
         "report",
-        &["stats", "genetics", "records", "diagnosis", "planning"],
+        &[
+            "stats",
+            "genetics",
+            "records",
+            "diagnosis",
+            "growing",
+            "planning",
+        ],
     ),
     (
         "cli",
@@ -23,6 +31,7 @@ const ROOMS: [(&str, &[&str]); 8] = [
             "genetics",
             "records",
             "diagnosis",
+            "growing",
             "planning",
             "store",
             "report",
@@ -31,11 +40,12 @@ const ROOMS: [(&str, &[&str]); 8] = [
 ];
 
 /// Rooms that know no file, clock, database or terminal.
-const PURE: [&str; 6] = [
+const PURE: [&str; 7] = [
     "stats",
     "genetics",
     "records",
     "diagnosis",
+    "growing",
     "planning",
     "report",
 ];

@@ -8,6 +8,7 @@ pub mod copies;
 pub mod expect;
 mod expect_reckon;
 pub mod genotype;
+pub mod germination;
 pub mod history;
 pub mod import;
 pub mod init;
@@ -32,8 +33,10 @@ pub mod ratio;
 pub mod ratio_gene_models;
 pub mod ratio_models;
 pub mod ratio_trays;
+pub mod set_rate;
 pub mod sheet;
 pub mod show;
+pub mod size;
 pub mod stable;
 pub mod stated;
 pub mod suspects;
@@ -73,6 +76,21 @@ pub enum Ask {
     /// whose seedlings were read for both (linkage X1 --traits foliage,stem-hair).
     #[command(display_order = 25)]
     Linkage(linkage::LinkageArgs),
+    /// Show how seed came up: how many, how fast, what is not dead yet, groups compared
+    ///
+    /// Of trays, crosses or parents; without any, of everything sown. With --on DATE counts up to that day.
+    #[command(display_order = 24)]
+    Germination(germination::GerminationArgs),
+    /// Show how many flowers set, by direction, technique or week, and what it proves where none did
+    ///
+    /// Of crosses or parents; without any, of every pollination.
+    #[command(display_order = 24)]
+    SetRate(set_rate::SetRateArgs),
+    /// Show how large seedlings are: crosses or directions compared, runts named
+    ///
+    /// By what was recorded with 'measure': the newest measure of each seedling, up to --on DATE.
+    #[command(display_order = 24)]
+    Size(size::SizeArgs),
     /// Show which seedlings look like contaminants, why, and whose pollen it was
     ///
     /// With --on DATE judged as on that day: what was seen or counted later is left out.
@@ -177,6 +195,9 @@ impl Ask {
             Self::LostLabel(command) => command.run(world),
             Self::Pedigree(command) => command.run(world),
             Self::Genotype(command) => command.run(world),
+            Self::Germination(command) => command.run(world),
+            Self::SetRate(command) => command.run(world),
+            Self::Size(command) => command.run(world),
             Self::Stable(command) => command.run(world),
             Self::LateColour(command) => command.run(world),
             Self::Mishaps(command) => command.run(world),

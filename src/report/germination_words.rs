@@ -1,0 +1,430 @@
+//! How seed came up, in a grower's words: the shares, the curve, the comparisons, what is not dead yet.
+
+use super::Page;
+use super::germination::{GerminationAnswer, GroupLine, MINIMA, Share, TrayLine};
+use super::germination_compared::ComparisonLine;
+use super::germination_picture::{SIGNS, picture};
+use super::germination_seed_words::{remedies, seed_words, uncounted};
+use super::numbers::{p_value, several, share};
+use super::table::Table;
+use super::text::{listed, wrapped};
+
+/// From this p on nothing is called a difference.
+const LEVEL: f64 = 0.05;
+
+pub(super) fn words(answer: &GerminationAnswer, page: Page) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    match answer.groups.as_slice() {
+        [] => {}
+        [one] => parts.push(wrapped(&headline(answer, one), page.width, "  ")),
+        several => parts.push(table(several, page)),
+    }
+    parts.extend(curves(answer, page));
+    let mut say = |lines: Vec<String>| {
+        if !lines.is_empty() {
+            let lines: Vec<String> = lines
+                .iter()
+                .map(|line| wrapped(line, page.width, "  "))
+                .collect();
+            parts.push(lines.join("\n"));
+        }
+    };
+    say(comparisons(answer));
+    say(doubts(answer));
+    say(outlooks(answer));
+    say(beside(answer));
+    say(seed_words(answer));
+    say(remedies(answer));
+    say(uncounted(answer));
+    parts.push(wrapped(&footnote(answer), page.width, ""));
+    parts.join("\n\n")
+}
+
+fn range(share_: &Share) -> String {
+    let [low, high] = share_.wilson.map(share);
+    format!("{} to {high}", low.trim_end_matches(" %"))
+}
+
+/// A day after sowing, to one decimal.
+fn day(days: Option<f64>) -> String {
+    days.map_or_else(|| "-".to_owned(), |days| format!("{days:.1}"))
+}
+
+/// Where the mean lies between bounds more than this many days apart, both are said.
+const LOOSE_DAYS: f64 = 2.0;
+
+/// The mean by the days of the counts, or what it lies between where counts were far apart.
+fn mean_words(group: &GroupLine) -> String {
+    match group.timing.mean_between {
+        Some([from, to]) if to - from > LOOSE_DAYS => format!("between {from:.1} and {to:.1}"),
+        _ => day(group.timing.mean_days),
+    }
+}
+
+fn headline(answer: &GerminationAnswer, group: &GroupLine) -> String {
+    let up = group.share;
+    let single = match answer.trays.as_slice() {
+        [tray] if answer.by == "tray" => {
+            let of = tray.pair.as_ref().filter(|pair| **pair != tray.of);
+            let of = of.map_or_else(|| tray.of.clone(), |pair| format!("{}, {pair}", tray.of));
+            format!(" ({of}, sown {})", tray.sown_on)
+        }
+        _ => String::new(),
+    };
+    let mut text = format!(
+        "{}{single}: {} of {} up so far, {} ({}).",
+        group.group,
+        up.up,
+        up.sown,
+        share(up.share),
+        range(&up)
+    );
+    if group.standing < up.up {
+        text.push_str(&format!(" {} standing now.", group.standing));
+    }
+    if let (Some(median), Some([from, to])) =
+        (group.timing.median_days, group.timing.median_between)
+    {
+        text.push_str(&format!(
+            " Half of those that came were up {}; mean {} days.",
+            if from > 0.0 || answer.trays.len() > 1 {
+                format!("by day {median:.1}")
+            } else {
+                format!("at the first count, on day {to:.0}, or before it")
+            },
+            mean_words(group)
+        ));
+    }
+    text
+}
+
+fn table(groups: &[GroupLine], page: Page) -> String {
+    let mut table = Table::new(&[
+        "",
+        ">sown",
+        ">up",
+        ">share",
+        ">95 % interval",
+        ">half by",
+        ">mean",
+        ">stand",
+    ]);
+    for group in groups {
+        table.row([
+            group.group.clone(),
+            group.share.sown.to_string(),
+            group.share.up.to_string(),
+            share(group.share.share),
+            range(&group.share),
+            match group.timing.median_days {
+                Some(days) => format!("{days:.1} d"),
+                None => "-".to_owned(),
+            },
+            match group.timing.mean_days {
+                Some(days) => format!("{days:.1} d"),
+                None => "-".to_owned(),
+            },
+            group.standing.to_string(),
+        ]);
+    }
+    table.text(page)
+}
+
+fn curves(answer: &GerminationAnswer, page: Page) -> Option<String> {
+    if answer.curves.len() > SIGNS.len() {
+        return Some("Curves are drawn of up to four: name them.".to_owned());
+    }
+    let curves: Vec<_> = answer.curves.iter().collect();
+    let mut lines = picture(&curves, page.width);
+    if lines.is_empty() {
+        return None;
+    }
+    if answer.groups.len() > 1 {
+        let named: Vec<String> = answer
+            .groups
+            .iter()
+            .zip(SIGNS)
+            .map(|(group, sign)| format!("{sign} {}", group.group))
+            .collect();
+        let legend = format!("{}, # where they meet", named.join(", "));
+        lines.push(wrapped(&format!("         {legend}"), page.width, ""));
+    }
+    Some(lines.join("\n"))
+}
+
+/// With more pairs than this those without a difference are named in one line.
+const PAIRS_TOLD: usize = 6;
+
+fn comparisons(answer: &GerminationAnswer) -> Vec<String> {
+    let differs = |one: &&ComparisonLine| {
+        one.p_fisher_holm < LEVEL || one.p_timing_holm.is_some_and(|p| p < LEVEL)
+    };
+    if answer.comparisons.len() <= PAIRS_TOLD {
+        let all = answer.comparisons.iter();
+        return all.flat_map(|one| compared(answer, one)).collect();
+    }
+    let (told, alike): (Vec<_>, Vec<_>) = answer.comparisons.iter().partition(differs);
+    let mut lines: Vec<String> = told.iter().flat_map(|one| compared(answer, one)).collect();
+    if !alike.is_empty() {
+        let pairs: Vec<String> = alike
+            .iter()
+            .map(|one| format!("{} and {}", one.one, one.other))
+            .collect();
+        lines.push(format!(
+            "No proven difference, in how many came up or when, between the two directions of {} pairs (by Holm): {}.",
+            alike.len(),
+            pairs.join("; ")
+        ));
+    }
+    lines
+}
+
+/// The p that is judged: adjusted where several pairs are compared.
+fn judged(answer: &GerminationAnswer, own: f64, adjusted: f64) -> (f64, String) {
+    if answer.comparisons.len() > 1 {
+        (adjusted, format!("p = {} by Holm", p_value(adjusted)))
+    } else {
+        (own, format!("p = {}", p_value(own)))
+    }
+}
+
+fn compared(answer: &GerminationAnswer, one: &ComparisonLine) -> Vec<String> {
+    let [first, second] = one.at.map(|at| &answer.groups[at]);
+    let (p, shown) = judged(answer, one.p_fisher, one.p_fisher_holm);
+    let shares = [first, second].map(|group| share(group.share.share));
+    let [low, high] = one.difference_between.map(|end| 100.0 * end);
+    let between = format!("the difference lies between {low:+.0} and {high:+.0} points");
+    let [a, b] = [&one.one, &one.other];
+    let mut lines = vec![if p < LEVEL {
+        let (more, less) = if one.difference > 0.0 { (a, b) } else { (b, a) };
+        let (most, least) = if one.difference > 0.0 { (0, 1) } else { (1, 0) };
+        format!(
+            "More came up of {more} than of {less}: {} against {} ({shown}, Fisher's exact test; {between}).",
+            shares[most], shares[least]
+        )
+    } else {
+        format!(
+            "How many came up of {a} and {b} is no proven difference: {} against {} ({shown}, Fisher's exact test; \
+             {between}).",
+            shares[0], shares[1]
+        )
+    }];
+    lines.push(when(answer, one));
+    if one.reciprocal && (p < LEVEL || one.p_timing.is_some_and(|p| p < LEVEL)) {
+        lines.push(
+            "If both are as labelled they carry the same genes but for the cytoplasm, so such a difference is the \
+             mother's: her seed coat, how ripe the pod was and where she stood."
+                .to_owned(),
+        );
+    }
+    lines
+}
+
+fn when(answer: &GerminationAnswer, one: &ComparisonLine) -> String {
+    let [first, second] = one.at.map(|at| &answer.groups[at]);
+    let test = match one.timing_decides {
+        "log-rank" => "log-rank test",
+        _ => "log-rank test on the days between counts",
+    };
+    let Some((own, adjusted)) = one.p_timing.zip(one.p_timing_holm) else {
+        return "When they came up cannot be compared: too few did.".to_owned();
+    };
+    let (p, shown) = judged(answer, own, adjusted);
+    let half = |group: &GroupLine| match group.timing.median_days {
+        Some(days) => format!("{days:.1}"),
+        None => "none".to_owned(),
+    };
+    let ahead = match (one.timing_decides, one.log_rank, one.interval_log_rank) {
+        ("log-rank", Some(test), _) => test.observed > test.expected,
+        (_, _, Some(test)) => test.score > 0.0,
+        _ => false,
+    };
+    if p < LEVEL {
+        let (soon, late) = if ahead {
+            (first, second)
+        } else {
+            (second, first)
+        };
+        format!(
+            "{} came sooner, or more of it by any day: half of what came was up by day {}, of {} by day {} ({shown}, \
+             {test}).",
+            soon.group,
+            half(soon),
+            late.group,
+            half(late)
+        )
+    } else {
+        format!("When they came up is no proven difference either way ({shown}, {test}).")
+    }
+}
+
+/// Trays that differ among themselves, and counts that cannot be.
+fn doubts(answer: &GerminationAnswer) -> Vec<String> {
+    let mut lines = Vec::new();
+    for group in &answer.groups {
+        if let Some(found) = group.agreement.filter(|found| found.p < LEVEL) {
+            lines.push(format!(
+                "The trays of {} differ more than chance has it (p = {}): its interval is too narrow, and a comparison \
+                 with it too sure.",
+                group.group,
+                p_value(found.p)
+            ));
+        }
+        let first = group.timing.curve.first();
+        let early =
+            first.filter(|first| 2.0 * first.up > group.share.up as f64 && group.share.up > 1);
+        if let Some(first) = early
+            && group.trays.len() == 1
+        {
+            lines.push(format!(
+                "{}: more than half were up at the first count, on day {:.0}; when is a guess between sowing and then. \
+                 A count every day or two tells it.",
+                group.group, first.days
+            ));
+        }
+    }
+    let many = answer.trays.iter().filter(|tray| tray.more_than_sown);
+    lines.extend(many.map(|tray| {
+        format!(
+            "{}: more were counted than sown; all {} count as up.",
+            tray.tray, tray.sown
+        )
+    }));
+    lines
+}
+
+fn outlooks(answer: &GerminationAnswer) -> Vec<String> {
+    let warm = match answer.warmth {
+        Some(warmth) => format!("at {warmth} °C"),
+        None => "at 25 to 28 °C".to_owned(),
+    };
+    let all = answer.trays.iter().chain(&answer.uncounted);
+    let told = |tray: &&TrayLine| tray.missing > 0 && (tray.up.is_some() || tray.scored == 0);
+    let (open, over): (Vec<&TrayLine>, Vec<&TrayLine>) = all
+        .filter(told)
+        .partition(|tray| tray.outlook == "not-dead-yet");
+    let missing = |tray: &TrayLine| {
+        let unknown = if tray.up.is_none() {
+            " as far as counted"
+        } else {
+            ""
+        };
+        format!("{} not up{unknown}", several(tray.missing, "seed", "seeds"))
+    };
+    let mut lines: Vec<String> = open
+        .iter()
+        .map(|tray| {
+            format!(
+                "{}: {}, and not dead yet: {warm} wait until {} ({} days after sowing).",
+                tray.tray,
+                missing(tray),
+                tray.until.spoken(),
+                tray.window_days
+            )
+        })
+        .collect();
+    if !over.is_empty() {
+        let named: Vec<String> = over
+            .iter()
+            .map(|tray| format!("{} ({} of {} not up)", tray.tray, tray.missing, tray.sown))
+            .collect();
+        lines.push(format!(
+            "The wait {warm} is over for {}.",
+            listed(&named, "and")
+        ));
+    }
+    lines
+}
+
+/// Beside the minima of certified seed, and beside last year.
+fn beside(answer: &GerminationAnswer) -> Vec<String> {
+    // Groups that fare alike are named together.
+    let mut alike: Vec<(Vec<&str>, Vec<&str>)> = Vec::new();
+    for group in &answer.groups {
+        let verdicts: Vec<&str> = group.minima.iter().map(|one| one.verdict).collect();
+        match alike.iter_mut().find(|(known, _)| *known == verdicts) {
+            Some((_, names)) => names.push(&group.group),
+            None => alike.push((verdicts, vec![&group.group])),
+        }
+    }
+    let short: Vec<String> = alike
+        .iter()
+        .filter(|(verdicts, _)| verdicts.iter().any(|verdict| *verdict != "above"))
+        .map(|(verdicts, names)| {
+            let one = names.len() == 1;
+            let said: Vec<String> = verdicts
+                .iter()
+                .zip(MINIMA)
+                .map(|(verdict, (_, minimum, _))| {
+                    let verb = match (*verdict, one) {
+                        ("above", true) => "passes",
+                        ("above", false) => "pass",
+                        ("below", true) => "misses",
+                        ("below", false) => "miss",
+                        _ => "may pass",
+                    };
+                    format!("{verb} {}", share(minimum))
+                })
+                .collect();
+            format!("{} {}", listed(names, "and"), listed(&said, "and"))
+        })
+        .collect();
+    let mut lines = Vec::new();
+    if !short.is_empty() {
+        lines.push(format!(
+            "Beside what certified seed must bring: {}.",
+            short.join("; ")
+        ));
+    }
+    for (group, last) in answer
+        .groups
+        .iter()
+        .filter_map(|group| Some((group, group.last_year.as_ref()?)))
+    {
+        let differs = if last.p < LEVEL {
+            format!("a difference (p = {})", p_value(last.p))
+        } else {
+            format!("no proven difference (p = {})", p_value(last.p))
+        };
+        let whose = if answer.by == "tray" {
+            let tray = answer.trays.iter().find(|tray| tray.tray == group.group);
+            tray.map_or(&group.group, |tray| &tray.of)
+        } else {
+            &group.group
+        };
+        lines.push(format!(
+            "{whose} in {}: {} of {} up, {}; in {} {} of {}, {}: {differs}.",
+            last.year - 1,
+            last.before.up,
+            last.before.sown,
+            share(last.before.share),
+            last.year,
+            last.now.up,
+            last.now.sown,
+            share(last.now.share)
+        ));
+    }
+    lines
+}
+
+fn footnote(answer: &GerminationAnswer) -> String {
+    if answer.groups.is_empty() {
+        return "Counts of what is up, every day or two, are all it takes: locule up T1 7"
+            .to_owned();
+    }
+    let days = answer
+        .groups
+        .first()
+        .and_then(|group| group.timing.mean_between);
+    let mean = match (answer.groups.len(), days) {
+        (1, Some([from, to])) => format!(
+            " Since nobody saw them between counts the mean lies between {from:.1} and {to:.1} days."
+        ),
+        _ => String::new(),
+    };
+    let [us, nm] = MINIMA.map(|(_, minimum, _)| share(minimum));
+    format!(
+        "Days are days after sowing; a seedling counts from the day it was first counted.{mean} Intervals are 95 %, by \
+         Wilson. The minima of certified seed ({us}, {nm}) are for tests of 400 seeds on paper; a tray is not one."
+    )
+}

@@ -1,0 +1,228 @@
+//! `set-rate` in the real program: shares by direction, technique and week, and what none of so many proves.
+
+use crate::support::{Bench, flat};
+
+/// Two lines of annuum, one of chinense, one of baccatum, one of pubescens; flowers of June 2025.
+fn flowers() -> Bench {
+    let mut bench = Bench::new();
+    bench.on("2026-03-01");
+    for line in [
+        "init",
+        "parent add NL --species annuum",
+        "parent add CW --species annuum",
+        "parent add HB --species chinense",
+        "parent add BA --species baccatum",
+        "parent add PU --species pubescens",
+        "cross CW NL --flowers 3 --on 2025-06-01",
+        "cross NL CW --flowers 4 --covered --on 2025-06-03",
+        "set X1 --pods 2 --dropped 1",
+        "set X2 --pods 3 --dropped 1",
+    ] {
+        bench.ok(line);
+    }
+    bench
+}
+
+#[track_caller]
+fn close(value: &serde_json::Value, theirs: f64) {
+    let ours = value.as_f64().unwrap();
+    assert!(
+        (ours - theirs).abs() <= 1e-9 * theirs.abs(),
+        "{ours}, reference {theirs}"
+    );
+}
+
+#[test]
+fn flowers_are_told_by_direction_technique_and_week() {
+    let bench = flowers();
+    assert_eq!(
+        bench.ok("set-rate"),
+        "5 of 7 flowers set, 71 % (36 to 92 %).\n\
+         \n \
+         direction   flowers   pods   share   95 % interval   not said\n\
+         ---------------------------------------------------------------\n \
+         CW x NL           3      2    67 %      21 to 94 %          0\n \
+         NL x CW           4      3    75 %      30 to 95 %          0\n"
+    );
+    let found = bench.json("set-rate --by technique");
+    // SciPy 1.17.1, binomtest(2, 3).proportion_ci(method='wilson') and method='exact'
+    close(&found["groups"][0]["wilson"][0], 0.207_659_600_802_047_82);
+    close(
+        &found["groups"][0]["clopper_pearson"][1],
+        0.991_596_241_340_387_4,
+    );
+    assert_eq!(found["groups"][0]["group"], "crosses, anthers out");
+    assert_eq!(found["groups"][1]["group"], "crosses, anthers out, covered");
+    // 1 June 2025 was a Sunday, 3 June a Tuesday.
+    let weeks = bench.json("set-rate --by week");
+    let names: Vec<_> = (0..2)
+        .map(|at| weeks["groups"][at]["group"].clone())
+        .collect();
+    assert_eq!(names, ["week of 2025-05-26", "week of 2025-06-02"]);
+    assert!(
+        flat(&bench.ok("set-rate --by week")).contains("Set fails where nights stay above 30 °C")
+    );
+    assert_eq!(
+        bench.json("set-rate --on 2025-06-02")["total"]["flowers"],
+        3,
+        "later pollinations are left out"
+    );
+}
+
+/// (1 - 0.089)^4 = 0.6888 and (1 - 0.4)^4 = 0.1296 at the rates of Costa 2009; 33 and 6 flowers bring them under 5 %.
+#[test]
+fn none_of_a_few_proves_nothing_yet() {
+    let bench = flowers();
+    bench.ok("cross CW HB --flowers 4 --on 2025-06-05");
+    bench.ok("set X3 --dropped 4 --pods 0");
+    let zero = &bench.json("set-rate X3")["zero"][0];
+    close(&zero["rates"]["chance_of_none"][0], 0.911f64.powi(4));
+    close(&zero["rates"]["chance_of_none"][1], 0.1296);
+    assert_eq!(zero["rates"]["enough_flowers"], serde_json::json!([33, 6]));
+    assert_eq!(
+        (&zero["advice"], &zero["more_flowers"]),
+        (&"go-on".into(), &29.into())
+    );
+    assert_eq!(
+        zero["same_mother"],
+        serde_json::json!({"pods": 2, "flowers": 3})
+    );
+    let said = flat(&bench.ok("set-rate X3"));
+    for wanted in [
+        "Where none set, first the weather: were nights above 30 °C, or days of 24 °C with nights of 12 °C or colder \
+         (AVRDC 06-667; Mercado 1997)? Then it says nothing of the cross.",
+        "CW x HB: none of 4 flowers set. That proves nothing yet: go on, with up to 29 more flowers.",
+        "Other pairs within a week set 5 of 7: the weather alone is not it.",
+        "none of 4 happens with (1 - 0.089)^4 = 69 % at the least and (1 - 0.4)^4 = 13 % at the best; under 5 % it is \
+         from 33 flowers on, at best from 6.",
+        "The same mother set 2 of 3 other flowers within a week: the plant itself can set.",
+        "The other way, HB x CW, is not tried yet.",
+    ] {
+        assert!(said.contains(wanted), "{wanted}\n{said}");
+    }
+}
+
+#[test]
+fn many_without_a_pod_turn_the_cross_round_and_then_stop_it() {
+    let bench = flowers();
+    bench.ok("cross CW HB --flowers 40 --on 2025-06-05");
+    bench.ok("set X3 --dropped 40 --pods 0");
+    assert_eq!(bench.json("set-rate X3")["zero"][0]["advice"], "other-way");
+    assert!(flat(&bench.ok("set-rate X3")).contains(
+        "CW x HB: none of 40 flowers set. That is more than bad luck, if the weather was right: try HB x CW."
+    ));
+    bench.ok("cross HB CW --flowers 40 --on 2025-06-06");
+    bench.ok("set X4 --dropped 40 --pods 0");
+    let found = bench.json("set-rate X3 X4");
+    assert_eq!(
+        (&found["zero"][0]["advice"], &found["zero"][1]["advice"]),
+        (&"stop".into(), &"stop".into())
+    );
+    assert!(flat(&bench.ok("set-rate X3")).contains(
+        "if the weather was right, and the other way failed too: stop, or take other parents."
+    ));
+}
+
+#[test]
+fn a_week_in_which_nothing_set_is_the_weathers() {
+    let bench = flowers();
+    for line in [
+        "self NL --flowers 4 --on 2025-08-01",
+        "self CW --flowers 3 --on 2025-08-03",
+        "set X3 --pods 0 --dropped 4",
+        "set X4 --pods 0 --dropped 3",
+    ] {
+        bench.ok(line);
+    }
+    let said = flat(&bench.ok("set-rate X3"));
+    // (1 - 0.75)^4 = 0.0039, well under 5 %, and yet nothing is said against the plant.
+    assert!(
+        said.contains(
+            "NL selfed: none of 4 flowers set. That is more than bad luck, but nothing else set within a week either: \
+             not before the weather is ruled out is it the cross's. Of 3 flowers of other pairs within a week none set \
+             either: that speaks for the weather."
+        ),
+        "{said}"
+    );
+    close(
+        &bench.json("set-rate X3")["zero"][0]["rates"]["chance_of_none"][0],
+        0.003_906_25,
+    );
+}
+
+#[test]
+fn pairs_without_a_published_rate_are_not_reckoned() {
+    let bench = flowers();
+    for line in [
+        "parent add QQ",
+        "cross PU NL --flowers 5 --on unknown",
+        "set X3 --pods 0 --dropped 5",
+        "cross QQ NL --flowers 5 --on unknown",
+        "set X4 --pods 0 --dropped 5",
+        "cross NL BA --flowers 5 --on unknown",
+        "set X5 --pods 0 --dropped 5",
+    ] {
+        // A hard cross is recorded with a caution.
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let found = bench.json("set-rate X3 X4 X5");
+    let advice: Vec<_> = (0..3)
+        .map(|at| found["zero"][at]["advice"].clone())
+        .collect();
+    assert_eq!(advice, ["not-expected", "no-rate", "go-on"]);
+    assert_eq!(found["zero"][2]["crossability"], "very-hard");
+    let said = flat(&bench.ok("set-rate X3 X4 X5"));
+    for wanted in [
+        "PU x NL: none of 5 flowers set. Seed of such a pair is not expected.",
+        "pubescens x annuum: no viable F1, or by embryo culture only (IBPGR 1983)",
+        "The species of QQ x NL are not all recorded",
+        "Others found otherwise: in ornamental peppers one pair set half of its flowers",
+    ] {
+        assert!(said.contains(wanted), "{wanted}\n{said}");
+    }
+}
+
+#[test]
+fn flowers_of_which_nobody_spoke_come_with_the_command() {
+    let bench = flowers();
+    bench.ok("cross CW NL --code X9 --flowers 3 --on 2025-06-09");
+    assert_eq!(
+        bench.ok("set-rate X9"),
+        "Nobody has said yet what became of the flowers.\n\nX9 of 2025-06-09, 3 flowers: 'locule set X9 --pods 1 \
+         --dropped 1' says what\n  became of them.\n"
+    );
+    bench.ok("harvest X9 --pods 2 --seeds 30 --on 2025-09-01");
+    let said = flat(&bench.ok("set-rate X9"));
+    assert!(
+        said.contains("2 pods were harvested of 3 flowers: 'locule set X9 --pods 2 --dropped 1'"),
+        "{said}"
+    );
+    assert_eq!(bench.json("set-rate NL")["silent"][0]["harvested"], 2);
+}
+
+#[test]
+fn what_is_no_cross_is_refused() {
+    let bench = flowers();
+    assert!(
+        bench
+            .fails("set-rate X7", 1)
+            .contains("'X7' is not in the ledger")
+    );
+    assert!(
+        bench
+            .fails("set-rate foliage", 1)
+            .contains("foliage is a trait, not a cross or parent")
+    );
+    assert!(
+        bench
+            .fails("set-rate BA", 1)
+            .contains("BA was in no cross yet")
+    );
+    let empty = Bench::new();
+    empty.ok("init");
+    assert!(
+        empty
+            .fails("set-rate", 1)
+            .contains("nothing was pollinated yet")
+    );
+}
