@@ -7,7 +7,7 @@ use super::cells::{CellRange, Spot};
 use super::code::Code;
 use super::count::Count;
 use super::day::Day;
-use super::rows::{FateKind, PlantCytoplasm, PlantKind};
+use super::rows::{FateKind, GoalKind, PlantCytoplasm, PlantKind};
 use super::target::Target;
 
 /// One recording command.
@@ -33,6 +33,10 @@ pub enum Entry {
     LateColour(LateColour),
     /// Which trait bare class words belong to.
     BenchTrait(Code),
+    /// What is bred for.
+    Goal(NewGoal),
+    /// What is no longer bred for.
+    DropGoal(Seen),
     /// One pollination of a cross or self.
     Pollination(NewPollination),
     /// What became of the flowers of a pollination.
@@ -202,6 +206,17 @@ pub struct LateColour {
     pub spread: Option<String>,
     /// Share that ever shows it, as typed.
     pub ceiling: Option<String>,
+}
+
+/// `goal add`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewGoal {
+    /// The look.
+    pub look: Seen,
+    /// How much it matters.
+    pub kind: GoalKind,
+    /// The weight of a want, as typed.
+    pub weight: Option<String>,
 }
 
 /// `cross` and `self`.

@@ -47,6 +47,8 @@ pub const REFERENCES: &[(Table, &str, Table)] = &[
     (Table::CareTarget, "care_id", Table::Care),
     (Table::Measure, "plant_id", Table::Plant),
     (Table::CameFrom, "imported_id", Table::ImportedLedger),
+    (Table::Goal, "trait_id", Table::Trait),
+    (Table::Goal, "class_id", Table::TraitClass),
 ];
 
 /// The rows that a row refers to.

@@ -78,6 +78,18 @@ stored_words! {
     }
 }
 
+stored_words! {
+    /// How much a goal matters.
+    GoalKind {
+        /// A plant that can't give it is not worth keeping.
+        Must = "must",
+        /// The more of it, the better.
+        Want = "want",
+        /// A plant that shows it is not worth keeping.
+        Avoid = "avoid",
+    }
+}
+
 /// A row of one table.
 pub trait Record: Sized + Clone {
     /// The table it stands in.
@@ -649,5 +661,16 @@ tables! {
         number: i64,
         /// What it was called there: its code, place, lot or symbol; empty where it had no name.
         called: String,
+    }
+    /// What is bred for: a look that a plant must have, is wanted to have, or is not to have.
+    GoalRow as Goal at goal in "goal" {
+        /// How much it matters.
+        kind: GoalKind,
+        /// The trait.
+        trait_id: i64,
+        /// The class.
+        class_id: i64,
+        /// The weight of a want, as typed; empty otherwise.
+        weight: String,
     }
 }

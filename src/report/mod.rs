@@ -12,6 +12,7 @@ pub mod copies;
 pub mod expect;
 pub mod gene_models;
 pub mod genotype;
+pub mod goals;
 pub mod history;
 pub mod late_colour;
 mod late_colour_words;

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::goals::goal_words;
 use super::show_things::came_from;
 use super::table::Table as Columns;
 use super::text::{columns, listed, wrapped};
@@ -128,6 +129,8 @@ pub struct TraitShow {
     pub models: Vec<ModelLine>,
     /// What to know when scoring it.
     pub note: String,
+    /// Which of its looks are bred for or avoided: `purple is a must`.
+    pub goals: Vec<String>,
     /// The ledgers that it came from.
     pub from: Vec<String>,
 }
@@ -151,13 +154,22 @@ impl TraitShow {
             }),
             models: spec.models.iter().map(model).collect(),
             note: spec.note.clone(),
+            goals: Vec::new(),
             from: Vec::new(),
         }
     }
 
-    /// The same, with the ledgers that the trait of this number came from.
+    /// The same, with the goals set for the trait of this number and the ledgers that it came from.
     #[must_use]
-    pub fn come_from(mut self, facts: &Facts, id: i64) -> Self {
+    pub fn in_ledger(mut self, facts: &Facts, id: i64) -> Self {
+        let goals = facts.goal.iter().filter(|goal| goal.trait_id == id);
+        self.goals = goals
+            .map(|goal| {
+                let class = facts.trait_class.get(goal.class_id);
+                let class = class.map_or("?", |class| class.name.as_str());
+                format!("{class} is {}", goal_words(goal))
+            })
+            .collect();
         let notes = came_from(facts, Table::Trait, id).into_iter();
         self.from = notes.map(|line| line.known).collect();
         self
@@ -252,6 +264,7 @@ impl Answer for TraitShow {
         if !self.note.is_empty() {
             said.push(self.note.clone());
         }
+        said.extend(self.goals.iter().map(|goal| format!("Goal: {goal}.")));
         said.extend(self.from.iter().map(|from| format!("From {from}.")));
         said.iter()
             .map(|line| wrapped(&super::text::shown(line), page.width, "  "))

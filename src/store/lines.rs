@@ -19,14 +19,23 @@ use crate::records::rows::Table;
 /// What the first line says it is.
 pub(super) const FORMAT: &str = "locule ledger";
 /// The version of the format.
-pub(super) const FORMAT_VERSION: i64 = 2;
+pub(super) const FORMAT_VERSION: i64 = 3;
 
 /// The tables that an export of a version counts.
 pub(super) fn tables_of(version: i64) -> impl Iterator<Item = Table> {
-    let later = |table: &Table| matches!(table, Table::ImportedLedger | Table::CameFrom);
     let tables = Table::ALL.iter().copied();
-    tables.filter(move |table| version >= FORMAT_VERSION || !later(table))
+    tables.filter(move |table| version >= first_version_of(*table))
 }
+
+/// The first version that has a table.
+const fn first_version_of(table: Table) -> i64 {
+    match table {
+        Table::ImportedLedger | Table::CameFrom => 2,
+        Table::Goal => 3,
+        _ => 1,
+    }
+}
+
 /// The longest line that is read, in bytes.
 const LINE_MAX: u64 = 8_000_000;
 

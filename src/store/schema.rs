@@ -13,7 +13,7 @@ use super::hex;
 pub(super) const APPLICATION_ID: u32 = 0x4c4f_4355;
 
 /// The version this program writes: the number of upgrades.
-pub(super) const VERSION: u32 = 2;
+pub(super) const VERSION: u32 = 3;
 
 /// One step from a version to the next.
 struct Upgrade {
@@ -30,6 +30,10 @@ const UPGRADES: [Upgrade; VERSION as usize] = [
     Upgrade {
         sql: include_str!("schema_2.sql"),
         fingerprint: "9606d968dc872dcf5b3c885fc5f7740297838f06c28491a5bfd277674b1a235b",
+    },
+    Upgrade {
+        sql: include_str!("schema_3.sql"),
+        fingerprint: "648c40d82e78b530a12ef9880fa23d66f90bcf20563bdc210036d234b049695d",
     },
 ];
 

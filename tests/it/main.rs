@@ -34,6 +34,7 @@ mod genetics_pedigree;
 mod genetics_progeny;
 mod genetics_reference;
 mod genetics_rules;
+mod goals;
 mod house;
 mod kinds;
 mod learning;

@@ -512,6 +512,18 @@ fn every_recording_command_can_be_amended() {
             "trait late foliage --median-days 10 --spread 0.3",
         ),
         ("trait bench gloss", "trait bench hypocotyl-colour"),
+        (
+            "goal add foliage:purple --must",
+            "goal add foliage:purple --avoid",
+        ),
+        (
+            "goal add stem-hair:hairy --want 2",
+            "goal add stem-hair:hairy --want 3",
+        ),
+        (
+            "goal remove stem-hair:hairy",
+            "goal add foliage:green --avoid",
+        ),
     ];
     for (at, (line, _)) in lines.iter().enumerate() {
         let run = bench.run(line);

@@ -1,7 +1,8 @@
-//! A ledger of the first schema carried forward, and the exports of those days.
+//! Ledgers of the older schemas carried forward, and the exports of those days.
 //!
-//! `tests/fixtures/schema_1.db` and `schema_1.jsonl` were made by the program that wrote version 1
-//! (`tests/fixtures/README.md`); no line of the program under test had a hand in them.
+//! `tests/fixtures/schema_1.db` and `schema_1.jsonl` were made by the program that wrote version 1, and those of
+//! version 2 by the one that wrote that (`tests/fixtures/README.md`); no line of the program under test had a hand in
+//! them.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -11,6 +12,17 @@ use crate::support::{Bench, finish, flat};
 
 const LEDGER: &[u8] = include_bytes!("../fixtures/schema_1.db");
 const EXPORT: &str = include_str!("../fixtures/schema_1.jsonl");
+
+/// The version that the program under test writes.
+const NEWEST: u32 = 3;
+
+/// A ledger of each version but the first, with its export and the tables that came with it.
+const LATER: [(u32, &[u8], &str, &[&str]); 1] = [(
+    2,
+    include_bytes!("../fixtures/schema_2.db"),
+    include_str!("../fixtures/schema_2.jsonl"),
+    &["imported_ledger", "came_from"],
+)];
 
 fn old() -> Bench {
     let mut bench = Bench::new();
@@ -89,12 +101,14 @@ fn the_first_write_upgrades_and_says_where_the_copy_lies() {
     assert_eq!(run.status, Some(0), "{}", run.err);
     let err = flat(&run.err);
     assert!(
-        err.contains("was upgraded from ledger version 1 to 2; a copy of it as it was lies at"),
+        err.contains(&format!(
+            "was upgraded from ledger version 1 to {NEWEST}; a copy of it as it was lies at"
+        )),
         "{err}"
     );
     let copy = err.rsplit(' ').next().unwrap();
     assert_eq!(fs::read(copy).unwrap(), LEDGER);
-    assert_eq!(version(&bench.ledger()), 2);
+    assert_eq!(version(&bench.ledger()), NEWEST);
     bench.ok("note OL 'and sets pods'");
     assert!(bench.ok("check-ledger").contains("All is well"));
     let export = bench.ok("export");
@@ -129,15 +143,18 @@ fn an_export_of_the_old_version_is_imported() {
     fs::write(bench.folder().join("old.jsonl"), EXPORT).unwrap();
     let said = bench.ok("import old.jsonl");
     assert!(said.contains("38 entries, fingerprint 5206982b"), "{said}");
-    assert_eq!(version(&bench.ledger()), 2);
+    assert_eq!(version(&bench.ledger()), NEWEST);
     assert_eq!(lines_of(&bench.ok("export")), lines_of(EXPORT));
     assert!(bench.ok("check-ledger").contains("All is well"));
     assert!(flat(&bench.ok("import old.jsonl")).contains("nothing was changed"));
-    let future = EXPORT.replacen("\"version\":1", "\"version\":3", 1);
+    let next = NEWEST + 1;
+    let future = EXPORT.replacen("\"version\":1", &format!("\"version\":{next}"), 1);
     fs::write(bench.folder().join("new.jsonl"), future).unwrap();
     let err = flat(&bench.fails("--ledger other.db import new.jsonl", 1));
     assert!(
-        err.contains("line 1") && err.contains("version 3") && err.contains("1 to 2"),
+        err.contains("line 1")
+            && err.contains(&format!("version {next}"))
+            && err.contains(&format!("1 to {NEWEST}")),
         "{err}"
     );
 }
@@ -184,13 +201,14 @@ fn an_old_ledger_with_foreign_tables_is_refused_untouched() {
 fn a_ledger_from_the_future_is_untouched_and_both_versions_are_named() {
     let bench = old();
     let mut bytes = LEDGER.to_vec();
-    bytes[60..64].copy_from_slice(&3_u32.to_be_bytes());
+    bytes[60..64].copy_from_slice(&(NEWEST + 1).to_be_bytes());
     fs::write(bench.ledger(), &bytes).unwrap();
     for line in ["note OL 'still in bloom'", "show OL", "import x.jsonl"] {
         fs::write(bench.folder().join("x.jsonl"), EXPORT).unwrap();
         let err = flat(&bench.fails(line, 4));
         assert!(
-            err.contains("has ledger version 3") && err.contains("versions up to 2"),
+            err.contains(&format!("has ledger version {}", NEWEST + 1))
+                && err.contains(&format!("versions up to {NEWEST}")),
             "{line}: {err}"
         );
     }
@@ -214,4 +232,38 @@ fn without_room_for_the_copy_nothing_is_upgraded() {
         run.err
     );
     assert_eq!(fs::read(bench.ledger()).unwrap(), LEDGER);
+}
+
+#[test]
+fn ledgers_of_every_later_version_are_carried_forward() {
+    for (of, ledger, export, tables) in LATER {
+        let header: serde_json::Value =
+            serde_json::from_str(export.lines().next().unwrap()).unwrap();
+        let rows = header["rows"].as_object().unwrap();
+        assert!(rows.values().all(|rows| rows.as_i64() > Some(0)), "{of}");
+        assert!(tables.iter().all(|table| rows.contains_key(*table)), "{of}");
+        let mut bench = Bench::new();
+        bench.on("2025-06-21");
+        fs::write(bench.ledger(), ledger).unwrap();
+        assert_eq!(version(&bench.ledger()), of);
+        assert_eq!(lines_of(&bench.ok("export")), lines_of(export));
+        assert_eq!(fs::read(bench.ledger()).unwrap(), ledger);
+        let run = bench.run("note OL 'still in bloom'");
+        let upgraded = format!("from ledger version {of} to {NEWEST}");
+        assert!(flat(&run.err).contains(&upgraded), "{}", run.err);
+        assert_eq!(version(&bench.ledger()), NEWEST);
+        bench.ok("undo");
+        assert_eq!(lines_of(&bench.ok("export")).0, lines_of(export).0);
+        let whole = lines_of(export).1.len();
+        assert_eq!(lines_of(&bench.ok("export")).1[..whole], lines_of(export).1);
+        // An old entry can be taken back, and an export of those days read.
+        bench.ok("undo 27");
+        bench.ok("redo");
+        assert!(bench.ok("check-ledger").contains("All is well"));
+        let other = Bench::new();
+        fs::write(other.folder().join("old.jsonl"), export).unwrap();
+        other.ok("import old.jsonl");
+        assert_eq!(version(&other.ledger()), NEWEST);
+        assert_eq!(lines_of(&other.ok("export")), lines_of(export));
+    }
 }

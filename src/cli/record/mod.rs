@@ -9,6 +9,7 @@ pub mod book;
 pub mod care;
 pub mod cross;
 pub mod fate;
+pub mod goal;
 pub mod locus;
 pub mod parent;
 pub mod photo;
@@ -40,6 +41,9 @@ pub enum Record {
     /// Record traits and gene models, switch them on and off
     #[command(display_order = 20)]
     Trait(traits::TraitArgs),
+    /// Record what is bred for: looks that a plant must have, is wanted to have, or is not to have
+    #[command(display_order = 20)]
+    Goal(goal::GoalArgs),
     /// Record a pollination, mother first
     #[command(display_order = 3)]
     Cross(cross::CrossArgs),
@@ -115,6 +119,7 @@ impl Record {
             Self::Amend(args) => args.run(world),
             Self::Assume(args) => args.run(world),
             Self::Trait(args) => args.run(world),
+            Self::Goal(args) => args.run(world),
             other => {
                 let entry = other.entry(world)?;
                 book::record(world, &entry.expect("these commands only record"))
@@ -131,6 +136,7 @@ impl Record {
             Self::Amend(_) => return Ok(None),
             Self::Assume(args) => return args.entry(),
             Self::Trait(args) => return args.entry(),
+            Self::Goal(args) => return args.entry(),
             Self::Parent(args) => args.entry(world),
             Self::Locus(args) => args.entry(),
             Self::Cross(args) => args.entry(world),

@@ -10,6 +10,7 @@ mod desk;
 mod fate;
 mod find;
 mod flowers;
+mod goal;
 mod init;
 mod late;
 #[cfg(test)]
@@ -80,6 +81,8 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::SwitchTrait(entry) => traits::switch(&mut desk, entry),
         Entry::LateColour(entry) => late::set_late(&mut desk, entry),
         Entry::BenchTrait(code) => traits::make_bench(&mut desk, code),
+        Entry::Goal(entry) => goal::add(&mut desk, entry),
+        Entry::DropGoal(look) => goal::remove(&mut desk, look),
         Entry::Pollination(entry) => flowers::pollinate(&mut desk, entry),
         Entry::PodSet(entry) => flowers::set(&mut desk, entry),
         Entry::Harvest(entry) => seed::harvest(&mut desk, entry),

@@ -5,7 +5,7 @@
 use crate::genetics::purdy::PurdyDoubt;
 use crate::records::day::Day;
 use crate::records::entry::OneGene;
-use crate::records::rows::FateKind;
+use crate::records::rows::{FateKind, GoalRow};
 
 /// What the answer is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -44,6 +44,18 @@ pub enum Subject {
         done: TraitDone,
         /// Symbols of loci first met in its rules.
         new_loci: Vec<String>,
+    },
+    /// A goal.
+    Goal {
+        /// The row.
+        goal: i64,
+        /// The goal that was set before of the same look.
+        before: Option<GoalRow>,
+    },
+    /// A goal that was given up.
+    GoalGone {
+        /// The row as it was.
+        goal: GoalRow,
     },
     /// A pollination.
     Pollination {

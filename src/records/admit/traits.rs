@@ -35,6 +35,7 @@ pub(super) fn add(desk: &mut Desk, entry: &NewTrait) -> Result<Subject, Refusal>
     };
     if let Some(id) = replaced {
         refuse_scored(desk.facts, id)?;
+        refuse_bred_for(desk.facts, id)?;
         doubt_built_in(desk, id)?;
     }
     let mut loci = loci_of(desk.facts)?;
@@ -98,6 +99,17 @@ fn refuse_scored(facts: &Facts, id: i64) -> Result<(), Refusal> {
         0 => Ok(()),
         scored => Err(GeneRefusal::Scored { of, scored }.into()),
     }
+}
+
+/// Refuses to define a trait anew while one of its looks is a goal.
+fn refuse_bred_for(facts: &Facts, id: i64) -> Result<(), Refusal> {
+    let Some(goal) = facts.goal.iter().find(|goal| goal.trait_id == id) else {
+        return Ok(());
+    };
+    let of = facts.code_of(Thing::Trait, id).unwrap_or("?").to_owned();
+    let look = facts.trait_class.get(goal.class_id);
+    let look = look.map_or_else(String::new, |class| class.name.clone());
+    Err(GeneRefusal::IsGoal { of, look }.into())
 }
 
 /// Doubts another definition in the place of a trait that came with the ledger.

@@ -13,6 +13,7 @@ use crate::records::change::RowChange;
 use crate::records::facts::Facts;
 use crate::records::rows::{Row, Table, Thing};
 use crate::records::value::Value;
+use crate::report::goals::goal_words;
 use crate::report::merge::{counted, ledger_words};
 
 /// What an entry says, from the facts just after it; nothing where its rows are none that an entry makes.
@@ -58,6 +59,7 @@ fn brought(changes: &[RowChange]) -> Option<String> {
 fn subject(facts: &Facts, changes: &[RowChange]) -> Option<Subject> {
     let of_genes = || genes(facts, changes);
     begun(facts, changes)
+        .or_else(|| goal(changes))
         .or_else(|| plant(changes))
         .or_else(|| seed(facts, changes))
         .or_else(|| bench(changes))
@@ -75,6 +77,25 @@ fn begun(facts: &Facts, changes: &[RowChange]) -> Option<Subject> {
     rows(changes).any(is_new).then(|| Subject::Ledger {
         traits: facts.trait_.len(),
         loci: facts.locus.len(),
+    })
+}
+
+/// A goal that was set, set otherwise, or given up.
+fn goal(changes: &[RowChange]) -> Option<Subject> {
+    let row = |row: &Option<Row>| match row {
+        Some(Row::Goal(row)) => Some(row.clone()),
+        _ => None,
+    };
+    changes.iter().find_map(|change| {
+        let (before, after) = (row(&change.before), row(&change.after));
+        match (before, after) {
+            (before, Some(goal)) => Some(Subject::Goal {
+                goal: goal.id,
+                before,
+            }),
+            (Some(goal), None) => Some(Subject::GoalGone { goal }),
+            (None, None) => None,
+        }
     })
 }
 
@@ -367,6 +388,11 @@ fn came_or_went(facts: &Facts, row: &Row, how: &str) -> Vec<String> {
         Row::TraitClass(row) => format!("class {}", row.name),
         Row::TraitModel(row) => format!("model {}", row.name),
         Row::Measure(row) => format!("{} {}{}", row.name, row.number, row.unit),
+        Row::Goal(row) => {
+            let class = facts.trait_class.get(row.class_id);
+            let class = class.map_or("?", |class| class.name.as_str());
+            format!("{class} as {}", goal_words(row))
+        }
         Row::Tally(row) => format!("count of {}", row.day),
         Row::Emergence(row) => match row.cell {
             Some(cell) => format!("up in cell {cell}"),

@@ -101,7 +101,7 @@ fn what_is_no_ledger_is_refused_and_left_alone() {
                     e,
                     StoreError::Newer {
                         found: 99,
-                        known: 2,
+                        known: 3,
                         ..
                     }
                 )

@@ -92,6 +92,17 @@ pub enum GeneRefusal {
         /// What to write instead.
         hint: String,
     },
+    /// A trait one of whose looks is bred for.
+    #[error("{look} of {of} is a goal; its classes stand as long as it is one")]
+    IsGoal {
+        /// The trait.
+        of: String,
+        /// The class.
+        look: String,
+    },
+    /// A look that is no goal.
+    #[error("{0} is no goal")]
+    NoGoal(String),
     /// A trait without a late class.
     #[error("the trait {0} has no class that shows late: its looks are there from the start")]
     NotLate(String),
@@ -159,7 +170,9 @@ impl GeneRefusal {
     #[must_use]
     pub const fn kind(&self) -> Kind {
         match self {
-            Self::UnknownLocus { .. } | Self::UnknownModel { .. } => Kind::Unknown,
+            Self::UnknownLocus { .. } | Self::UnknownModel { .. } | Self::NoGoal(_) => {
+                Kind::Unknown
+            }
             Self::BuiltIn(_) => Kind::Implausible,
             _ => Kind::Impossible,
         }
@@ -204,6 +217,8 @@ impl GeneRefusal {
             Self::Scored { of, .. } | Self::BuiltIn(of) => format!(
                 "locule trait model add {of} NAME --rule 'A/_ => purple' --rule 'else => green'"
             ),
+            Self::IsGoal { of, look } => format!("locule goal remove {of}:{look}"),
+            Self::NoGoal(_) => "locule goal list".to_owned(),
             Self::UnknownModel { of, known, .. } => match known.first() {
                 Some(model) => format!("locule trait model use {of} '{model}'"),
                 None => format!("locule show {of}"),
