@@ -9,12 +9,13 @@
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]); whether that would stand if something were
 //! otherwise ([`sensitivity`]), what to score next ([`telling_trait`]) and the whole argument for one seedling ([`why`]).
 //! What the ledger's own trays teach: when late classes show ([`late_colour`]) and how often something goes wrong
-//! ([`mishaps`]).
+//! ([`mishaps`]). Which plants to keep by the goals set ([`rank`]).
 
 pub mod answer;
 mod argument;
 pub mod batch;
 pub mod belief;
+pub mod candidates;
 mod chances;
 pub mod clash;
 pub mod context;
@@ -44,6 +45,7 @@ pub mod paces;
 pub mod plants;
 pub mod posterior;
 pub mod pulling;
+pub mod rank;
 pub mod reason;
 mod related;
 pub mod remarks;

@@ -287,6 +287,8 @@ assumptions! {
         "how many days ahead a further look is considered";
     allowed, "verdict.allowed", 0.05, Range::Probability, DesignChoice,
         "a class counts as allowed by the label from this chance";
+    goal_carried, "goal.carried", 0.5, Range::Probability, DesignChoice,
+        "what a must is worth that a plant only carries: 1 as much as shown, 0 nothing";
 }
 
 /// The assumption of a key.

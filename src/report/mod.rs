@@ -28,6 +28,7 @@ pub mod onset_picture;
 pub mod overview;
 pub mod pedigree;
 mod pedigree_words;
+pub mod rank;
 pub mod ratio;
 pub mod ratio_trays;
 pub mod reasons;

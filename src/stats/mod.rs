@@ -14,6 +14,7 @@ pub mod log_elimination;
 pub mod logs;
 pub mod multinomial;
 pub mod optimum;
+pub mod order;
 pub mod power;
 pub mod quadrature;
 pub mod rivals;

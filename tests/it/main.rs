@@ -49,6 +49,7 @@ mod oracle;
 mod pedigree;
 mod random_ledger;
 mod random_season;
+mod rank;
 mod ratio;
 mod recording;
 mod recording_rules;

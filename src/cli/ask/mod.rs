@@ -19,6 +19,7 @@ mod linkage_sets;
 pub mod list;
 pub mod mishaps;
 pub mod pedigree;
+pub mod rank;
 pub mod ratio;
 pub mod ratio_gene_models;
 pub mod ratio_models;
@@ -89,6 +90,12 @@ pub enum Ask {
     /// By everything recorded of it, its parents and its offspring (genotype NL, genotype T1-03, genotype --all).
     #[command(display_order = 25)]
     Genotype(genotype::GenotypeArgs),
+    /// Show which plants to keep, in order of the goals set, and how sure that order is
+    ///
+    /// Living seedlings and kept plants (rank X2, rank T1, rank T1-03 NL): what each is worth by 'goal list', which are
+    /// beaten on everything, and what the seed of each will still throw.
+    #[command(display_order = 25)]
+    Rank(rank::RankArgs),
     /// Show whether a plant is stable yet: how likely it still splits for a trait
     ///
     /// By the seedlings of its own selfed seed in the ledger (stable NL), or by bare counts (stable --alike 12),
@@ -158,6 +165,7 @@ impl Ask {
             Self::Why(command) => command.run(world),
             Self::Pedigree(command) => command.run(world),
             Self::Genotype(command) => command.run(world),
+            Self::Rank(command) => command.run(world),
             Self::Stable(command) => command.run(world),
             Self::LateColour(command) => command.run(world),
             Self::Mishaps(command) => command.run(world),
