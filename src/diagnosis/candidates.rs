@@ -39,6 +39,12 @@ pub fn candidates(
     plants: &[i64],
     loci: &[LocusIx],
 ) -> Result<Vec<Candidate>, GenotypeError> {
+    if loci.is_empty() {
+        return Ok(plants
+            .iter()
+            .map(|plant| unasked(context, *plant))
+            .collect());
+    }
     let context = &Context::asking(context.looks, context.index, context.beliefs, loci)?;
     let rows = related_batches(context, plants.iter().copied(), Default::default());
     let models = in_two_threads(&rows, |row: &&BatchRow| BatchModel::new(context, row));
@@ -65,6 +71,16 @@ pub fn candidates(
         found.push(candidate);
     }
     Ok(found)
+}
+
+/// A plant of whose genes nothing is asked.
+fn unasked(context: &Context<'_>, plant: i64) -> Candidate {
+    Candidate {
+        plant,
+        joint: vec![1.0],
+        p_off: None,
+        cytoplasm: context.plants.cytoplasm(plant),
+    }
 }
 
 fn ask(

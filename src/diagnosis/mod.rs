@@ -9,7 +9,8 @@
 //! promises ([`word`]) and what it all means for the bench ([`verdict`]); whether that would stand if something were
 //! otherwise ([`sensitivity`]), what to score next ([`telling_trait`]) and the whole argument for one seedling ([`why`]).
 //! What the ledger's own trays teach: when late classes show ([`late_colour`]) and how often something goes wrong
-//! ([`mishaps`]). Which plants to keep by the goals set ([`rank`]).
+//! ([`mishaps`]). Which plants to keep by the goals set ([`rank`]), with
+//! what grades say ([`grades`]).
 
 pub mod answer;
 mod argument;
@@ -26,6 +27,7 @@ pub mod expectation;
 mod family;
 pub mod gene_models;
 pub mod genotypes;
+pub mod grades;
 mod graph;
 pub mod group;
 pub mod groups;

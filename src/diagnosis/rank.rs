@@ -8,10 +8,12 @@ use crate::genetics::rule::Cytoplasm;
 use crate::records::facts::Facts;
 use crate::records::rows::{GoalKind, GoalRow, Thing};
 use crate::stats::order::{Spread, chances_of_being_best, chances_of_holding};
+use crate::stats::tails::normal_quantile;
 
 use super::candidates::{Candidate, candidates};
 use super::context::{Basis, Context};
 use super::genotypes::GenotypeError;
+use super::grades::Graded;
 use super::group::Side;
 use super::space::{Profiles, Space};
 
@@ -40,17 +42,28 @@ pub enum RankError {
 pub struct Aim {
     /// The trait's code.
     pub of: String,
-    /// The class.
-    pub class: String,
+    /// The class; nothing for the grades of a graded trait.
+    pub class: Option<String>,
     /// How much it matters.
     pub kind: GoalKind,
     /// The weight of a want; 0 otherwise.
     pub weight: f64,
-    /// The trait, as a place among the traits ranked by.
-    look: usize,
-    /// The class, as a place among the trait's.
-    place: usize,
+    /// Whether of grades the lower ones are wanted.
+    pub less: bool,
+    mark: Mark,
 }
+
+/// By what a goal is told.
+#[derive(Debug, Clone, PartialEq)]
+enum Mark {
+    /// A class: the trait as a place among those ranked by, and the class as a place among the trait's.
+    Look(usize, usize),
+    /// The grades of a trait.
+    Grades(Box<Graded>),
+}
+
+/// Over how many equally likely values a mean grade that is not known for sure is spread (design choice).
+const GRADE_STEPS: usize = 21;
 
 /// What a candidate has of one goal.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,6 +72,9 @@ pub struct Merit {
     pub shows: f64,
     /// P(it shows it, or its selfed seed can).
     pub carries: f64,
+    /// Of grades: the plant's mean, where it has any. Then the other two are how far up the scale it stands on the side
+    /// that is wanted, from 0 to 1.
+    pub grade: Option<f64>,
 }
 
 /// A candidate in its place.
@@ -128,27 +144,42 @@ fn aims(context: &Context<'_>) -> Result<(Vec<Aim>, Vec<usize>), RankError> {
     for goal in rows {
         let code = facts.code_of(Thing::Trait, goal.trait_id);
         let code = code.unwrap_or_default().to_owned();
-        let place = context.looks.class_place(goal.class_id);
-        let (look, place) = place.ok_or_else(|| RankError::NoModel(code.clone()))?;
-        let known = traits.iter().position(|own| *own == look);
-        let look = known.unwrap_or_else(|| {
-            traits.push(look);
-            traits.len() - 1
-        });
-        let class = &context.looks.traits[traits[look]].classes[place];
+        let (class, mark) = mark(context, goal, &code, &mut traits)?;
         aims.push(Aim {
             of: code,
-            class: class.name.clone(),
+            class,
             kind: goal.kind,
             weight: goal.weight.parse().unwrap_or(0.0),
-            look,
-            place,
+            less: goal.less,
+            mark,
         });
     }
     match aims.is_empty() {
         true => Err(RankError::NoGoals),
         false => Ok((aims, traits)),
     }
+}
+
+/// By what a goal is told, and the name of its class; the trait joins those ranked by.
+fn mark(
+    context: &Context<'_>,
+    goal: &GoalRow,
+    code: &str,
+    traits: &mut Vec<usize>,
+) -> Result<(Option<String>, Mark), RankError> {
+    let untold = || RankError::NoModel(code.to_owned());
+    let Some(class) = goal.class_id else {
+        let graded = Graded::of(context.index.facts, goal.trait_id).ok_or_else(untold)?;
+        return Ok((None, Mark::Grades(Box::new(graded))));
+    };
+    let (look, place) = context.looks.class_place(class).ok_or_else(untold)?;
+    let at = traits.iter().position(|own| *own == look);
+    let at = at.unwrap_or_else(|| {
+        traits.push(look);
+        traits.len() - 1
+    });
+    let class = &context.looks.traits[look].classes[place];
+    Ok((Some(class.name.clone()), Mark::Look(at, place)))
 }
 
 /// What every genotype is worth.
@@ -196,7 +227,8 @@ impl Field {
         let shows = |joint: usize| -> Vec<bool> {
             let classes = profiles.classes_of(joint, cytoplasm);
             let aims = self.aims.iter();
-            aims.map(|aim| classes[aim.look] == aim.place).collect()
+            aims.map(|aim| matches!(aim.mark, Mark::Look(at, place) if classes[at] == place))
+                .collect()
         };
         let shown: Vec<Vec<bool>> = (0..space.size).map(shows).collect();
         let carries = |joint: usize| {
@@ -267,10 +299,7 @@ impl Field {
     /// A candidate by itself, and what it may be worth; nothing where no genotype explains what is recorded.
     fn judge(&self, candidate: &Candidate, label: &str) -> Option<(Ranked, Spread)> {
         let total: f64 = candidate.joint.iter().sum();
-        let none = Merit {
-            shows: 0.0,
-            carries: 0.0,
-        };
+        let (merits, grades) = self.by_grades(candidate.plant);
         let mut ranked = Ranked {
             plant: candidate.plant,
             label: label.to_owned(),
@@ -279,7 +308,7 @@ impl Field {
             holds: 1.0,
             best: 1.0,
             fit: 0.0,
-            merits: vec![none; self.aims.len()],
+            merits,
             seed_shows: 0.0,
             seed_carries: 0.0,
             p_off: candidate.p_off,
@@ -301,7 +330,9 @@ impl Field {
             ranked.seed_shows += p * worth.seed[0];
             ranked.seed_carries += p * worth.seed[1];
             ranked.fit += if self.is_fit(worth) { p } else { 0.0 };
-            values.push((self.gate(worth) * self.wanted(worth), p));
+            let gate = self.gate(worth);
+            let own = grades.iter().map(|by| gate * self.wanted(worth, *by));
+            values.extend(own.map(|value| (value, p / grades.len() as f64)));
         }
         let spread = Spread::new(values)?;
         ranked.index = spread.mean();
@@ -328,13 +359,44 @@ impl Field {
         self.aims.iter().enumerate().map(of_goal).product()
     }
 
-    /// (1 + the weights of the wants that are shown) / (1 + the weights of all).
-    fn wanted(&self, worth: &Worth) -> f64 {
+    /// (1 + the weights of the wants that are shown, those of grades in part) / (1 + the weights of all).
+    fn wanted(&self, worth: &Worth, by_grades: f64) -> f64 {
         let all: f64 = self.aims.iter().map(|aim| aim.weight).sum();
         let own: f64 = (self.aims.iter().zip(&worth.shows))
             .map(|(aim, shows)| if *shows { aim.weight } else { 0.0 })
             .sum();
-        (1.0 + own) / (1.0 + all)
+        (1.0 + own + by_grades) / (1.0 + all)
+    }
+
+    /// What a plant has of each goal so far, that of grades alone; and what its grades may add to the wants, in equally
+    /// likely values: a sum of weighted means, taken as normal and kept within what all can add.
+    fn by_grades(&self, plant: i64) -> (Vec<Merit>, Vec<f64>) {
+        let (mut merits, mut sum, mut variance, mut most) = (Vec::new(), 0.0, 0.0, 0.0);
+        for aim in &self.aims {
+            let mut merit = Merit {
+                shows: 0.0,
+                carries: 0.0,
+                grade: None,
+            };
+            if let Mark::Grades(graded) = &aim.mark {
+                let (up, error) = graded.relative(plant);
+                let had = if aim.less { 1.0 - up } else { up };
+                merit.shows = had;
+                merit.carries = had;
+                merit.grade = graded.plant(plant).map(|own| own.mean);
+                sum += aim.weight * had;
+                variance += (aim.weight * error).powi(2);
+                most += aim.weight;
+            }
+            merits.push(merit);
+        }
+        let spread = variance.sqrt();
+        if spread == 0.0 {
+            return (merits, vec![sum]);
+        }
+        let chance = |step: usize| (step as f64 + 0.5) / GRADE_STEPS as f64;
+        let value = |step| (sum + spread * normal_quantile(chance(step))).clamp(0.0, most);
+        (merits, (0..GRADE_STEPS).map(value).collect())
     }
 
     /// The first that is better by some goal and worse by none.

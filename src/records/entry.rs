@@ -23,6 +23,8 @@ pub enum Entry {
     Locus(LocusFacts),
     /// A trait and its gene model.
     Trait(NewTrait),
+    /// A trait on ordered grades.
+    GradedTrait(NewGradedTrait),
     /// A rival gene model of a trait.
     Model(NewModel),
     /// Which gene model of a trait is in use.
@@ -51,6 +53,8 @@ pub enum Entry {
     Up(UpCount),
     /// Readings and tallies.
     Score(Score),
+    /// Grades of a plant.
+    Grade(Grades),
     /// What became of seedlings.
     Fate(Fates),
     /// A treatment.
@@ -153,6 +157,19 @@ pub struct NewTrait {
     pub stage: Option<String>,
 }
 
+/// `trait add` with `--grades`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewGradedTrait {
+    /// Its code.
+    pub code: Code,
+    /// What it is, in words.
+    pub name: Option<String>,
+    /// The grades as typed: `0-5`, or words from the lowest up.
+    pub grades: String,
+    /// The organ.
+    pub organ: Option<String>,
+}
+
 /// One new gene in growers' words.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OneGene {
@@ -217,6 +234,8 @@ pub struct NewGoal {
     pub kind: GoalKind,
     /// The weight of a want, as typed.
     pub weight: Option<String>,
+    /// Whether of grades the lower ones are wanted.
+    pub less: bool,
 }
 
 /// `cross` and `self`.
@@ -421,6 +440,21 @@ pub enum ScoreWhat {
     Tally(Vec<(Count, Look)>),
     /// Seedlings by their places in the batch.
     Spots(Vec<(Vec<Spot>, Look)>),
+}
+
+/// `grade`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Grades {
+    /// The plant.
+    pub target: Target,
+    /// Graded trait and grade, as typed.
+    pub grades: Vec<(String, String)>,
+    /// The pod, where said.
+    pub pod: Option<Count>,
+    /// Who gave them, or empty.
+    pub taster: String,
+    /// The day.
+    pub day: Day,
 }
 
 /// `cull`, `thin`, `died`, `pot-up`.

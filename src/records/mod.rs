@@ -24,6 +24,7 @@ pub mod pedigree;
 pub mod references;
 pub mod retell;
 pub mod rows;
+pub mod scale;
 pub mod target;
 pub mod text;
 pub mod tray;

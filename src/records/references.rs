@@ -49,6 +49,9 @@ pub const REFERENCES: &[(Table, &str, Table)] = &[
     (Table::CameFrom, "imported_id", Table::ImportedLedger),
     (Table::Goal, "trait_id", Table::Trait),
     (Table::Goal, "class_id", Table::TraitClass),
+    (Table::Grade, "plant_id", Table::Plant),
+    (Table::Grade, "trait_id", Table::Trait),
+    (Table::Grade, "class_id", Table::TraitClass),
 ];
 
 /// The rows that a row refers to.

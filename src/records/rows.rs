@@ -662,15 +662,32 @@ tables! {
         /// What it was called there: its code, place, lot or symbol; empty where it had no name.
         called: String,
     }
-    /// What is bred for: a look that a plant must have, is wanted to have, or is not to have.
+    /// What is bred for: a look that a plant must have, is wanted to have, or is not to have; or high or low grades.
     GoalRow as Goal at goal in "goal" {
         /// How much it matters.
         kind: GoalKind,
         /// The trait.
         trait_id: i64,
-        /// The class.
-        class_id: i64,
+        /// The class; nothing for the grades of a graded trait as a whole.
+        class_id: Option<i64>,
         /// The weight of a want, as typed; empty otherwise.
         weight: String,
+        /// Whether of grades the lower ones are wanted.
+        less: bool,
+    }
+    /// One grade given to one plant by one taster or looker.
+    GradeRow as Grade at grade in "grade" {
+        /// The plant.
+        plant_id: i64,
+        /// The graded trait.
+        trait_id: i64,
+        /// The grade.
+        class_id: i64,
+        /// The pod, where said.
+        pod: Option<i64>,
+        /// Who gave it, or empty.
+        taster: String,
+        /// The day.
+        day: Day,
     }
 }

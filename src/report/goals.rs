@@ -14,12 +14,14 @@ pub struct GoalLine {
     /// The trait.
     #[serde(rename = "trait")]
     pub of: String,
-    /// The class.
-    pub class: String,
+    /// The class; nothing for the grades of a graded trait as a whole.
+    pub class: Option<String>,
     /// How much it matters: must, want or avoid.
     pub kind: &'static str,
     /// The weight of a want.
     pub weight: Option<f64>,
+    /// Whether of grades the lower ones are wanted.
+    pub less: bool,
 }
 
 /// The goals of a ledger.
@@ -33,15 +35,16 @@ impl GoalLine {
     /// Of a goal.
     #[must_use]
     pub fn new(facts: &Facts, goal: &GoalRow) -> Self {
-        let class = facts.trait_class.get(goal.class_id);
+        let class = goal.class_id.and_then(|id| facts.trait_class.get(id));
         Self {
             of: facts
                 .code_of(Thing::Trait, goal.trait_id)
                 .unwrap_or_default()
                 .to_owned(),
-            class: class.map_or_else(String::new, |class| class.name.clone()),
+            class: class.map(|class| class.name.clone()),
             kind: goal.kind.word(),
             weight: goal.weight.parse().ok(),
+            less: goal.less,
         }
     }
 }
@@ -77,7 +80,13 @@ impl Answer for GoalsAnswer {
         let mut table = Columns::new(&["look", "trait", "how", "weight"]);
         for line in &self.goals {
             let weight = line.weight.map_or_else(String::new, |w| w.to_string());
-            table.row([&line.class, &line.of, line.kind, &weight]);
+            let grades = if line.less {
+                "less of it"
+            } else {
+                "more of it"
+            };
+            let look = line.class.as_deref().unwrap_or(grades);
+            table.row([look, &line.of, line.kind, &weight]);
         }
         table.text(page)
     }
@@ -90,5 +99,16 @@ pub fn goal_words(goal: &GoalRow) -> String {
         GoalKind::Must => "a must".to_owned(),
         GoalKind::Want => format!("wanted, weight {}", goal.weight),
         GoalKind::Avoid => "to be avoided".to_owned(),
+    }
+}
+
+/// What a goal is of, as an answer says it: `purple`, `more heat`, `less heat`.
+#[must_use]
+pub fn goal_of(facts: &Facts, goal: &GoalRow) -> String {
+    let of = facts.code_of(Thing::Trait, goal.trait_id).unwrap_or("?");
+    match goal.class_id.and_then(|id| facts.trait_class.get(id)) {
+        Some(class) => class.name.clone(),
+        None if goal.less => format!("less {of}"),
+        None => format!("more {of}"),
     }
 }

@@ -9,6 +9,9 @@ use super::{Answer, Page};
 use crate::diagnosis::rank::{Aim, Ranked, Ranking};
 use crate::records::rows::GoalKind;
 
+/// Beaten plants that are named at most; JSON has all.
+const BEATEN_SHOWN: usize = 8;
+
 /// Seedlings of a tray that are not ranked, since only counts speak of them.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Unranked {
@@ -23,17 +26,31 @@ pub struct Unranked {
 struct GoalRanked {
     #[serde(rename = "trait")]
     of: String,
-    class: String,
+    /// Nothing for grades.
+    class: Option<String>,
     kind: &'static str,
     weight: Option<f64>,
+    less: bool,
+}
+
+impl GoalRanked {
+    /// What stands over its column.
+    fn heading(&self) -> &str {
+        self.class.as_deref().unwrap_or(&self.of)
+    }
 }
 
 /// What a plant has of a goal.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 struct GoalHad {
-    class: String,
-    p_shows: f64,
-    p_carries: f64,
+    #[serde(rename = "trait")]
+    of: String,
+    /// Nothing for grades.
+    class: Option<String>,
+    p_shows: Option<f64>,
+    p_carries: Option<f64>,
+    /// The mean grade.
+    grade: Option<f64>,
 }
 
 /// A plant in its place.
@@ -70,14 +87,17 @@ fn goal(aim: &Aim) -> GoalRanked {
         class: aim.class.clone(),
         kind: aim.kind.word(),
         weight: (aim.kind == GoalKind::Want).then_some(aim.weight),
+        less: aim.less,
     }
 }
 
 fn plant(one: &Ranked, aims: &[Aim]) -> PlantRanked {
     let had = |(aim, merit): (&Aim, &crate::diagnosis::rank::Merit)| GoalHad {
+        of: aim.of.clone(),
         class: aim.class.clone(),
-        p_shows: merit.shows,
-        p_carries: merit.carries,
+        p_shows: aim.class.is_some().then_some(merit.shows),
+        p_carries: aim.class.is_some().then_some(merit.carries),
+        grade: merit.grade,
     };
     PlantRanked {
         place: one.place,
@@ -177,10 +197,15 @@ impl RankAnswer {
             Some(format!("{} (by {})", shown(&one.plant), shown(by)))
         });
         let beaten: Vec<String> = beaten.collect();
+        let more = beaten.len().saturating_sub(BEATEN_SHOWN);
+        let more = match more {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
         (!beaten.is_empty()).then(|| {
             format!(
-                "Beaten, being better by no goal and worse by some: {}.",
-                beaten.join(", ")
+                "Beaten, being better by no goal and worse by some: {}{more}.",
+                beaten[..beaten.len().min(BEATEN_SHOWN)].join(", ")
             )
         })
     }
@@ -188,7 +213,7 @@ impl RankAnswer {
     fn table(&self, page: Page) -> String {
         let mut headings = vec![">", "plant", ">index", ">holds"];
         let looks: Vec<String> = (self.goals.iter())
-            .map(|goal| format!(">{}", goal.class))
+            .map(|goal| format!(">{}", goal.heading()))
             .collect();
         headings.extend(looks.iter().map(String::as_str));
         if self.has_must() {
@@ -211,7 +236,15 @@ impl RankAnswer {
                 format!("{:.0}", one.index),
                 percent(one.p_holds),
             ];
-            cells.extend(one.goals.iter().map(|goal| percent(goal.p_shows)));
+            cells.extend(
+                one.goals
+                    .iter()
+                    .map(|goal| match (goal.p_shows, goal.grade) {
+                        (Some(p), _) => percent(p),
+                        (None, Some(grade)) => format!("{grade:.1}"),
+                        (None, None) => "-".to_owned(),
+                    }),
+            );
             if self.has_must() {
                 cells.push(percent(one.seed_shows));
             }
@@ -222,13 +255,17 @@ impl RankAnswer {
     }
 
     fn legend(&self) -> String {
+        let grades = match self.goals.iter().any(|goal| goal.class.is_none()) {
+            true => " Under a graded trait: the mean grade, tasters' biases taken out.",
+            false => "",
+        };
         let seed = match self.has_must() {
             true => " Seed: the share of its selfed seedlings that show every must.",
             false => "",
         };
         format!(
             "Index: 100 is a plant that surely shows all that is asked and nothing to be avoided. Holds: the chance that \
-             it is no worse than all below it. Under a look: the chance that the plant shows it.{seed} Off: the \
+             it is no worse than all below it. Under a look: the chance that the plant shows it.{grades}{seed} Off: the \
              chance that it is not of its label."
         )
     }

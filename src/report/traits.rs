@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::goals::goal_words;
+use super::goals::{goal_of, goal_words};
 use super::show_things::came_from;
 use super::table::Table as Columns;
 use super::text::{columns, listed, wrapped};
@@ -164,11 +164,7 @@ impl TraitShow {
     pub fn in_ledger(mut self, facts: &Facts, id: i64) -> Self {
         let goals = facts.goal.iter().filter(|goal| goal.trait_id == id);
         self.goals = goals
-            .map(|goal| {
-                let class = facts.trait_class.get(goal.class_id);
-                let class = class.map_or("?", |class| class.name.as_str());
-                format!("{class} is {}", goal_words(goal))
-            })
+            .map(|goal| format!("{} is {}", goal_of(facts, goal), goal_words(goal)))
             .collect();
         let notes = came_from(facts, Table::Trait, id).into_iter();
         self.from = notes.map(|line| line.known).collect();
@@ -233,6 +229,7 @@ fn model(spec: &ModelSpec) -> ModelLine {
 impl Answer for TraitShow {
     fn words(&self, page: Page) -> String {
         let offered = match (self.line.bench, self.line.on) {
+            _ if self.models.is_empty() => "graded",
             (true, _) => "the bench trait",
             (false, true) => "offered for scoring",
             (false, false) => "switched off",
@@ -247,7 +244,9 @@ impl Answer for TraitShow {
             .iter()
             .map(|class| format!("{} {}", class.class, short(class.misread)))
             .collect();
-        said.push(format!("Misread: {}.", misread.join(", ")));
+        if !self.models.is_empty() {
+            said.push(format!("Misread: {}.", misread.join(", ")));
+        }
         for model in &self.models {
             let state = if model.in_use { "in use" } else { "a rival" };
             let source = if model.source.is_empty() {

@@ -20,3 +20,4 @@ pub mod quadrature;
 pub mod rivals;
 pub mod separation;
 pub mod tails;
+pub mod two_way;

@@ -33,7 +33,7 @@ const UPGRADES: [Upgrade; VERSION as usize] = [
     },
     Upgrade {
         sql: include_str!("schema_3.sql"),
-        fingerprint: "648c40d82e78b530a12ef9880fa23d66f90bcf20563bdc210036d234b049695d",
+        fingerprint: "4dcfd087e64d33cfc6f70a2be74ac9d30807ff07c76bd2f70d9c859b779553f0",
     },
 ];
 

@@ -35,9 +35,9 @@ fn goals_are_set_listed_and_given_up() {
     assert_eq!(
         goals["goals"],
         serde_json::json!([
-            {"trait": "foliage", "class": "purple", "kind": "must", "weight": null},
-            {"trait": "pungency", "class": "not-hot", "kind": "want", "weight": 2.5},
-            {"trait": "stem-hair", "class": "hairy", "kind": "avoid", "weight": null},
+            {"trait": "foliage", "class": "purple", "kind": "must", "weight": null, "less": false},
+            {"trait": "pungency", "class": "not-hot", "kind": "want", "weight": 2.5, "less": false},
+            {"trait": "stem-hair", "class": "hairy", "kind": "avoid", "weight": null, "less": false},
         ])
     );
     assert!(flat(&bench.ok("trait show foliage")).contains("Goal: purple is a must."));

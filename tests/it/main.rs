@@ -35,6 +35,7 @@ mod genetics_progeny;
 mod genetics_reference;
 mod genetics_rules;
 mod goals;
+mod grades;
 mod house;
 mod kinds;
 mod learning;

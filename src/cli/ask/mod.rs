@@ -8,6 +8,7 @@ pub mod copies;
 pub mod expect;
 mod expect_reckon;
 pub mod genotype;
+pub mod grades;
 pub mod history;
 pub mod import;
 pub mod init;
@@ -90,6 +91,9 @@ pub enum Ask {
     /// By everything recorded of it, its parents and its offspring (genotype NL, genotype T1-03, genotype --all).
     #[command(display_order = 25)]
     Genotype(genotype::GenotypeArgs),
+    /// Show what the grades of a trait say of each plant, tasters' biases taken out
+    #[command(display_order = 25)]
+    Grades(grades::GradesArgs),
     /// Show which plants to keep, in order of the goals set, and how sure that order is
     ///
     /// Living seedlings and kept plants (rank X2, rank T1, rank T1-03 NL): what each is worth by 'goal list', which are
@@ -165,6 +169,7 @@ impl Ask {
             Self::Why(command) => command.run(world),
             Self::Pedigree(command) => command.run(world),
             Self::Genotype(command) => command.run(world),
+            Self::Grades(command) => command.run(world),
             Self::Rank(command) => command.run(world),
             Self::Stable(command) => command.run(world),
             Self::LateColour(command) => command.run(world),

@@ -10,6 +10,7 @@ pub mod care;
 pub mod cross;
 pub mod fate;
 pub mod goal;
+pub mod grade;
 pub mod locus;
 pub mod parent;
 pub mod photo;
@@ -68,6 +69,9 @@ pub enum Record {
     /// Record what seedlings or parents look like
     #[command(display_order = 10)]
     Score(score::ScoreArgs),
+    /// Record grades of a plant: how hot, how sweet, by pod and taster
+    #[command(display_order = 10)]
+    Grade(grade::GradeArgs),
     /// Record seedlings pulled as not wanted
     #[command(
         display_order = 11,
@@ -147,6 +151,7 @@ impl Record {
             Self::Sow(args) => args.entry(world),
             Self::Up(args) => args.entry(world),
             Self::Score(args) => args.entry(world),
+            Self::Grade(args) => args.entry(world),
             Self::Cull(args) => args.entry(world, FateKind::Culled),
             Self::Thin(args) => args.entry(world),
             Self::Died(args) => args.entry(world, FateKind::Died),

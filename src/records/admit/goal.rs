@@ -4,16 +4,20 @@ use super::desk::Desk;
 use super::looks::Reader;
 use super::refusal::{GeneRefusal, LookRefusal, Refusal};
 use super::{Remedy, Subject};
-use crate::records::entry::{NewGoal, Seen};
+use crate::records::entry::{NewGoal, Seen, SeenWhat};
+use crate::records::facts::Facts;
 use crate::records::genes::read_number;
-use crate::records::rows::{GoalKind, GoalRow};
+use crate::records::rows::{GoalKind, GoalRow, Sureness, Thing};
+use crate::records::scale::is_graded;
 use crate::records::text::shown;
 
 /// The largest weight.
 const WEIGHT_MAX: f64 = 1000.0;
 
 pub(super) fn add(desk: &mut Desk, entry: &NewGoal) -> Result<Subject, Refusal> {
-    let (trait_id, class_id) = look(desk, &entry.look)?;
+    let meant = meant(desk, &entry.look)?;
+    check_form(desk.facts, meant, entry)?;
+    let (trait_id, class_id) = meant;
     let weight = match entry.kind {
         GoalKind::Want => weight(entry.weight.as_deref().unwrap_or("1"))?,
         GoalKind::Must | GoalKind::Avoid => String::new(),
@@ -24,8 +28,9 @@ pub(super) fn add(desk: &mut Desk, entry: &NewGoal) -> Result<Subject, Refusal> 
         trait_id,
         class_id,
         weight,
+        less: entry.less,
     };
-    let held = desk.facts.goal.iter().find(|row| row.class_id == class_id);
+    let held = held(desk.facts, meant);
     let goal = match held {
         Some(held) => {
             desk.update(held, row(held.id));
@@ -38,24 +43,51 @@ pub(super) fn add(desk: &mut Desk, entry: &NewGoal) -> Result<Subject, Refusal> 
 }
 
 pub(super) fn remove(desk: &mut Desk, entry: &Seen) -> Result<Subject, Refusal> {
-    let (_, class_id) = look(desk, entry)?;
-    let held = desk.facts.goal.iter().find(|row| row.class_id == class_id);
-    let Some(held) = held.cloned() else {
-        let word = desk.facts.trait_class.get(class_id);
-        let word = word.map_or_else(String::new, |class| class.name.clone());
+    let meant = meant(desk, entry)?;
+    let Some(held) = held(desk.facts, meant).cloned() else {
+        let class = meant.1.and_then(|class| desk.facts.trait_class.get(class));
+        let code = || desk.facts.code_of(Thing::Trait, meant.0).unwrap_or("?");
+        let word = class.map_or_else(|| code().to_owned(), |class| class.name.clone());
         return Err(GeneRefusal::NoGoal(word).into());
     };
     desk.delete(&held);
     Ok(Subject::GoalGone { goal: held })
 }
 
-/// The trait and the class of a look that is plainly seen.
-fn look(desk: &Desk, seen: &Seen) -> Result<(i64, i64), Refusal> {
+/// A trait and its class, or the grades of a graded trait as a whole.
+type Meant = (i64, Option<i64>);
+
+fn held(facts: &Facts, (trait_id, class_id): Meant) -> Option<&GoalRow> {
+    let mut goals = facts.goal.iter();
+    goals.find(|row| (row.trait_id, row.class_id) == (trait_id, class_id))
+}
+
+/// Grades can only be wanted, and only of grades can less be wanted.
+fn check_form(facts: &Facts, (of, class): Meant, entry: &NewGoal) -> Result<(), GeneRefusal> {
+    match class.and_then(|class| facts.trait_class.get(class)) {
+        None if entry.kind != GoalKind::Want => {
+            let code = facts.code_of(Thing::Trait, of).unwrap_or("?");
+            Err(GeneRefusal::OnlyWanted(code.to_owned()))
+        }
+        Some(class) if entry.less => Err(GeneRefusal::NotLess(class.name.clone())),
+        _ => Ok(()),
+    }
+}
+
+/// What a word means: a graded trait by its code, else a look that is plainly seen.
+fn meant(desk: &Desk, seen: &Seen) -> Result<Meant, Refusal> {
+    if let (None, SeenWhat::Class(word)) = (&seen.of, &seen.what) {
+        let code = desk.facts.code_named(word);
+        let code = code.filter(|code| code.thing == Thing::Trait);
+        if let Some(of) = code.filter(|code| is_graded(desk.facts, code.thing_id)) {
+            return Ok((of.thing_id, None));
+        }
+    }
     let reader = Reader::grown(desk.facts, None)?;
     let sights = reader.read(&vec![seen.clone()])?;
     let sight = sights[0];
     match (sight.class, sight.sureness) {
-        (Some(class), crate::records::rows::Sureness::Firm) => Ok((sight.of, class)),
+        (Some(class), Sureness::Firm) => Ok((sight.of, Some(class))),
         _ => Err(LookRefusal::NoClass(reader.word(&sight)).into()),
     }
 }

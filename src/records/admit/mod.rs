@@ -11,6 +11,7 @@ mod fate;
 mod find;
 mod flowers;
 mod goal;
+mod grade;
 mod init;
 mod late;
 #[cfg(test)]
@@ -76,6 +77,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::InFlower(entry) => flowers::in_flower(&mut desk, entry),
         Entry::Locus(entry) => locus::set(&mut desk, entry),
         Entry::Trait(entry) => traits::add(&mut desk, entry),
+        Entry::GradedTrait(entry) => grade::add(&mut desk, entry),
         Entry::Model(entry) => traits::add_model(&mut desk, entry),
         Entry::UseModel(entry) => traits::use_model(&mut desk, entry),
         Entry::SwitchTrait(entry) => traits::switch(&mut desk, entry),
@@ -90,6 +92,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::Sowing(entry) => sow::sow(&mut desk, entry),
         Entry::Up(entry) => up::count(&mut desk, entry),
         Entry::Score(entry) => score::score(&mut desk, entry),
+        Entry::Grade(entry) => grade::grade(&mut desk, entry),
         Entry::Fate(entry) => fate::remove(&mut desk, entry),
         Entry::Care(entry) => bench::care(&mut desk, entry),
         Entry::Measure(entry) => bench::measure(&mut desk, entry),

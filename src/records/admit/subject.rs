@@ -93,6 +93,11 @@ pub enum Subject {
         /// The tally.
         tally: i64,
     },
+    /// Grades of a plant.
+    Grades {
+        /// The grades.
+        grades: Vec<i64>,
+    },
     /// Readings of single plants.
     Readings {
         /// The readings.

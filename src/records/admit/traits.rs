@@ -2,6 +2,7 @@
 
 use super::desk::Desk;
 use super::find::{Wanted, thing};
+use super::grade;
 use super::init::{BENCH_SETTING, enter_new_loci};
 use super::locus::loci_of;
 use super::one_gene::{self, Invented};
@@ -34,6 +35,7 @@ pub(super) fn add(desk: &mut Desk, entry: &NewTrait) -> Result<Subject, Refusal>
         }
     };
     if let Some(id) = replaced {
+        grade::refuse_graded(desk.facts, id)?;
         refuse_scored(desk.facts, id)?;
         refuse_bred_for(desk.facts, id)?;
         doubt_built_in(desk, id)?;
@@ -107,7 +109,7 @@ fn refuse_bred_for(facts: &Facts, id: i64) -> Result<(), Refusal> {
         return Ok(());
     };
     let of = facts.code_of(Thing::Trait, id).unwrap_or("?").to_owned();
-    let look = facts.trait_class.get(goal.class_id);
+    let look = goal.class_id.and_then(|id| facts.trait_class.get(id));
     let look = look.map_or_else(String::new, |class| class.name.clone());
     Err(GeneRefusal::IsGoal { of, look }.into())
 }
@@ -415,6 +417,7 @@ fn redefine(desk: &mut Desk, id: i64, spec: &TraitSpec, typed: &NewTrait) -> i64
 
 pub(super) fn add_model(desk: &mut Desk, entry: &NewModel) -> Result<Subject, Refusal> {
     let (_, id) = thing(desk.facts, &entry.of, Wanted::Trait)?;
+    grade::refuse_graded(desk.facts, id)?;
     let mut spec = trait_spec(desk.facts, id)?.expect("a code names a row that is there");
     let source = word("source", entry.source.as_ref())?;
     let rival = model(&spec.code, &entry.name, &entry.rules, false, source)?;
@@ -476,6 +479,7 @@ pub(super) fn use_model(desk: &mut Desk, entry: &UseModel) -> Result<Subject, Re
 
 pub(super) fn switch(desk: &mut Desk, entry: &SwitchTrait) -> Result<Subject, Refusal> {
     let (_, id) = thing(desk.facts, &entry.of, Wanted::Trait)?;
+    grade::refuse_graded(desk.facts, id)?;
     if !entry.on && bench_trait(desk.facts) == Some(id) {
         let of = desk
             .facts
@@ -507,6 +511,7 @@ pub(super) fn switch(desk: &mut Desk, entry: &SwitchTrait) -> Result<Subject, Re
 pub(super) fn make_bench(desk: &mut Desk, code: &Code) -> Result<Subject, Refusal> {
     let facts = desk.facts;
     let (_, id) = thing(facts, code, Wanted::Trait)?;
+    grade::refuse_graded(facts, id)?;
     let typed = facts.code_of(Thing::Trait, id).unwrap_or("?").to_owned();
     if !facts.trait_.get(id).is_some_and(|row| row.switched_on) {
         return Err(GeneRefusal::SwitchedOff(typed).into());

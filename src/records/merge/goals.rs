@@ -19,12 +19,15 @@ pub(super) fn compare(ours: &Facts, theirs: &Facts, meeting: &mut Meeting) {
 
 /// The look of a goal: `foliage:purple`.
 fn look(facts: &Facts, goal: &GoalRow) -> String {
-    let class = facts.trait_class.get(goal.class_id);
-    let class = class.map_or("?", |class| class.name.as_str());
     let of = facts.code_of(Thing::Trait, goal.trait_id).unwrap_or("?");
-    format!("{of}:{class}")
+    match goal.class_id.and_then(|id| facts.trait_class.get(id)) {
+        Some(class) => format!("{of}:{}", class.name),
+        None => of.to_owned(),
+    }
 }
 
 fn words(goal: &GoalRow) -> String {
-    format!("{} {}", goal.kind, goal.weight).trim().to_owned()
+    let less = if goal.less { " of less" } else { "" };
+    let words = format!("{} {}", goal.kind, goal.weight);
+    format!("{}{less}", words.trim())
 }

@@ -13,7 +13,7 @@ use crate::records::change::RowChange;
 use crate::records::facts::Facts;
 use crate::records::rows::{Row, Table, Thing};
 use crate::records::value::Value;
-use crate::report::goals::goal_words;
+use crate::report::goals::{goal_of, goal_words};
 use crate::report::merge::{counted, ledger_words};
 
 /// What an entry says, from the facts just after it; nothing where its rows are none that an entry makes.
@@ -161,6 +161,9 @@ fn bench(changes: &[RowChange]) -> Option<Subject> {
         Row::Tally(row) => Some(Subject::Tally { tally: row.id }),
         Row::Reading(_) => Some(Subject::Readings {
             readings: id(Table::Reading),
+        }),
+        Row::Grade(_) => Some(Subject::Grades {
+            grades: id(Table::Grade),
         }),
         Row::Care(row) => Some(Subject::Care { care: row.id }),
         Row::Measure(_) => Some(Subject::Measures {
@@ -359,6 +362,7 @@ fn field(facts: &Facts, row: &Row, column: &str) -> String {
         (Row::Fate(row), "count") => row.kind.word().to_owned(),
         (Row::BatchSeed(_), "seeds") => "drawn".to_owned(),
         (Row::Measure(row), "number") => row.name.clone(),
+        (Row::Grade(_), "class_id") => "grade".to_owned(),
         (_, "typed") => "code".to_owned(),
         (_, "ord") => "place".to_owned(),
         (_, "thing" | "thing_id") => "of".to_owned(),
@@ -388,10 +392,11 @@ fn came_or_went(facts: &Facts, row: &Row, how: &str) -> Vec<String> {
         Row::TraitClass(row) => format!("class {}", row.name),
         Row::TraitModel(row) => format!("model {}", row.name),
         Row::Measure(row) => format!("{} {}{}", row.name, row.number, row.unit),
-        Row::Goal(row) => {
-            let class = facts.trait_class.get(row.class_id);
-            let class = class.map_or("?", |class| class.name.as_str());
-            format!("{class} as {}", goal_words(row))
+        Row::Goal(row) => format!("{} as {}", goal_of(facts, row), goal_words(row)),
+        Row::Grade(row) => {
+            let grade = facts.trait_class.get(row.class_id);
+            let of = facts.code_of(Thing::Trait, row.trait_id).unwrap_or("?");
+            format!("{of} {}", grade.map_or("?", |grade| grade.name.as_str()))
         }
         Row::Tally(row) => format!("count of {}", row.day),
         Row::Emergence(row) => match row.cell {
@@ -444,7 +449,7 @@ fn value(facts: &Facts, column: &str, value: &Value) -> String {
         "cross_id" => code(Thing::Cross),
         "lot_id" => Some(facts.lot_label(number)),
         "about" | "wiped" | "emasculated" | "covered" | "proven" | "blind" | "switched_on"
-        | "in_use" | "built_in" => Some(if number == 0 { "no" } else { "yes" }.to_owned()),
+        | "in_use" | "built_in" | "less" => Some(if number == 0 { "no" } else { "yes" }.to_owned()),
         _ => None,
     };
     named.unwrap_or_else(|| number.to_string())

@@ -125,6 +125,7 @@ fn say(facts: &Facts, subject: &Subject) -> Said {
             fates,
             day,
         } => trays::fates(facts, *batch, *kind, fates, *day),
+        Subject::Grades { grades } => goals::grades(facts, grades),
         Subject::Care { care } => bench::care(facts, *care),
         Subject::Measures { measures } => bench::measures(facts, measures),
         Subject::Remark { remark } => bench::remark(facts, *remark),

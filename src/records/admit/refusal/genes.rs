@@ -100,6 +100,28 @@ pub enum GeneRefusal {
         /// The class.
         look: String,
     },
+    /// No such grade.
+    #[error("{of} has no grade '{typed}'; it has {}", .known.join(", "))]
+    NoGrade {
+        /// The trait.
+        of: String,
+        /// As typed.
+        typed: String,
+        /// The grades there are.
+        known: Vec<String>,
+    },
+    /// A trait that is scored, where grades are meant.
+    #[error("{0} is scored by its looks, not graded")]
+    NotGraded(String),
+    /// A trait on grades, where one that is scored is meant.
+    #[error("{0} is graded: it has no gene model and is not scored")]
+    Graded(String),
+    /// Grades as a must, or to be avoided.
+    #[error("{0} is graded: more of it can be wanted, or less of it; it is no must")]
+    OnlyWanted(String),
+    /// Less of a look that is there or not.
+    #[error("--less is of grades, and '{0}' is a look that is there or not")]
+    NotLess(String),
     /// A look that is no goal.
     #[error("{0} is no goal")]
     NoGoal(String),
@@ -170,9 +192,10 @@ impl GeneRefusal {
     #[must_use]
     pub const fn kind(&self) -> Kind {
         match self {
-            Self::UnknownLocus { .. } | Self::UnknownModel { .. } | Self::NoGoal(_) => {
-                Kind::Unknown
-            }
+            Self::UnknownLocus { .. }
+            | Self::UnknownModel { .. }
+            | Self::NoGoal(_)
+            | Self::NoGrade { .. } => Kind::Unknown,
             Self::BuiltIn(_) => Kind::Implausible,
             _ => Kind::Impossible,
         }
@@ -219,6 +242,14 @@ impl GeneRefusal {
             ),
             Self::IsGoal { of, look } => format!("locule goal remove {of}:{look}"),
             Self::NoGoal(_) => "locule goal list".to_owned(),
+            Self::NoGrade { typed, known, .. } => {
+                let middle = known.get(known.len() / 2).cloned().unwrap_or_default();
+                return Remedy::word(typed, &middle, "locule grade --help".to_owned());
+            }
+            Self::NotGraded(of) => format!("locule trait show {of}"),
+            Self::Graded(of) => format!("locule grade --help; its grades: locule trait show {of}"),
+            Self::OnlyWanted(of) => format!("locule goal add {of} --want 1"),
+            Self::NotLess(look) => format!("locule goal add {look} --avoid"),
             Self::UnknownModel { of, known, .. } => match known.first() {
                 Some(model) => format!("locule trait model use {of} '{model}'"),
                 None => format!("locule show {of}"),

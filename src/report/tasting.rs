@@ -1,0 +1,4 @@
+//! What to mind before anyone tastes a pod: said wherever tasting is asked for.
+
+/// How to taste, and who should not (common practice, no source).
+pub const CAUTION: &str = "Tasting: a crumb of the wall, the tip first, by adults, never alone, with milk at hand. Children and people with asthma or heart trouble keep away. No placenta of an unknown seedling of very hot parents.";
