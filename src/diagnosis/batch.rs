@@ -334,7 +334,7 @@ fn group_members(
         let seen: Vec<_> = member
             .readings
             .iter()
-            .map(|r| (r.look, r.class, r.doubtful, r.day))
+            .map(|r| (r.look, r.class, r.doubtful, r.taste, r.day))
             .collect();
         let key = format!("{seen:?}{:?}", member.emergence);
         let at = *places.entry(key).or_insert_with(|| {

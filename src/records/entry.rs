@@ -7,7 +7,7 @@ use super::cells::{CellRange, Spot};
 use super::code::Code;
 use super::count::Count;
 use super::day::Day;
-use super::rows::{FateKind, GoalKind, PlantCytoplasm, PlantKind};
+use super::rows::{FateKind, GoalKind, PlantCytoplasm, PlantKind, TasteMethod};
 use super::target::Target;
 
 /// One recording command.
@@ -53,6 +53,8 @@ pub enum Entry {
     Up(UpCount),
     /// Readings and tallies.
     Score(Score),
+    /// Readings that were tastings.
+    Tasted(Tasted),
     /// Grades of a plant.
     Grade(Grades),
     /// What became of seedlings.
@@ -429,6 +431,15 @@ pub struct Score {
     pub leaves: Option<Count>,
     /// The day.
     pub day: Day,
+}
+
+/// `score` with `--tasted`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Tasted {
+    /// The readings.
+    pub score: Score,
+    /// What was tasted.
+    pub method: TasteMethod,
 }
 
 /// What was seen, and of whom.

@@ -26,6 +26,7 @@ pub mod retell;
 pub mod rows;
 pub mod scale;
 pub mod target;
+pub mod taste;
 pub mod text;
 pub mod tray;
 pub mod until;

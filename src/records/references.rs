@@ -49,6 +49,7 @@ pub const REFERENCES: &[(Table, &str, Table)] = &[
     (Table::CameFrom, "imported_id", Table::ImportedLedger),
     (Table::Goal, "trait_id", Table::Trait),
     (Table::Goal, "class_id", Table::TraitClass),
+    (Table::Tasting, "reading_id", Table::Reading),
     (Table::Grade, "plant_id", Table::Plant),
     (Table::Grade, "trait_id", Table::Trait),
     (Table::Grade, "class_id", Table::TraitClass),

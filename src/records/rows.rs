@@ -79,6 +79,18 @@ stored_words! {
 }
 
 stored_words! {
+    /// What of a pod was tasted.
+    TasteMethod {
+        /// A crumb of the wall at the tip.
+        Tip = "tip",
+        /// The wall near the stalk.
+        Wall = "wall",
+        /// The placenta, where the heat is made.
+        Placenta = "placenta",
+    }
+}
+
+stored_words! {
     /// How much a goal matters.
     GoalKind {
         /// A plant that can't give it is not worth keeping.
@@ -689,5 +701,12 @@ tables! {
         taster: String,
         /// The day.
         day: Day,
+    }
+    /// That a reading was a tasting, and of what.
+    TastingRow as Tasting at tasting in "tasting" {
+        /// The reading.
+        reading_id: i64,
+        /// What was tasted.
+        method: TasteMethod,
     }
 }

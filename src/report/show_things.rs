@@ -505,8 +505,11 @@ fn reading_words(facts: &Facts, row: &ReadingRow) -> String {
     let leaves = row.leaves.map_or_else(String::new, |n| {
         format!(" at {}", count(n, "leaf", "leaves"))
     });
+    let mut tastings = facts.tasting.iter();
+    let tasted = tastings.find(|tasting| tasting.reading_id == row.id);
+    let tasted = tasted.map_or_else(String::new, |row| format!(", tasted at the {}", row.method));
     format!(
-        "{}: {}{leaves}",
+        "{}: {}{tasted}{leaves}",
         row.day,
         class_words(facts, row.trait_id, row.class_id, row.sureness)
     )

@@ -5,11 +5,13 @@ use serde::Serialize;
 use super::goals::{goal_of, goal_words};
 use super::show_things::came_from;
 use super::table::Table as Columns;
+use super::tasting::CAUTION;
 use super::text::{columns, listed, wrapped};
 use super::{Answer, Page};
 use crate::genetics::traits::{ModelSpec, TraitSpec};
 use crate::records::facts::Facts;
 use crate::records::rows::Table;
+use crate::records::taste::HOT;
 
 /// One trait in the list.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -262,6 +264,9 @@ impl Answer for TraitShow {
         }
         if !self.note.is_empty() {
             said.push(self.note.clone());
+        }
+        if self.line.classes.iter().any(|class| class == HOT) {
+            said.push(CAUTION.to_owned());
         }
         said.extend(self.goals.iter().map(|goal| format!("Goal: {goal}.")));
         said.extend(self.from.iter().map(|from| format!("From {from}.")));

@@ -31,7 +31,7 @@ pub(super) fn tables_of(version: i64) -> impl Iterator<Item = Table> {
 const fn first_version_of(table: Table) -> i64 {
     match table {
         Table::ImportedLedger | Table::CameFrom => 2,
-        Table::Goal | Table::Grade => 3,
+        Table::Goal | Table::Grade | Table::Tasting => 3,
         _ => 1,
     }
 }

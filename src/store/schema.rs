@@ -33,7 +33,7 @@ const UPGRADES: [Upgrade; VERSION as usize] = [
     },
     Upgrade {
         sql: include_str!("schema_3.sql"),
-        fingerprint: "4dcfd087e64d33cfc6f70a2be74ac9d30807ff07c76bd2f70d9c859b779553f0",
+        fingerprint: "b7a1170ad90adfee196b5d1553ff421110ff2cb47ae3943acb51610538e079b6",
     },
 ];
 

@@ -17,3 +17,9 @@ CREATE TABLE grade (
     day TEXT NOT NULL DEFAULT '' CHECK (date(day) IS day AND day BETWEEN '1900-01-01' AND '2199-12-31')
 ) STRICT;
 CREATE INDEX grade_by_plant ON grade (plant_id);
+
+CREATE TABLE tasting (
+    id INTEGER PRIMARY KEY CHECK (id >= 1),
+    reading_id INTEGER NOT NULL UNIQUE REFERENCES reading (id) ON DELETE NO ACTION DEFERRABLE INITIALLY DEFERRED,
+    method TEXT NOT NULL DEFAULT '' CHECK (method IN ('tip', 'wall', 'placenta'))
+) STRICT;

@@ -65,6 +65,7 @@ mod stats_laws;
 mod stats_reference;
 mod store_laws;
 mod support;
+mod tasting;
 mod telling_traits;
 mod upgrades;
 mod why;

@@ -533,6 +533,10 @@ fn every_recording_command_can_be_amended() {
             "grade T1-02 heat=4 --by Ann --pod 2",
         ),
         ("goal add heat --want 2", "goal add heat --want 2 --less"),
+        (
+            "score CW not-hot --tasted tip",
+            "score CW not-hot --tasted wall",
+        ),
     ];
     for (at, (line, _)) in lines.iter().enumerate() {
         let run = bench.run(line);

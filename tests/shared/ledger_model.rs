@@ -758,7 +758,7 @@ fn line(dice: &mut Dice, facts: &Facts, explicit: bool) -> Vec<String> {
     } else if trays.is_empty() {
         10
     } else {
-        38
+        39
     };
     let text = match dice.below(kinds) {
         0 => {
@@ -798,6 +798,10 @@ fn line(dice: &mut Dice, facts: &Facts, explicit: bool) -> Vec<String> {
         33 => format!("goal add {} --want {m}", ["purple", "green"][dice.below(2)]),
         35 => ["trait add heat --grades 0-5", "goal add heat --want 2"][dice.below(2)].to_owned(),
         36 => format!("grade {tray}-0{m} heat={m} --by Ann"),
+        37 => format!(
+            "score {plant} not-hot --tasted {}",
+            ["tip", "wall"][dice.below(2)]
+        ),
         34 => ["goal add purple --must", "goal remove purple"][dice.below(2)].to_owned(),
         _ if explicit => format!("note {tray} again"),
         _ => format!("trait off {}", ["foliage", "anther-color"][dice.below(2)]),

@@ -27,6 +27,7 @@ mod seed;
 mod seedlings;
 mod sow;
 mod subject;
+mod taste;
 mod traits;
 mod up;
 
@@ -92,6 +93,7 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::Sowing(entry) => sow::sow(&mut desk, entry),
         Entry::Up(entry) => up::count(&mut desk, entry),
         Entry::Score(entry) => score::score(&mut desk, entry),
+        Entry::Tasted(entry) => taste::tasted(&mut desk, entry),
         Entry::Grade(entry) => grade::grade(&mut desk, entry),
         Entry::Fate(entry) => fate::remove(&mut desk, entry),
         Entry::Care(entry) => bench::care(&mut desk, entry),

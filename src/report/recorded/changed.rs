@@ -384,6 +384,7 @@ fn came_or_went(facts: &Facts, row: &Row, how: &str) -> Vec<String> {
             let sight = class.map_or(row.sureness.word(), |class| class.name.as_str());
             format!("reading {sight}")
         }
+        Row::Tasting(row) => format!("tasting of the {}", row.method),
         Row::TallyLook(row) => format!("{} {}", row.count, look(facts, row.id)),
         Row::Fate(row) if row.plant_id.is_none() => format!("{} {}", row.count, row.kind),
         Row::Fate(row) => row.kind.word().to_owned(),

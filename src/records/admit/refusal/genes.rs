@@ -122,6 +122,12 @@ pub enum GeneRefusal {
     /// Less of a look that is there or not.
     #[error("--less is of grades, and '{0}' is a look that is there or not")]
     NotLess(String),
+    /// A tally of tastings.
+    #[error("--tasted is of single plants, and this is a tally")]
+    TastedTally,
+    /// A trait that is not tasted.
+    #[error("{0} has no class 'hot', so it is not told by tasting")]
+    NotTasted(String),
     /// A look that is no goal.
     #[error("{0} is no goal")]
     NoGoal(String),
@@ -246,6 +252,8 @@ impl GeneRefusal {
                 let middle = known.get(known.len() / 2).cloned().unwrap_or_default();
                 return Remedy::word(typed, &middle, "locule grade --help".to_owned());
             }
+            Self::TastedTally => "locule score T1-03 hot --tasted tip".to_owned(),
+            Self::NotTasted(of) => format!("locule trait show {of}"),
             Self::NotGraded(of) => format!("locule trait show {of}"),
             Self::Graded(of) => format!("locule grade --help; its grades: locule trait show {of}"),
             Self::OnlyWanted(of) => format!("locule goal add {of} --want 1"),
