@@ -9,7 +9,7 @@ use std::sync::Arc;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::rule::Cytoplasm;
 use crate::records::day::Day;
-use crate::records::rows::BatchRow;
+use crate::records::rows::{BatchRow, TasteMethod};
 
 use super::answer::EvidenceNote;
 use super::context::Context;
@@ -259,7 +259,10 @@ impl BatchModel {
 }
 
 /// What seedlings of one group have in common: readings in order, and the days on which they may have come up.
-type Alike = (Vec<(usize, usize, bool, Day)>, Vec<(Day, u64)>);
+type Alike = (Vec<Read>, Vec<(Day, u64)>);
+
+/// A reading as it is weighed: trait, class, whether doubtful, how it was tasted, day.
+type Read = (usize, usize, bool, Option<TasteMethod>, Day);
 
 fn group_members(
     context: &Context<'_>,
@@ -279,7 +282,7 @@ fn group_members(
     let mut group_of = Vec::new();
     for member in &evidence.members {
         let seen = member.readings.iter();
-        let seen = seen.map(|r| (r.look, r.class, r.doubtful, r.day));
+        let seen = seen.map(|r| (r.look, r.class, r.doubtful, r.taste, r.day));
         let came_up = member.emergence.iter().map(|(day, p)| (*day, p.to_bits()));
         let key = (seen.collect(), came_up.collect());
         let at = *places.entry(key).or_insert_with(|| {

@@ -6,7 +6,9 @@
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use crate::records::day::Day;
-use crate::records::rows::{BatchRow, FateRow, PlantRow, ReadingRow, Sureness, TallyRow, Thing};
+use crate::records::rows::{
+    BatchRow, FateRow, PlantRow, ReadingRow, Sureness, TallyRow, TasteMethod, Thing,
+};
 
 use super::answer::EvidenceNote;
 use super::dates::{Dates, Emergence};
@@ -24,6 +26,8 @@ pub struct Telling {
     pub class: usize,
     /// Whether it is a doubtful one.
     pub doubtful: bool,
+    /// What of the pod was tasted, where it was a tasting.
+    pub taste: Option<TasteMethod>,
     /// The day.
     pub day: Day,
     /// Its place in the order of recording.
@@ -118,7 +122,11 @@ pub fn telling_readings(looks: &Looks, rows: &[&ReadingRow]) -> Vec<Telling> {
     }
     let mut telling: Vec<Telling> = newest
         .values()
-        .filter_map(|row| telling(looks, row.class_id, row.sureness, row.day, row.id))
+        .filter_map(|row| {
+            let told = telling(looks, row.class_id, row.sureness, row.day, row.id)?;
+            let taste = looks.tasted(row.id);
+            Some(Telling { taste, ..told })
+        })
         .collect();
     keep_finer(looks, &mut telling);
     telling.sort_by_key(|reading| (reading.day, reading.order));
@@ -142,6 +150,7 @@ fn telling(
         look,
         class,
         doubtful,
+        taste: None,
         day,
         order,
     })

@@ -93,7 +93,7 @@ impl TooLargeCause {
 }
 
 impl GenotypeError {
-    fn too_large(
+    pub(super) fn too_large(
         context: &Context<'_>,
         models: &[BatchModel],
         beliefs: &Beliefs<'_>,

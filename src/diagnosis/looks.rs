@@ -9,11 +9,14 @@ use crate::genetics::linkage::LinkageMap;
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::rule::GeneModel;
 use crate::genetics::traits::TraitSpec;
+use crate::records::assumptions::Assumptions;
 use crate::records::facts::Facts;
 use crate::records::genes::{Loci, UnreadableRow, classes_of, linkage_map, trait_spec};
-use crate::records::rows::TraitClassRow;
+use crate::records::rows::{TasteMethod, TraitClassRow};
+use crate::records::taste::{TasteRates, hot_class};
 
 use super::DiagnosisError;
+use super::evidence::Telling;
 
 pub use crate::genetics::traits::Onset;
 
@@ -49,6 +52,8 @@ pub struct Look {
     pub model: GeneModel,
     /// When its late classes show.
     pub onset: Option<Onset>,
+    /// The class that a tasting finds, and how often tastings err; nothing for a trait that cannot be tasted.
+    pub taste: Option<(usize, TasteRates)>,
 }
 
 impl Look {
@@ -58,6 +63,24 @@ impl Look {
     #[must_use]
     pub fn reading_chance(&self, shown: usize, read: usize, doubtful: Option<f64>) -> f64 {
         let wrong = doubtful.unwrap_or(self.classes[shown].misread);
+        self.spread_wrong(shown, read, wrong)
+    }
+
+    /// P(a reading | the plant shows `shown`): of a tasting by how its method errs, of a doubtful one at least `doubtful`.
+    #[must_use]
+    pub fn telling_chance(&self, shown: usize, reading: &Telling, doubtful: f64) -> f64 {
+        let unsure = reading.doubtful.then_some(doubtful);
+        match (reading.taste, &self.taste) {
+            (Some(method), Some((hot, rates))) => {
+                let wrong = rates.wrong(method, shown == *hot);
+                let wrong = wrong.max(unsure.unwrap_or(0.0));
+                self.spread_wrong(shown, reading.class, wrong)
+            }
+            _ => self.reading_chance(shown, reading.class, unsure),
+        }
+    }
+
+    fn spread_wrong(&self, shown: usize, read: usize, wrong: f64) -> f64 {
         if shown == read {
             1.0 - wrong
         } else {
@@ -90,6 +113,8 @@ pub struct Looks {
     pub traits: Vec<Look>,
     by_id: HashMap<i64, usize>,
     class_places: HashMap<i64, (usize, usize)>,
+    /// Readings that were tastings, and of what.
+    tastings: HashMap<i64, TasteMethod>,
 }
 
 impl Looks {
@@ -105,13 +130,18 @@ impl Looks {
             traits: Vec::new(),
             by_id: HashMap::new(),
             class_places: HashMap::new(),
+            tastings: (facts.tasting.iter())
+                .map(|row| (row.reading_id, row.method))
+                .collect(),
         };
+        let rates = TasteRates::of(&Assumptions::of(facts));
         for row in &facts.trait_ {
             let spec = trait_spec(facts, row.id)?;
             let look = spec.map(|spec| read_look(facts, row.id, spec, &mut looks.book));
-            let Some(look) = look.transpose()?.flatten() else {
+            let Some(mut look) = look.transpose()?.flatten() else {
                 continue;
             };
+            look.taste = hot_class(facts, row.id).map(|hot| (hot, rates));
             let place = looks.traits.len();
             looks.by_id.insert(row.id, place);
             for (at, class) in look.classes.iter().enumerate() {
@@ -132,6 +162,12 @@ impl Looks {
     #[must_use]
     pub fn class_place(&self, class_id: i64) -> Option<(usize, usize)> {
         self.class_places.get(&class_id).copied()
+    }
+
+    /// What of the pod was tasted for a reading, where it was a tasting.
+    #[must_use]
+    pub fn tasted(&self, reading: i64) -> Option<TasteMethod> {
+        self.tastings.get(&reading).copied()
     }
 
     /// The same, one trait being explained by another of its gene models.
@@ -229,6 +265,7 @@ fn read_look(
         classes: rows.into_iter().enumerate().map(class).collect(),
         model,
         onset: spec.onset,
+        taste: None,
         switched_on: spec.on,
         stage: spec.stage.to_string(),
         organ: spec.organ,

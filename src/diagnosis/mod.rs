@@ -10,13 +10,15 @@
 //! otherwise ([`sensitivity`]), what to score next ([`telling_trait`]) and the whole argument for one seedling ([`why`]).
 //! Which of the season's crosses a pot without a label is of: [`lost_label`].
 //! What the ledger's own trays teach: when late classes show ([`late_colour`]) and how often something goes wrong
-//! ([`mishaps`]).
+//! ([`mishaps`]). Which plants to keep by the goals set ([`rank`]), with
+//! what grades say ([`grades`]).
 
 pub mod answer;
 mod argument;
 pub mod batch;
 mod batch_weights;
 pub mod belief;
+pub mod candidates;
 mod chances;
 pub mod clash;
 pub mod context;
@@ -30,6 +32,7 @@ mod family;
 pub mod frame;
 pub mod gene_models;
 pub mod genotypes;
+pub mod grades;
 mod graph;
 pub mod group;
 pub mod groups;
@@ -53,6 +56,7 @@ pub mod parentage;
 pub mod plants;
 pub mod posterior;
 pub mod pulling;
+pub mod rank;
 pub mod reason;
 pub mod recipe;
 mod related;

@@ -430,12 +430,11 @@ impl<'a> Plants<'a> {
         let places: Option<Vec<usize>> = look.model.loci().iter().map(place).collect();
         let places = places?;
         let cytoplasm = self.cytoplasm(plant);
-        let doubtful = reading.doubtful.then_some(self.beliefs.doubtful);
         let chance = |joint: usize| {
             let genotype = space.genotype(joint);
             let pairs: Vec<Diploid> = places.iter().map(|place| genotype[*place]).collect();
             let shown = look.model.class_of(&pairs, cytoplasm);
-            look.reading_chance(shown, reading.class, doubtful)
+            look.telling_chance(shown, reading, self.beliefs.doubtful)
         };
         Some((0..space.size).map(chance).collect())
     }

@@ -134,8 +134,7 @@ impl<'a> Scale<'a> {
 
     fn class_series(&self, look: &Look, class: usize, own: &[&Telling]) -> ClassSeries {
         let ln = |shown: usize, reading: &Telling| {
-            let doubtful = reading.doubtful.then_some(self.doubtful);
-            look.reading_chance(shown, reading.class, doubtful).ln()
+            look.telling_chance(shown, reading, self.doubtful).ln()
         };
         let late = look.classes[class].after.filter(|_| look.onset.is_some());
         match late {
@@ -338,6 +337,7 @@ fn extend(scale: &Scale<'_>, more: &[OneMore], readings: &[Telling]) -> Series {
         look: one.look,
         class: one.class,
         doubtful: false,
+        taste: None,
         day: one.day,
         order: i64::MAX,
     });

@@ -226,6 +226,12 @@ impl Profiles {
         }
     }
 
+    /// The final class of each trait that a joint genotype shows.
+    #[must_use]
+    pub fn classes_of(&self, joint: usize, cytoplasm: Cytoplasm) -> &[usize] {
+        &self.classes[self.of_genotype[place_of(cytoplasm)][joint]]
+    }
+
     /// A joint genotype of a profile; the only one where all are told apart.
     #[must_use]
     pub fn genotype_of(&self, profile: usize) -> usize {

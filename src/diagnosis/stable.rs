@@ -6,7 +6,7 @@
 
 use super::context::Context;
 use super::dates::Emergence;
-use super::evidence::{Member, newest_of, telling_readings};
+use super::evidence::{Member, Telling, newest_of, telling_readings};
 use super::expectation::{Scored, expect};
 use super::looks::Look;
 use crate::genetics::descent::Descent;
@@ -14,7 +14,6 @@ use crate::genetics::expect::{Breeding, ExpectError, Parent};
 use crate::genetics::genotype::Diploid;
 use crate::genetics::progeny::{Candidate, chance_of_splitting, more_needed};
 use crate::genetics::segregation::AtLocus;
-use crate::records::day::Day;
 use crate::records::descent::label_parents;
 use crate::records::rows::BatchRow;
 use crate::stats::logs::normal_cdf;
@@ -246,7 +245,6 @@ fn selfed_offspring(context: &Context<'_>, plant: i64, place: usize) -> (Vec<See
         let evidence = context.gather(batch, plant);
         let read = |member: &Member| {
             let reading = member.newest_of(place)?;
-            let doubtful = reading.doubtful.then_some(context.beliefs.doubtful);
             Some(SeenLook {
                 class: reading.class,
                 count: member.count.unsigned_abs(),
@@ -255,10 +253,9 @@ fn selfed_offspring(context: &Context<'_>, plant: i64, place: usize) -> (Vec<See
                         chance_at(
                             look,
                             ends,
-                            reading.class,
-                            doubtful,
+                            reading,
+                            context.beliefs.doubtful,
                             &member.emergence,
-                            reading.day,
                         )
                     })
                     .collect(),
@@ -278,12 +275,12 @@ fn selfed_offspring(context: &Context<'_>, plant: i64, place: usize) -> (Vec<See
 fn chance_at(
     look: &Look,
     ends: usize,
-    read: usize,
-    doubtful: Option<f64>,
+    reading: &Telling,
+    doubtful: f64,
     emergence: &Emergence,
-    day: Day,
 ) -> f64 {
-    let shown = |class| look.reading_chance(class, read, doubtful);
+    let day = reading.day;
+    let shown = |class| look.telling_chance(class, reading, doubtful);
     let (Some(early), Some(onset)) = (look.classes[ends].after, look.onset) else {
         return shown(ends);
     };
@@ -301,19 +298,19 @@ fn chance_at(
 /// What the plant itself looks like.
 struct OwnLook {
     class: usize,
-    doubtful: bool,
+    reading: Telling,
     /// Whether it may yet turn into a later class.
     may_turn: bool,
 }
 
 impl OwnLook {
     fn chance(&self, context: &Context<'_>, look: &Look, ends: usize) -> f64 {
-        let doubtful = self.doubtful.then_some(context.beliefs.doubtful);
+        let doubtful = context.beliefs.doubtful;
         let turns = self.may_turn && look.classes[ends].after == Some(self.class);
         if turns {
-            look.reading_chance(self.class, self.class, doubtful)
+            look.telling_chance(self.class, &self.reading, doubtful)
         } else {
-            look.reading_chance(ends, self.class, doubtful)
+            look.telling_chance(ends, &self.reading, doubtful)
         }
     }
 }
@@ -325,7 +322,7 @@ fn own_look(context: &Context<'_>, plant: i64, place: usize) -> Option<OwnLook> 
     let row = context.index.facts.plant.get(plant);
     Some(OwnLook {
         class: reading.class,
-        doubtful: reading.doubtful,
+        reading: reading.clone(),
         may_turn: row.is_some_and(|row| row.batch_id.is_some()),
     })
 }

@@ -76,6 +76,9 @@ pub fn belongs_to(row: &Row) -> Vec<(Table, i64)> {
         Row::Measure(row) => (some(Table::Plant, Some(row.plant_id)), None),
         Row::Remark(row) => (some(table_of(row.thing), Some(row.thing_id)), None),
         Row::Photo(row) => (some(table_of(row.thing), Some(row.thing_id)), None),
+        Row::Goal(row) => (some(Table::Trait, Some(row.trait_id)), None),
+        Row::Tasting(row) => (some(Table::Reading, Some(row.reading_id)), None),
+        Row::Grade(row) => (some(Table::Plant, Some(row.plant_id)), None),
         Row::CameFrom(row) => (
             Table::named(&row.entity).map(|table| (table, row.entity_id)),
             None,

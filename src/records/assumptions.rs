@@ -309,6 +309,16 @@ assumptions! {
         "how many days ahead a further look is considered";
     allowed, "verdict.allowed", 0.05, Range::Probability, DesignChoice,
         "a class counts as allowed by the label from this chance";
+    taste_tip, "taste.tip", 0.30, Range::Probability, DesignChoice,
+        "chance that a hot pod is not found hot by a crumb of the wall at its tip";
+    taste_wall, "taste.wall", 0.10, Range::Probability, DesignChoice,
+        "the same, by the wall near the stalk";
+    taste_placenta, "taste.placenta", 0.01, Range::Probability, DesignChoice,
+        "the same, by the placenta";
+    taste_false_hot, "taste.false-hot", 0.01, Range::Probability, DesignChoice,
+        "chance that a pod without heat is found hot, however tasted";
+    goal_carried, "goal.carried", 0.5, Range::Probability, DesignChoice,
+        "what a must is worth that a plant only carries: 1 as much as shown, 0 nothing";
 }
 
 /// The assumption of a key.

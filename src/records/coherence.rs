@@ -240,6 +240,12 @@ pub fn doubles(facts: &Facts) -> Vec<Discord> {
     found.extend(same_key(&facts.trait_class, "its name", |row| {
         Some((row.trait_id, row.name.clone()))
     }));
+    found.extend(same_key(&facts.tasting, "its reading", |row| {
+        Some(row.reading_id)
+    }));
+    found.extend(same_key(&facts.goal, "its look", |row| {
+        Some((row.trait_id, row.class_id))
+    }));
     found.extend(same_key(&facts.plant, "its place in its tray", |row| {
         Some((row.batch_id?, row.cell?, row.part.clone()))
     }));

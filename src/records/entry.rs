@@ -8,7 +8,7 @@ use super::code::Code;
 use super::count::Count;
 use super::day::Day;
 use super::parentage::{Odd, Parentage};
-use super::rows::{FateKind, PlantCytoplasm, PlantKind};
+use super::rows::{FateKind, GoalKind, PlantCytoplasm, PlantKind, TasteMethod};
 use super::target::Target;
 
 /// One recording command.
@@ -26,6 +26,8 @@ pub enum Entry {
     Locus(LocusFacts),
     /// A trait and its gene model.
     Trait(NewTrait),
+    /// A trait on ordered grades.
+    GradedTrait(NewGradedTrait),
     /// A rival gene model of a trait.
     Model(NewModel),
     /// Which gene model of a trait is in use.
@@ -36,6 +38,10 @@ pub enum Entry {
     LateColour(LateColour),
     /// Which trait bare class words belong to.
     BenchTrait(Code),
+    /// What is bred for.
+    Goal(NewGoal),
+    /// What is no longer bred for.
+    DropGoal(Seen),
     /// One pollination of a cross or self.
     Pollination(NewPollination),
     /// What became of the flowers of a pollination.
@@ -50,6 +56,10 @@ pub enum Entry {
     Up(UpCount),
     /// Readings and tallies.
     Score(Score),
+    /// Readings that were tastings.
+    Tasted(Tasted),
+    /// Grades of a plant.
+    Grade(Grades),
     /// What became of seedlings.
     Fate(Fates),
     /// A treatment.
@@ -171,6 +181,19 @@ pub struct NewTrait {
     pub stage: Option<String>,
 }
 
+/// `trait add` with `--grades`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewGradedTrait {
+    /// Its code.
+    pub code: Code,
+    /// What it is, in words.
+    pub name: Option<String>,
+    /// The grades as typed: `0-5`, or words from the lowest up.
+    pub grades: String,
+    /// The organ.
+    pub organ: Option<String>,
+}
+
 /// One new gene in growers' words.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OneGene {
@@ -224,6 +247,19 @@ pub struct LateColour {
     pub spread: Option<String>,
     /// Share that ever shows it, as typed.
     pub ceiling: Option<String>,
+}
+
+/// `goal add`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewGoal {
+    /// The look.
+    pub look: Seen,
+    /// How much it matters.
+    pub kind: GoalKind,
+    /// The weight of a want, as typed.
+    pub weight: Option<String>,
+    /// Whether of grades the lower ones are wanted.
+    pub less: bool,
 }
 
 /// `cross` and `self`.
@@ -419,6 +455,15 @@ pub struct Score {
     pub day: Day,
 }
 
+/// `score` with `--tasted`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Tasted {
+    /// The readings.
+    pub score: Score,
+    /// What was tasted.
+    pub method: TasteMethod,
+}
+
 /// What was seen, and of whom.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum ScoreWhat {
@@ -428,6 +473,21 @@ pub enum ScoreWhat {
     Tally(Vec<(Count, Look)>),
     /// Seedlings by their places in the batch.
     Spots(Vec<(Vec<Spot>, Look)>),
+}
+
+/// `grade`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Grades {
+    /// The plant.
+    pub target: Target,
+    /// Graded trait and grade, as typed.
+    pub grades: Vec<(String, String)>,
+    /// The pod, where said.
+    pub pod: Option<Count>,
+    /// Who gave them, or empty.
+    pub taster: String,
+    /// The day.
+    pub day: Day,
 }
 
 /// `cull`, `thin`, `died`, `pot-up`.

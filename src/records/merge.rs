@@ -1,11 +1,12 @@
 //! The records of another ledger brought into this one: what comes, what both have, what they cannot both say.
 //!
 //! Loci, alleles and traits that mean the same in both are taken as one; everything else gets fresh numbers and
-//! comes with a row that says which ledger it came from and what it was called there. Settings stay as they are
-//! here. A [`Survey`] looks and changes nothing; [`Survey::settle`] gives the changes or refuses. How the other
+//! comes with a row that says which ledger it came from and what it was called there. Settings and goals stay as they
+//! are here. A [`Survey`] looks and changes nothing; [`Survey::settle`] gives the changes or refuses. How the other
 //! ledger was read, and whether it was brought in before, is not known here. The store calls it.
 
 mod codes;
+mod goals;
 mod loci;
 mod outlook;
 mod refusal;
@@ -83,6 +84,7 @@ impl<'f> Survey<'f> {
         traits::meet(ours, theirs, &mut meeting);
         codes::meet(ours, theirs, prefix, &mut meeting);
         compare_settings(ours, theirs, &mut meeting.outlook.differing);
+        goals::compare(ours, theirs, &mut meeting);
         let mut survey = Self {
             ours,
             theirs,
@@ -119,12 +121,14 @@ impl<'f> Survey<'f> {
     }
 }
 
-/// Whether a table holds records that are brought in, as opposed to settings and notes of where records came from.
+/// Whether a table stays as it is here: another grower's beliefs and goals are not this one's.
+fn stays(table: Table) -> bool {
+    matches!(table, Table::Setting | Table::Goal)
+}
+
+/// Whether a table holds records that are brought in, as opposed to what stays and to notes of where records came from.
 fn is_record(table: Table) -> bool {
-    !matches!(
-        table,
-        Table::Setting | Table::ImportedLedger | Table::CameFrom
-    )
+    !stays(table) && !matches!(table, Table::ImportedLedger | Table::CameFrom)
 }
 
 /// Settings that are not the same stay as they are here.

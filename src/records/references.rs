@@ -50,6 +50,12 @@ pub const REFERENCES: &[(Table, &str, Table)] = &[
     (Table::Adoption, "plant_id", Table::Plant),
     (Table::Adoption, "mother_id", Table::Plant),
     (Table::Adoption, "father_id", Table::Plant),
+    (Table::Goal, "trait_id", Table::Trait),
+    (Table::Goal, "class_id", Table::TraitClass),
+    (Table::Tasting, "reading_id", Table::Reading),
+    (Table::Grade, "plant_id", Table::Plant),
+    (Table::Grade, "trait_id", Table::Trait),
+    (Table::Grade, "class_id", Table::TraitClass),
 ];
 
 /// The rows that a row refers to.

@@ -312,7 +312,7 @@ fn differences(from: &Facts, to: &Facts) -> Vec<RowChange> {
 }
 
 /// Tables with keys that only one row may have.
-const UNALIKE: [Table; 7] = [
+const UNALIKE: [Table; 8] = [
     Table::Setting,
     Table::Code,
     Table::Locus,
@@ -320,6 +320,7 @@ const UNALIKE: [Table; 7] = [
     Table::Recombination,
     Table::TraitClass,
     Table::Plant,
+    Table::Tasting,
 ];
 
 fn by_number(facts: &Facts, table: Table) -> BTreeMap<i64, Row> {

@@ -78,6 +78,30 @@ stored_words! {
     }
 }
 
+stored_words! {
+    /// What of a pod was tasted.
+    TasteMethod {
+        /// A crumb of the wall at the tip.
+        Tip = "tip",
+        /// The wall near the stalk.
+        Wall = "wall",
+        /// The placenta, where the heat is made.
+        Placenta = "placenta",
+    }
+}
+
+stored_words! {
+    /// How much a goal matters.
+    GoalKind {
+        /// A plant that can't give it is not worth keeping.
+        Must = "must",
+        /// The more of it, the better.
+        Want = "want",
+        /// A plant that shows it is not worth keeping.
+        Avoid = "avoid",
+    }
+}
+
 /// A row of one table.
 pub trait Record: Sized + Clone {
     /// The table it stands in.
@@ -662,5 +686,40 @@ tables! {
         chance: Option<String>,
         /// The day it was kept.
         day: Day,
+    }
+    /// What is bred for: a look that a plant must have, is wanted to have, or is not to have; or high or low grades.
+    GoalRow as Goal at goal in "goal" {
+        /// How much it matters.
+        kind: GoalKind,
+        /// The trait.
+        trait_id: i64,
+        /// The class; nothing for the grades of a graded trait as a whole.
+        class_id: Option<i64>,
+        /// The weight of a want, as typed; empty otherwise.
+        weight: String,
+        /// Whether of grades the lower ones are wanted.
+        less: bool,
+    }
+    /// One grade given to one plant by one taster or looker.
+    GradeRow as Grade at grade in "grade" {
+        /// The plant.
+        plant_id: i64,
+        /// The graded trait.
+        trait_id: i64,
+        /// The grade.
+        class_id: i64,
+        /// The pod, where said.
+        pod: Option<i64>,
+        /// Who gave it, or empty.
+        taster: String,
+        /// The day.
+        day: Day,
+    }
+    /// That a reading was a tasting, and of what.
+    TastingRow as Tasting at tasting in "tasting" {
+        /// The reading.
+        reading_id: i64,
+        /// What was tasted.
+        method: TasteMethod,
     }
 }

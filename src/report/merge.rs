@@ -13,7 +13,7 @@ use crate::records::rows::Table;
 const SHOWN: usize = 12;
 
 /// The tables a grower counts, and what their rows are called.
-const COUNTED: [(Table, &str, &str); 14] = [
+const COUNTED: [(Table, &str, &str); 15] = [
     (Table::Plant, "plant", "plants"),
     (Table::Cross, "cross", "crosses"),
     (Table::Pollination, "pollination", "pollinations"),
@@ -21,6 +21,7 @@ const COUNTED: [(Table, &str, &str); 14] = [
     (Table::Batch, "tray", "trays"),
     (Table::Reading, "reading", "readings"),
     (Table::Tally, "tally", "tallies"),
+    (Table::Grade, "grade", "grades"),
     (Table::Fate, "fate", "fates"),
     (Table::Care, "treatment", "treatments"),
     (Table::Measure, "measure", "measures"),

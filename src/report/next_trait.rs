@@ -4,8 +4,10 @@ use serde::Serialize;
 
 use super::numbers::percent;
 use super::reasons::{label_of, source_words};
+use super::tasting::CRUMB;
 use crate::diagnosis::answer::{BatchAnswer, Source};
 use crate::diagnosis::telling_trait::{Says, Telling, When};
+use crate::records::taste::HOT;
 
 /// A class read less often than this is left out of the words.
 const HARDLY: f64 = 0.02;
@@ -115,5 +117,9 @@ pub fn advice(telling: &Telling, batch: &BatchAnswer) -> String {
         || chances_words(telling),
         |words| words.replacen(" for ", " would speak for ", 1),
     );
-    format!("score {} {when}{on}: {says}", telling.trait_code)
+    let care = match telling.says.iter().any(|one| one.class == HOT) {
+        true => format!(" ({CRUMB})"),
+        false => String::new(),
+    };
+    format!("score {} {when}{on}: {says}{care}", telling.trait_code)
 }

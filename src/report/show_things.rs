@@ -3,10 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::adopted::Accident;
+use super::grades::mean_words;
 use super::numbers::several;
 use super::pedigree::purdy_of;
 use super::show::Known;
 use super::text::fate_word;
+use crate::diagnosis::grades::Graded;
 use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
@@ -101,6 +103,9 @@ pub(super) fn plant(facts: &Facts, row: &PlantRow) -> Vec<Known> {
     for fate in facts.fate.iter().filter(|f| f.plant_id == Some(row.id)) {
         lines.add("fate", fate_words(fate));
     }
+    for line in grades(facts, row.id) {
+        lines.add("grade", line);
+    }
     for measure in facts.measure.iter().filter(|m| m.plant_id == row.id) {
         lines.add(
             "measure",
@@ -111,6 +116,43 @@ pub(super) fn plant(facts: &Facts, row: &PlantRow) -> Vec<Known> {
         );
     }
     lines.0
+}
+
+/// Trait by trait what a plant's grades come to, and each of them.
+fn grades(facts: &Facts, plant_id: i64) -> Vec<String> {
+    let mut traits: Vec<i64> = Vec::new();
+    for grade in facts.grade.iter().filter(|g| g.plant_id == plant_id) {
+        if !traits.contains(&grade.trait_id) {
+            traits.push(grade.trait_id);
+        }
+    }
+    let line = |of: &i64| {
+        let graded = Graded::of(facts, *of)?;
+        let own = graded.plant(plant_id)?;
+        let given = facts.grade.iter();
+        let given = given.filter(|g| g.plant_id == plant_id && g.trait_id == *of);
+        let given: Vec<String> = given
+            .map(|grade| {
+                let step = graded.scale.step(grade.class_id);
+                let name = step.map_or("?", |step| step.name.as_str());
+                let by = match grade.taster.as_str() {
+                    "" => String::new(),
+                    taster => format!(" by {taster}"),
+                };
+                let pod = grade
+                    .pod
+                    .map_or_else(String::new, |pod| format!(", pod {pod}"));
+                format!("{name}{by} {}{pod}", grade.day)
+            })
+            .collect();
+        let mean = mean_words(&graded, own);
+        Some(format!(
+            "{}: {mean}: {}",
+            graded.scale.code,
+            given.join("; ")
+        ))
+    };
+    traits.iter().filter_map(line).collect()
 }
 
 fn pair(facts: &Facts, row: &CrossRow) -> String {
@@ -467,8 +509,11 @@ fn reading_words(facts: &Facts, row: &ReadingRow) -> String {
     let leaves = row.leaves.map_or_else(String::new, |n| {
         format!(" at {}", count(n, "leaf", "leaves"))
     });
+    let mut tastings = facts.tasting.iter();
+    let tasted = tastings.find(|tasting| tasting.reading_id == row.id);
+    let tasted = tasted.map_or_else(String::new, |row| format!(", tasted at the {}", row.method));
     format!(
-        "{}: {}{leaves}",
+        "{}: {}{tasted}{leaves}",
         row.day,
         class_words(facts, row.trait_id, row.class_id, row.sureness)
     )

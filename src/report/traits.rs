@@ -2,13 +2,16 @@
 
 use serde::Serialize;
 
+use super::goals::{goal_of, goal_words};
 use super::show_things::came_from;
 use super::table::Table as Columns;
+use super::tasting::CAUTION;
 use super::text::{columns, listed, wrapped};
 use super::{Answer, Page};
 use crate::genetics::traits::{ModelSpec, TraitSpec};
 use crate::records::facts::Facts;
 use crate::records::rows::Table;
+use crate::records::taste::HOT;
 
 /// One trait in the list.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -128,6 +131,8 @@ pub struct TraitShow {
     pub models: Vec<ModelLine>,
     /// What to know when scoring it.
     pub note: String,
+    /// Which of its looks are bred for or avoided: `purple is a must`.
+    pub goals: Vec<String>,
     /// The ledgers that it came from.
     pub from: Vec<String>,
 }
@@ -151,13 +156,18 @@ impl TraitShow {
             }),
             models: spec.models.iter().map(model).collect(),
             note: spec.note.clone(),
+            goals: Vec::new(),
             from: Vec::new(),
         }
     }
 
-    /// The same, with the ledgers that the trait of this number came from.
+    /// The same, with the goals set for the trait of this number and the ledgers that it came from.
     #[must_use]
-    pub fn come_from(mut self, facts: &Facts, id: i64) -> Self {
+    pub fn in_ledger(mut self, facts: &Facts, id: i64) -> Self {
+        let goals = facts.goal.iter().filter(|goal| goal.trait_id == id);
+        self.goals = goals
+            .map(|goal| format!("{} is {}", goal_of(facts, goal), goal_words(goal)))
+            .collect();
         let notes = came_from(facts, Table::Trait, id).into_iter();
         self.from = notes.map(|line| line.known).collect();
         self
@@ -221,6 +231,7 @@ fn model(spec: &ModelSpec) -> ModelLine {
 impl Answer for TraitShow {
     fn words(&self, page: Page) -> String {
         let offered = match (self.line.bench, self.line.on) {
+            _ if self.models.is_empty() => "graded",
             (true, _) => "the bench trait",
             (false, true) => "offered for scoring",
             (false, false) => "switched off",
@@ -235,7 +246,9 @@ impl Answer for TraitShow {
             .iter()
             .map(|class| format!("{} {}", class.class, short(class.misread)))
             .collect();
-        said.push(format!("Misread: {}.", misread.join(", ")));
+        if !self.models.is_empty() {
+            said.push(format!("Misread: {}.", misread.join(", ")));
+        }
         for model in &self.models {
             let state = if model.in_use { "in use" } else { "a rival" };
             let source = if model.source.is_empty() {
@@ -252,6 +265,10 @@ impl Answer for TraitShow {
         if !self.note.is_empty() {
             said.push(self.note.clone());
         }
+        if self.line.classes.iter().any(|class| class == HOT) {
+            said.push(CAUTION.to_owned());
+        }
+        said.extend(self.goals.iter().map(|goal| format!("Goal: {goal}.")));
         said.extend(self.from.iter().map(|from| format!("From {from}.")));
         said.iter()
             .map(|line| wrapped(&super::text::shown(line), page.width, "  "))

@@ -23,14 +23,19 @@ pub(super) const FORMAT_VERSION: i64 = 3;
 
 /// The tables that an export of a version counts.
 pub(super) fn tables_of(version: i64) -> impl Iterator<Item = Table> {
-    let since = |table: &Table| match table {
-        Table::Adoption => 3,
-        Table::ImportedLedger | Table::CameFrom => 2,
-        _ => 1,
-    };
     let tables = Table::ALL.iter().copied();
-    tables.filter(move |table| since(table) <= version)
+    tables.filter(move |table| version >= first_version_of(*table))
 }
+
+/// The first version that has a table.
+const fn first_version_of(table: Table) -> i64 {
+    match table {
+        Table::ImportedLedger | Table::CameFrom => 2,
+        Table::Adoption | Table::Goal | Table::Grade | Table::Tasting => 3,
+        _ => 1,
+    }
+}
+
 /// The longest line that is read, in bytes.
 const LINE_MAX: u64 = 8_000_000;
 

@@ -33,7 +33,7 @@ const UPGRADES: [Upgrade; VERSION as usize] = [
     },
     Upgrade {
         sql: include_str!("schema_3.sql"),
-        fingerprint: "0f3ea130110400dd572b03d5252bc3d6c0998fcf39cd8716d2b2aca1d2c25d90",
+        fingerprint: "515eacafc10a9f4c2748b86582a9ce1971a107e37a98f2844765088f38e4bf33",
     },
 ];
 

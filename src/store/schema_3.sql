@@ -8,3 +8,28 @@ CREATE TABLE adoption (
 ) STRICT;
 CREATE INDEX adoption_by_mother ON adoption (mother_id);
 CREATE INDEX adoption_by_father ON adoption (father_id);
+CREATE TABLE goal (
+    id INTEGER PRIMARY KEY CHECK (id >= 1),
+    kind TEXT NOT NULL DEFAULT '' CHECK (kind IN ('must', 'want', 'avoid')),
+    trait_id INTEGER NOT NULL REFERENCES trait (id) ON DELETE NO ACTION DEFERRABLE INITIALLY DEFERRED,
+    class_id INTEGER REFERENCES trait_class (id) ON DELETE NO ACTION DEFERRABLE INITIALLY DEFERRED,
+    weight TEXT NOT NULL DEFAULT '' CHECK (length(weight) <= 40),
+    less INTEGER NOT NULL CHECK (less IN (0, 1))
+) STRICT;
+
+CREATE TABLE grade (
+    id INTEGER PRIMARY KEY CHECK (id >= 1),
+    plant_id INTEGER NOT NULL REFERENCES plant (id) ON DELETE NO ACTION DEFERRABLE INITIALLY DEFERRED,
+    trait_id INTEGER NOT NULL REFERENCES trait (id) ON DELETE NO ACTION DEFERRABLE INITIALLY DEFERRED,
+    class_id INTEGER NOT NULL REFERENCES trait_class (id) ON DELETE NO ACTION DEFERRABLE INITIALLY DEFERRED,
+    pod INTEGER CHECK (pod >= 1),
+    taster TEXT NOT NULL DEFAULT '' CHECK (length(taster) <= 100),
+    day TEXT NOT NULL DEFAULT '' CHECK (date(day) IS day AND day BETWEEN '1900-01-01' AND '2199-12-31')
+) STRICT;
+CREATE INDEX grade_by_plant ON grade (plant_id);
+
+CREATE TABLE tasting (
+    id INTEGER PRIMARY KEY CHECK (id >= 1),
+    reading_id INTEGER NOT NULL UNIQUE REFERENCES reading (id) ON DELETE NO ACTION DEFERRABLE INITIALLY DEFERRED,
+    method TEXT NOT NULL DEFAULT '' CHECK (method IN ('tip', 'wall', 'placenta'))
+) STRICT;

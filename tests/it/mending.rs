@@ -524,6 +524,31 @@ fn every_recording_command_can_be_amended() {
             "adopt T1-08 AD --as self",
             "adopt T1-08 AD --as unknown-pollen",
         ),
+        (
+            "goal add foliage:purple --must",
+            "goal add foliage:purple --avoid",
+        ),
+        (
+            "goal add stem-hair:hairy --want 2",
+            "goal add stem-hair:hairy --want 3",
+        ),
+        (
+            "goal remove stem-hair:hairy",
+            "goal add foliage:green --avoid",
+        ),
+        (
+            "trait add heat --grades 0-5",
+            "trait add heat --grades 0-6 --organ fruit",
+        ),
+        (
+            "grade T1-02 heat=3 --by Ann",
+            "grade T1-02 heat=4 --by Ann --pod 2",
+        ),
+        ("goal add heat --want 2", "goal add heat --want 2 --less"),
+        (
+            "score CW not-hot --tasted tip",
+            "score CW not-hot --tasted wall",
+        ),
     ];
     for (at, (line, _)) in lines.iter().enumerate() {
         let run = bench.run(line);

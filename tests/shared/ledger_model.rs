@@ -758,7 +758,7 @@ fn line(dice: &mut Dice, facts: &Facts, explicit: bool) -> Vec<String> {
     } else if trays.is_empty() {
         10
     } else {
-        36
+        41
     };
     let text = match dice.below(kinds) {
         0 => {
@@ -801,6 +801,14 @@ fn line(dice: &mut Dice, facts: &Facts, explicit: bool) -> Vec<String> {
         32 => format!("score {tray}-0{m} 2 purple 1 green"),
         33 => format!("adopt {tray}-0{m} D{n} --odds {plant}/{other}=0.{m}"),
         34 => format!("adopt {tray}-0{m} --as {plant} --odds self=0.{m},{plant}/_=0.1"),
+        35 => format!("goal add {} --want {m}", ["purple", "green"][dice.below(2)]),
+        36 => ["goal add purple --must", "goal remove purple"][dice.below(2)].to_owned(),
+        37 => ["trait add heat --grades 0-5", "goal add heat --want 2"][dice.below(2)].to_owned(),
+        38 => format!("grade {tray}-0{m} heat={m} --by Ann"),
+        39 => format!(
+            "score {plant} not-hot --tasted {}",
+            ["tip", "wall"][dice.below(2)]
+        ),
         _ if explicit => format!("note {tray} again"),
         _ => format!("trait off {}", ["foliage", "anther-color"][dice.below(2)]),
     };

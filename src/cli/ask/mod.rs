@@ -9,6 +9,7 @@ pub mod expect;
 mod expect_reckon;
 pub mod genotype;
 pub mod germination;
+pub mod grades;
 pub mod history;
 pub mod import;
 pub mod init;
@@ -29,6 +30,7 @@ pub mod plan_sowing;
 pub mod plan_space;
 pub mod plan_which_mother;
 pub mod plan_wishes;
+pub mod rank;
 pub mod ratio;
 pub mod ratio_gene_models;
 pub mod ratio_models;
@@ -122,6 +124,15 @@ pub enum Ask {
     /// By everything recorded of it, its parents and its offspring (genotype NL, genotype T1-03, genotype --all).
     #[command(display_order = 25)]
     Genotype(genotype::GenotypeArgs),
+    /// Show what the grades of a trait say of each plant, tasters' biases taken out
+    #[command(display_order = 25)]
+    Grades(grades::GradesArgs),
+    /// Show which plants to keep, in order of the goals set, and how sure that order is
+    ///
+    /// Living seedlings and kept plants (rank X2, rank T1, rank T1-03 NL): what each is worth by 'goal list', which are
+    /// beaten on everything, and what the seed of each will still throw.
+    #[command(display_order = 25)]
+    Rank(rank::RankArgs),
     /// Show whether a plant is stable yet: how likely it still splits for a trait
     ///
     /// By the seedlings of its own selfed seed in the ledger (stable NL), or by bare counts (stable --alike 12),
@@ -198,6 +209,8 @@ impl Ask {
             Self::Germination(command) => command.run(world),
             Self::SetRate(command) => command.run(world),
             Self::Size(command) => command.run(world),
+            Self::Grades(command) => command.run(world),
+            Self::Rank(command) => command.run(world),
             Self::Stable(command) => command.run(world),
             Self::LateColour(command) => command.run(world),
             Self::Mishaps(command) => command.run(world),

@@ -94,5 +94,5 @@ fn named(facts: &Facts, code: &str) -> Result<(i64, TraitSpec), Failure> {
 pub fn of(world: &World, facts: &Facts, code: &str) -> Result<Outcome, Failure> {
     let (id, spec) = named(facts, code)?;
     let show = TraitShow::new(&spec, is_bench(facts, &spec.code));
-    Ok(world.answer(&show.come_from(facts, id)))
+    Ok(world.answer(&show.in_ledger(facts, id)))
 }

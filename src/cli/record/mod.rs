@@ -10,6 +10,8 @@ pub mod book;
 pub mod care;
 pub mod cross;
 pub mod fate;
+pub mod goal;
+pub mod grade;
 pub mod locus;
 pub mod parent;
 pub mod photo;
@@ -42,6 +44,9 @@ pub enum Record {
     /// Record traits and gene models, switch them on and off
     #[command(display_order = 20)]
     Trait(traits::TraitArgs),
+    /// Record what is bred for: looks that a plant must have, is wanted to have, or is not to have
+    #[command(display_order = 20)]
+    Goal(goal::GoalArgs),
     /// Record a pollination, mother first
     #[command(display_order = 3)]
     Cross(cross::CrossArgs),
@@ -66,6 +71,9 @@ pub enum Record {
     /// Record what seedlings or parents look like
     #[command(display_order = 10)]
     Score(score::ScoreArgs),
+    /// Record grades of a plant: how hot, how sweet, by pod and taster
+    #[command(display_order = 10)]
+    Grade(grade::GradeArgs),
     /// Record seedlings pulled as not wanted
     #[command(
         display_order = 11,
@@ -125,6 +133,7 @@ impl Record {
             Self::Assume(args) => args.run(world),
             Self::Species(args) => args.run(world),
             Self::Trait(args) => args.run(world),
+            Self::Goal(args) => args.run(world),
             other => {
                 let entry = other.entry(world)?;
                 book::record(world, &entry.expect("these commands only record"))
@@ -143,6 +152,7 @@ impl Record {
             Self::Species(args) => return Ok(args.entry()),
             Self::Trait(args) => return args.entry(),
             Self::Adopt(args) => args.entry(world),
+            Self::Goal(args) => return args.entry(),
             Self::Parent(args) => args.entry(world),
             Self::Locus(args) => args.entry(),
             Self::Cross(args) => args.entry(world),
@@ -153,6 +163,7 @@ impl Record {
             Self::Sow(args) => args.entry(world),
             Self::Up(args) => args.entry(world),
             Self::Score(args) => args.entry(world),
+            Self::Grade(args) => args.entry(world),
             Self::Cull(args) => args.entry(world, FateKind::Culled),
             Self::Thin(args) => args.entry(world),
             Self::Died(args) => args.entry(world, FateKind::Died),

@@ -10,7 +10,7 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::records::code::Code;
 use crate::records::entry::{
-    Entry, LateColour, NewModel, NewTrait, OneGene, SwitchTrait, UseModel,
+    Entry, LateColour, NewGradedTrait, NewModel, NewTrait, OneGene, SwitchTrait, UseModel,
 };
 
 /// Traits
@@ -84,7 +84,7 @@ struct AddArgs {
     #[arg(
         long,
         value_delimiter = ',',
-        required_unless_present = "dominant",
+        required_unless_present_any = ["dominant", "grades"],
         conflicts_with = "dominant"
     )]
     classes: Vec<String>,
@@ -93,10 +93,18 @@ struct AddArgs {
     #[arg(
         long = "rule",
         value_name = "RULE",
-        required_unless_present = "dominant",
+        required_unless_present_any = ["dominant", "grades"],
         conflicts_with = "dominant"
     )]
     rules: Vec<String>,
+    /// In place of all these, for a trait on ordered grades without a gene model: 0-5, or words from the lowest up
+    /// (none,mild,hot); then 'locule grade'
+    #[arg(
+        long,
+        value_name = "GRADES",
+        conflicts_with_all = ["classes", "rules", "dominant", "late", "misread", "stage"]
+    )]
+    grades: Option<String>,
     /// In place of --classes and --rule, for one new gene with a symbol of its own: the look of a plant with one or two
     /// copies of the dominant allele
     #[arg(long, value_name = "CLASS", requires = "recessive")]
@@ -250,6 +258,14 @@ impl TraitRecord {
 
 impl AddArgs {
     fn entry(self) -> Result<Entry, Failure> {
+        if let Some(grades) = self.grades {
+            return Ok(Entry::GradedTrait(NewGradedTrait {
+                code: self.code,
+                name: self.name,
+                grades,
+                organ: self.organ,
+            }));
+        }
         let (of_classes, of_all): (Vec<_>, Vec<_>) = self
             .misread
             .into_iter()

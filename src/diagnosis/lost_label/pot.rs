@@ -98,6 +98,7 @@ pub(super) fn known_of(
                     look,
                     class,
                     doubtful: *sureness == Sureness::Doubtful,
+                    taste: None,
                     day,
                     order: order as i64,
                 })

@@ -237,6 +237,7 @@ impl<'u> Bench<'u> {
                 look,
                 class,
                 doubtful: false,
+                taste: None,
                 day,
                 order: i64::MAX,
             };

@@ -73,6 +73,18 @@ impl<'f> Desk<'f> {
         id
     }
 
+    /// The trait of a reading that this entry has entered.
+    pub(super) fn trait_read(&self, reading: i64) -> Option<i64> {
+        let mut rows = self
+            .changes
+            .iter()
+            .filter_map(|change| change.after.as_ref());
+        rows.find_map(|row| match row {
+            Row::Reading(row) if row.id == reading => row.trait_id,
+            _ => None,
+        })
+    }
+
     /// Puts a row in the place of another of its number; says nothing where both are equal.
     pub(super) fn update<R: Record + Into<Row> + PartialEq>(&mut self, before: &R, after: R) {
         if *before != after {

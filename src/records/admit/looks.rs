@@ -2,6 +2,7 @@
 
 use super::desk::Desk;
 use super::find::{Wanted, thing};
+use super::grade::refuse_graded;
 use super::refusal::{LookRefusal, Refusal};
 use super::traits::bench_trait;
 use crate::records::code::{Code, fold};
@@ -137,6 +138,7 @@ impl<'f> Reader<'f> {
             },
             (None, None) => self.bare(word)?,
         };
+        refuse_graded(self.facts, class.trait_id)?;
         Ok(Sight {
             of: class.trait_id,
             class: Some(class.id),

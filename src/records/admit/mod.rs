@@ -11,6 +11,8 @@ mod desk;
 mod fate;
 mod find;
 mod flowers;
+mod goal;
+mod grade;
 mod init;
 mod late;
 #[cfg(test)]
@@ -29,6 +31,7 @@ mod seedlings;
 mod sow;
 mod species;
 mod subject;
+mod taste;
 mod traits;
 mod up;
 
@@ -102,11 +105,14 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::InFlower(entry) => flowers::in_flower(&mut desk, entry),
         Entry::Locus(entry) => locus::set(&mut desk, entry),
         Entry::Trait(entry) => traits::add(&mut desk, entry),
+        Entry::GradedTrait(entry) => grade::add(&mut desk, entry),
         Entry::Model(entry) => traits::add_model(&mut desk, entry),
         Entry::UseModel(entry) => traits::use_model(&mut desk, entry),
         Entry::SwitchTrait(entry) => traits::switch(&mut desk, entry),
         Entry::LateColour(entry) => late::set_late(&mut desk, entry),
         Entry::BenchTrait(code) => traits::make_bench(&mut desk, code),
+        Entry::Goal(entry) => goal::add(&mut desk, entry),
+        Entry::DropGoal(look) => goal::remove(&mut desk, look),
         Entry::Pollination(entry) => flowers::pollinate(&mut desk, entry),
         Entry::PodSet(entry) => flowers::set(&mut desk, entry),
         Entry::Harvest(entry) => seed::harvest(&mut desk, entry),
@@ -114,6 +120,8 @@ pub fn admit(facts: &Facts, entry: &Entry, bench: &Bench) -> Result<Admitted, Re
         Entry::Sowing(entry) => sow::sow(&mut desk, entry),
         Entry::Up(entry) => up::count(&mut desk, entry),
         Entry::Score(entry) => score::score(&mut desk, entry),
+        Entry::Tasted(entry) => taste::tasted(&mut desk, entry),
+        Entry::Grade(entry) => grade::grade(&mut desk, entry),
         Entry::Fate(entry) => fate::remove(&mut desk, entry),
         Entry::Care(entry) => bench::care(&mut desk, entry),
         Entry::Measure(entry) => bench::measure(&mut desk, entry),

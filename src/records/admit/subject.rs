@@ -5,7 +5,7 @@
 use crate::genetics::purdy::PurdyDoubt;
 use crate::records::day::Day;
 use crate::records::entry::OneGene;
-use crate::records::rows::FateKind;
+use crate::records::rows::{FateKind, GoalRow};
 use crate::records::species::Crossing;
 
 /// What the answer is about.
@@ -51,6 +51,18 @@ pub enum Subject {
         /// Symbols of loci first met in its rules.
         new_loci: Vec<String>,
     },
+    /// A goal.
+    Goal {
+        /// The row.
+        goal: i64,
+        /// The goal that was set before of the same look.
+        before: Option<GoalRow>,
+    },
+    /// A goal that was given up.
+    GoalGone {
+        /// The row as it was.
+        goal: GoalRow,
+    },
     /// A pollination.
     Pollination {
         /// The row.
@@ -86,6 +98,11 @@ pub enum Subject {
     Tally {
         /// The tally.
         tally: i64,
+    },
+    /// Grades of a plant.
+    Grades {
+        /// The grades.
+        grades: Vec<i64>,
     },
     /// Readings of single plants.
     Readings {

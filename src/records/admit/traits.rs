@@ -2,6 +2,7 @@
 
 use super::desk::Desk;
 use super::find::{Wanted, thing};
+use super::grade;
 use super::init::{BENCH_SETTING, enter_new_loci};
 use super::locus::loci_of;
 use super::one_gene::{self, Invented};
@@ -34,7 +35,9 @@ pub(super) fn add(desk: &mut Desk, entry: &NewTrait) -> Result<Subject, Refusal>
         }
     };
     if let Some(id) = replaced {
+        grade::refuse_graded(desk.facts, id)?;
         refuse_scored(desk.facts, id)?;
+        refuse_bred_for(desk.facts, id)?;
         doubt_built_in(desk, id)?;
     }
     let mut loci = loci_of(desk.facts)?;
@@ -98,6 +101,17 @@ fn refuse_scored(facts: &Facts, id: i64) -> Result<(), Refusal> {
         0 => Ok(()),
         scored => Err(GeneRefusal::Scored { of, scored }.into()),
     }
+}
+
+/// Refuses to define a trait anew while one of its looks is a goal.
+fn refuse_bred_for(facts: &Facts, id: i64) -> Result<(), Refusal> {
+    let Some(goal) = facts.goal.iter().find(|goal| goal.trait_id == id) else {
+        return Ok(());
+    };
+    let of = facts.code_of(Thing::Trait, id).unwrap_or("?").to_owned();
+    let look = goal.class_id.and_then(|id| facts.trait_class.get(id));
+    let look = look.map_or_else(String::new, |class| class.name.clone());
+    Err(GeneRefusal::IsGoal { of, look }.into())
 }
 
 /// Doubts another definition in the place of a trait that came with the ledger.
@@ -403,6 +417,7 @@ fn redefine(desk: &mut Desk, id: i64, spec: &TraitSpec, typed: &NewTrait) -> i64
 
 pub(super) fn add_model(desk: &mut Desk, entry: &NewModel) -> Result<Subject, Refusal> {
     let (_, id) = thing(desk.facts, &entry.of, Wanted::Trait)?;
+    grade::refuse_graded(desk.facts, id)?;
     let mut spec = trait_spec(desk.facts, id)?.expect("a code names a row that is there");
     let source = word("source", entry.source.as_ref())?;
     let rival = model(&spec.code, &entry.name, &entry.rules, false, source)?;
@@ -464,6 +479,7 @@ pub(super) fn use_model(desk: &mut Desk, entry: &UseModel) -> Result<Subject, Re
 
 pub(super) fn switch(desk: &mut Desk, entry: &SwitchTrait) -> Result<Subject, Refusal> {
     let (_, id) = thing(desk.facts, &entry.of, Wanted::Trait)?;
+    grade::refuse_graded(desk.facts, id)?;
     if !entry.on && bench_trait(desk.facts) == Some(id) {
         let of = desk
             .facts
@@ -495,6 +511,7 @@ pub(super) fn switch(desk: &mut Desk, entry: &SwitchTrait) -> Result<Subject, Re
 pub(super) fn make_bench(desk: &mut Desk, code: &Code) -> Result<Subject, Refusal> {
     let facts = desk.facts;
     let (_, id) = thing(facts, code, Wanted::Trait)?;
+    grade::refuse_graded(facts, id)?;
     let typed = facts.code_of(Thing::Trait, id).unwrap_or("?").to_owned();
     if !facts.trait_.get(id).is_some_and(|row| row.switched_on) {
         return Err(GeneRefusal::SwitchedOff(typed).into());

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Guest, Merge, MergeRefusal, Survey, codes, is_record};
+use super::{Guest, Merge, MergeRefusal, Survey, codes, is_record, stays};
 use crate::records::change::RowChange;
 use crate::records::code::fold;
 use crate::records::coherence::discords;
@@ -29,11 +29,7 @@ impl Survey<'_> {
         self.refuse()?;
         let numbers = self.number();
         let mut changes = self.meeting.gains.clone();
-        for table in Table::ALL
-            .iter()
-            .copied()
-            .filter(|table| *table != Table::Setting)
-        {
+        for table in Table::ALL.iter().copied().filter(|table| !stays(*table)) {
             let coming = self.coming(table).into_iter();
             changes.extend(
                 coming

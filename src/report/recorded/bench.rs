@@ -75,6 +75,11 @@ pub(super) fn trait_done(facts: &Facts, id: i64, done: TraitDone, new_loci: &[St
         .map_or("none", |model| &model.name);
     let newest = models.last().map_or("none", |model| &model.name);
     let words = match done {
+        TraitDone::Added if models.is_empty() => format!(
+            "a new graded trait, from the lowest up: {classes}. Then: locule grade T1-03 {}={}",
+            spec.code,
+            spec.class_names().last().map_or("", String::as_str)
+        ),
         TraitDone::Added => format!("a new {} trait with classes {classes}", spec.stage),
         TraitDone::Redefined => format!("defined anew with classes {classes}"),
         TraitDone::ModelAdded => format!("rival model {newest}; {in_use} stays in use"),

@@ -14,6 +14,7 @@ use crate::records::facts::Facts;
 use crate::records::rows::{Row, Table, Thing};
 use crate::records::species::pair_of_key;
 use crate::records::value::Value;
+use crate::report::goals::{goal_of, goal_words};
 use crate::report::merge::{counted, ledger_words};
 
 /// What an entry says, from the facts just after it; nothing where its rows are none that an entry makes.
@@ -59,6 +60,7 @@ fn brought(changes: &[RowChange]) -> Option<String> {
 fn subject(facts: &Facts, changes: &[RowChange]) -> Option<Subject> {
     let of_genes = || genes(facts, changes);
     begun(facts, changes)
+        .or_else(|| goal(changes))
         .or_else(|| plant(changes))
         .or_else(|| seed(facts, changes))
         .or_else(|| bench(changes))
@@ -76,6 +78,25 @@ fn begun(facts: &Facts, changes: &[RowChange]) -> Option<Subject> {
     rows(changes).any(is_new).then(|| Subject::Ledger {
         traits: facts.trait_.len(),
         loci: facts.locus.len(),
+    })
+}
+
+/// A goal that was set, set otherwise, or given up.
+fn goal(changes: &[RowChange]) -> Option<Subject> {
+    let row = |row: &Option<Row>| match row {
+        Some(Row::Goal(row)) => Some(row.clone()),
+        _ => None,
+    };
+    changes.iter().find_map(|change| {
+        let (before, after) = (row(&change.before), row(&change.after));
+        match (before, after) {
+            (before, Some(goal)) => Some(Subject::Goal {
+                goal: goal.id,
+                before,
+            }),
+            (Some(goal), None) => Some(Subject::GoalGone { goal }),
+            (None, None) => None,
+        }
     })
 }
 
@@ -146,6 +167,9 @@ fn bench(changes: &[RowChange]) -> Option<Subject> {
         Row::Tally(row) => Some(Subject::Tally { tally: row.id }),
         Row::Reading(_) => Some(Subject::Readings {
             readings: id(Table::Reading),
+        }),
+        Row::Grade(_) => Some(Subject::Grades {
+            grades: id(Table::Grade),
         }),
         Row::Care(row) => Some(Subject::Care { care: row.id }),
         Row::Measure(_) => Some(Subject::Measures {
@@ -348,6 +372,7 @@ fn field(facts: &Facts, row: &Row, column: &str) -> String {
         (Row::Fate(row), "count") => row.kind.word().to_owned(),
         (Row::BatchSeed(_), "seeds") => "drawn".to_owned(),
         (Row::Measure(row), "number") => row.name.clone(),
+        (Row::Grade(_), "class_id") => "grade".to_owned(),
         (_, "typed") => "code".to_owned(),
         (_, "ord") => "place".to_owned(),
         (_, "thing" | "thing_id") => "of".to_owned(),
@@ -369,6 +394,7 @@ fn came_or_went(facts: &Facts, row: &Row, how: &str) -> Vec<String> {
             let sight = class.map_or(row.sureness.word(), |class| class.name.as_str());
             format!("reading {sight}")
         }
+        Row::Tasting(row) => format!("tasting of the {}", row.method),
         Row::TallyLook(row) => format!("{} {}", row.count, look(facts, row.id)),
         Row::Fate(row) if row.plant_id.is_none() => format!("{} {}", row.count, row.kind),
         Row::Fate(row) => row.kind.word().to_owned(),
@@ -377,6 +403,12 @@ fn came_or_went(facts: &Facts, row: &Row, how: &str) -> Vec<String> {
         Row::TraitClass(row) => format!("class {}", row.name),
         Row::TraitModel(row) => format!("model {}", row.name),
         Row::Measure(row) => format!("{} {}{}", row.name, row.number, row.unit),
+        Row::Goal(row) => format!("{} as {}", goal_of(facts, row), goal_words(row)),
+        Row::Grade(row) => {
+            let grade = facts.trait_class.get(row.class_id);
+            let of = facts.code_of(Thing::Trait, row.trait_id).unwrap_or("?");
+            format!("{of} {}", grade.map_or("?", |grade| grade.name.as_str()))
+        }
         Row::Tally(row) => format!("count of {}", row.day),
         Row::Emergence(row) => match row.cell {
             Some(cell) => format!("up in cell {cell}"),
@@ -428,7 +460,7 @@ fn value(facts: &Facts, column: &str, value: &Value) -> String {
         "cross_id" => code(Thing::Cross),
         "lot_id" => Some(facts.lot_label(number)),
         "about" | "wiped" | "emasculated" | "covered" | "proven" | "blind" | "switched_on"
-        | "in_use" | "built_in" => Some(if number == 0 { "no" } else { "yes" }.to_owned()),
+        | "in_use" | "built_in" | "less" => Some(if number == 0 { "no" } else { "yes" }.to_owned()),
         _ => None,
     };
     named.unwrap_or_else(|| number.to_string())

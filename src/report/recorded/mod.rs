@@ -4,6 +4,7 @@
 
 mod bench;
 pub mod changed;
+mod goals;
 mod notes;
 mod plants;
 mod trays;
@@ -107,6 +108,8 @@ fn say(facts: &Facts, subject: &Subject) -> Said {
         Subject::InFlower { in_flower } => plants::in_flower(facts, *in_flower),
         Subject::Locus { locus, new } => bench::locus(facts, *locus, *new),
         Subject::Trait { of, done, new_loci } => bench::trait_done(facts, *of, *done, new_loci),
+        Subject::Goal { goal, before } => goals::goal(facts, *goal, before.as_ref()),
+        Subject::GoalGone { goal } => goals::gone(facts, goal),
         Subject::Pollination {
             pollination,
             number,
@@ -123,6 +126,7 @@ fn say(facts: &Facts, subject: &Subject) -> Said {
             fates,
             day,
         } => trays::fates(facts, *batch, *kind, fates, *day),
+        Subject::Grades { grades } => goals::grades(facts, grades),
         Subject::Care { care } => bench::care(facts, *care),
         Subject::Measures { measures } => bench::measures(facts, measures),
         Subject::Remark { remark } => bench::remark(facts, *remark),

@@ -181,6 +181,13 @@ fn up_words(up: Option<i64>, sown: i64) -> String {
     }
 }
 
+/// What was tasted for a reading: ` by the tip`; nothing where it was no tasting.
+fn tasted(facts: &Facts, reading: i64) -> String {
+    let mut rows = facts.tasting.iter();
+    let row = rows.find(|row| row.reading_id == reading);
+    row.map_or_else(String::new, |row| format!(" by the {}", row.method))
+}
+
 pub(super) fn readings(facts: &Facts, ids: &[i64]) -> Said {
     let rows: Vec<&ReadingRow> = ids.iter().filter_map(|id| facts.reading.get(*id)).collect();
     let mut plants: Vec<i64> = rows.iter().map(|row| row.plant_id).collect();
@@ -188,7 +195,10 @@ pub(super) fn readings(facts: &Facts, ids: &[i64]) -> Said {
     let look_of = |plant: i64| -> String {
         let of_plant = rows.iter().filter(|row| row.plant_id == plant);
         let mut sights: Vec<String> = of_plant
-            .map(|row| sight(facts, row.class_id, row.sureness))
+            .map(|row| {
+                let seen = sight(facts, row.class_id, row.sureness);
+                format!("{seen}{}", tasted(facts, row.id))
+            })
             .collect();
         sights.dedup();
         sights.join("/")

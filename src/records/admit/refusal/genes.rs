@@ -92,6 +92,45 @@ pub enum GeneRefusal {
         /// What to write instead.
         hint: String,
     },
+    /// A trait one of whose looks is bred for.
+    #[error("{look} of {of} is a goal; its classes stand as long as it is one")]
+    IsGoal {
+        /// The trait.
+        of: String,
+        /// The class.
+        look: String,
+    },
+    /// No such grade.
+    #[error("{of} has no grade '{typed}'; it has {}", .known.join(", "))]
+    NoGrade {
+        /// The trait.
+        of: String,
+        /// As typed.
+        typed: String,
+        /// The grades there are.
+        known: Vec<String>,
+    },
+    /// A trait that is scored, where grades are meant.
+    #[error("{0} is scored by its looks, not graded")]
+    NotGraded(String),
+    /// A trait on grades, where one that is scored is meant.
+    #[error("{0} is graded: it has no gene model and is not scored")]
+    Graded(String),
+    /// Grades as a must, or to be avoided.
+    #[error("{0} is graded: more of it can be wanted, or less of it; it is no must")]
+    OnlyWanted(String),
+    /// Less of a look that is there or not.
+    #[error("--less is of grades, and '{0}' is a look that is there or not")]
+    NotLess(String),
+    /// A tally of tastings.
+    #[error("--tasted is of single plants, and this is a tally")]
+    TastedTally,
+    /// A trait that is not tasted.
+    #[error("{0} has no class 'hot', so it is not told by tasting")]
+    NotTasted(String),
+    /// A look that is no goal.
+    #[error("{0} is no goal")]
+    NoGoal(String),
     /// A trait without a late class.
     #[error("the trait {0} has no class that shows late: its looks are there from the start")]
     NotLate(String),
@@ -159,7 +198,10 @@ impl GeneRefusal {
     #[must_use]
     pub const fn kind(&self) -> Kind {
         match self {
-            Self::UnknownLocus { .. } | Self::UnknownModel { .. } => Kind::Unknown,
+            Self::UnknownLocus { .. }
+            | Self::UnknownModel { .. }
+            | Self::NoGoal(_)
+            | Self::NoGrade { .. } => Kind::Unknown,
             Self::BuiltIn(_) => Kind::Implausible,
             _ => Kind::Impossible,
         }
@@ -204,6 +246,18 @@ impl GeneRefusal {
             Self::Scored { of, .. } | Self::BuiltIn(of) => format!(
                 "locule trait model add {of} NAME --rule 'A/_ => purple' --rule 'else => green'"
             ),
+            Self::IsGoal { of, look } => format!("locule goal remove {of}:{look}"),
+            Self::NoGoal(_) => "locule goal list".to_owned(),
+            Self::NoGrade { typed, known, .. } => {
+                let middle = known.get(known.len() / 2).cloned().unwrap_or_default();
+                return Remedy::word(typed, &middle, "locule grade --help".to_owned());
+            }
+            Self::TastedTally => "locule score T1-03 hot --tasted tip".to_owned(),
+            Self::NotTasted(of) => format!("locule trait show {of}"),
+            Self::NotGraded(of) => format!("locule trait show {of}"),
+            Self::Graded(of) => format!("locule grade --help; its grades: locule trait show {of}"),
+            Self::OnlyWanted(of) => format!("locule goal add {of} --want 1"),
+            Self::NotLess(look) => format!("locule goal add {look} --avoid"),
             Self::UnknownModel { of, known, .. } => match known.first() {
                 Some(model) => format!("locule trait model use {of} '{model}'"),
                 None => format!("locule show {of}"),

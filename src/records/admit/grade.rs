@@ -1,0 +1,104 @@
+//! `trait add --grades` and `grade`: traits on ordered grades, and the grades that plants are given.
+
+use super::desk::Desk;
+use super::find::{self, Wanted, thing};
+use super::refusal::{GeneRefusal, Identity, Refusal};
+use super::subject::{Subject, TraitDone};
+use super::traits;
+use crate::genetics::Stage;
+use crate::records::code::Code;
+use crate::records::entry::{Grades, NewGradedTrait};
+use crate::records::facts::Facts;
+use crate::records::rows::{GradeRow, Thing, TraitClassRow, TraitRow};
+use crate::records::scale::{Scale, is_graded, read_grades};
+use crate::records::text::{self, NAME_MAX, shown};
+
+pub(super) fn add(desk: &mut Desk, entry: &NewGradedTrait) -> Result<Subject, Refusal> {
+    desk.free_of_series(&entry.code)?;
+    let words = |what: &'static str, typed: &Option<String>| match typed {
+        Some(typed) => text::require(what, typed, NAME_MAX),
+        None => Ok(String::new()),
+    };
+    let (name, organ) = (words("name", &entry.name)?, words("organ", &entry.organ)?);
+    let names = read_grades(&entry.grades).map_err(|error| GeneRefusal::Trait {
+        of: entry.code.to_string(),
+        message: error.to_string(),
+        hint: format!("locule trait add {} --grades 0-5", entry.code),
+    })?;
+    let trait_id = desk.insert(|id| TraitRow {
+        id,
+        name,
+        organ,
+        stage: Stage::Fruit.to_string(),
+        misread: "0".to_owned(),
+        switched_on: false,
+        built_in: false,
+        note: String::new(),
+    });
+    desk.name(&entry.code, Thing::Trait, trait_id);
+    for (ord, name) in (0..).zip(names) {
+        desk.insert(|id| TraitClassRow {
+            id,
+            trait_id,
+            ord,
+            name,
+            after_class: None,
+            misread: None,
+        });
+    }
+    Ok(traits::done(trait_id, TraitDone::Added))
+}
+
+pub(super) fn grade(desk: &mut Desk, entry: &Grades) -> Result<Subject, Refusal> {
+    desk.not_future(entry.day)?;
+    let (plant_id, day) = (find::plant(desk, &entry.target, entry.day)?, entry.day);
+    super::seedlings::check_alive(desk, plant_id, "graded", day)?;
+    let taster = text::check("taster", &entry.taster, NAME_MAX)?;
+    let of = entry.target.to_string();
+    let pod = entry.pod.map(|pod| super::desk::some(pod, "pods", &of));
+    let pod = pod.transpose()?;
+    let mut grades = Vec::new();
+    for (word, typed) in &entry.grades {
+        let scale = scale_named(desk.facts, word)?;
+        let step = scale.named(typed).ok_or_else(|| GeneRefusal::NoGrade {
+            of: scale.code.clone(),
+            typed: shown(typed),
+            known: scale.names().into_iter().map(str::to_owned).collect(),
+        })?;
+        let (trait_id, class_id, taster) = (scale.of, step.class, taster.clone());
+        grades.push(desk.insert(|id| GradeRow {
+            id,
+            plant_id,
+            trait_id,
+            class_id,
+            pod,
+            taster,
+            day,
+        }));
+    }
+    if grades.is_empty() {
+        return Err(Identity::Nothing { of, what: "grades" }.into());
+    }
+    Ok(Subject::Grades { grades })
+}
+
+/// The grades of the trait that a word names.
+fn scale_named(facts: &Facts, word: &str) -> Result<Scale, Refusal> {
+    let code: Code = word.parse().map_err(|_| Identity::Unknown {
+        wanted: Wanted::Trait,
+        typed: shown(word),
+        nearest: Vec::new(),
+    })?;
+    let (_, id) = thing(facts, &code, Wanted::Trait)?;
+    let of = || facts.code_of(Thing::Trait, id).unwrap_or("?").to_owned();
+    Ok(Scale::of(facts, id).ok_or_else(|| GeneRefusal::NotGraded(of()))?)
+}
+
+/// Refuses a trait on grades where one that is scored is meant.
+pub(super) fn refuse_graded(facts: &Facts, trait_id: i64) -> Result<(), GeneRefusal> {
+    if !is_graded(facts, trait_id) {
+        return Ok(());
+    }
+    let of = facts.code_of(Thing::Trait, trait_id).unwrap_or("?");
+    Err(GeneRefusal::Graded(of.to_owned()))
+}

@@ -1,0 +1,308 @@
+//! Plants in order by the goals set, in words and JSON.
+
+use serde::Serialize;
+
+use super::numbers::percent;
+use super::table::Table;
+use super::text::{listed, shown, wrapped};
+use super::{Answer, Page};
+use crate::diagnosis::rank::{Aim, Ranked, Ranking};
+use crate::records::rows::GoalKind;
+
+/// Beaten plants that are named at most; JSON has all.
+const BEATEN_SHOWN: usize = 8;
+
+/// Seedlings of a tray that are not ranked, since only counts speak of them.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Unranked {
+    /// The tray.
+    pub tray: String,
+    /// How many.
+    pub seedlings: i64,
+}
+
+/// A goal that was ranked by.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct GoalRanked {
+    #[serde(rename = "trait")]
+    of: String,
+    /// Nothing for grades.
+    class: Option<String>,
+    kind: &'static str,
+    weight: Option<f64>,
+    less: bool,
+}
+
+impl GoalRanked {
+    /// What stands over its column.
+    fn heading(&self) -> &str {
+        self.class.as_deref().unwrap_or(&self.of)
+    }
+}
+
+/// What a plant has of a goal.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct GoalHad {
+    #[serde(rename = "trait")]
+    of: String,
+    /// Nothing for grades.
+    class: Option<String>,
+    p_shows: Option<f64>,
+    p_carries: Option<f64>,
+    /// The mean grade.
+    grade: Option<f64>,
+}
+
+/// A plant in its place.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct PlantRanked {
+    place: usize,
+    plant: String,
+    /// From 0 to 100.
+    index: f64,
+    p_holds: f64,
+    p_best: f64,
+    p_fit: f64,
+    seed_shows: f64,
+    seed_carries: f64,
+    p_off: Option<f64>,
+    beaten_by: Option<String>,
+    goals: Vec<GoalHad>,
+}
+
+/// The answer of `rank`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RankAnswer {
+    /// What was asked about, as typed; empty for everything.
+    asked: String,
+    goals: Vec<GoalRanked>,
+    plants: Vec<PlantRanked>,
+    unexplained: Vec<String>,
+    unranked: Vec<Unranked>,
+}
+
+fn goal(aim: &Aim) -> GoalRanked {
+    GoalRanked {
+        of: aim.of.clone(),
+        class: aim.class.clone(),
+        kind: aim.kind.word(),
+        weight: (aim.kind == GoalKind::Want).then_some(aim.weight),
+        less: aim.less,
+    }
+}
+
+fn plant(one: &Ranked, aims: &[Aim]) -> PlantRanked {
+    let had = |(aim, merit): (&Aim, &crate::diagnosis::rank::Merit)| GoalHad {
+        of: aim.of.clone(),
+        class: aim.class.clone(),
+        p_shows: aim.class.is_some().then_some(merit.shows),
+        p_carries: aim.class.is_some().then_some(merit.carries),
+        grade: merit.grade,
+    };
+    PlantRanked {
+        place: one.place,
+        plant: one.label.clone(),
+        index: one.index * 100.0,
+        p_holds: one.holds,
+        p_best: one.best,
+        p_fit: one.fit,
+        seed_shows: one.seed_shows,
+        seed_carries: one.seed_carries,
+        p_off: one.p_off,
+        beaten_by: one.beaten_by.clone(),
+        goals: aims.iter().zip(&one.merits).map(had).collect(),
+    }
+}
+
+impl RankAnswer {
+    /// Of a ranking.
+    #[must_use]
+    pub fn new(ranking: &Ranking, asked: String, unranked: Vec<Unranked>) -> Self {
+        let plants = ranking.ranked.iter();
+        Self {
+            asked,
+            goals: ranking.aims.iter().map(goal).collect(),
+            plants: plants.map(|one| plant(one, &ranking.aims)).collect(),
+            unexplained: ranking.unexplained.clone(),
+            unranked,
+        }
+    }
+
+    fn has_must(&self) -> bool {
+        self.goals.iter().any(|goal| goal.kind == "must")
+    }
+
+    /// What to keep first, in a sentence.
+    fn first(&self) -> String {
+        let Some(best) = self.plants.first() else {
+            return "Nothing can be ranked.".to_owned();
+        };
+        let level: Vec<String> = (self.plants.iter())
+            .filter(|one| one.place == 1)
+            .map(|one| shown(&one.plant))
+            .collect();
+        if level.len() == self.plants.len() && level.len() > 1 {
+            return format!(
+                "Nothing tells these {} apart by your goals yet: {}.",
+                level.len(),
+                self.fitness(best)
+            );
+        }
+        match &level[..] {
+            [one] => format!("Keep {one} first: {}.", self.fitness(best)),
+            several => format!(
+                "Keep {} first, which are level: each {}.",
+                listed(several, "and"),
+                self.fitness(best)
+            ),
+        }
+    }
+
+    fn fitness(&self, one: &PlantRanked) -> String {
+        let fit = match (
+            self.has_must(),
+            self.goals.iter().any(|g| g.kind == "avoid"),
+        ) {
+            (true, false) => format!("{} to show or carry every must", percent(one.p_fit)),
+            (true, true) => format!(
+                "{} to show or carry every must and show nothing to be avoided",
+                percent(one.p_fit)
+            ),
+            (false, true) => format!("{} to show nothing to be avoided", percent(one.p_fit)),
+            (false, false) => format!("index {:.0} of 100", one.index),
+        };
+        match self.has_must() {
+            true => format!(
+                "{fit}, and {} of its selfed seed will show every must",
+                percent(one.seed_shows)
+            ),
+            false => fit,
+        }
+    }
+
+    /// How far the first place is to be relied on.
+    fn sureness(&self) -> Option<String> {
+        let (first, next) = (self.plants.first()?, self.plants.get(1)?);
+        (first.place != next.place).then(|| {
+            format!(
+                "The chance that no other is better: {}.",
+                percent(first.p_best)
+            )
+        })
+    }
+
+    fn beaten(&self) -> Option<String> {
+        let beaten = self.plants.iter().filter_map(|one| {
+            let by = one.beaten_by.as_ref()?;
+            Some(format!("{} (by {})", shown(&one.plant), shown(by)))
+        });
+        let beaten: Vec<String> = beaten.collect();
+        let more = beaten.len().saturating_sub(BEATEN_SHOWN);
+        let more = match more {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        (!beaten.is_empty()).then(|| {
+            format!(
+                "Beaten, being better by no goal and worse by some: {}{more}.",
+                beaten[..beaten.len().min(BEATEN_SHOWN)].join(", ")
+            )
+        })
+    }
+
+    fn table(&self, page: Page) -> String {
+        let mut headings = vec![">", "plant", ">index", ">holds"];
+        let looks: Vec<String> = (self.goals.iter())
+            .map(|goal| format!(">{}", goal.heading()))
+            .collect();
+        headings.extend(looks.iter().map(String::as_str));
+        if self.has_must() {
+            headings.push(">seed");
+        }
+        headings.push(">off");
+        let mut table = Table::new(&headings);
+        if let Some(longest) = self
+            .plants
+            .iter()
+            .map(|one| &one.plant)
+            .max_by_key(|it| it.len())
+        {
+            table.keep_whole(1, longest);
+        }
+        for one in &self.plants {
+            let mut cells = vec![
+                one.place.to_string(),
+                one.plant.clone(),
+                format!("{:.0}", one.index),
+                percent(one.p_holds),
+            ];
+            cells.extend(
+                one.goals
+                    .iter()
+                    .map(|goal| match (goal.p_shows, goal.grade) {
+                        (Some(p), _) => percent(p),
+                        (None, Some(grade)) => format!("{grade:.1}"),
+                        (None, None) => "-".to_owned(),
+                    }),
+            );
+            if self.has_must() {
+                cells.push(percent(one.seed_shows));
+            }
+            cells.push(one.p_off.map_or_else(|| "-".to_owned(), percent));
+            table.row(cells);
+        }
+        table.text(page)
+    }
+
+    fn legend(&self) -> String {
+        let grades = match self.goals.iter().any(|goal| goal.class.is_none()) {
+            true => " Under a graded trait: the mean grade, tasters' biases taken out.",
+            false => "",
+        };
+        let seed = match self.has_must() {
+            true => " Seed: the share of its selfed seedlings that show every must.",
+            false => "",
+        };
+        format!(
+            "Index: 100 is a plant that surely shows all that is asked and nothing to be avoided. Holds: the chance that \
+             it is no worse than all below it. Under a look: the chance that the plant shows it.{grades}{seed} Off: the \
+             chance that it is not of its label."
+        )
+    }
+
+    fn left_out(&self) -> Vec<String> {
+        let mut said: Vec<String> = (self.unexplained.iter())
+            .map(|plant| {
+                format!(
+                    "Not ranked: {}, of which nothing explains what is recorded.",
+                    shown(plant)
+                )
+            })
+            .collect();
+        said.extend(self.unranked.iter().map(|left| {
+            let tray = shown(&left.tray);
+            format!(
+                "Not ranked: {} of {tray} without a record of their own. Score them one by one: locule score \
+                 {tray} 1-6=purple",
+                left.seedlings
+            )
+        }));
+        said
+    }
+}
+
+impl Answer for RankAnswer {
+    fn words(&self, page: Page) -> String {
+        let mut said = vec![self.first()];
+        said.extend(self.sureness());
+        let text = |line: &String| wrapped(line, page.width, "  ");
+        let mut blocks: Vec<String> = said.iter().map(text).collect();
+        if !self.plants.is_empty() {
+            blocks.push(self.table(page));
+            blocks.push(text(&self.legend()));
+        }
+        let rest = self.beaten().into_iter().chain(self.left_out());
+        blocks.extend(rest.map(|line| text(&line)));
+        blocks.join("\n")
+    }
+}

@@ -1,0 +1,249 @@
+//! Which plants to keep: what each is worth, how sure the order is, what the seed will throw, and the words for it.
+//!
+//! Statements are trusted wholly here, so that every number is a fraction worked out by hand.
+
+use serde_json::Value;
+
+use crate::support::{Bench, flat};
+
+/// A ledger with two genes that part one time in ten, and statements that are certain.
+fn begun(plants: &[(&str, &str)], goals: &[&str]) -> Bench {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "assume trust.stated 1 trust.proven 1",
+        "trait add felt --classes felted,bald --rule 'Q/_ => felted' --rule 'else => bald'",
+        "trait add sheen --classes satin,matt --rule 'J/_ => satin' --rule 'else => matt'",
+        "locus set Q --recombines J=0.1",
+    ] {
+        bench.ok(line);
+    }
+    for (code, genotype) in plants {
+        bench.ok(&format!(
+            "parent add {code} --plant --genotype '{genotype}'"
+        ));
+    }
+    for goal in goals {
+        bench.ok(&format!("goal add {goal}"));
+    }
+    bench
+}
+
+fn plant<'v>(answer: &'v Value, code: &str) -> &'v Value {
+    let mut plants = answer["plants"].as_array().unwrap().iter();
+    plants.find(|one| one["plant"] == code).unwrap()
+}
+
+fn close(found: &Value, wanted: f64) {
+    let found = found.as_f64().unwrap();
+    assert!((found - wanted).abs() < 1e-9, "{found}, not {wanted}");
+}
+
+fn order(answer: &Value) -> Vec<&str> {
+    let plants = answer["plants"].as_array().unwrap().iter();
+    plants.map(|one| one["plant"].as_str().unwrap()).collect()
+}
+
+/// F2 of two linked genes: the double dominant class is (2 + (1 - r)^2)/4 in coupling and (2 + r^2)/4 in repulsion
+/// (textbook; Immer 1930, Genetics 15:81-98), with r = 0.1.
+#[test]
+fn what_the_seed_will_throw_depends_on_the_phase() {
+    let plants = [
+        ("RP", "Q|q j|J"),
+        ("NO", "q/q j/j"),
+        ("CO", "Q|q J|j"),
+        ("HO", "Q/Q J/J"),
+    ];
+    let bench = begun(&plants, &["felted --must", "satin --must"]);
+    let answer = bench.json("rank RP NO CO HO");
+    assert_eq!(order(&answer), ["HO", "CO", "RP", "NO"]);
+    for (code, place, index, seed, carries) in [
+        ("HO", 1, 100.0, 1.0, 1.0),
+        ("CO", 1, 100.0, 0.7025, 0.7025),
+        ("RP", 1, 100.0, 0.5025, 0.5025),
+        ("NO", 4, 0.0, 0.0, 0.0),
+    ] {
+        let one = plant(&answer, code);
+        assert_eq!(one["place"], place, "{code}");
+        close(&one["index"], index);
+        close(&one["seed_shows"], seed);
+        close(&one["seed_carries"], carries);
+        close(&one["p_holds"], 1.0);
+    }
+    assert_eq!(plant(&answer, "NO")["beaten_by"], "HO");
+    assert_eq!(plant(&answer, "RP")["beaten_by"], Value::Null);
+}
+
+/// A recessive must: a heterozygous plant carries it without showing it and throws it in a quarter of its seed; three
+/// quarters of that seed show or carry it.
+#[test]
+fn a_recessive_look_is_carried_before_it_is_shown() {
+    let plants = [("FF", "Q/Q"), ("FB", "Q/q"), ("BB", "q/q")];
+    let bench = begun(&plants, &["bald --must"]);
+    let answer = bench.json("rank FF FB BB");
+    assert_eq!(order(&answer), ["BB", "FB", "FF"]);
+    for (code, index, fit, shows, carries) in [
+        ("BB", 100.0, 1.0, 1.0, 1.0),
+        ("FB", 50.0, 1.0, 0.25, 0.75),
+        ("FF", 0.0, 0.0, 0.0, 0.0),
+    ] {
+        let one = plant(&answer, code);
+        close(&one["index"], index);
+        close(&one["p_fit"], fit);
+        close(&one["seed_shows"], shows);
+        close(&one["seed_carries"], carries);
+    }
+    assert_eq!(plant(&answer, "FB")["beaten_by"], "BB");
+    bench.ok("assume goal.carried 0.2");
+    close(&plant(&bench.json("rank FB"), "FB")["index"], 20.0);
+}
+
+#[test]
+fn wants_count_by_their_weights_and_what_is_avoided_ends_it() {
+    let plants = [("AA", "Q/Q J/J"), ("AB", "Q/Q j/j"), ("BA", "q/q J/J")];
+    let bench = begun(&plants, &["felted --want 3", "satin --want 1"]);
+    let answer = bench.json("rank AA AB BA");
+    for (code, index) in [("AA", 100.0), ("AB", 80.0), ("BA", 40.0)] {
+        close(&plant(&answer, code)["index"], index);
+    }
+    // Neither of two that are each better by one goal beats the other.
+    assert_eq!(plant(&answer, "BA")["beaten_by"], "AA");
+    let two = bench.json("rank AB BA");
+    assert_eq!(plant(&two, "BA")["beaten_by"], Value::Null);
+    bench.ok("goal add satin --avoid");
+    let answer = bench.json("rank AA AB BA");
+    for (code, index) in [("AB", 100.0), ("AA", 0.0), ("BA", 0.0)] {
+        close(&plant(&answer, code)["index"], index);
+    }
+}
+
+/// Of `Q/_` at shares of one half a third is Q/Q and two thirds Q/q. With bald a must such a plant is worth 0 or one
+/// half: 1/3 as expected, and no worse than another such with 1 - 2/3 x 1/3 = 7/9.
+#[test]
+fn an_order_that_is_not_sure_says_how_sure_it_is() {
+    let plants = [("U1", "Q/_"), ("U2", "Q/_"), ("BB", "q/q")];
+    let bench = begun(&plants, &["bald --must"]);
+    let answer = bench.json("rank U1 U2 BB");
+    assert_eq!(order(&answer), ["BB", "U1", "U2"]);
+    let (first, second, last) = (
+        plant(&answer, "BB"),
+        plant(&answer, "U1"),
+        plant(&answer, "U2"),
+    );
+    close(&first["p_best"], 1.0);
+    for one in [second, last] {
+        assert_eq!(one["place"], 2);
+        close(&one["index"], 100.0 / 3.0);
+        close(&one["p_fit"], 2.0 / 3.0);
+        close(&one["p_best"], 0.0);
+    }
+    close(&second["p_holds"], 7.0 / 9.0);
+    close(&last["p_holds"], 1.0);
+}
+
+fn season() -> Bench {
+    let mut bench = Bench::new();
+    for (day, line) in [
+        ("2026-01-02", "init"),
+        ("2026-01-02", "parent add NL 'Night Lantern' --genotype A/A"),
+        ("2026-01-02", "parent add CW --genotype a/a"),
+        ("2026-01-02", "cross CW NL --flowers 3"),
+        ("2026-02-02", "sow X1 --seeds 6"),
+        ("2026-02-12", "up T1 --cells 1-6"),
+        ("2026-03-28", "score T1 1-3=purple 4=green"),
+        ("2026-03-29", "parent add K1 --from T1-02"),
+        ("2026-03-29", "died T1-03"),
+        ("2026-03-29", "goal add purple --must"),
+    ] {
+        let run = bench.on(day).run(line);
+        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    }
+    bench.on("2026-04-01");
+    bench
+}
+
+#[test]
+fn the_living_of_a_cross_are_ranked_by_what_is_known_of_their_genotypes() {
+    let bench = season();
+    let answer = bench.json("rank X1");
+    // The dead one is left out, the kept one goes by its code.
+    let mut names = order(&answer);
+    names.sort_unstable();
+    assert_eq!(names, ["K1", "T1-01", "T1-04"]);
+    assert_eq!(
+        answer["unranked"],
+        serde_json::json!([{"tray": "T1", "seedlings": 2}])
+    );
+    for (code, of) in [("K1", "K1"), ("T1-01", "T1-01"), ("T1-04", "T1-04")] {
+        let one = plant(&answer, code);
+        let belief = bench.json(&format!("genotype {of}"));
+        let at_a = belief["loci"].as_array().unwrap();
+        let at_a = at_a.iter().find(|locus| locus["locus"] == "A").unwrap();
+        let p = |wanted: &str| {
+            let mut all = at_a["genotypes"].as_array().unwrap().iter();
+            let found = all.find(|one| one["genotype"] == wanted);
+            found.map_or(0.0, |one| one["p"].as_f64().unwrap())
+        };
+        close(&one["index"], 100.0 * (p("A/A") + p("A/a")));
+        close(&one["seed_shows"], p("A/A") + 0.75 * p("A/a"));
+    }
+    let suspects = bench.json("suspects T1");
+    let off = |code: &str| {
+        let seedlings = suspects["batches"][0]["seedlings"].as_array().unwrap();
+        let found = seedlings.iter().find(|one| one["seedling"] == code);
+        found.unwrap()["p_off"].as_f64().unwrap()
+    };
+    close(&plant(&answer, "T1-04")["p_off"], off("T1-04"));
+    close(&plant(&answer, "T1-01")["p_off"], off("T1-01"));
+    let all = bench.json("rank");
+    assert_eq!(all["plants"], answer["plants"]);
+}
+
+#[test]
+fn the_answer_begins_with_what_to_keep_and_fits_the_page() {
+    let bench = season();
+    let out = bench.ok("rank T1");
+    assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
+    let out = flat(&out);
+    assert!(
+        out.starts_with("Keep T1-01 and K1 first, which are level: each 99.8 % to show"),
+        "{out}"
+    );
+    assert!(
+        out.contains("of its selfed seed will show every must"),
+        "{out}"
+    );
+    assert!(
+        out.contains("Beaten, being better by no goal and worse by some: T1-04 (by T1-01)."),
+        "{out}"
+    );
+    assert!(
+        out.contains("Not ranked: 2 of T1 without a record of their own."),
+        "{out}"
+    );
+    let out = flat(&bench.ok("rank K1 T1-01"));
+    assert!(
+        out.starts_with("Nothing tells these 2 apart by your goals yet"),
+        "{out}"
+    );
+}
+
+#[test]
+fn what_cannot_be_ranked_is_refused_with_the_remedy() {
+    let bench = season();
+    bench.ok("goal remove purple");
+    let err = flat(&bench.fails("rank X1", 1));
+    assert!(
+        err.contains("no goal is set") && err.contains("try: locule goal add purple --must"),
+        "{err}"
+    );
+    bench.ok("goal add purple --must");
+    bench.ok("sow X1 --seeds 4 --even-so");
+    let err = flat(&bench.fails("rank T2", 1));
+    assert!(
+        err.contains("no single seedling is on record there"),
+        "{err}"
+    );
+    let err = flat(&bench.fails("rank T9", 1));
+    assert!(err.contains("'T9' is not in the ledger"), "{err}");
+}
