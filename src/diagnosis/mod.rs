@@ -53,6 +53,7 @@ pub mod pulling;
 pub mod reason;
 mod related;
 pub mod remarks;
+mod runts;
 mod said;
 mod second_thoughts;
 pub mod selfs_unseen;

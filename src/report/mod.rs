@@ -38,6 +38,7 @@ pub mod ratio;
 pub mod ratio_trays;
 pub mod reasons;
 pub mod recorded;
+mod remark_json;
 pub mod remarks;
 pub mod sheet;
 pub mod show;
