@@ -286,7 +286,8 @@ pub enum EvidenceNote {
     },
     /// No trait that was read can tell anything here.
     NothingReads,
-    /// A weak seedling of a cross between species may be the true hybrid.
+    /// A weak seedling of a cross between species may be the true hybrid; or a cross within a species is hard by the
+    /// grower's own word.
     WideCross {
         /// The mother's species.
         mother: String,
@@ -299,23 +300,37 @@ pub enum EvidenceNote {
     },
     /// Selfs of the mother cannot be told from the cross by anything read here.
     SelfsUnseen(Box<SelfsUnseen>),
-    /// Two firm classes of one trait were read of a seedling on one day; the one recorded last counts.
+    /// What was read of the growth of seedlings stays out of the sums, since the cross is one between species.
+    RuntsLeftOut {
+        /// The trait's code.
+        trait_code: String,
+        /// Which seedlings; none where only tallies say so.
+        whose: Vec<String>,
+        /// Whether tallies counted it.
+        in_tallies: bool,
+    },
+    /// A firm class was read of a seedling or parent and then, on the same day, another look of the same trait; the one
+    /// recorded last counts.
     ReadTwice {
-        /// Which seedlings.
+        /// Which plants.
         whose: Vec<String>,
         /// The day.
         day: Day,
+        /// The trait's code.
+        trait_code: String,
         /// The class recorded before.
         set_aside: String,
-        /// The class that counts.
+        /// The look that counts: `green`, `maybe green`, `early`.
         counted: String,
     },
-    /// Seedlings were read after they were recorded as gone; these readings stay out of the sums.
+    /// Plants were read after they were recorded as gone; these readings stay out of the sums.
     ReadWhenGone {
-        /// Which seedlings.
+        /// Which plants.
         whose: Vec<String>,
         /// The day of the reading.
         day: Day,
+        /// The trait's code.
+        trait_code: String,
         /// What was read.
         class: String,
         /// What had become of them.
@@ -421,6 +436,19 @@ pub struct Tells {
     pub of_label: String,
 }
 
+/// The cross made the other way round, which shows selfs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OtherWay {
+    /// How a trait read here shows them.
+    pub tells: Tells,
+    /// How hard that cross is.
+    pub crossability: Crossability,
+    /// The codes of such crosses that were made already.
+    pub crosses: Vec<String>,
+    /// The codes of trays of them.
+    pub trays: Vec<String>,
+}
+
 /// What would show selfs of the mother where nothing read here can.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SelfsUnseen {
@@ -433,7 +461,7 @@ pub struct SelfsUnseen {
     /// Traits that would show selfs.
     pub traits: Vec<Tells>,
     /// How a trait read here would show selfs of the cross made the other way round.
-    pub other_way: Option<Tells>,
+    pub other_way: Option<OtherWay>,
     /// A homozygous father that would show them, and what is stated of the father as he is.
     pub father_as: Option<(String, Option<String>)>,
 }

@@ -9,6 +9,7 @@ use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
+use crate::records::species::bare;
 
 use super::control_pot::PotLook;
 use super::evidence::{BatchEvidence, gather, telling_readings};
@@ -55,6 +56,18 @@ impl<'f> Basis<'f> {
             beliefs: Assumptions::of(facts),
             looks: Looks::of(facts)?,
             index: Index::new(facts),
+        })
+    }
+
+    /// The same for counting what was seen, whatever it says of labels: the dwarfs of crosses between species are in.
+    ///
+    /// # Errors
+    /// As [`Self::of`].
+    pub fn counting(facts: &'f Facts) -> Result<Self, super::DiagnosisError> {
+        Ok(Self {
+            beliefs: Assumptions::of(facts),
+            looks: Looks::of(facts)?,
+            index: Index::with_runts(facts),
         })
     }
 
@@ -257,14 +270,8 @@ impl<'a> Context<'a> {
     /// Usual days from sowing to emergence for a mother.
     #[must_use]
     pub fn usual_days(&self, mother: i64) -> i64 {
-        let species = self
-            .index
-            .facts
-            .plant
-            .get(mother)
-            .map(|plant| fold(plant.species.trim()));
-        let annuum =
-            species.is_some_and(|species| species == "annuum" || species.ends_with(" annuum"));
+        let row = self.index.facts.plant.get(mother);
+        let annuum = row.is_some_and(|row| bare(&row.species) == "annuum");
         (if annuum {
             self.beliefs.days_annuum
         } else {

@@ -13,6 +13,7 @@ use super::context::{Context, LIGHT_DAYS};
 use super::evidence::Member;
 use super::paces::{Pace, shown_by};
 use super::reason::trait_at;
+use super::sources::stock_of;
 use super::word::Word;
 
 /// A selfed pot is a control where its label ends in late classes with at least this probability (design choice).
@@ -113,19 +114,39 @@ pub fn control_pots(context: &Context<'_>, model: &BatchModel) -> Vec<EvidenceNo
         vec![model.mother, model.father]
     };
     let mut notes = Vec::new();
-    for parent in parents {
-        for row in context.pots_of(parent) {
-            if let Some(why) = no_control(context, own, newest, row, parent) {
-                notes.push(EvidenceNote::NoControl {
-                    pot: code(row),
-                    parent: facts.label_of_plant(parent),
-                    tray: code(own),
-                    why,
-                });
-            }
+    let own_pots = parents.iter();
+    let mut pots: Vec<(i64, &BatchRow)> = own_pots
+        .flat_map(|parent| context.pots_of(*parent).iter().map(|row| (*parent, *row)))
+        .collect();
+    if !model.is_self() {
+        pots.extend(others_beside(context, own, &parents));
+    }
+    for (parent, row) in pots {
+        if let Some(why) = no_control(context, own, newest, row, parent) {
+            notes.push(EvidenceNote::NoControl {
+                pot: code(row),
+                parent: facts.label_of_plant(parent),
+                tray: code(own),
+                why,
+            });
         }
     }
     notes
+}
+
+/// Pots of other plants at a batch's place that have to turn, and could be taken for its control.
+fn others_beside<'a>(
+    context: &Context<'a>,
+    own: &BatchRow,
+    parents: &[i64],
+) -> Vec<(i64, &'a BatchRow)> {
+    let plant = |row: &'a BatchRow| (context.sources.parents(stock_of(row)).0, row);
+    let pots = context.pots_at(&own.place).iter();
+    let beside = pots.filter(|row| row.id != own.id).map(|row| plant(row));
+    let must_turn = |row| look_of(context, row).is_some_and(|look| look.must_turn >= CONTROL);
+    beside
+        .filter(|(plant, row)| !parents.contains(plant) && must_turn(row))
+        .collect()
 }
 
 fn is_about(one: Day, other: Day) -> bool {
@@ -140,8 +161,13 @@ fn no_control(
     pot: &BatchRow,
     parent: i64,
 ) -> Option<NoControl> {
-    let look = look_of(context, pot).filter(|look| !look.any_turned && look.must_turn > 0.0)?;
+    let look = look_of(context, pot).filter(|look| !look.any_turned)?;
     let (place, here) = (pot.place.trim(), own.place.trim());
+    let is_here = !here.is_empty() && fold(place) == fold(here);
+    // One that never turns is taken for a control only where it stands beside the tray.
+    if look.must_turn == 0.0 && !is_here {
+        return None;
+    }
     if look.must_turn < CONTROL {
         let loci = context.plants.stated_loci(parent).next();
         return Some(NoControl::NeedNotTurn {
@@ -149,7 +175,7 @@ fn no_control(
             stated: loci.map(|_| context.plants.all_stated(parent)),
         });
     }
-    if place.is_empty() || here.is_empty() || fold(place) != fold(here) {
+    if !is_here {
         return Some(NoControl::OtherPlace {
             pot: place.to_owned(),
             tray: here.to_owned(),

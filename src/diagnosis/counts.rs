@@ -6,11 +6,13 @@
 
 use std::collections::BTreeMap;
 
+use super::answer::EvidenceNote;
 use super::context::Context;
 use super::dates::Emergence;
 use super::evidence::{Member, Telling};
 use super::expectation::{Expectation, Scored, expect};
 use super::looks::{Look, Looks};
+use super::odd_readings::odd_readings;
 use super::pulling::pulled_before;
 use crate::genetics::descent::Descent;
 use crate::genetics::expect::{Breeding, ExpectError, Parent};
@@ -157,6 +159,8 @@ pub struct TrayCounts {
     pub pulled_before: bool,
     /// Classes seen although the readings are too young to expect them; then the shares are those of the end.
     pub too_young: Vec<usize>,
+    /// Readings of the trait that are left out, since a newer one of the day or the seedling's end stands against them.
+    pub left_out: Vec<EvidenceNote>,
 }
 
 /// A late class is not expected yet where fewer than this share of those that end in it show it (design choice).
@@ -178,6 +182,8 @@ pub struct Sighting {
     pub pulled_before: bool,
     /// Ages in days at the readings, each with the seedlings of that age.
     pub ages: BTreeMap<i64, f64>,
+    /// Readings of the trait that are left out.
+    pub left_out: Vec<EvidenceNote>,
 }
 
 /// What was seen of a trait in a tray; nothing where the tray was not scored for it or its label has no parents.
@@ -200,6 +206,7 @@ pub fn sighting(context: &Context<'_>, batch: &BatchRow, place: usize) -> Option
         doubtful: 0,
         pulled_before: pulled_before(context, batch, context.looks.traits[place].id, &read),
         ages: BTreeMap::new(),
+        left_out: left_out(context, batch, &context.looks.traits[place].code),
     };
     for (member, reading) in &read {
         let count = member.count.unsigned_abs();
@@ -248,7 +255,19 @@ pub fn counts_beside(
         doubtful: seen.doubtful,
         pulled_before: seen.pulled_before,
         too_young,
+        left_out: seen.left_out.clone(),
     })
+}
+
+/// Readings of a trait that no count of a batch holds.
+fn left_out(context: &Context<'_>, batch: &BatchRow, of: &str) -> Vec<EvidenceNote> {
+    let mut odd = odd_readings(context.index, batch);
+    odd.retain(|note| match note {
+        EvidenceNote::ReadTwice { trait_code, .. }
+        | EvidenceNote::ReadWhenGone { trait_code, .. } => trait_code == of,
+        _ => false,
+    });
+    odd
 }
 
 /// The shares to hold counts against, and the classes seen too young to be expected.

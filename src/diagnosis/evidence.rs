@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use crate::records::day::Day;
 use crate::records::rows::{
-    BatchRow, FateRow, PlantRow, ReadingRow, Sureness, TallyRow, TasteMethod, Thing,
+    BatchRow, FateRow, PlantRow, ReadingRow, Sureness, TallyClassRow, TallyRow, TasteMethod, Thing,
 };
 
 use super::answer::EvidenceNote;
@@ -15,7 +15,8 @@ use super::dates::{Dates, Emergence};
 use super::index::Index;
 use super::leaf_clock::{LeafClock, emergence_of_all};
 use super::looks::Looks;
-use super::odd_readings::odd_readings;
+use super::odd_readings::{odd_of_parents, odd_readings};
+use super::runts::runts_left_out;
 
 /// One telling reading.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -225,7 +226,9 @@ pub fn gather(
     } else {
         notes.extend(removed_unseen(index, batch, &members));
     }
+    notes.extend(runts_left_out(index, batch));
     notes.extend(odd_readings(index, batch));
+    notes.extend(odd_of_parents(index, batch));
     notes.extend(traits_off(index, looks, batch));
     let n: i64 = members.iter().map(|member| member.living).sum();
     let unscored = (known - removed - n).max(0);
@@ -388,6 +391,7 @@ fn members_of_tally(
     for (look, classes) in index.looks_of(tally.id) {
         let mut readings: Vec<Telling> = classes
             .iter()
+            .filter(|class| !index.runts.keeps_out(batch.id, class.trait_id))
             .filter_map(|class| telling(looks, class.class_id, class.sureness, tally.day, class.id))
             .collect();
         keep_finer(looks, &mut readings);
@@ -485,9 +489,11 @@ fn traits_off(index: &Index<'_>, looks: &Looks, batch: &BatchRow) -> Vec<Evidenc
         .into_iter()
         .flat_map(|tally| index.looks_of(tally.id));
     let mut classes: Vec<i64> = of_plants.filter_map(|row| row.class_id).collect();
-    classes.extend(
-        of_tallies.flat_map(|(_, classes)| classes.iter().filter_map(|class| class.class_id)),
-    );
+    let counts = |class: &&&TallyClassRow| !index.runts.keeps_out(batch.id, class.trait_id);
+    classes.extend(of_tallies.flat_map(|(_, classes)| {
+        let all = classes.iter().filter(counts);
+        all.filter_map(|class| class.class_id)
+    }));
     let places = classes.iter().filter_map(|class| looks.class_place(*class));
     let off: BTreeSet<usize> = places
         .map(|(look, _)| look)

@@ -15,6 +15,7 @@ use crate::records::rows::{BatchRow, Thing};
 use crate::stats::elimination::TooManyCells;
 
 use super::DiagnosisError;
+use super::answer::EvidenceNote;
 use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads, too_large};
 use super::clash::{Clash, clashes_of};
@@ -23,6 +24,7 @@ use super::graph::Item;
 use super::group::LinkageGroup;
 use super::kin::Asked;
 use super::looks::Look;
+use super::odd_readings::odd_of_plant;
 use super::posterior::Rules;
 use super::related::related_batches;
 use super::space::Space;
@@ -174,6 +176,8 @@ pub struct PlantBelief {
     pub evidence: Vec<Moved>,
     /// Records that clash.
     pub clashes: Vec<Clash>,
+    /// What has to be said of its own readings; not worked out where all plants are asked about at once.
+    pub odd: Vec<EvidenceNote>,
     /// The size of the table that telling which records moved it, or clash, would need, where that is too large.
     pub untold: Option<TooManyCells>,
 }
@@ -199,6 +203,7 @@ pub fn genotype_of(facts: &Facts, plant: i64) -> Result<PlantBelief, GenotypeErr
         Ok(evidence) => found.evidence = evidence,
         Err(size) => found.untold = Some(size),
     }
+    found.odd = odd_of_plant(context.index, plant);
     found.loci.extend(unrecorded(&context, &asked.loci));
     match clashes_of(&context, &asked.rules, &asked.models, &asked.base, plant) {
         Ok(clashes) => found.clashes = clashes,
@@ -385,6 +390,7 @@ impl<'c, 'a> Question<'c, 'a> {
                 groups: Vec::new(),
                 evidence: Vec::new(),
                 clashes: Vec::new(),
+                odd: Vec::new(),
                 untold: None,
             })
             .collect();

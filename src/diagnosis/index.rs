@@ -9,6 +9,8 @@ use crate::records::rows::{
     EmergenceRow, FateRow, PlantRow, ReadingRow, TallyClassRow, TallyLookRow, TallyRow,
 };
 
+use super::runts::Runts;
+
 /// The rows of the ledger by the thing they belong to, so that each batch is looked up once.
 #[derive(Debug)]
 pub struct Index<'a> {
@@ -18,6 +20,10 @@ pub struct Index<'a> {
     readings: HashMap<i64, Vec<&'a ReadingRow>>,
     /// Readings from after a plant was recorded as gone, with what had become of it.
     when_gone: HashMap<i64, Vec<(&'a ReadingRow, &'a FateRow)>>,
+    /// Which looks are of the growth of seedlings of crosses between species, and so no evidence.
+    pub(super) runts: Runts,
+    /// Readings of such looks, by the plant.
+    of_runts: HashMap<i64, Vec<&'a ReadingRow>>,
     tallies: HashMap<i64, Vec<&'a TallyRow>>,
     tally_looks: HashMap<i64, Vec<&'a TallyLookRow>>,
     tally_classes: HashMap<i64, Vec<&'a TallyClassRow>>,
@@ -57,9 +63,19 @@ fn first_gone(facts: &Facts) -> HashMap<i64, &FateRow> {
 }
 
 impl<'a> Index<'a> {
-    /// Sorts the facts.
+    /// Sorts the facts as evidence of what seedlings are: looks of growth stay out in crosses between species.
     #[must_use]
     pub fn new(facts: &'a Facts) -> Self {
+        Self::sorted(facts, Runts::of(facts))
+    }
+
+    /// Sorts the facts, looks of growth in crosses between species like any other.
+    #[must_use]
+    pub fn with_runts(facts: &'a Facts) -> Self {
+        Self::sorted(facts, Runts::default())
+    }
+
+    fn sorted(facts: &'a Facts, runts: Runts) -> Self {
         let mut fate_classes: HashMap<i64, Vec<(i64, i64)>> = HashMap::new();
         for row in &facts.fate_class {
             fate_classes
@@ -73,6 +89,7 @@ impl<'a> Index<'a> {
         }
         let mut when_gone: HashMap<i64, Vec<(&ReadingRow, &FateRow)>> = HashMap::new();
         let mut readings = by(&facts.reading, |row| row.plant_id);
+        let of_runts = runts.take_readings(facts, &mut readings);
         for (plant, fate) in first_gone(facts) {
             let Some(rows) = readings.get_mut(&plant) else {
                 continue;
@@ -82,6 +99,9 @@ impl<'a> Index<'a> {
                 when_gone.insert(plant, late.into_iter().map(|row| (row, fate)).collect());
             }
         }
+        let tally_classes = by(&facts.tally_class, |row| row.look_id);
+        let mut tallies = by(&facts.tally, |row| row.batch_id);
+        runts.drop_tallies(&mut tallies, &tally_looks, &tally_classes);
         Self {
             facts,
             when_gone,
@@ -89,9 +109,11 @@ impl<'a> Index<'a> {
                 p.batch_id.unwrap_or_default()
             }),
             readings,
-            tallies: by(&facts.tally, |row| row.batch_id),
+            tallies,
             tally_looks,
-            tally_classes: by(&facts.tally_class, |row| row.look_id),
+            tally_classes,
+            runts,
+            of_runts,
             emergences: by(&facts.emergence, |row| row.batch_id),
             fates: by(&facts.fate, |row| row.batch_id),
             fate_classes,
@@ -102,6 +124,12 @@ impl<'a> Index<'a> {
     #[must_use]
     pub fn readings_when_gone(&self, plant_id: i64) -> &[(&'a ReadingRow, &'a FateRow)] {
         of(&self.when_gone, plant_id)
+    }
+
+    /// The readings of a plant's growth that are no evidence, since it is of a cross between species.
+    #[must_use]
+    pub fn readings_of_runt(&self, plant_id: i64) -> &[&'a ReadingRow] {
+        of(&self.of_runts, plant_id)
     }
 
     /// The readings of a plant up to the day it went.

@@ -61,6 +61,7 @@ pub mod reason;
 pub mod recipe;
 mod related;
 pub mod remarks;
+mod runts;
 mod said;
 mod second_thoughts;
 pub mod selfs_unseen;

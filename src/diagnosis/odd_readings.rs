@@ -1,11 +1,12 @@
-//! Readings of a batch that cannot all be right: two classes of one seedling on one day, and looks from after it went.
+//! Readings that cannot all be right: a firm class and another look of one plant on one day, and looks from after it went.
 //!
 //! Changes nothing; what counts is decided by the evidence and the index. Here it is put together what has to be said.
 
 use std::collections::BTreeMap;
 
 use crate::records::day::Day;
-use crate::records::rows::{BatchRow, FateKind, ReadingRow, Sureness};
+use crate::records::descent::label_parents;
+use crate::records::rows::{BatchRow, FateKind, PlantRow, ReadingRow, Sureness, Thing};
 
 use super::answer::EvidenceNote;
 use super::index::Index;
@@ -13,60 +14,115 @@ use super::index::Index;
 /// What has to be said of the readings of a batch.
 #[must_use]
 pub fn odd_readings(index: &Index<'_>, batch: &BatchRow) -> Vec<EvidenceNote> {
-    let mut notes = read_twice(index, batch);
-    notes.extend(read_when_gone(index, batch));
+    let facts = index.facts;
+    let name = |row: &PlantRow| {
+        let label = facts.seedling_label(row);
+        label.unwrap_or_else(|| facts.plant_label(row))
+    };
+    odd_of(index, index.seedlings_of(batch.id), name)
+}
+
+/// What has to be said of the readings of a batch's parents by its label.
+#[must_use]
+pub fn odd_of_parents(index: &Index<'_>, batch: &BatchRow) -> Vec<EvidenceNote> {
+    let parents = label_parents(index.facts, batch);
+    let mut parents: Vec<i64> = parents.into_iter().flat_map(|(m, f)| [m, f]).collect();
+    parents.dedup();
+    parents
+        .iter()
+        .flat_map(|plant| odd_of_plant(index, *plant))
+        .collect()
+}
+
+/// What has to be said of the readings of one plant.
+#[must_use]
+pub fn odd_of_plant(index: &Index<'_>, plant: i64) -> Vec<EvidenceNote> {
+    let row: Vec<&PlantRow> = index.facts.plant.get(plant).into_iter().collect();
+    odd_of(index, &row, |row| index.facts.plant_label(row))
+}
+
+fn odd_of(
+    index: &Index<'_>,
+    plants: &[&PlantRow],
+    name: impl Fn(&PlantRow) -> String,
+) -> Vec<EvidenceNote> {
+    let mut notes = read_twice(index, plants, &name);
+    notes.extend(read_when_gone(index, plants, &name));
     notes
 }
 
-fn class_of(index: &Index<'_>, row: &ReadingRow) -> String {
+/// A reading as it is spoken of: `purple`, `maybe green`, `early`.
+fn look_of(index: &Index<'_>, row: &ReadingRow) -> String {
     let class = row.class_id.and_then(|id| index.facts.trait_class.get(id));
-    class.map_or_else(|| row.sureness.to_string(), |class| class.name.clone())
+    match (class, row.sureness) {
+        (Some(class), Sureness::Doubtful) => format!("maybe {}", class.name),
+        (Some(class), _) => class.name.clone(),
+        (None, sureness) => sureness.word().to_owned(),
+    }
 }
 
-/// Seedlings of which two firm classes of one trait were read on one day.
-fn read_twice(index: &Index<'_>, batch: &BatchRow) -> Vec<EvidenceNote> {
-    let mut found: BTreeMap<(Day, String, String), Vec<String>> = BTreeMap::new();
-    for plant in index.seedlings_of(batch.id) {
+fn trait_of(index: &Index<'_>, row: &ReadingRow) -> String {
+    let code = row
+        .trait_id
+        .and_then(|id| index.facts.code_of(Thing::Trait, id));
+    code.unwrap_or_default().to_owned()
+}
+
+/// Plants of which a firm class was read and then, on the same day, another look of the same trait.
+fn read_twice(
+    index: &Index<'_>,
+    plants: &[&PlantRow],
+    name: impl Fn(&PlantRow) -> String,
+) -> Vec<EvidenceNote> {
+    let mut found: BTreeMap<(Day, String, String, String), Vec<String>> = BTreeMap::new();
+    for plant in plants {
         let rows = index.readings_of(plant.id);
         let firm = |row: &&&ReadingRow| row.sureness == Sureness::Firm && row.class_id.is_some();
-        for row in rows.iter().filter(firm) {
-            let newer = |other: &&&ReadingRow| {
-                (other.day, other.trait_id) == (row.day, row.trait_id) && other.id > row.id
-            };
-            let last = rows.iter().filter(newer).max_by_key(|other| other.id);
-            if let Some(last) = last.filter(|last| firm(last) && last.class_id != row.class_id) {
-                let key = (row.day, class_of(index, row), class_of(index, last));
-                found
-                    .entry(key)
-                    .or_default()
-                    .push(index.facts.plant_label(plant));
-            }
+        let mut keys: Vec<_> = rows
+            .iter()
+            .filter(firm)
+            .filter_map(|row| {
+                let newer = |other: &&&ReadingRow| {
+                    (other.day, other.trait_id) == (row.day, row.trait_id) && other.id > row.id
+                };
+                let last = rows.iter().filter(newer).max_by_key(|other| other.id)?;
+                let looks = (look_of(index, row), look_of(index, last));
+                (looks.0 != looks.1).then(|| (row.day, trait_of(index, row), looks.0, looks.1))
+            })
+            .collect();
+        keys.dedup();
+        for key in keys {
+            found.entry(key).or_default().push(name(plant));
         }
     }
-    let note = |((day, set_aside, counted), whose)| EvidenceNote::ReadTwice {
+    let note = |((day, trait_code, set_aside, counted), whose)| EvidenceNote::ReadTwice {
         whose,
         day,
+        trait_code,
         set_aside,
         counted,
     };
     found.into_iter().map(note).collect()
 }
 
-/// Seedlings that were read after they were recorded as gone.
-fn read_when_gone(index: &Index<'_>, batch: &BatchRow) -> Vec<EvidenceNote> {
-    let mut found: BTreeMap<(Day, String, Day, FateKind), Vec<String>> = BTreeMap::new();
-    for plant in index.seedlings_of(batch.id) {
+/// Plants that were read after they were recorded as gone.
+fn read_when_gone(
+    index: &Index<'_>,
+    plants: &[&PlantRow],
+    name: impl Fn(&PlantRow) -> String,
+) -> Vec<EvidenceNote> {
+    let mut found: BTreeMap<(Day, String, String, Day, FateKind), Vec<String>> = BTreeMap::new();
+    for plant in plants {
         for (row, fate) in index.readings_when_gone(plant.id) {
-            let key = (row.day, class_of(index, row), fate.day, fate.kind);
-            found
-                .entry(key)
-                .or_default()
-                .push(index.facts.plant_label(plant));
+            let (code, look) = (trait_of(index, row), look_of(index, row));
+            let key = (row.day, code, look, fate.day, fate.kind);
+            found.entry(key).or_default().push(name(plant));
         }
     }
-    let note = |((day, class, since, fate), whose)| EvidenceNote::ReadWhenGone {
+    let note = |((day, trait_code, class, since, fate), whose)| EvidenceNote::ReadWhenGone {
         whose,
         day,
+        trait_code,
         class,
         fate,
         since,

@@ -135,11 +135,12 @@ fn taken_as_independent(context: &Context<'_>, model: &BatchModel) -> Option<Evi
     (!loci.is_empty()).then_some(EvidenceNote::TakenAsIndependent { loci })
 }
 
-/// A cross between species: a weak seedling may be the true one.
+/// A cross between species: a weak seedling may be the true one. Or one within a species that goes hard all the same.
 fn wide_cross(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
     let crossing = Crossing::of_plants(context.index.facts, model.mother, model.father);
-    crossing.is_wide().then(|| EvidenceNote::WideCross {
-        all_self_times: all_self_times(crossing.crossability, context.beliefs),
+    let times = all_self_times(crossing.crossability, context.beliefs);
+    (crossing.is_wide() || times != 1.0).then_some(EvidenceNote::WideCross {
+        all_self_times: times,
         mother: crossing.mother,
         father: crossing.father,
         crossability: crossing.crossability,

@@ -6,8 +6,11 @@
 use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::rule::Cytoplasm;
+use crate::genetics::species::Crossability;
+use crate::records::rows::Thing;
+use crate::records::species::Crossing;
 
-use super::answer::{SeedlingAnswer, SelfsUnseen, Source, Tells};
+use super::answer::{OtherWay, SeedlingAnswer, SelfsUnseen, Source, Tells};
 use super::batch::BatchModel;
 use super::context::Context;
 use super::looks::Look;
@@ -55,9 +58,32 @@ pub fn selfs_unseen(
         father: facts.label_of_plant(model.father),
         all_like_mother: all_like_mother(&pair, &read, seedlings),
         traits: further_traits(context, model, &pair),
-        other_way: read.iter().find_map(|look| back.shown_by(look)),
+        other_way: read
+            .iter()
+            .find_map(|look| back.shown_by(look))
+            .and_then(|tells| other_way(context, model, tells)),
         father_as: read.iter().find_map(|look| father_that_shows(&pair, look)),
     })
+}
+
+/// The cross made the other way round; nothing where it is not expected to give seedlings and none were sown.
+fn other_way(context: &Context<'_>, model: &BatchModel, tells: Tells) -> Option<OtherWay> {
+    let facts = context.index.facts;
+    let (mother, father) = (model.father, model.mother);
+    let made =
+        |row: &&crate::records::rows::CrossRow| (row.mother_id, row.father_id) == (mother, father);
+    let made: Vec<i64> = facts.cross.iter().filter(made).map(|row| row.id).collect();
+    let sown = facts.batch.iter();
+    let sown = sown.filter(|row| row.cross_id.is_some_and(|id| made.contains(&id)));
+    let code = |thing, id| facts.code_of(thing, id).unwrap_or_default().to_owned();
+    let way = OtherWay {
+        tells,
+        crossability: Crossing::of_plants(facts, mother, father).crossability,
+        trays: sown.map(|row| code(Thing::Batch, row.id)).collect(),
+        crosses: made.iter().map(|id| code(Thing::Cross, *id)).collect(),
+    };
+    let is_vain = way.crossability == Crossability::NotExpected && way.trays.is_empty();
+    (!is_vain).then_some(way)
 }
 
 fn looks_of<'c>(context: &'c Context<'_>, model: &BatchModel) -> Vec<&'c Look> {
@@ -72,8 +98,11 @@ fn further_traits(context: &Context<'_>, model: &BatchModel, pair: &Pair<'_>) ->
         stated(model.mother) && stated(model.father)
     };
     let looks = context.looks.traits.iter().enumerate();
+    let runts = &context.index.runts;
     let unread = looks.filter(|(at, look)| {
-        !model.profiles.traits.contains(at) && look.model.loci().iter().all(is_stated)
+        let is_evidence = !runts.keeps_out(model.batch_id, Some(look.id));
+        let is_read = model.profiles.traits.contains(at);
+        is_evidence && !is_read && look.model.loci().iter().all(is_stated)
     });
     let mut found: Vec<(bool, Tells)> = unread
         .filter_map(|(_, look)| Some((look.stage != "seedling", pair.shown_by(look)?)))

@@ -9,6 +9,28 @@ use std::str::FromStr;
 /// The five cultivated species.
 pub const CULTIVATED: [&str; 5] = ["annuum", "chinense", "frutescens", "baccatum", "pubescens"];
 
+/// Wild species that growers cross with them (names from memory). Nothing is in print here of most of these crosses.
+const WILD: [&str; 12] = [
+    "chacoense",
+    "galapagoense",
+    "eximium",
+    "cardenasii",
+    "praetermissum",
+    "tovarii",
+    "flexuosum",
+    "rhomboideum",
+    "lanceolatum",
+    "eshbaughii",
+    "caballeroi",
+    "minutiflorum",
+];
+
+/// Whether a bare word is a species that is known here.
+#[must_use]
+pub fn is_known(bare: &str) -> bool {
+    CULTIVATED.contains(&bare) || WILD.contains(&bare)
+}
+
 /// Where the codes of the table come from.
 pub const SOURCE: &str = "IBPGR 1983, Genetic Resources of Capsicum";
 

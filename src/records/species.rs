@@ -1,14 +1,21 @@
 //! Species as the ledger keeps them, and how hard a cross of two plants is: what is in print, unless the grower says
-//! otherwise of the pair.
+//! otherwise of the pair. A plant of which no species is stated is of that of its founders, where they have one in common.
 //!
 //! What a grower says of a pair is kept as settings, mother before father. The gate writes them, the diagnosis and the
 //! answers read them.
 
-use crate::genetics::species::{CULTIVATED, Crossability, HybridFertility, in_print};
+use std::collections::HashSet;
+
+use crate::genetics::species::{CULTIVATED, Crossability, HybridFertility, in_print, is_known};
 
 use super::assumptions::Assumptions;
 use super::code::fold;
+use super::descent::{label_parents, likely_parents};
 use super::facts::Facts;
+use super::rows::{BatchRow, Thing};
+
+/// The built-in trait that reads a dwarf seedling, which in a cross between species may be the true hybrid.
+pub const DWARF_TRAIT: &str = "wide-cross-dwarf";
 
 /// What stands between mother and father in the key of a setting.
 pub const BETWEEN: &str = " x ";
@@ -46,13 +53,30 @@ pub fn pair_of_key(key: &str) -> Option<(String, String)> {
     Some((mother.to_owned(), father.to_owned()))
 }
 
-/// A species as it is compared: without the genus, in small letters.
+/// What begins the name of a rank below the species.
+const BELOW: [&str; 7] = ["var", "subsp", "ssp", "f", "forma", "cv", "convar"];
+
+/// Whether a word begins a rank below the species (`var.`, `var.glabriusculum`, `f.`) or a variety in quotation marks.
+fn is_below(word: &str) -> bool {
+    let rank = word.split_once('.').map_or(word, |(rank, _)| rank);
+    BELOW.contains(&rank) || word.starts_with(['\'', '"', '\u{2018}', '\u{201c}'])
+}
+
+/// A species as it is compared: without the genus and what stands below the species, in small letters.
 #[must_use]
 pub fn bare(typed: &str) -> String {
     let word = fold(typed.trim());
-    let genus = ["capsicum ", "c. "];
+    let genus = ["capsicum ", "c.", "c "];
     let short = genus.iter().find_map(|genus| word.strip_prefix(genus));
-    short.map_or_else(|| word.clone(), |short| short.trim().to_owned())
+    let short = short.unwrap_or(&word).trim();
+    let named: Vec<&str> = short
+        .split_whitespace()
+        .take_while(|word| !is_below(word))
+        .collect();
+    match named.as_slice() {
+        [] => short.to_owned(),
+        named => named.join(" "),
+    }
 }
 
 /// Whether a bare word is one of the cultivated species.
@@ -61,10 +85,46 @@ pub fn is_cultivated(bare: &str) -> bool {
     CULTIVATED.contains(&bare)
 }
 
+/// The species that all of these plants are of, by their own rows or else by those of their founders; empty where one is
+/// not stated, or where they differ.
+fn common_species(facts: &Facts, mut left: Vec<i64>) -> String {
+    let mut found = String::new();
+    let mut seen: HashSet<i64> = left.iter().copied().collect();
+    while let Some(row) = left.pop().map(|plant| facts.plant.get(plant)) {
+        let Some(row) = row else {
+            return String::new();
+        };
+        let own = bare(&row.species);
+        match (own.is_empty(), likely_parents(facts, row)) {
+            (false, _) if found.is_empty() || found == own => found = own,
+            (true, (Some(mother), Some(father))) => {
+                left.extend([mother, father].into_iter().filter(|one| seen.insert(*one)));
+            }
+            _ => return String::new(),
+        }
+    }
+    found
+}
+
+/// The species of a plant by its bare word: as stated, else that of its founders where they have one in common; empty
+/// where it is not known.
+#[must_use]
+pub fn species_of(facts: &Facts, plant: i64) -> String {
+    common_species(facts, vec![plant])
+}
+
+/// The species of the seedlings of a batch, by its label; empty where it is not known.
+#[must_use]
+pub fn species_of_seedlings(facts: &Facts, batch: &BatchRow) -> String {
+    label_parents(facts, batch).map_or_else(String::new, |(mother, father)| {
+        common_species(facts, vec![mother, father])
+    })
+}
+
 /// How hard a cross of two species is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Crossing {
-    /// The mother's species; empty where it is not stated.
+    /// The mother's species; empty where it is not known.
     pub mother: String,
     /// The father's.
     pub father: String,
@@ -72,6 +132,7 @@ pub struct Crossing {
     pub crossability: Crossability,
     /// How fertile the hybrid is.
     pub fertility: HybridFertility,
+    is_wide: bool,
 }
 
 impl Crossing {
@@ -87,24 +148,65 @@ impl Crossing {
             father: father.to_owned(),
             crossability: own.unwrap_or(crossability),
             fertility: own_fertility.unwrap_or(fertility),
+            is_wide: mother != father && is_species(facts, mother) && is_species(facts, father),
         }
     }
 
-    /// Of two plants.
+    /// Of two plants; a plant with its own pollen is no cross, whatever is said of its species.
     #[must_use]
     pub fn of_plants(facts: &Facts, mother: i64, father: i64) -> Self {
-        let species = |plant| {
-            let row = facts.plant.get(plant);
-            row.map_or_else(String::new, |row| bare(&row.species))
-        };
-        Self::of(facts, &species(mother), &species(father))
+        let of_mother = species_of(facts, mother);
+        if mother == father {
+            return Self::selfed(of_mother);
+        }
+        Self::of(facts, &of_mother, &species_of(facts, father))
     }
 
-    /// Whether the parents are stated to be of two species.
+    /// Of a plant of a species with its own pollen.
     #[must_use]
-    pub fn is_wide(&self) -> bool {
-        !self.mother.is_empty() && !self.father.is_empty() && self.mother != self.father
+    pub fn selfed(species: String) -> Self {
+        let (crossability, fertility) = in_print(&species, &species);
+        Self {
+            mother: species.clone(),
+            father: species,
+            crossability,
+            fertility,
+            is_wide: false,
+        }
     }
+
+    /// Whether the parents are of two species, both of which somebody knows: words of which nobody has said anything warn
+    /// of nothing.
+    #[must_use]
+    pub const fn is_wide(&self) -> bool {
+        self.is_wide
+    }
+
+    /// Whether the parents are known to be of one species.
+    #[must_use]
+    pub fn is_within_species(&self) -> bool {
+        !self.mother.is_empty() && self.mother == self.father
+    }
+}
+
+/// Whether a bare word is a species that is known, or of which the grower has said something.
+fn is_species(facts: &Facts, bare: &str) -> bool {
+    let said_of = |(mother, father): &(String, String)| mother == bare || father == bare;
+    is_known(bare) || own_pairs(facts).iter().any(said_of)
+}
+
+/// Whether a batch is of a cross between species by its label.
+#[must_use]
+pub fn is_wide_batch(facts: &Facts, batch: &BatchRow) -> bool {
+    let parents = label_parents(facts, batch);
+    parents.is_some_and(|(mother, father)| Crossing::of_plants(facts, mother, father).is_wide())
+}
+
+/// The trait that reads the dwarfs of crosses between species, where the ledger has it.
+#[must_use]
+pub fn dwarf_trait(facts: &Facts) -> Option<i64> {
+    let row = facts.code_named(DWARF_TRAIT)?;
+    (row.thing == Thing::Trait).then_some(row.thing_id)
 }
 
 /// How many times likelier than within a species it is that a whole tray is selfs: the ratio of the seeds that a flower
@@ -139,6 +241,26 @@ mod tests {
         assert_eq!(bare(" Capsicum Annuum "), "annuum");
         assert_eq!(bare("C. chinense"), "chinense");
         assert_eq!(bare("chacoense"), "chacoense");
+        for baccatum in [
+            "C.baccatum",
+            "c baccatum",
+            "baccatum var. pendulum",
+            "C. baccatum f. alba",
+        ] {
+            assert_eq!(bare(baccatum), "baccatum", "{baccatum}");
+        }
+        for annuum in [
+            "Capsicum annuum var. glabriusculum",
+            "Capsicum annuum var.glabriusculum",
+            "annuum subsp. minimum",
+            "Capsicum annuum 'Tall Ember'",
+        ] {
+            assert_eq!(bare(annuum), "annuum", "{annuum}");
+        }
+        // A hybrid is not its first half, and a word that begins like a rank is a word.
+        assert_eq!(bare("annuum x chinense"), "annuum x chinense");
+        assert_eq!(bare("various"), "various");
+        assert_eq!(bare("f. alba"), "f. alba");
     }
 
     #[test]

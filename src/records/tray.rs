@@ -268,6 +268,20 @@ pub fn gone(facts: &Facts, plant_id: i64, day: Day) -> Option<&FateRow> {
         .min_by_key(|fate| (fate.day, fate.id))
 }
 
+/// How some seedlings went, in words.
+#[must_use]
+pub const fn went(fate: FateKind, count: usize) -> &'static str {
+    match (fate, count) {
+        (FateKind::Culled, 1) => "was culled",
+        (FateKind::Culled, _) => "were culled",
+        (FateKind::Thinned, 1) => "was thinned",
+        (FateKind::Thinned, _) => "were thinned",
+        (FateKind::Died, _) => "died",
+        (FateKind::PottedUp, 1) => "was potted up",
+        (FateKind::PottedUp, _) => "were potted up",
+    }
+}
+
 /// How many seeds of a lot are left; nothing where its number of seeds is not known.
 #[must_use]
 pub fn stock(facts: &Facts, lot_id: i64) -> Option<i64> {

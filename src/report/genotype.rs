@@ -5,6 +5,8 @@ use serde::{Serialize, Serializer};
 
 use super::adopted::Accident;
 use super::numbers::percent;
+use super::remark_json::RemarkJson;
+use super::remarks::remark;
 use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::clash::{Clash, Clashing, Explanation};
@@ -256,6 +258,10 @@ impl Serialize for GenotypeAnswer {
         map.serialize_entry("groups", &groups_json(&self.belief))?;
         map.serialize_entry("evidence", &evidence)?;
         map.serialize_entry("clashes", &clashes)?;
+        let odd = &self.belief.odd;
+        let notes: Vec<String> = odd.iter().filter_map(remark).collect();
+        map.serialize_entry("notes", &notes)?;
+        map.serialize_entry("remarks", &RemarkJson::all(odd))?;
         map.serialize_entry(
             "untold_cells",
             &self.belief.untold.map(|size| size.needed as f64),
@@ -562,6 +568,9 @@ impl Answer for GenotypeAnswer {
                 explanations_words(clash)
             );
             lines.push(wrapped(&text, page.width, "  "));
+        }
+        for text in belief.odd.iter().filter_map(remark) {
+            lines.push(wrapped(&shown(&text), page.width, "  "));
         }
         lines.join("\n")
     }

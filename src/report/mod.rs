@@ -46,6 +46,7 @@ pub mod ratio;
 pub mod ratio_trays;
 pub mod reasons;
 pub mod recorded;
+mod remark_json;
 pub mod remarks;
 pub mod set_rate;
 mod set_rate_words;

@@ -22,6 +22,8 @@ pub struct TrayLine {
     pub doubtful: u64,
     /// Whether seedlings were pulled for their looks before the count, which biases it.
     pub pulled_before: bool,
+    /// Readings that the counts leave out, a sentence each.
+    pub left_out: Vec<String>,
     /// Classes seen although the seedlings were too young to expect them; then the final ratio is tested.
     pub too_young: Vec<String>,
     /// The tests.
@@ -241,6 +243,7 @@ fn remarks_of(line: &TrayLine) -> Vec<String> {
             line.doubtful
         ));
     }
+    said.extend(line.left_out.iter().cloned());
     said
 }
 

@@ -355,6 +355,7 @@ pub const fn comes_first(note: &EvidenceNote) -> bool {
     matches!(
         note,
         EvidenceNote::WideCross { .. }
+            | EvidenceNote::RuntsLeftOut { .. }
             | EvidenceNote::LabelsSwapped { .. }
             | EvidenceNote::ControlPotNotTurned { .. }
             | EvidenceNote::LabelFitsBadly { .. }

@@ -2,10 +2,10 @@
 
 use super::numbers::percent;
 use super::text::{a_few, listed};
-use crate::diagnosis::answer::{Doubt, EvidenceNote, NoControl, SelfsUnseen, Tells};
+use crate::diagnosis::answer::{Doubt, EvidenceNote, NoControl, OtherWay, SelfsUnseen, Tells};
 use crate::genetics::species::Crossability;
 use crate::records::day::Day;
-use crate::records::rows::FateKind;
+use crate::records::tray::went;
 
 /// Why linked loci need large tables; nothing where there are none.
 #[must_use]
@@ -85,12 +85,18 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             crossability,
             all_self_times,
         } => wide_words((mother, father), *crossability, *all_self_times),
+        EvidenceNote::RuntsLeftOut {
+            trait_code,
+            whose,
+            in_tallies,
+        } => runts_words(trait_code, whose, *in_tallies),
         EvidenceNote::SelfsUnseen(unseen) => selfs_unseen_words(unseen),
         EvidenceNote::ReadTwice {
             whose,
             day,
             set_aside,
             counted,
+            ..
         } => format!(
             "{} {} read {set_aside} and {counted} on {}: {counted}, recorded last, counts; {set_aside} is kept and stays out of the sums.",
             a_few(whose),
@@ -103,6 +109,7 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             class,
             fate,
             since,
+            ..
         } => format!(
             "{} {} read {class} on {}, but {} on {}: that reading is kept and stays out of the sums. One of the two records is wrong.",
             a_few(whose),
@@ -133,21 +140,25 @@ const fn was_or_were(count: usize) -> &'static str {
     if count == 1 { "was" } else { "were" }
 }
 
-/// How seedlings went.
-const fn went(fate: FateKind, count: usize) -> &'static str {
-    match (fate, count) {
-        (FateKind::Culled, 1) => "was culled",
-        (FateKind::Culled, _) => "were culled",
-        (FateKind::Thinned, 1) => "was thinned",
-        (FateKind::Thinned, _) => "were thinned",
-        (FateKind::Died, _) => "died",
-        (FateKind::PottedUp, 1) => "was potted up",
-        (FateKind::PottedUp, _) => "were potted up",
-    }
+/// What is done with readings of growth in a cross between species.
+fn runts_words(trait_code: &str, whose: &[String], in_tallies: bool) -> String {
+    let of = match (whose, in_tallies) {
+        ([], _) => String::new(),
+        (whose, false) => format!(" of {}", a_few(whose)),
+        (whose, true) => format!(" of {} and in tallies", a_few(whose)),
+    };
+    format!(
+        "What was read for {trait_code}{of} is kept and stays out of the sums: in a cross between species a dwarf may be the true hybrid."
+    )
 }
 
-/// What a cross between species means for a weak seedling.
+/// What a cross between species means for a weak seedling; or that one within a species goes hard.
 fn wide_words((mother, father): (&str, &str), how: Crossability, times: f64) -> String {
+    if mother == father {
+        return format!(
+            "Crosses within {mother} are {how} by what you said: a whole tray of selfs counts {times} times as likely as where they take readily ('locule species')."
+        );
+    }
     let cross = match how {
         Crossability::Hard => "a hard cross between species",
         Crossability::VeryHard => "a very hard cross between species",
@@ -191,10 +202,7 @@ fn selfs_unseen_words(unseen: &SelfsUnseen) -> String {
         ways.push(format!("score {}", listed(&traits, "or")));
     }
     if let Some(one) = &unseen.other_way {
-        ways.push(format!(
-            "make the cross the other way round: {father} x {mother} is {}, a self of {father} {}",
-            one.of_label, one.of_self
-        ));
+        ways.push(other_way_words((mother, father), one));
     }
     if let Some((genotype, stated)) = &unseen.father_as {
         ways.push(match stated {
@@ -211,6 +219,29 @@ fn selfs_unseen_words(unseen: &SelfsUnseen) -> String {
         ways => said.push_str(&format!("What would show a self of {mother}: {}.", ways.join("; or "))),
     }
     said
+}
+
+/// The cross made the other way round: to be made, to be sown, or to be looked at.
+fn other_way_words((mother, father): (&str, &str), way: &OtherWay) -> String {
+    let how = match way.crossability {
+        Crossability::Usual => " (between species, takes as a rule)",
+        Crossability::Hard => " (a hard cross: few seeds)",
+        Crossability::VeryHard => " (a very hard cross: few seeds, if any)",
+        _ => "",
+    };
+    let crosses = listed(&way.crosses, "or");
+    let what = match (way.crosses.as_slice(), way.trays.as_slice()) {
+        ([], _) => format!("make the cross the other way round{how}"),
+        (_, []) => format!("sow the cross the other way round, {crosses}"),
+        (_, trays) => format!(
+            "look at the cross the other way round, {crosses} in {}",
+            listed(trays, "and")
+        ),
+    };
+    let Tells {
+        of_label, of_self, ..
+    } = &way.tells;
+    format!("{what}: {father} x {mother} is {of_label}, a self of {father} {of_self}")
 }
 
 fn sown_later_words(plant: &str, sown: Day, crossed: Day) -> String {
@@ -237,10 +268,11 @@ fn no_control_words(parent: &str, why: &NoControl) -> String {
                 Some(stated) => format!("stated {stated}"),
                 None => "nothing stated".to_owned(),
             };
-            format!(
-                "by what is known of {parent} ({stated}) only {} of its seedlings have to turn",
-                percent(*share)
-            )
+            let turn = match *share {
+                0.0 => "none of its seedlings has to turn".to_owned(),
+                share => format!("only {} of its seedlings have to turn", percent(share)),
+            };
+            format!("by what is known of {parent} ({stated}) {turn}")
         }
         NoControl::OtherPlace { pot, tray } => {
             format!("it stands {}, the tray {}", named(pot), named(tray))

@@ -115,11 +115,28 @@ impl Sheet {
     }
 }
 
+/// Whether a remark belongs on the sheet: what must be read before anything is pulled, and records that cannot be right of
+/// the light, of a parent, or of a seedling that stands there or is said to be gone.
+fn belongs_on_paper(note: &EvidenceNote, batch: &BatchAnswer) -> bool {
+    let (mother, father) = &batch.label;
+    let is_listed = |name: &String| {
+        let mut seedlings = batch.seedlings.iter();
+        seedlings.any(|one| one.seedling.as_ref() == Some(name)) || name == mother || name == father
+    };
+    match note {
+        EvidenceNote::TakenAsIndependent { .. }
+        | EvidenceNote::NoControl { .. }
+        | EvidenceNote::ReadWhenGone { .. } => true,
+        EvidenceNote::ReadTwice { whose, .. } => whose.iter().any(is_listed),
+        note => comes_first(note),
+    }
+}
+
 fn tray(batch: &BatchAnswer) -> Tray {
     let cautions = batch
         .notes
         .iter()
-        .filter(|note| comes_first(note) || matches!(note, EvidenceNote::TakenAsIndependent { .. }))
+        .filter(|note| belongs_on_paper(note, batch))
         .map(note_words);
     let mut groups: Vec<Group> = Vec::new();
     for line in lines_of(batch) {

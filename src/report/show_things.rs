@@ -97,8 +97,8 @@ pub(super) fn plant(facts: &Facts, row: &PlantRow) -> Vec<Known> {
     for lot in facts.lot.iter().filter(|lot| lot.plant_id == Some(row.id)) {
         lines.add("packet", lot_words(facts, lot));
     }
-    for reading in newest_readings(facts, row.id) {
-        lines.add("reading", reading_words(facts, reading));
+    for reading in all_readings(facts, row.id) {
+        lines.add("reading", reading);
     }
     for fate in facts.fate.iter().filter(|f| f.plant_id == Some(row.id)) {
         lines.add("fate", fate_words(fate));
@@ -377,13 +377,26 @@ fn newest_of_each_day(facts: &Facts, batch_id: i64) -> Vec<&TallyRow> {
     newest.into_values().collect()
 }
 
-/// Of several readings of one trait and day the newest.
-fn newest_readings(facts: &Facts, plant_id: i64) -> Vec<&ReadingRow> {
-    let mut newest: BTreeMap<(Day, Option<i64>), &ReadingRow> = BTreeMap::new();
-    for reading in facts.reading.iter().filter(|r| r.plant_id == plant_id) {
-        newest.insert((reading.day, reading.trait_id), reading);
-    }
-    newest.into_values().collect()
+/// Every reading of a plant in the order of days, in words: of several of one trait and day, the older ones say so.
+fn all_readings(facts: &Facts, plant_id: i64) -> Vec<String> {
+    let of_plant = facts.reading.iter().filter(|row| row.plant_id == plant_id);
+    let mut rows: Vec<&ReadingRow> = of_plant.collect();
+    rows.sort_by_key(|row| (row.day, row.id));
+    let is_outvoted = |row: &ReadingRow| {
+        let same = |other: &&&ReadingRow| {
+            (other.day, other.trait_id) == (row.day, row.trait_id) && other.id > row.id
+        };
+        rows.iter().any(|other| same(&other))
+    };
+    let words = |row: &&ReadingRow| {
+        let outvoted = if is_outvoted(row) {
+            " (a newer one of that day counts)"
+        } else {
+            ""
+        };
+        format!("{}{outvoted}", reading_words(facts, row))
+    };
+    rows.iter().map(words).collect()
 }
 
 /// What was recorded of a cell in which no seedling was told apart.
@@ -445,9 +458,7 @@ pub(super) fn locus(facts: &Facts, row: &LocusRow) -> Vec<Known> {
 }
 
 fn seedling_words(facts: &Facts, row: &PlantRow) -> String {
-    let readings = newest_readings(facts, row.id)
-        .into_iter()
-        .map(|r| reading_words(facts, r));
+    let readings = all_readings(facts, row.id).into_iter();
     let fates = facts
         .fate
         .iter()

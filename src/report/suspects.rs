@@ -11,6 +11,7 @@ use super::reasons::{
     anything_scored, changed_words, comes_first, culling_words, label_of, legend, note_words,
     readings_words, source_words, sources_line, visibility_words, why,
 };
+use super::remark_json::RemarkJson;
 use super::supposing::{TrialJson, unless_words};
 use super::table::Table;
 use super::text::wrapped;
@@ -106,6 +107,7 @@ struct BatchJson<'a> {
     off_left_by_keeping: f64,
     parents_doubted: Vec<DoubtJson<'a>>,
     notes: Vec<String>,
+    remarks: Vec<RemarkJson<'a>>,
 }
 
 /// How far a stated parent is doubted, as JSON has it.
@@ -180,6 +182,7 @@ fn batch_json(batch: &BatchAnswer) -> BatchJson<'_> {
         off_left_by_keeping: batch.off_left_by_keeping + 0.0,
         parents_doubted: batch.doubts.iter().map(DoubtJson::from).collect(),
         notes: batch.notes.iter().map(note_words).collect(),
+        remarks: RemarkJson::all(&batch.notes),
     }
 }
 

@@ -4,6 +4,7 @@ use serde::{Serialize, Serializer};
 
 use super::next_trait::TellingJson;
 use super::reasons::{class_seen, label_of, note_words};
+use super::remark_json::RemarkJson;
 use super::supposing::TrialJson;
 use super::suspects::{SeedlingJson, ShareJson, seedling_json, shares};
 use super::why::{WhyAnswer, without_words};
@@ -73,6 +74,7 @@ struct WhyJson<'a> {
     if_otherwise: Vec<TrialJson<'a>>,
     next: NextJson<'a>,
     notes: Vec<String>,
+    remarks: Vec<RemarkJson<'a>>,
 }
 
 fn curve_json(curve: &Curve) -> CurveJson<'_> {
@@ -145,6 +147,7 @@ impl Serialize for WhyAnswer {
                 too_large: &answer.next.declined,
             },
             notes: answer.batch.notes.iter().map(note_words).collect(),
+            remarks: RemarkJson::all(&answer.batch.notes),
         }
         .serialize(serializer)
     }

@@ -26,7 +26,9 @@ fn record(bench: &Bench, line: &str) -> String {
 /// What `suspects` says of a tray, but for its remarks.
 fn sums(bench: &Bench, tray: &str) -> Value {
     let mut answer = bench.json(&format!("suspects {tray}"))["batches"][0].clone();
-    answer.as_object_mut().unwrap().remove("notes");
+    for said in ["notes", "remarks"] {
+        answer.as_object_mut().unwrap().remove(said);
+    }
     answer
 }
 
@@ -73,10 +75,9 @@ fn of_two_classes_on_one_day_the_newest_counts_and_both_are_named() {
     }
     let right = tray(&["score T1 1-8=purple 9=green 10-11=purple 12=green --on 2026-05-01"]);
     assert_eq!(sums(&bench, "T1"), sums(&right, "T1"));
-    // A doubtful second thought, a second trait and another day are no contradiction.
+    // A second trait, another day and the same class again are no contradiction.
     let calm = tray(&[first]);
     for line in [
-        "score T1-01 maybe-green --on 2026-05-01",
         "score T1-02 smooth --on 2026-05-01",
         "score T1-12 purple --on 2026-05-02",
         "score T1-03 purple --on 2026-05-01",
@@ -264,4 +265,193 @@ fn a_pot_too_young_to_have_turned_is_no_control() {
         "suspects T1",
         "T2, seed of FA, has not turned either, but is no control pot for T1: at its age half of it need not have turned yet.",
     );
+}
+
+#[test]
+fn a_firm_class_is_not_outvoted_without_a_word_whatever_is_read_next() {
+    for (second, look, counted) in [
+        ("maybe-green", "maybe green", "maybe-green"),
+        ("maybe-purple", "maybe purple", "maybe-purple"),
+        ("early", "early", "early"),
+    ] {
+        let bench = tray(&["score T1 1-9=purple 10-12=green --on 2026-05-01"]);
+        let noted = record(&bench, &format!("score T1-01 {second} --on 2026-05-01"));
+        assert_eq!(
+            noted,
+            format!(
+                "note: T1-01 was read purple on 1 May already; both are kept, and {look}, the newer, counts"
+            )
+        );
+        let words = format!(
+            "T1-01 was read purple and {look} on 1 May: {look}, recorded last, counts; purple is kept and stays out of the sums."
+        );
+        for question in ["suspects T1", "why T1-10"] {
+            says(&bench, question, &words);
+        }
+        let shown = flat(&bench.ok("show T1-01"));
+        assert!(
+            shown.contains("2026-05-01: purple (a newer one of that day counts)")
+                && shown.contains(&format!("2026-05-01: {counted}"))
+                && shown.matches("newer one").count() == 1,
+            "{shown}"
+        );
+        assert!(flat(&bench.ok("show T1")).contains("purple (a newer one of that day counts)"));
+        let right = tray(&[
+            "score T1 2-9=purple 10-12=green --on 2026-05-01",
+            &format!("score T1-01 {second} --on 2026-05-01"),
+        ]);
+        assert_eq!(sums(&bench, "T1"), sums(&right, "T1"), "{second}");
+        // A further look finds nothing firm to outvote.
+        assert_eq!(
+            record(&bench, "score T1-01 maybe-green --on 2026-05-01"),
+            ""
+        );
+    }
+}
+
+#[test]
+fn a_parent_read_two_ways_on_one_day_is_named_where_it_counts() {
+    let bench = tray(&[
+        "score T1 1-9=purple 10-12=green --on 2026-05-01",
+        "score FA purple --on 2026-05-01",
+    ]);
+    let noted = record(&bench, "score FA green --on 2026-05-01");
+    assert!(
+        noted.contains("FA was read purple on 1 May already"),
+        "{noted}"
+    );
+    let words = "FA was read purple and green on 1 May: green, recorded last, counts";
+    for question in ["genotype FA", "suspects T1", "sheet T1", "why T1-10"] {
+        says(&bench, question, words);
+    }
+    assert!(!flat(&bench.ok("genotype MO")).contains("recorded last"));
+    for question in ["genotype FA", "why T1-10"] {
+        let remark = bench.json(question)["remarks"][0].clone();
+        assert_eq!(remark["kind"], "read-twice", "{question}");
+        assert_eq!(
+            (&remark["whose"][0], &remark["trait"], &remark["day"]),
+            (&"FA".into(), &"foliage".into(), &"2026-05-01".into())
+        );
+        assert_eq!(
+            (&remark["set_aside"], &remark["counted"]),
+            (&"purple".into(), &"green".into())
+        );
+    }
+}
+
+#[test]
+fn the_sheet_and_the_ratio_say_which_records_cannot_be_right() {
+    let bench = tray(&[
+        "score T1 1-9=purple 10-12=green --on 2026-04-10",
+        "score T1-01 green --on 2026-04-10",
+        "score T1-01 hairy --on 2026-04-10",
+        "score T1-01 smooth --on 2026-04-10",
+        "died T1-12 --on 2026-04-12",
+        "score T1-12 purple --on 2026-04-15 --even-so",
+        "parent in-flower T1-02 --on 2026-01-09 --until 2026-01-12 --even-so",
+        "sow FA --seeds 4 --place sill --on 2026-03-02",
+        "up T2 4 --on 2026-03-13",
+        "score T2 4 green --on 2026-04-10",
+    ]);
+    let twice = "T1-01 was read purple and green on 10 April: green, recorded last, counts";
+    let gone = "T1-12 was read purple on 15 April, but died on 12 April: that reading is kept and stays out of the sums.";
+    let pot = "T2, seed of FA, has not turned either, but is no control pot for T1";
+    let cautions = bench.json("sheet T1")["trays"][0]["cautions"].to_string();
+    for words in [twice, gone, pot] {
+        says(&bench, "sheet T1", words);
+        assert!(cautions.contains(words), "{cautions}");
+    }
+    // Whose pollen it was is no business of the one who pulls.
+    assert!(!cautions.contains("cannot have given pollen"), "{cautions}");
+    let kinds: Vec<String> = bench.json("suspects T1")["batches"][0]["remarks"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["kind"].as_str().unwrap().to_owned())
+        .collect();
+    for kind in [
+        "read-twice",
+        "read-when-gone",
+        "donor-sown-later",
+        "no-control",
+    ] {
+        assert!(kinds.iter().any(|one| one == kind), "{kind}: {kinds:?}");
+    }
+    says(&bench, "ratio T1", twice);
+    says(&bench, "ratio T1", gone);
+    let said = flat(&bench.ok("ratio T1"));
+    assert!(
+        !said.contains("hairy and smooth"),
+        "another trait's: {said}"
+    );
+    assert_eq!(
+        bench.json("ratio T1")["batches"][0]["left_out"]
+            .as_array()
+            .unwrap()
+            .len(),
+        2
+    );
+    // A seedling that was read twice and is gone since is none to be pulled.
+    record(&bench, "died T1-01 --on 2026-04-16");
+    assert!(!flat(&bench.ok("sheet T1")).contains("was read purple and green"));
+}
+
+#[test]
+fn a_plant_sown_on_the_day_of_the_cross_is_refused_as_one_sown_later() {
+    let bench = tray(&[]);
+    for (line, act) in [
+        ("cross MO T1-02 --on 2026-03-01", "used as a father"),
+        ("cross T1-02 MO --on 2026-03-01", "pollinated"),
+        ("parent in-flower T1-02 --on 2026-03-01", "in flower"),
+    ] {
+        let err = flat(&bench.fails(line, 1));
+        let words =
+            format!("T1-02 {act} on 2026-03-01, the day T1-02 was sown; a seed does not flower");
+        assert!(err.contains(&words), "{line}: {err}");
+        let noted = record(&bench, &format!("{line} --even-so"));
+        assert!(noted.contains("recorded even so"), "{noted}");
+        assert!(!noted.contains("hardly in flower"), "{noted}");
+    }
+    let noted = record(&bench, "cross MO T1-03 --on 2026-03-02");
+    assert!(
+        noted.contains("was sown 1 day before: hardly in flower yet"),
+        "{noted}"
+    );
+}
+
+#[test]
+fn a_green_pot_beside_the_tray_is_not_taken_for_its_control() {
+    let read = "score T1 9 purple 3 green --on 2026-04-10";
+    let pot = |plant: &str, place: &str, looked: &str| {
+        let sown = format!("sow {plant} --seeds 4 --place {place} --on 2026-03-02");
+        let seen = format!("score T2 4 green --on {looked}");
+        let lines = [
+            "parent add PU --genotype A/A",
+            read,
+            &sown,
+            "up T2 4 --on 2026-03-13",
+            &seen,
+        ];
+        flat(&tray(&lines).ok("suspects T1"))
+    };
+    let of_mother = pot("MO", "tent", "2026-04-10");
+    assert!(
+        of_mother.contains(
+            "T2, seed of MO, has not turned either, but is no control pot for T1: by what is known of MO (stated a/a) none of \
+             its seedlings has to turn."
+        ),
+        "{of_mother}"
+    );
+    let old = pot("PU", "tent", "2026-05-01");
+    assert!(
+        old.contains(
+            "T2, seed of PU, has not turned either, but is no control pot for T1: it was last looked at on 1 May"
+        ),
+        "{old}"
+    );
+    // Elsewhere nobody takes them for one.
+    for (plant, looked) in [("MO", "2026-04-10"), ("PU", "2026-05-01")] {
+        let said = pot(plant, "sill", looked);
+        assert!(!said.contains("no control pot"), "{plant}: {said}");
+    }
 }

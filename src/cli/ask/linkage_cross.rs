@@ -44,7 +44,7 @@ impl LinkageArgs {
     pub(super) fn of_cross(&self, world: &World, typed: &str) -> Result<Outcome, Failure> {
         self.check_cross(typed)?;
         let (_, facts) = world.ask()?;
-        let basis = Basis::of(&facts)?;
+        let basis = Basis::counting(&facts)?;
         let context = basis.context()?;
         let (label, parents) = parents_of(&facts, typed)?;
         let places = self.traits_typed(&context, &label)?;

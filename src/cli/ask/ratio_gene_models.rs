@@ -35,7 +35,7 @@ struct Tray {
 pub fn answer(world: &World, typed: &[String], of: Option<&str>) -> Result<Outcome, Failure> {
     let (_, facts) = world.ask()?;
     let facts = counted_before_pulling(&facts).unwrap_or(facts);
-    let basis = Basis::of(&facts)?;
+    let basis = Basis::counting(&facts)?;
     let context = basis.context()?;
     let rows = batches(&facts, typed)?;
     let place = choose_trait(&context, &rows, of)?;

@@ -21,6 +21,7 @@ use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
 use crate::report::ratio::Tested;
 use crate::report::ratio_trays::{Agreement, CrossLine, Linkage, TrayLine, TraysAnswer};
+use crate::report::remarks::remark;
 use crate::report::text::listed;
 use crate::stats::counts::{ClassCount, expected_counts, goodness_of_fit};
 use crate::stats::heterogeneity::{heterogeneity_of, holm};
@@ -37,7 +38,7 @@ pub fn answer(
 ) -> Result<Outcome, Failure> {
     let (_, facts) = world.ask()?;
     let facts = counted_before_pulling(&facts).unwrap_or(facts);
-    let basis = Basis::of(&facts)?;
+    let basis = Basis::counting(&facts)?;
     let context = basis.context()?;
     let rows = batches(&facts, typed)?;
     let place = choose_trait(&context, &rows, of)?;
@@ -229,6 +230,7 @@ fn assemble(trays: &[Counted], of: &str, names: &[String], not_scored: Vec<Strin
             of: of.to_owned(),
             doubtful: tray.counts.doubtful,
             pulled_before: tray.counts.pulled_before,
+            left_out: tray.counts.left_out.iter().filter_map(remark).collect(),
             too_young: tray
                 .counts
                 .too_young

@@ -9,7 +9,7 @@ use crate::records::descent::{NoPollen, no_pollen};
 use crate::records::entry::{InFlower, NewPollination, PodSet, PollinationDay};
 use crate::records::facts::Facts;
 use crate::records::rows::{CrossRow, InFlowerRow, PollinationRow, Thing};
-use crate::records::species::Crossing;
+use crate::records::species::{Crossing, species_of, species_of_seedlings};
 use crate::records::text::{self, NAME_MAX};
 
 pub(super) fn in_flower(desk: &mut Desk, entry: &InFlower) -> Result<Subject, Refusal> {
@@ -26,7 +26,7 @@ pub(super) fn in_flower(desk: &mut Desk, entry: &InFlower) -> Result<Subject, Re
     }
     let plant_id = find::plant(desk, &entry.plant, entry.from)?;
     seedlings::check_alive(desk, plant_id, "in flower", entry.from)?;
-    seedlings::tell_too_young(desk, plant_id, entry.from);
+    seedlings::check_old_enough(desk, plant_id, "in flower", entry.from)?;
     let (from_day, until_day) = (entry.from, entry.until);
     let row = desk.insert(|id| InFlowerRow {
         id,
@@ -55,7 +55,7 @@ pub(super) fn pollinate(desk: &mut Desk, entry: &NewPollination) -> Result<Subje
         .iter()
         .filter(|row| row.cross_id == cross_id)
         .count();
-    let crossing = Crossing::of_plants(desk.facts, mother, father);
+    let crossing = crossing_of(desk, mother, father);
     if crossing.crossability.is_hard() {
         desk.tell(Notice::HardCross(crossing));
     }
@@ -77,6 +77,21 @@ pub(super) fn pollinate(desk: &mut Desk, entry: &NewPollination) -> Result<Subje
     })
 }
 
+/// How hard the cross is; a plant's own pollen is none.
+fn crossing_of(desk: &Desk, mother: i64, father: i64) -> Crossing {
+    let species = |plant| {
+        let batch = seedlings::batch_of_fresh(desk, plant);
+        match batch.and_then(|id| desk.facts.batch.get(id)) {
+            Some(batch) => species_of_seedlings(desk.facts, batch),
+            None => species_of(desk.facts, plant),
+        }
+    };
+    if mother == father {
+        return Crossing::selfed(species(mother));
+    }
+    Crossing::of(desk.facts, &species(mother), &species(father))
+}
+
 fn find_parents(desk: &mut Desk, entry: &NewPollination) -> Result<(i64, i64), Refusal> {
     let day = entry.day.unwrap_or(desk.bench.today);
     let mother = find::plant(desk, &entry.mother, day)?;
@@ -93,9 +108,9 @@ fn find_parents(desk: &mut Desk, entry: &NewPollination) -> Result<(i64, i64), R
         seedlings::check_alive(desk, mother, "pollinated", day)?;
         if father != mother {
             seedlings::check_alive(desk, father, "used as a father", day)?;
-            seedlings::tell_too_young(desk, father, day);
+            seedlings::check_old_enough(desk, father, "used as a father", day)?;
         }
-        seedlings::tell_too_young(desk, mother, day);
+        seedlings::check_old_enough(desk, mother, "pollinated", day)?;
     }
     Ok((mother, father))
 }

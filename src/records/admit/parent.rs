@@ -5,8 +5,9 @@ use super::init::enter_new_loci;
 use super::locus::loci_of;
 use super::looks::{self, Reader};
 use super::refusal::{GeneRefusal, Identity, Refusal};
-use super::{Notice, Subject, contradict, find, pedigree, seedlings};
+use super::{Notice, Subject, contradict, find, pedigree, read_twice, seedlings};
 use crate::genetics::Genotype;
+use crate::records::code::fold;
 use crate::records::entry::NewParent;
 use crate::records::genes::linkage_map;
 use crate::records::rows::{PlantCytoplasm, PlantRow, StatementRow, Thing};
@@ -74,12 +75,14 @@ fn enter(
     Ok(plant)
 }
 
-/// A cultivated species by its bare word; any other is taken as typed, with a remark.
+/// A cultivated species by its bare word, with what stands below the species as typed; any other is taken as typed, with a
+/// remark.
 fn check_species(desk: &mut Desk, typed: &str) -> Result<String, Refusal> {
     let word = text::require("species", typed, NAME_MAX)?;
     let short = bare(&word);
     if is_cultivated(&short) {
-        return Ok(short);
+        let says_more = !fold(&word).ends_with(&short);
+        return Ok(if says_more { word } else { short });
     }
     desk.tell(Notice::OtherSpecies {
         species: word.clone(),
@@ -159,6 +162,7 @@ fn read_looks(desk: &mut Desk, entry: &NewParent, plant: i64) -> Result<(), Refu
         Some(genotype) => contradict::remark(desk, plant, entry.code.as_str(), genotype, &look),
         None => contradict::remark_on_stated(desk, plant, &look),
     }
+    read_twice::tell(desk, &[(plant, &look[..])], entry.day);
     looks::enter_reading(desk, plant, &look, entry.day, None);
     Ok(())
 }

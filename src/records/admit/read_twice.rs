@@ -1,4 +1,4 @@
-//! Two firm classes of one trait of one plant on one day: both are kept, the newer counts, and it is said.
+//! A firm class of one trait of one plant and another look on the same day: both are kept, the newer counts, and it is said.
 
 use std::collections::{BTreeMap, HashMap};
 
@@ -8,32 +8,36 @@ use super::{Notice, find};
 use crate::records::day::Day;
 use crate::records::rows::{ReadingRow, Sureness};
 
-/// Says which plants were read as another class on the same day.
+/// Says which plants were firmly read as another class on the same day, whatever they are read as now.
 pub(super) fn tell(desk: &mut Desk, plants: &[(i64, &[Sight])], day: Day) {
     let facts = desk.facts;
     let named: HashMap<i64, &[Sight]> = plants.iter().copied().collect();
-    let that_day = |row: &&ReadingRow| {
-        row.day == day && row.sureness == Sureness::Firm && named.contains_key(&row.plant_id)
-    };
+    let that_day = |row: &&ReadingRow| row.day == day && named.contains_key(&row.plant_id);
     let mut newest: BTreeMap<(i64, Option<i64>), &ReadingRow> = BTreeMap::new();
     for row in facts.reading.iter().filter(that_day) {
         newest.insert((row.plant_id, row.trait_id), row);
     }
-    let name = |class: Option<i64>| {
+    let name = |class: Option<i64>, sureness: Sureness| {
         let class = class.and_then(|id| facts.trait_class.get(id));
-        class.map_or_else(String::new, |class| class.name.clone())
+        match (class, sureness) {
+            (Some(class), Sureness::Doubtful) => format!("maybe {}", class.name),
+            (Some(class), _) => class.name.clone(),
+            (None, sureness) => sureness.word().to_owned(),
+        }
     };
+    let is_firm = |row: &&ReadingRow| row.sureness == Sureness::Firm && row.class_id.is_some();
     let mut found: BTreeMap<(String, String), Vec<String>> = BTreeMap::new();
     for (plant, sights) in plants {
-        for sight in sights
-            .iter()
-            .filter(|sight| sight.sureness == Sureness::Firm)
-        {
-            let earlier = newest.get(&(*plant, Some(sight.of)));
-            if let Some(earlier) = earlier.filter(|row| row.class_id != sight.class) {
-                let classes = (name(earlier.class_id), name(sight.class));
+        for sight in *sights {
+            let earlier = newest.get(&(*plant, Some(sight.of))).copied();
+            let Some(earlier) = earlier.filter(is_firm) else {
+                continue;
+            };
+            let before = name(earlier.class_id, earlier.sureness);
+            let now = name(sight.class, sight.sureness);
+            if before != now {
                 let place = find::label(facts, *plant);
-                found.entry(classes).or_default().push(place);
+                found.entry((before, now)).or_default().push(place);
             }
         }
     }

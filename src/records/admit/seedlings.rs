@@ -6,8 +6,8 @@ use super::refusal::{Excess, Identity, Order, Refusal};
 use crate::records::cells::Spot;
 use crate::records::day::Day;
 use crate::records::descent::FLOWERING_DAYS;
-use crate::records::rows::{FateKind, PlantCytoplasm, PlantKind, PlantRow};
-use crate::records::tray::{Tray, gone};
+use crate::records::rows::{PlantCytoplasm, PlantKind, PlantRow, Thing};
+use crate::records::tray::{Tray, gone, went};
 
 /// Refuses a cell beyond the tray.
 pub(super) fn check_cell(tray: &Tray, cell: i64) -> Result<(), Refusal> {
@@ -161,7 +161,7 @@ pub(super) fn check_alive(
         return Ok(());
     };
     if let Some(fate) = gone(facts, plant_id, day) {
-        let (plant, fate, since) = (facts.plant_label(row), went(fate.kind), fate.day);
+        let (plant, fate, since) = (facts.plant_label(row), went(fate.kind, 1), fate.day);
         desk.doubt(Order::Gone {
             plant,
             act,
@@ -202,24 +202,58 @@ pub(super) fn check_sown(
     })
 }
 
-/// Says that a seedling is too young to flower on a day after its sowing.
-pub(super) fn tell_too_young(desk: &mut Desk, plant_id: i64, day: Day) {
+/// When a seedling was sown, one first mentioned in this entry too; nothing for other plants.
+fn sown_on(desk: &Desk, plant_id: i64) -> Option<Day> {
     let facts = desk.facts;
-    let batch = facts.plant.get(plant_id).and_then(|row| row.batch_id);
-    let batch = batch.and_then(|id| facts.batch.get(id));
-    let days = batch.map(|batch| day.since(batch.day));
-    if let Some(days) = days.filter(|days| (0..FLOWERING_DAYS).contains(days)) {
-        let plant = super::find::label(facts, plant_id);
-        desk.tell(Notice::HardlyInFlower { plant, days });
+    let batch = match facts.plant.get(plant_id) {
+        Some(row) => row.batch_id,
+        None => batch_of_fresh(desk, plant_id),
+    };
+    facts.batch.get(batch?).map(|batch| batch.day)
+}
+
+/// The batch of a seedling that was first mentioned in this entry.
+pub(super) fn batch_of_fresh(desk: &Desk, plant_id: i64) -> Option<i64> {
+    let mut fresh = desk.fresh.iter();
+    let found = fresh.find(|(_, id)| **id == plant_id);
+    found.map(|((batch, ..), _)| *batch)
+}
+
+/// The code or place of a plant, one first mentioned in this entry too.
+fn label(desk: &Desk, plant_id: i64) -> String {
+    let mut fresh = desk.fresh.iter();
+    match fresh.find(|(_, id)| **id == plant_id) {
+        Some(((batch, cell, part), _)) => {
+            let tray = desk.facts.code_of(Thing::Batch, *batch).unwrap_or_default();
+            format!("{tray}-{cell:02}{part}")
+        }
+        None => super::find::label(desk.facts, plant_id),
     }
 }
 
-/// How a seedling went, in words.
-pub(super) const fn went(kind: FateKind) -> &'static str {
-    match kind {
-        FateKind::Culled => "was culled",
-        FateKind::Thinned => "was thinned",
-        FateKind::Died => "died",
-        FateKind::PottedUp => "was potted up",
+/// Doubts flowers of a plant on the day it was sown; says that one is too young to flower on a day after that.
+pub(super) fn check_old_enough(
+    desk: &mut Desk,
+    plant_id: i64,
+    act: &str,
+    day: Day,
+) -> Result<(), Refusal> {
+    let Some(days) = sown_on(desk, plant_id).map(|sown| day.since(sown)) else {
+        return Ok(());
+    };
+    let plant = label(desk, plant_id);
+    if days == 0 {
+        return desk.doubt(Order::TooSoon {
+            effect: format!("{plant} {act}"),
+            day,
+            days,
+            cause: format!("{plant} was sown"),
+            of: plant,
+            why: "a seed does not flower",
+        });
     }
+    if (1..FLOWERING_DAYS).contains(&days) {
+        desk.tell(Notice::HardlyInFlower { plant, days });
+    }
+    Ok(())
 }

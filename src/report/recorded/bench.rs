@@ -195,8 +195,12 @@ pub(super) fn species_pair(facts: &Facts, mother: &str, father: &str) -> Said {
         false => format!("{now} (in print {printed})"),
     };
     let times = all_self_times(crossing.crossability, &Assumptions::of(facts));
+    let beside_what = match crossing.is_within_species() {
+        true => "where crosses take readily",
+        false => "within a species",
+    };
     let words = format!(
-        "the crossing is {}; the hybrid's fertility {}. A whole tray of selfs counts {times} times as likely as within a species.",
+        "the crossing is {}; the hybrid's fertility {}. A whole tray of selfs counts {times} times as likely as {beside_what}.",
         beside(crossing.crossability.to_string(), printed.to_string()),
         beside(
             crossing.fertility.to_string(),

@@ -139,6 +139,12 @@ fn runt_pulled(crossing: &Crossing) -> String {
 /// What to expect of a cross of species that seldom gives seed of its own.
 fn hard_cross(crossing: &Crossing) -> String {
     let Crossing { mother, father, .. } = crossing;
+    if crossing.is_within_species() {
+        return format!(
+            "crosses within {mother} are {} by what you said: few seeds, and what comes up may well be selfs of the mother ('locule species {mother} {father} default' takes it back)",
+            crossing.crossability
+        );
+    }
     let hard = match crossing.crossability {
         Crossability::NotExpected => "is not expected to give seedlings without embryo culture",
         Crossability::VeryHard => "is very hard to cross: few seeds, if any",

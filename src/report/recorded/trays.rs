@@ -10,6 +10,7 @@ use crate::records::facts::Facts;
 use crate::records::rows::{
     BatchRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyLookRow, Thing,
 };
+use crate::records::species::bare;
 use crate::records::tray::{Tray, stock};
 use crate::report::numbers::share;
 use crate::report::text::{fate_word, listed};
@@ -70,7 +71,7 @@ fn lots(facts: &Facts, batch: &BatchRow) -> String {
 fn usual_days(facts: &Facts, batch: &BatchRow) -> i64 {
     let mother = label_parents(facts, batch).and_then(|(mother, _)| facts.plant.get(mother));
     let values = Assumptions::of(facts);
-    let is_annuum = mother.is_some_and(|plant| plant.species == "annuum");
+    let is_annuum = mother.is_some_and(|plant| bare(&plant.species) == "annuum");
     let days = if is_annuum {
         values.days_annuum
     } else {
