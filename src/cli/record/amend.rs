@@ -96,7 +96,7 @@ impl AmendArgs {
             Err(Unread::Words(failure)) => return Err(failure),
             Err(Unread::NoRecord) => return Err(no_record(&book, entry, &words)),
         };
-        if std::mem::discriminant(&**old) != std::mem::discriminant(&read.entry) {
+        if !old.is_kind_of(&read.entry) {
             return Err(other_kind(&book, entry, &words));
         }
         let story = book.story(world, &mut reader, &present, entry.entry);
