@@ -78,6 +78,16 @@ pub enum Entry {
     Species(SpeciesSaid),
 }
 
+impl Entry {
+    /// Whether one can be corrected into the other: made by one command, a tasting being a reading all the same.
+    #[must_use]
+    pub fn is_kind_of(&self, other: &Self) -> bool {
+        let is_reading = |entry: &Self| matches!(entry, Self::Score(_) | Self::Tasted(_));
+        let same = std::mem::discriminant(self) == std::mem::discriminant(other);
+        same || (is_reading(self) && is_reading(other))
+    }
+}
+
 /// `parent add`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NewParent {

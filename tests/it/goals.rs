@@ -115,6 +115,25 @@ fn what_cannot_be_a_goal_is_refused_with_the_remedy() {
 }
 
 #[test]
+fn the_goal_that_was_given_up_by_mistake_comes_back_by_an_amendment() {
+    let bench = begun();
+    for line in [
+        "goal add purple --must",
+        "goal add hairy --want 2",
+        "goal remove hairy",
+        "amend 4 goal remove purple",
+    ] {
+        bench.ok(line);
+    }
+    let goals = bench.json("goal list");
+    assert_eq!(goals["goals"].as_array().unwrap().len(), 1);
+    assert_eq!(goals["goals"][0]["class"], "hairy");
+    assert!(bench.ok("check-ledger").contains("All is well"));
+    bench.ok("undo");
+    assert_eq!(bench.json("goal list")["goals"][0]["class"], "purple");
+}
+
+#[test]
 fn a_trait_with_a_goal_is_not_defined_anew() {
     let bench = begun();
     bench.ok("trait add gloss --classes shiny,matt --rule 'Gl/_ => shiny' --rule 'else => matt'");

@@ -533,10 +533,6 @@ fn every_recording_command_can_be_amended() {
             "goal add stem-hair:hairy --want 3",
         ),
         (
-            "goal remove stem-hair:hairy",
-            "goal add foliage:green --avoid",
-        ),
-        (
             "trait add heat --grades 0-5",
             "trait add heat --grades 0-6 --organ fruit",
         ),

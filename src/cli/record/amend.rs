@@ -106,7 +106,7 @@ impl AmendArgs {
             adoption.odds = worked_out(&then, &present, adoption.day, &adoption.seedling)?;
             words = with_odds(words, &adoption.odds);
         }
-        if std::mem::discriminant(&**old) != std::mem::discriminant(&read.entry) {
+        if !old.is_kind_of(&read.entry) {
             return Err(other_kind(&book, entry, &words));
         }
         let story = book.story(world, &mut reader, &present, entry.entry);
