@@ -58,7 +58,6 @@ fn a_class_that_two_traits_have_is_typed_with_its_trait() {
         &[
             &BRUSHED[..],
             &[
-                "trait on hypocotyl-colour",
                 "score T1 purple/smooth/hypocotyl-colour:purple=9 green/hairy/hypocotyl-colour:green=3",
             ],
         ]

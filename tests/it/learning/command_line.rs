@@ -264,7 +264,8 @@ fn several_beliefs_are_one_entry() {
 
 #[test]
 fn trays_of_one_lot_are_told_apart_by_its_pollinations_and_counted_as_akin() {
-    let bench = Bench::new();
+    let mut bench = Bench::new();
+    bench.on("2026-06-01");
     for line in [
         "init",
         "parent add CW --genotype a/a",
@@ -273,17 +274,17 @@ fn trays_of_one_lot_are_told_apart_by_its_pollinations_and_counted_as_akin() {
         "cross WH NL --tool brush --wiped --on 2026-01-10",
         "cross CW NL --code XA --tool brush --on 2026-01-10",
         "cross CW NL --code XA --tool tweezers --wiped --on 2026-01-20",
-        "harvest XA --seeds 20 --pollinated 2026-01-10 --on 2026-02-05",
-        "harvest XA --seeds 20 --pollinated 2026-01-20 --on 2026-02-05",
-        "sow XA --lot 1 --seeds 6 --on 2026-02-06",
-        "sow XA --lot 1 --seeds 6 --on 2026-02-06",
-        "sow XA --lot 2 --seeds 6 --on 2026-02-06",
-        "up T1 6 --on 2026-02-14",
-        "up T2 6 --on 2026-02-14",
-        "up T3 6 --on 2026-02-14",
-        "score T1 6 purple --on 2026-03-01",
-        "score T2 6 purple --on 2026-03-01",
-        "score T3 6 purple --on 2026-03-01",
+        "harvest XA --seeds 20 --pollinated 2026-01-10 --on 2026-03-20",
+        "harvest XA --seeds 20 --pollinated 2026-01-20 --on 2026-03-20",
+        "sow XA --lot 1 --seeds 6 --on 2026-03-21",
+        "sow XA --lot 1 --seeds 6 --on 2026-03-21",
+        "sow XA --lot 2 --seeds 6 --on 2026-03-21",
+        "up T1 6 --on 2026-03-29",
+        "up T2 6 --on 2026-03-29",
+        "up T3 6 --on 2026-03-29",
+        "score T1 6 purple --on 2026-05-20",
+        "score T2 6 purple --on 2026-05-20",
+        "score T3 6 purple --on 2026-05-20",
     ] {
         let run = bench.run(line);
         assert_eq!(run.status, Some(0), "{line}: {}", run.err);
@@ -328,8 +329,8 @@ fn a_place_is_set_against_another_only_by_the_same_numbers() {
     bench.ok("score T4 1=purple 2=green --on 2026-02-22");
     let answer = bench.json("late-colour fit --by-place");
     let of = &answer["traits"][0];
-    let shed = of["parts"].as_array().unwrap().iter();
-    let shed = shed.filter(|part| part["name"] == "shed").next().unwrap();
+    let mut parts = of["parts"].as_array().unwrap().iter();
+    let shed = parts.find(|part| part["name"] == "shed").unwrap();
     assert!(shed["fit"]["median_days"].is_object(), "{shed}");
     assert!(shed["fit"]["spread"].is_null(), "{shed}");
     assert!(of["difference"].is_null(), "{of}");
