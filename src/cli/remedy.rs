@@ -118,7 +118,7 @@ pub(super) fn joined(words: &[String]) -> String {
 }
 
 /// Flags that are taken out of a command and have no value.
-const SWITCHES: [&str; 2] = ["--believed", "--maternal"];
+const SWITCHES: [&str; 3] = ["--believed", "--even-so", "--maternal"];
 
 fn without_flag(words: Vec<String>, flag: &str) -> Vec<String> {
     let glued = format!("{flag}=");
@@ -138,7 +138,10 @@ fn without_flag(words: Vec<String>, flag: &str) -> Vec<String> {
 
 fn with_flag(words: Vec<String>, flag: &str, value: &str) -> Vec<String> {
     let mut words = without_flag(words, flag);
-    words.extend([flag.to_owned(), value.to_owned()]);
+    words.push(flag.to_owned());
+    if !SWITCHES.contains(&flag) {
+        words.push(value.to_owned());
+    }
     words
 }
 

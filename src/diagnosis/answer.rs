@@ -92,7 +92,7 @@ pub enum Verdict {
     Keep,
     /// Nothing speaks against it, and nothing could have.
     Unproven,
-    /// Further looks will not settle it; something else must.
+    /// One more look at the trait read last will not settle it; something else may.
     Undecided,
 }
 
@@ -147,6 +147,10 @@ pub struct Reason {
     pub likeliest: Option<SourceShare>,
     /// An older firm reading of a class that shows only after this one: what has turned does not turn back.
     pub turned_before: Option<Seen>,
+    /// The trait read newest, the one that would be looked at again.
+    pub newest_trait: String,
+    /// The traits of which the label may still turn from the newest reading into another class.
+    pub may_yet_turn: Vec<String>,
     /// Days from the seedling's newest reading to the day asked about.
     pub unseen_for: i64,
 }
@@ -215,6 +219,13 @@ pub enum EvidenceNote {
     EmergenceGuessed {
         /// The usual days.
         days: i64,
+        /// How many seedlings, where others were dated by their leaves.
+        others: Option<i64>,
+    },
+    /// The leaves counted on seedlings fit no day from the sowing to their first reading.
+    LeavesFitNoDay {
+        /// Which seedlings.
+        whose: Vec<String>,
     },
     /// Nobody counted emergence; seedlings were dated by their leaves.
     DatedByLeaves {
@@ -229,6 +240,15 @@ pub enum EvidenceNote {
         tray: String,
         /// The place.
         place: String,
+    },
+    /// A pot that has to show the late colour and does not, though other seedlings coloured there: the pot itself is odd.
+    OddPot {
+        /// Its code.
+        tray: String,
+        /// The place.
+        place: String,
+        /// The plant whose seed its label says it is.
+        plant: String,
     },
     /// The labels are most likely swapped.
     LabelsSwapped {
@@ -392,6 +412,8 @@ pub enum EvidenceNote {
         would_show: Option<String>,
         /// With this probability.
         p: f64,
+        /// Whether a pot of its own seed was read already.
+        has_pot: bool,
     },
 }
 
@@ -475,6 +497,8 @@ pub struct Doubt {
     pub stated: String,
     /// P(it is something else).
     pub p: f64,
+    /// Whether a pot of its own seed was read already.
+    pub has_pot: bool,
 }
 
 /// The answer for one batch.

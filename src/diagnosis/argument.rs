@@ -3,8 +3,10 @@
 //!
 //! Called by [`super::why`], which knows whom it is about.
 
+use crate::records::code::fold;
 use crate::records::day::Day;
-use crate::records::rows::Thing;
+use crate::records::genes::BENCH_SETTING;
+use crate::records::rows::{FateKind, FateRow, Thing};
 
 use super::answer::Seen;
 use super::batch::BatchModel;
@@ -12,16 +14,17 @@ use super::belief::Beliefs;
 use super::evidence::{Member, Telling};
 use super::kin::Asked;
 use super::membership::Membership;
+use super::mishaps_batches::mean_share;
 use super::paces::{Pace, shown_by};
 use super::posterior::Weigher;
-use super::reason::seen;
-use super::sensitivity::{p_off, relit};
+use super::reason::{newest_by_trait, seen};
+use super::sensitivity::{p_off, p_off_of, relit};
 use super::series::Scale;
 use super::sources::{Candidate, Share};
 use super::suspects::{Desk, Weighed, answer_member};
-use super::telling_trait::NextTraits;
+use super::telling_trait::{NextTraits, is_for_seedlings};
 use super::verdict::{Judged, dot};
-use super::why::{Curve, Marked, SourceLine, Step, Why, WhyError, Without};
+use super::why::{Curve, Marked, SourceLine, Step, Why, WhyError, Without, class_word};
 
 /// More other trays than this are left out all together, not one by one.
 const ONE_BY_ONE: usize = 12;
@@ -77,7 +80,11 @@ impl<'w, 'a> Argument<'w, 'a> {
             (self.member, self.group),
         );
         let word = &self.batch.word;
-        let one = answer_member(context, self.model, word, self.member, &judged, desk.today);
+        let mut one = answer_member(context, self.model, word, self.member, &judged, desk.today);
+        let is_gone = self.member.living == 0;
+        if is_gone {
+            (one.count, one.look_again) = (self.member.count, None);
+        }
         let trials = desk.trials(self.model, &self.batch, &[(self.group, &judged)]);
         let search = desk.search(self.model);
         let next = search.map_or_else(NextTraits::default, |search| {
@@ -86,7 +93,12 @@ impl<'w, 'a> Argument<'w, 'a> {
         });
         Ok(Why {
             today: desk.today,
-            is_gone: self.member.living == 0,
+            is_gone,
+            fate: is_gone.then(|| self.fate()).flatten(),
+            typed: newest_by_trait(self.member)
+                .into_iter()
+                .map(|reading| self.typed(reading))
+                .collect(),
             is_tallied: self.member.plant.is_none(),
             thresholds: (context.beliefs.cull, context.beliefs.keep),
             curve: self.curve(&one.reason.loudest),
@@ -98,6 +110,53 @@ impl<'w, 'a> Argument<'w, 'a> {
             batch,
             one,
         })
+    }
+
+    /// What became of it last.
+    fn fate(&self) -> Option<FateKind> {
+        let context = self.desk.context;
+        let classes =
+            |reading: &Telling| context.looks.traits[reading.look].classes[reading.class].id;
+        let own: Vec<i64> = self.member.readings.iter().map(classes).collect();
+        let is_of = |fate: &&&FateRow| match self.member.plant {
+            Some(plant) => fate.plant_id == Some(plant),
+            None => {
+                let named = context.index.fate_classes.get(&fate.id);
+                named.is_none_or(|named| named.iter().all(|(_, class)| own.contains(class)))
+            }
+        };
+        let fates = context.index.fates_of(self.model.batch_id).iter();
+        let fates = fates.filter(|fate| fate.kind.is_gone()).filter(is_of);
+        fates
+            .max_by_key(|fate| (fate.day, fate.id))
+            .map(|fate| fate.kind)
+    }
+
+    /// A class as it is typed, the trait before it where the word alone may be another's.
+    fn typed(&self, reading: &Telling) -> String {
+        let context = self.desk.context;
+        let looks = &context.looks.traits;
+        let own = &looks[reading.look];
+        let seen = seen(context, reading);
+        let word = class_word(&seen);
+        let facts = context.index.facts;
+        let is_bench = facts
+            .setting(BENCH_SETTING)
+            .is_some_and(|bench| fold(bench) == fold(&own.code));
+        let is_shared = looks.iter().any(|other| {
+            other.code != own.code
+                && other.switched_on
+                && is_for_seedlings(other)
+                && other
+                    .classes
+                    .iter()
+                    .any(|class| fold(&class.name) == fold(&seen.class))
+        });
+        if is_shared && !is_bench {
+            format!("{}:{word}", own.code)
+        } else {
+            word
+        }
     }
 
     fn age(&self, day: Day) -> f64 {
@@ -180,37 +239,24 @@ impl<'w, 'a> Argument<'w, 'a> {
 
     /// P(off-type) before anything, after all others, and after each of its own readings.
     fn steps(&self) -> Vec<(Step, f64)> {
-        let mean = |share: Share| match share {
-            Share::Nothing => 0.0,
-            Share::Beta(a, b) => a / (a + b),
-            Share::Everything => 1.0,
-        };
         let candidates = self.model.candidates.iter();
-        let before: f64 = candidates.map(|one| one.prior * mean(one.share)).sum();
+        let before: f64 = candidates.map(|one| one.prior * mean_share(one)).sum();
         let membership = self.membership();
-        let p_off = |likelihood: &[f64]| {
-            let (on, off) = (
-                dot(&membership.on, likelihood),
-                dot(&membership.off, likelihood),
-            );
-            if on + off > 0.0 {
-                off / (on + off)
-            } else {
-                0.0
-            }
-        };
         let mut steps = vec![(Step::Before, before)];
         let others = self.model.evidence_count() - 1;
         if others > 0 {
             let nothing = self.scale.says_nothing();
-            steps.push((Step::Others { count: others }, p_off(&nothing.values)));
+            steps.push((
+                Step::Others { count: others },
+                p_off_of(membership, &nothing.values),
+            ));
         }
         let readings = &self.member.readings;
         for upto in 1..=readings.len() {
             let weighed = self.scale.weigh(&readings[..upto], &self.member.emergence);
             if let Some(likelihood) = weighed {
                 let own = seen(self.desk.context, &readings[upto - 1]);
-                steps.push((Step::Own(own), p_off(&likelihood.values)));
+                steps.push((Step::Own(own), p_off_of(membership, &likelihood.values)));
             }
         }
         steps

@@ -10,7 +10,7 @@ use crate::records::rows::{BatchRow, Thing};
 use super::answer::{EvidenceNote, NoControl};
 use super::batch::BatchModel;
 use super::context::{Context, LIGHT_DAYS};
-use super::evidence::Member;
+use super::evidence::{Member, Telling};
 use super::paces::{Pace, shown_by};
 use super::reason::trait_at;
 use super::sources::stock_of;
@@ -22,10 +22,10 @@ const CONTROL: f64 = 0.95;
 /// A control pot has to be so old that this share has turned at the usual pace (design choice).
 const OLD_ENOUGH: f64 = 0.5;
 
-/// How a selfed pot stood at its newest reading.
+/// How a selfed pot stood at its newest readings for late traits.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PotLook {
-    /// The day of it.
+    /// The day of the newest.
     pub newest: Day,
     /// P(its label ends in a class later than the one seen), of the seedling of which it is least.
     pub must_turn: f64,
@@ -33,87 +33,135 @@ pub struct PotLook {
     pub should_have: f64,
     /// Whether any shows a late class.
     pub any_turned: bool,
+    /// Whether another tray coloured at its place within days of its readings: then the light is not to blame.
+    pub light_is_good: bool,
 }
 
 impl PotLook {
     fn lags(&self) -> bool {
         self.must_turn >= CONTROL && self.should_have >= OLD_ENOUGH
     }
+
+    /// How it stood by this seedling and others.
+    fn and(self, other: Self) -> Self {
+        Self {
+            newest: self.newest.max(other.newest),
+            must_turn: self.must_turn.min(other.must_turn),
+            should_have: self.should_have.min(other.should_have),
+            any_turned: self.any_turned || other.any_turned,
+            light_is_good: self.light_is_good || other.light_is_good,
+        }
+    }
 }
 
-/// How a pot stood; nothing where it was not read.
+/// The newest reading of a trait with a late class: what else was read of a seedling says nothing of its colour.
+fn newest_late<'m>(context: &Context<'_>, member: &'m Member) -> Option<&'m Telling> {
+    let looks = &context.looks.traits;
+    let late = member.readings.iter();
+    let late = late.filter(|reading| looks[reading.look].onset.is_some());
+    late.max_by_key(|reading| (reading.day, reading.order))
+}
+
+/// How a pot stood; nothing where it was not read for a late trait.
 fn look_of(context: &Context<'_>, row: &BatchRow) -> Option<PotLook> {
     context.pot_look(row.id, || {
         let pot = BatchModel::new(context, row);
-        let newest = pot.evidence.newest?;
         let word = Word::of(context, &pot);
-        let mut look = PotLook {
-            newest,
-            must_turn: 1.0,
-            should_have: 1.0,
-            any_turned: false,
-        };
-        for member in &pot.evidence.members {
-            let (must, should, turned) = stood(context, &pot, &word, member);
-            look.must_turn = look.must_turn.min(must);
-            look.should_have = look.should_have.min(should);
-            look.any_turned |= turned;
-        }
-        Some(look)
+        let members = pot.evidence.members.iter();
+        let looks = members.filter_map(|member| {
+            let reading = newest_late(context, member)?;
+            Some(stood(context, &pot, &word, member, reading))
+        });
+        looks.reduce(PotLook::and)
     })
 }
 
-/// P(the label ends in a later class than this seedling shows), the share that should have turned, whether it has.
+/// How one seedling of a pot stood at a reading.
 fn stood(
     context: &Context<'_>,
     pot: &BatchModel,
     word: &Word,
     member: &Member,
-) -> (f64, f64, bool) {
-    let reading = member.newest();
+    reading: &Telling,
+) -> PotLook {
     let trait_ = &context.looks.traits[reading.look];
     let ends_in = &word.ends_in[trait_at(pot, reading)];
     let later = ends_in
         .iter()
         .zip(&trait_.classes)
         .filter(|(_, class)| class.after == Some(reading.class));
-    let shown = trait_.onset.as_ref().map_or(0.0, |onset| {
+    let should_have = trait_.onset.as_ref().map_or(0.0, |onset| {
         let by = |up: &Day| shown_by(onset, Pace::Shifted(0.0), reading.day.since(*up).max(0));
         let days = member.emergence.iter();
         days.map(|(up, weight)| weight * by(up)).sum()
     });
-    let turned = trait_.classes[reading.class].after.is_some();
-    (later.map(|(p, _)| p).sum(), shown, turned)
+    PotLook {
+        newest: reading.day,
+        must_turn: later.map(|(p, _)| p).sum(),
+        should_have,
+        any_turned: trait_.classes[reading.class].after.is_some(),
+        light_is_good: light_is_proven(pot),
+    }
 }
 
-/// What has to be said of control pots where seedlings of a batch may still turn: the one that has not turned either, or
-/// else why those of its parents are none.
+/// Whether a late colour beside a batch ruled dimness out.
+fn light_is_proven(model: &BatchModel) -> bool {
+    let mut notes = model.evidence.notes.iter();
+    notes.any(|note| matches!(note, EvidenceNote::LightProven { .. }))
+}
+
+/// Whether anything was read of a pot of a plant's own seed.
+#[must_use]
+pub fn has_read_pot(context: &Context<'_>, plant: i64) -> bool {
+    let index = context.index;
+    context.pots_of(plant).iter().any(|row| {
+        let mut seedlings = index.seedlings_of(row.id).iter();
+        !index.tallies_of(row.id).is_empty()
+            || seedlings.any(|seedling| !index.readings_of(seedling.id).is_empty())
+    })
+}
+
+/// What has to be said of control pots where seedlings of a batch may still turn: the one that has not turned either; one
+/// that has not though the light is good, and so is odd itself; or else why those of its parents are none.
 #[must_use]
 pub fn control_pots(context: &Context<'_>, model: &BatchModel) -> Vec<EvidenceNote> {
     let facts = context.index.facts;
-    let (Some(own), Some(newest)) = (facts.batch.get(model.batch_id), model.evidence.newest) else {
+    let members = model.evidence.members.iter();
+    let read = members.filter_map(|member| newest_late(context, member));
+    let newest = read.map(|reading| reading.day).max();
+    let (Some(own), Some(newest)) = (facts.batch.get(model.batch_id), newest) else {
         return Vec::new();
     };
     let code = |row: &BatchRow| {
         let code = facts.code_of(Thing::Batch, row.id);
         code.unwrap_or_default().to_owned()
     };
-    let lagging = context.pots_at(&own.place).iter().find(|row| {
+    let place = || own.place.trim().to_owned();
+    let others = context.pots_at(&own.place).iter();
+    let late = others.filter_map(|row| {
         let look = || look_of(context, row).filter(PotLook::lags);
-        row.id != own.id && look().is_some_and(|look| is_about(newest, look.newest))
+        let look = (row.id != own.id).then(look).flatten()?;
+        is_about(newest, look.newest).then_some((*row, look))
     });
-    if let Some(row) = lagging {
+    let (odd, lagging): (Vec<_>, Vec<_>) =
+        late.partition(|(_, look)| look.light_is_good || light_is_proven(model));
+    if let Some((row, _)) = lagging.first() {
         return vec![EvidenceNote::ControlPotNotTurned {
             tray: code(row),
-            place: own.place.trim().to_owned(),
+            place: place(),
         }];
     }
+    let note = |(row, _): &(&BatchRow, PotLook)| EvidenceNote::OddPot {
+        tray: code(row),
+        place: place(),
+        plant: facts.label_of_plant(context.sources.parents(stock_of(row)).0),
+    };
+    let mut notes: Vec<EvidenceNote> = odd.iter().map(note).collect();
     let parents = if model.is_self() {
         Vec::new()
     } else {
         vec![model.mother, model.father]
     };
-    let mut notes = Vec::new();
     let own_pots = parents.iter();
     let mut pots: Vec<(i64, &BatchRow)> = own_pots
         .flat_map(|parent| context.pots_of(*parent).iter().map(|row| (*parent, *row)))
@@ -121,6 +169,7 @@ pub fn control_pots(context: &Context<'_>, model: &BatchModel) -> Vec<EvidenceNo
     if !model.is_self() {
         pots.extend(others_beside(context, own, &parents));
     }
+    pots.retain(|(_, row)| odd.iter().all(|(odd, _)| odd.id != row.id));
     for (parent, row) in pots {
         if let Some(why) = no_control(context, own, newest, row, parent) {
             notes.push(EvidenceNote::NoControl {

@@ -13,7 +13,7 @@ use crate::records::rows::{
 use super::answer::EvidenceNote;
 use super::dates::{Dates, Emergence};
 use super::index::Index;
-use super::leaf_clock::{LeafClock, emergence_of_all};
+use super::leaf_clock::{Dated, LeafClock, emergence_of_all};
 use super::looks::Looks;
 use super::odd_readings::{odd_of_parents, odd_readings};
 use super::runts::runts_left_out;
@@ -179,10 +179,11 @@ pub fn gather(
     let dates = Dates::of(index.emergences_of(batch.id), batch, usual_days);
     let mut notes = Vec::new();
     let mut members = seedling_members(index, looks, batch, &dates, &mut notes);
-    let by_leaves = match clock.filter(|_| dates.guessed) {
+    let by_clock = match clock.filter(|_| dates.guessed) {
         Some(clock) => clock.date(index, batch, &mut members),
-        None => 0,
+        None => Dated::default(),
     };
+    let by_leaves = by_clock.count;
     let read = |plant: &&&PlantRow| !index.readings_of(plant.id).is_empty();
     let read_cells: HashSet<i64> = index
         .seedlings_of(batch.id)
@@ -211,7 +212,14 @@ pub fn gather(
     }
     let guessed = dates.guessed && counted > by_leaves;
     if guessed {
-        notes.push(EvidenceNote::EmergenceGuessed { days: usual_days });
+        notes.push(EvidenceNote::EmergenceGuessed {
+            days: usual_days,
+            others: (by_leaves > 0).then_some(counted - by_leaves),
+        });
+    }
+    if !by_clock.unfit.is_empty() {
+        let whose = by_clock.unfit;
+        notes.push(EvidenceNote::LeavesFitNoDay { whose });
     }
     let mut traits: Vec<usize> = members
         .iter()

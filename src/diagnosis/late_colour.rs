@@ -7,7 +7,7 @@
 use crate::records::assumptions::Assumptions;
 use crate::records::facts::Facts;
 use crate::stats::optimum::{covariance, curvature, maximise};
-use crate::stats::tails::chi_square_upper;
+use crate::stats::tails::{NORMAL_95, chi_square_upper};
 
 use super::DiagnosisError;
 use super::context::Context;
@@ -18,9 +18,6 @@ use super::late_colour_batches::{
 use super::late_colour_more::{MEDIAN_WITHIN, More, SPREAD_WITHIN, more};
 use super::looks::{Looks, Onset};
 use super::posterior::Rules;
-
-/// The two-sided 95 % point of the standard normal distribution.
-const NORMAL_95: f64 = 1.959_963_984_540_054;
 
 /// Bounds of the search: median in days, spread, ceiling.
 const BOUNDS: [(f64, f64); 3] = [(0.5, 200.0), (0.03, 3.0), (0.2, 0.999_999)];
@@ -145,7 +142,7 @@ pub struct TraitFit {
     pub fit: Option<OnsetFit>,
     /// Places or lights apart, where asked.
     pub parts: Vec<Part>,
-    /// Whether they differ, where at least two could be fitted and all were.
+    /// Whether they differ, where at least two could be fitted, all were, and the same numbers are free in every fit.
     pub difference: Option<Difference>,
     /// What it takes until the fit is settled; nothing once it is.
     pub more: Option<More>,
@@ -223,21 +220,19 @@ fn fit_trait(context: &Context<'_>, of: usize, before: Onset, wanted: Wanted) ->
 fn difference(whole: Option<&OnsetFit>, parts: &[Part]) -> Option<Difference> {
     let fits: Option<Vec<&OnsetFit>> = parts.iter().map(|part| part.fit.as_ref()).collect();
     let fits = fits.filter(|fits| fits.len() > 1)?;
-    let count = |fit: &OnsetFit| {
-        let numbers = [fit.median_days, fit.spread, fit.ceiling];
-        numbers.iter().flatten().count()
-    };
+    let free = |fit: &OnsetFit| [fit.median_days, fit.spread, fit.ceiling].map(|one| one.is_some());
     let (whole, apart) = (
         whole?,
         fits.iter().map(|fit| fit.ln_likelihood).sum::<f64>(),
     );
+    // A number held in one fit and free in another is no case of one model within the other.
+    if fits.iter().any(|fit| free(fit) != free(whole)) {
+        return None;
+    }
     let chi2 = 2.0 * (apart - whole.ln_likelihood).max(0.0);
-    let df = fits
-        .iter()
-        .map(|fit| count(fit))
-        .sum::<usize>()
-        .checked_sub(count(whole))?;
-    (df > 0).then(|| Difference {
+    let numbers = free(whole).iter().filter(|one| **one).count();
+    let df = numbers * (fits.len() - 1);
+    Some(Difference {
         chi2,
         df,
         p: chi_square_upper(chi2, df),

@@ -23,6 +23,15 @@ const SUREST: f64 = 1.0;
 /// How far the days of emergence are followed, in standard deviations.
 const REACH: f64 = 4.0;
 
+/// What the clock made of a batch.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Dated {
+    /// How many seedlings it dated.
+    pub count: i64,
+    /// Seedlings of which the leaves fit no day from the sowing to their first reading.
+    pub unfit: Vec<String>,
+}
+
 /// Age in days as a straight line of the number of leaves.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LeafClock {
@@ -103,14 +112,10 @@ impl LeafClock {
             Some((row.day, age, deviation))
         });
         let (day, age, deviation) = dated.min_by(|one, other| one.2.total_cmp(&other.2))?;
-        let reach = (REACH * deviation).ceil() as i64;
-        let middle = age.round() as i64;
-        let days = (middle - reach..=middle + reach).map(|days| {
-            let z = (days as f64 - age) / deviation;
-            (day.back(days), (-0.5 * z * z).exp())
-        });
-        let mut emergence: Emergence = days.filter(|(up, _)| *up > sown && *up <= first).collect();
-        emergence.reverse();
+        let possible = (1..=first.since(sown)).map(|ahead| sown.forward(ahead));
+        let weighed = possible.map(|up| (up, (day.since(up) as f64 - age) / deviation));
+        let near = weighed.filter(|(_, z)| z.abs() <= REACH);
+        let mut emergence: Emergence = near.map(|(up, z)| (up, (-0.5 * z * z).exp())).collect();
         let total: f64 = emergence.iter().map(|(_, weight)| weight).sum();
         emergence
             .iter_mut()
@@ -118,9 +123,9 @@ impl LeafClock {
         (total > 0.0).then_some(emergence)
     }
 
-    /// Dates the seedlings of a batch whose leaves were stated; gives how many.
-    pub fn date(&self, index: &Index<'_>, batch: &BatchRow, members: &mut [Member]) -> i64 {
-        let mut dated = 0;
+    /// Dates the seedlings of a batch whose leaves were stated.
+    pub fn date(&self, index: &Index<'_>, batch: &BatchRow, members: &mut [Member]) -> Dated {
+        let mut dated = Dated::default();
         for member in members {
             let Some(plant) = member.plant else { continue };
             let looked = index.readings_of(plant).iter().copied();
@@ -130,7 +135,12 @@ impl LeafClock {
             };
             if let Some(emergence) = self.emergence(&rows, batch.day, first) {
                 member.emergence = emergence;
-                dated += member.count;
+                dated.count += member.count;
+            } else if rows.iter().any(|row| row.leaves.is_some()) {
+                let row = index.facts.plant.get(plant);
+                dated
+                    .unfit
+                    .extend(row.map(|row| index.facts.plant_label(row)));
             }
         }
         dated

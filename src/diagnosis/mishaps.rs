@@ -4,6 +4,8 @@
 //! share, by penalised marginal likelihood: the sum of log P(batch), and the starting beliefs as if they rested on ten
 //! further batches. Standard errors by the curvature at the top. Stores nothing; the command line calls it.
 
+use std::collections::BTreeSet;
+
 use crate::records::assumptions::Assumptions;
 use crate::records::facts::Facts;
 
@@ -78,6 +80,34 @@ pub struct KindShare {
     pub batches: f64,
 }
 
+/// How many pollinations and lots the batches of crosses and selfs come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Origins {
+    /// Batches that come from a pollination.
+    pub batches: usize,
+    /// Different pollinations.
+    pub pollinations: usize,
+    /// Different lots that were named.
+    pub lots: usize,
+}
+
+impl Origins {
+    fn of(told: &[Told]) -> Self {
+        let different = |of: fn(&Told) -> &Vec<i64>| {
+            let all: BTreeSet<i64> = told.iter().flat_map(|one| of(one).clone()).collect();
+            all.len()
+        };
+        Self {
+            batches: told
+                .iter()
+                .filter(|one| !one.pollinations.is_empty())
+                .count(),
+            pollinations: different(|one| &one.pollinations),
+            lots: different(|one| &one.lots),
+        }
+    }
+}
+
 /// What the ledger's batches teach about mishaps.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mishaps {
@@ -85,6 +115,8 @@ pub struct Mishaps {
     pub grouping: Grouping,
     /// How many batches it rests on.
     pub batches: usize,
+    /// What they come from.
+    pub origins: Origins,
     /// How many of these could not have shown a mishap.
     pub blind: usize,
     /// Batches left out.
@@ -151,6 +183,30 @@ impl Mishaps {
         all
     }
 
+    /// Whether figures were taken into use before, and none has moved from them beyond its standard error.
+    #[must_use]
+    pub fn has_settled(&self) -> bool {
+        let mean = |[a, b]: [f64; 2]| a / (a + b);
+        let taken = self
+            .groups
+            .iter()
+            .any(|group| group.in_use != group.default)
+            || self
+                .shares
+                .iter()
+                .any(|share| share.in_use != share.default);
+        let near = |chance: Chance, in_use: f64| (chance.value - in_use).abs() <= chance.se;
+        taken
+            && self
+                .groups
+                .iter()
+                .all(|group| near(group.none, group.in_use))
+            && self
+                .shares
+                .iter()
+                .all(|share| near(share.mean, mean(share.in_use)))
+    }
+
     /// Beliefs with the fitted values in the place of those they had.
     #[must_use]
     pub fn beliefs(&self, beliefs: &Assumptions) -> Assumptions {
@@ -170,6 +226,7 @@ pub fn fit(told: &[Told], beliefs: &Assumptions, grouping: Grouping) -> Mishaps 
     Mishaps {
         grouping,
         batches: told.len(),
+        origins: Origins::of(told),
         blind: climb.count_blind(),
         left_out: Vec::new(),
         groups,

@@ -8,7 +8,7 @@
 use crate::records::assumptions::Assumptions;
 use crate::records::code::fold;
 use crate::records::facts::Facts;
-use crate::records::rows::{BatchRow, Thing};
+use crate::records::rows::{BatchRow, PollinationRow, Thing};
 use crate::stats::logs::{ln_beta, ln_factorial, log_sum_exp};
 
 use super::answer::Source;
@@ -59,6 +59,10 @@ pub struct Told {
     pub technique: Technique,
     /// With what tool; nothing for selfs and packets.
     pub tool: Option<String>,
+    /// The pollinations that its seed can come from.
+    pub pollinations: Vec<i64>,
+    /// The lots that it was sown from.
+    pub lots: Vec<i64>,
     /// Seedlings that are evidence.
     pub seedlings: i64,
     /// Log of P(readings) with nothing wrong.
@@ -169,11 +173,20 @@ fn tell_one(
         }
     }
     let facts = context.index.facts;
+    let row = facts.batch.get(model.batch_id)?;
+    let pollinations = context.sources.pollinations_of(row);
     let told = Told {
         batch_id: model.batch_id,
         tray: tray(facts, model.batch_id),
-        technique: context.sources.technique(facts.batch.get(model.batch_id)?),
-        tool: tool(facts, model.stock, model.is_self()),
+        technique: context.sources.technique(row),
+        tool: tool(&pollinations, model),
+        pollinations: pollinations.iter().map(|row| row.id).collect(),
+        lots: context
+            .sources
+            .lots_of(row)
+            .iter()
+            .map(|lot| lot.id)
+            .collect(),
         seedlings: model.evidence_count(),
         ln_none: log_sum_exp(&none),
         ln_partial: partial.map(Sums::into_lns),
@@ -187,19 +200,16 @@ fn tell_one(
         .then_some(told)
 }
 
-/// The tool of a cross and whether it was wiped each time; nothing for selfs and packets.
-fn tool(facts: &Facts, stock: Stock, selfed: bool) -> Option<String> {
-    let Stock::Cross(cross) = stock else {
-        return None;
-    };
-    if selfed {
+/// The tool of the pollinations that a batch's seed can come from, and whether it was wiped each time; nothing for selfs
+/// and packets.
+fn tool(rows: &[&PollinationRow], model: &BatchModel) -> Option<String> {
+    if model.is_self() || matches!(model.stock, Stock::Packet(_)) {
         return None;
     }
-    let rows = || facts.pollination.iter().filter(|row| row.cross_id == cross);
-    let mut tools: Vec<&str> = rows().map(|row| row.tool.trim()).collect();
+    let mut tools: Vec<&str> = rows.iter().map(|row| row.tool.trim()).collect();
     tools.sort_unstable_by_key(|tool| fold(tool));
     tools.dedup_by_key(|tool| fold(tool));
-    let wiped = if rows().all(|row| row.wiped) {
+    let wiped = if rows.iter().all(|row| row.wiped) {
         "wiped"
     } else {
         "not wiped"

@@ -6,6 +6,7 @@
 use crate::records::assumptions::{Assumptions, find};
 use crate::stats::logs::{digamma, ln_beta, log_sum_exp};
 use crate::stats::optimum::{covariance, curvature, maximise};
+use crate::stats::tails::NORMAL_95;
 
 use super::mishaps::{Chance, FIRMNESS, Group, Grouping, KindShare, WORTH, none_key, share_keys};
 use super::mishaps_batches::{KINDS, Kind, Told, ln_integral, ln_moments};
@@ -13,9 +14,6 @@ use super::sources::Technique;
 
 /// A batch says nothing of mishaps where a mishap would change the chance of its readings by less than this share.
 const BLIND: f64 = 1e-3;
-
-/// The two-sided 95 % point of the standard normal distribution.
-const NORMAL_95: f64 = 1.959_963_984_540_054;
 
 /// Rounds of the climb, at most, and the gain at which it rests.
 const MOST_ROUNDS: usize = 200;

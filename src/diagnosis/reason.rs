@@ -104,9 +104,9 @@ pub fn reason_for(
     let ends_in = &word.ends_in[at];
     let shown =
         Shown::on(context, model, reading.day, &member.emergence).class_chances(&word.label, at);
-    let may_still_turn = ends_in.iter().enumerate().any(|(end, p)| {
-        *p >= context.beliefs.allowed && trait_.classes[end].after == Some(reading.class)
-    });
+    let may_still_turn = may_turn(context, model, word, reading);
+    let newest = newest_by_trait(member).into_iter();
+    let may_yet_turn = newest.filter(|reading| may_turn(context, model, word, reading));
     let age = member
         .emergence
         .iter()
@@ -131,8 +131,21 @@ pub fn reason_for(
         times_as_likely_off: judged.times_as_likely_off,
         likeliest,
         turned_before: turned_before(context, member, reading),
+        newest_trait: context.looks.traits[member.newest().look].code.clone(),
+        may_yet_turn: may_yet_turn
+            .map(|reading| context.looks.traits[reading.look].code.clone())
+            .collect(),
         unseen_for: today.since(member.newest().day),
     }
+}
+
+/// Whether the label can turn from the class of a reading into another that it ends in.
+fn may_turn(context: &Context<'_>, model: &BatchModel, word: &Word, reading: &Telling) -> bool {
+    let ends_in = word.ends_in[trait_at(model, reading)].iter().enumerate();
+    let classes = &context.looks.traits[reading.look].classes;
+    ends_in
+        .into_iter()
+        .any(|(end, p)| *p >= context.beliefs.allowed && classes[end].after == Some(reading.class))
 }
 
 /// The newest older reading of a class that shows only after the one read.

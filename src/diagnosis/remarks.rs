@@ -11,7 +11,7 @@ use super::answer::{Doubt, EvidenceNote, Named, SeedlingAnswer, Source, Verdict}
 use super::batch::BatchModel;
 use super::clash::{Explanation, of_seedlings};
 use super::context::Context;
-use super::control_pot::control_pots;
+use super::control_pot::{control_pots, has_read_pot};
 use super::donors::SownLater;
 use super::open_parent::open_parent;
 use super::paces::{Pace, shown_by};
@@ -203,6 +203,7 @@ fn bad_fit(
         likelier: written(context, model.space.loci[best.at], model, best.at, likelier),
         would_show: would_show(context, model, best.plant, best.at, likelier),
         p,
+        has_pot: has_read_pot(context, best.plant),
     })
 }
 
@@ -303,6 +304,7 @@ pub fn doubts(
         plant: name_plant(context, one.plant).code.to_string(),
         stated: one.stated.clone(),
         p: one.against().map(|(_, p)| p).sum(),
+        has_pot: has_read_pot(context, one.plant),
     };
     let all = marginals(context, rules, model, weights);
     let mut doubts: Vec<Doubt> = all.iter().map(doubt).collect();

@@ -8,10 +8,11 @@ use super::batch::{BatchModel, Group};
 use super::belief::Beliefs;
 use super::context::Context;
 use super::looks::Looks;
+use super::membership::Membership;
 use super::paces::{OnsetTables, Paces};
 use super::posterior::{Posterior, Rules, Weigher};
 use super::series::Scale;
-use super::sources::Share;
+use super::sources::{Candidate, Share};
 use super::verdict::{Judged, dot};
 use super::weights::PlantWeights;
 
@@ -24,7 +25,10 @@ pub enum Supposing {
     /// Off-types are half as common: 1 - P(none) is halved.
     FewerOffTypes,
     /// They are twice as common; P(none) is halved where 1 - P(none) cannot be doubled without halving it more.
-    MoreOffTypes,
+    MoreOffTypes {
+        /// Whether P(none) was halved.
+        clean_halved: bool,
+    },
     /// Late classes show [`SLOWER`] times as late.
     SlowerColour,
     /// The one late colour that says that the light is good was misread.
@@ -47,7 +51,7 @@ impl Supposing {
     pub const fn word(&self) -> &'static str {
         match self {
             Self::FewerOffTypes => "contamination-halved",
-            Self::MoreOffTypes => "contamination-doubled",
+            Self::MoreOffTypes { .. } => "contamination-doubled",
             Self::SlowerColour => "slower-colour",
             Self::MisreadLight { .. } => "light-misread",
             Self::Unstated { .. } => "statement-set-aside",
@@ -107,13 +111,17 @@ impl Suppositions {
                 stands,
             });
         };
-        for (at, (_, judged)) in asked.iter().enumerate() {
-            for (supposing, changed) in [
-                (Supposing::FewerOffTypes, half as fn(f64) -> f64),
-                (Supposing::MoreOffTypes, twice),
-            ] {
-                if let Some(p_off) = with_contamination(batch, judged, changed) {
-                    add(at, supposing, p_off);
+        if let Some(now) = contamination(batch.model) {
+            let more = twice(now);
+            let clean_halved = more < 2.0 * now;
+            for (at, (_, judged)) in asked.iter().enumerate() {
+                for (supposing, then) in [
+                    (Supposing::FewerOffTypes, now / 2.0),
+                    (Supposing::MoreOffTypes { clean_halved }, more),
+                ] {
+                    if let Some(p_off) = with_contamination(batch, judged, (now, then)) {
+                        add(at, supposing, p_off);
+                    }
                 }
             }
         }
@@ -230,8 +238,12 @@ pub(super) fn regrouped(model: &BatchModel, scale: &Scale<'_>) -> Vec<Group> {
 
 /// P(off-type) of a group's seedlings.
 pub(super) fn p_off(posterior: &Posterior, model: &BatchModel, group: usize) -> f64 {
-    let membership = &posterior.memberships[group];
     let likelihood = &model.groups[group].likelihood.values;
+    p_off_of(&posterior.memberships[group], likelihood)
+}
+
+/// P(off-type) of a seedling of a membership with readings of a likelihood.
+pub(super) fn p_off_of(membership: &Membership, likelihood: &[f64]) -> f64 {
     let on = dot(&membership.on, likelihood);
     let off = dot(&membership.off, likelihood);
     if on + off > 0.0 {
@@ -247,12 +259,40 @@ fn same_side(context: &Context<'_>, one: f64, other: f64) -> bool {
     sides(one) == sides(other)
 }
 
-fn half(contamination: f64) -> f64 {
-    contamination / 2.0
-}
-
 fn twice(contamination: f64) -> f64 {
     (2.0 * contamination).min((1.0 + contamination) / 2.0)
+}
+
+/// The sum of some numbers of the candidates with a kind of share.
+fn sum_over(
+    candidates: &[Candidate],
+    share: fn(&Share) -> bool,
+    values: &dyn Fn(usize) -> f64,
+) -> f64 {
+    let chosen = candidates.iter().enumerate();
+    let chosen = chosen.filter(|(_, candidate)| share(&candidate.share));
+    chosen.map(|(at, _)| values(at)).sum()
+}
+
+fn is_none(share: &Share) -> bool {
+    *share == Share::Nothing
+}
+
+const fn is_partial(share: &Share) -> bool {
+    matches!(share, Share::Beta(..))
+}
+
+fn is_whole(share: &Share) -> bool {
+    *share == Share::Everything
+}
+
+/// 1 - P(none), whole-batch errors apart; nothing where it is none or all.
+fn contamination(model: &BatchModel) -> Option<f64> {
+    let candidates = &model.candidates;
+    let prior = |at: usize| candidates[at].prior;
+    let as_labelled = sum_over(candidates, is_none, &prior);
+    let in_part = sum_over(candidates, is_partial, &prior);
+    (as_labelled > 0.0 && in_part > 0.0).then(|| in_part / (as_labelled + in_part))
 }
 
 /// P(off-type) if 1 - P(none) were changed, whole-batch errors staying as they are.
@@ -262,29 +302,17 @@ fn twice(contamination: f64) -> f64 {
 fn with_contamination(
     batch: AsWeighed<'_>,
     judged: &Judged,
-    changed: fn(f64) -> f64,
+    (before, after): (f64, f64),
 ) -> Option<f64> {
     let candidates = &batch.model.candidates;
-    let sum = |share: fn(&Share) -> bool, values: &dyn Fn(usize) -> f64| -> f64 {
-        let chosen = candidates.iter().enumerate();
-        let chosen = chosen.filter(|(_, candidate)| share(&candidate.share));
-        chosen.map(|(at, _)| values(at)).sum()
-    };
-    let none = |share: &Share| *share == Share::Nothing;
-    let partial = |share: &Share| matches!(share, Share::Beta(..));
-    let whole = |share: &Share| *share == Share::Everything;
-    let prior = |at: usize| candidates[at].prior;
-    let (as_labelled, in_part) = (sum(none, &prior), sum(partial, &prior));
-    if as_labelled <= 0.0 || in_part <= 0.0 {
-        return None;
-    }
-    let before = in_part / (as_labelled + in_part);
-    let after = changed(before);
     let (of_none, of_part) = ((1.0 - after) / (1.0 - before), after / before);
     let now = |at: usize| batch.posterior.sources[at];
     let off = |at: usize| judged.sources[at];
-    let total = of_none * sum(none, &now) + of_part * sum(partial, &now) + sum(whole, &now);
-    let off = of_part * sum(partial, &off) + sum(whole, &off);
+    let total = of_none * sum_over(candidates, is_none, &now)
+        + of_part * sum_over(candidates, is_partial, &now)
+        + sum_over(candidates, is_whole, &now);
+    let off =
+        of_part * sum_over(candidates, is_partial, &off) + sum_over(candidates, is_whole, &off);
     (total > 0.0).then(|| (off / total).min(1.0))
 }
 

@@ -225,7 +225,7 @@ impl<'a> SourceBook<'a> {
     #[must_use]
     pub fn pollinations_of(&self, batch: &BatchRow) -> Vec<&'a PollinationRow> {
         let all = self.all_pollinations(stock_of(batch));
-        let lots = self.lots.get(&batch.id).map_or(&[][..], Vec::as_slice);
+        let lots = self.lots_of(batch);
         let days: Option<Vec<Day>> = lots.iter().map(|lot| lot.pollinated).collect();
         let Some(days) = days.filter(|days| !days.is_empty()) else {
             return all;
@@ -233,6 +233,12 @@ impl<'a> SourceBook<'a> {
         let of_days = |row: &&&PollinationRow| row.day.is_some_and(|day| days.contains(&day));
         let own: Vec<&PollinationRow> = all.iter().filter(of_days).copied().collect();
         if own.is_empty() { all } else { own }
+    }
+
+    /// The lots that a batch was sown from.
+    #[must_use]
+    pub fn lots_of(&self, batch: &BatchRow) -> &[&'a LotRow] {
+        self.lots.get(&batch.id).map_or(&[], Vec::as_slice)
     }
 
     fn technique_of(&self, stock: Stock, rows: &[&PollinationRow]) -> Technique {

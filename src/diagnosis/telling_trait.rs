@@ -27,6 +27,12 @@ use super::verdict::dot;
 /// A reading that tells fewer bits than this is not worth a sentence (design choice).
 pub const WORTH_SCORING: f64 = 0.05;
 
+/// For a verdict a look is worth it that tells this share of the bits missing on "of the label or not" (design choice).
+pub const WORTH_OF_MISSING: f64 = 0.1;
+
+/// A look at a later stage counts this much of one that can be taken now (design choice).
+const LATER: f64 = 0.5;
+
 /// An origin is in play from this share of P(off-type) on (design choice).
 pub const IN_PLAY: f64 = 0.05;
 
@@ -104,6 +110,23 @@ pub struct NextTraits {
 }
 
 impl NextTraits {
+    /// The look that would tell most on "of the label or not", one more at what was read included, where it tells a
+    /// good part of what is missing.
+    #[must_use]
+    pub fn best_for_verdict(&self) -> Option<&Telling> {
+        let enough = WORTH_SCORING.max(WORTH_OF_MISSING * self.verdict_bits);
+        let worth = self.telling.iter();
+        let worth = worth.filter(|one| one.verdict_bits >= enough);
+        let counts = |one: &Telling| match one.when {
+            When::On(_) => one.verdict_bits,
+            When::AtItsStage => LATER * one.verdict_bits,
+        };
+        // Of two that tell as much the first.
+        worth
+            .rev()
+            .max_by(|one, other| counts(one).total_cmp(&counts(other)))
+    }
+
     /// The trait to score next, where one is worth it.
     #[must_use]
     pub fn best(&self) -> Option<&Telling> {
@@ -112,14 +135,13 @@ impl NextTraits {
     }
 }
 
-/// Where a seedling of a candidate source came from, whole batches and parts of them taken together.
+/// Where a seedling of a candidate source came from, whole batches and parts of them taken together; swapped labels are
+/// no stray seed, and stay what they are.
 #[must_use]
 pub fn origin_of(source: &Source) -> Source {
     match source {
         Source::AllSelf => Source::SelfPollen,
         Source::AllPollen(plant) => Source::Pollen(plant.clone()),
-        Source::Swapped(Some(cross)) => Source::StraySeed(cross.clone()),
-        Source::Swapped(None) => Source::UnknownSeed,
         other => other.clone(),
     }
 }
@@ -142,11 +164,27 @@ pub fn by_origin(sources: &[SourceShare]) -> Vec<SourceShare> {
 /// The plants of the ledger whose pollen a seedling may have: how many are in play.
 #[must_use]
 pub fn donors_in_play(sources: &[SourceShare], p_off: f64) -> usize {
-    let named = |share: &&SourceShare| {
-        let by_a_plant = !matches!(share.source, Source::UnknownPollen | Source::UnknownSeed);
-        by_a_plant && share.p >= IN_PLAY * p_off && share.p > 0.0
+    let unknown = [
+        Source::UnknownPollen,
+        Source::UnknownSeed,
+        Source::Swapped(None),
+    ];
+    let mut donors: Vec<SourceShare> = Vec::new();
+    for share in by_origin(sources) {
+        // Seed of a cross has the same donor, stray or under a swapped label.
+        let source = match share.source {
+            Source::Swapped(Some(cross)) => Source::StraySeed(cross),
+            source => source,
+        };
+        match donors.iter_mut().find(|known| known.source == source) {
+            Some(known) => known.p += share.p,
+            None => donors.push(SourceShare { source, ..share }),
+        }
+    }
+    let in_play = |share: &&SourceShare| {
+        !unknown.contains(&share.source) && share.p >= IN_PLAY * p_off && share.p > 0.0
     };
-    by_origin(sources).iter().filter(named).count()
+    donors.iter().filter(in_play).count()
 }
 
 /// Looks for the trait to score next.
@@ -381,6 +419,7 @@ impl Search<'_, '_> {
     }
 }
 
-fn is_for_seedlings(trait_: &Look) -> bool {
+/// Whether a trait shows on seedlings.
+pub(super) fn is_for_seedlings(trait_: &Look) -> bool {
     trait_.stage == "seedling"
 }

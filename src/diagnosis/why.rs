@@ -3,9 +3,10 @@
 //! The same sums as `suspects`, opened up: what was believed before its own readings, after each of them, and without
 //! each other piece of evidence. Called by `why`; makes no words.
 
+use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
-use crate::records::rows::{BatchRow, Sureness, Thing};
+use crate::records::rows::{BatchRow, FateKind, Sureness, Thing};
 use crate::stats::elimination::TooManyCells;
 
 use super::DiagnosisError;
@@ -143,8 +144,12 @@ pub struct Why {
     pub batch: BatchAnswer,
     /// What is said of the seedling, or of one of those that look alike.
     pub one: SeedlingAnswer,
-    /// Whether it stands no more.
+    /// Whether it stands no more; the answer's count is then of those that stood.
     pub is_gone: bool,
+    /// What became of it.
+    pub fate: Option<FateKind>,
+    /// Its look class by class, as it is typed.
+    pub typed: Vec<String>,
     /// Whether it is one of several of a tallied look.
     pub is_tallied: bool,
     /// The thresholds for culling and keeping.
@@ -211,17 +216,17 @@ fn find_member(context: &Context<'_>, model: &BatchModel, whom: &Whom) -> Result
         Whom::Look { cell, classes, .. } => (*cell, classes),
     };
     let here = |member: &Member| cell.is_none_or(|cell| member.cell == Some(cell));
-    let words = |member: &Member| -> Vec<String> {
+    let seen_of = |member: &Member| -> Vec<Seen> {
         let newest = newest_by_trait(member).into_iter();
-        newest
-            .map(|reading| class_word(&seen(context, reading)))
-            .collect()
+        newest.map(|reading| seen(context, reading)).collect()
     };
+    let words =
+        |member: &Member| -> Vec<String> { seen_of(member).iter().map(class_word).collect() };
     let shows = |member: &Member| {
-        let words = words(member);
+        let seen = seen_of(member);
         classes
             .iter()
-            .all(|typed| words.iter().any(|word| is_meant(typed, word)))
+            .all(|typed| seen.iter().any(|one| is_meant(typed, one)))
     };
     let in_place: Vec<usize> = (0..members.len())
         .filter(|at| here(&members[*at]))
@@ -250,18 +255,24 @@ fn find_member(context: &Context<'_>, model: &BatchModel, whom: &Whom) -> Result
     }
 }
 
-fn class_word(seen: &Seen) -> String {
+/// A class as it is typed: `green`, `maybe-green`.
+pub(super) fn class_word(seen: &Seen) -> String {
     match seen.sureness {
         Sureness::Doubtful => format!("maybe-{}", seen.class),
         _ => seen.class.clone(),
     }
 }
 
-/// Whether a class as typed is meant by the word for what was seen.
-fn is_meant(typed: &str, word: &str) -> bool {
-    let typed = typed.rsplit(':').next().unwrap_or(typed).to_lowercase();
-    let word = word.to_lowercase();
-    typed == word || word.strip_prefix("maybe-") == Some(&typed)
+/// Whether a class as typed, with its trait or without, is what was seen.
+fn is_meant(typed: &str, seen: &Seen) -> bool {
+    let (of, class) = match typed.rsplit_once(':') {
+        Some((of, class)) => (Some(of.trim()), class.trim()),
+        None => (None, typed),
+    };
+    of.is_none_or(|of| fold(of) == fold(&seen.trait_code))
+        && [class_word(seen), seen.class.clone()]
+            .iter()
+            .any(|word| fold(word) == fold(class))
 }
 
 /// A seedling by its place, a tallied look as it is typed: `T1-02 green`.

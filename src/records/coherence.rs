@@ -9,12 +9,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::descent::all_parents;
 use super::facts::{Facts, Shelf};
-use super::genes::{alleles_of, locus_named, models_of, trait_spec};
+use super::genes::{BENCH_SETTING, alleles_of, locus_named, models_of, trait_spec};
 use super::rows::{LocusRow, Record, Table, Thing, TraitRow};
 use crate::genetics::{Genotype, LocusBook, LocusError};
 
 /// The setting that names the bench trait.
-const BENCH_SETTING: &str = "bench-trait";
 
 /// Rows that do not agree with each other.
 #[derive(Debug, Clone, PartialEq, Eq)]

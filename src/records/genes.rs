@@ -13,6 +13,9 @@ use crate::genetics::{
     Recombination, Stage, TraitSpec,
 };
 
+/// The setting that names the trait bare class words belong to first.
+pub const BENCH_SETTING: &str = "bench-trait";
+
 /// The ledger's loci as a book, with the row number of each in the book's order.
 #[derive(Debug, Clone)]
 pub struct Loci {

@@ -186,9 +186,7 @@ impl LateTrait {
         }
         let told = match (self.trays.is_empty(), trays, turned) {
             (true, _, _) => "no tray was scored for it yet".to_owned(),
-            (_, 0, _) => format!(
-                "no tray can teach it: none promises {class} of every seedling, with its coming up counted"
-            ),
+            (_, 0, _) => self.none_teaches(&class),
             (_, _, 0) => format!("no seedling of the trays that promise {class} has turned yet"),
             _ if turned == seedlings => format!(
                 "every seedling that was read had turned; looks while some are still on their way tell when {class} comes"
@@ -199,6 +197,22 @@ impl LateTrait {
             ),
         };
         format!("{told}. What is in use stays.")
+    }
+
+    /// Why no tray can be used.
+    fn none_teaches(&self, class: &str) -> String {
+        let is_any = |why: WhyNot| self.trays.iter().any(|line| line.why == Some(why));
+        let trays = format!("of the trays that promise {class} of every seedling");
+        match (is_any(WhyNot::Unexplained), is_any(WhyNot::TooLarge)) {
+            (true, false) => format!("nothing explains the readings {trays}"),
+            (false, true) => format!("too many loci at once were read {trays}"),
+            (true, true) => format!(
+                "nothing explains the readings {trays}, or too many loci at once were read of them"
+            ),
+            (false, false) => format!(
+                "no tray can teach it: none promises {class} of every seedling, with its coming up counted"
+            ),
+        }
     }
 
     fn numbers(&self, fit: &FittedOnset, page: Page) -> String {

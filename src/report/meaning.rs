@@ -3,7 +3,7 @@
 //! Made from the diagnosis alone; the long form is the answer of `suspects`.
 
 use super::numbers::percent;
-use super::reasons::{is_stale, label_of, likely_doubt, overdue};
+use super::reasons::{is_stale, label_of, lagging_pot, likely_doubt, overdue};
 use super::text::listed;
 use crate::diagnosis::answer::{BatchAnswer, Doubt, EvidenceNote, SeedlingAnswer, Verdict};
 use crate::records::day::Day;
@@ -146,24 +146,39 @@ fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
             format!("{against}; {possible}{again}")
         }
         Verdict::Keep => ", as the label promises: keep".to_owned(),
-        Verdict::Unproven if overdue(group.one) && !own => match likely_doubt(batch) {
-            Some(Doubt { plant, stated, p }) => format!(
-                "{against}: {plant} is more likely not {stated} ({}); look at {plant} itself",
-                percent(*p)
-            ),
-            None => format!(
-                "{against}: more likely the light than the seed; give light, then look again"
-            ),
-        },
+        Verdict::Unproven if overdue(group.one) && !own => overdue_words(&against, batch),
         Verdict::Unproven => format!(
             ": nothing speaks against {}, and nothing could have",
             them(count)
         ),
         Verdict::Undecided => format!(
-            "{against}: a further look will not settle {} ('locule suspects {}' says what would)",
+            "{against}: one more look at {} will not settle {} ('locule suspects {}' says what may)",
+            reason.newest_trait,
             them(count),
             batch.tray
         ),
+    }
+}
+
+/// What to do with a seedling that should have turned and may yet: no parent is set against the light while a control pot
+/// beside it lags too.
+fn overdue_words(against: &str, batch: &BatchAnswer) -> String {
+    match (lagging_pot(batch), likely_doubt(batch)) {
+        (Some(pot), _) => format!(
+            "{against}: the control pot {pot} beside it has not turned either; give both more light, then look again"
+        ),
+        (
+            None,
+            Some(Doubt {
+                plant, stated, p, ..
+            }),
+        ) => format!(
+            "{against}: {plant} is more likely not {stated} ({}); look at {plant} itself",
+            percent(*p)
+        ),
+        (None, None) => {
+            format!("{against}: more likely the light than the seed; give light, then look again")
+        }
     }
 }
 

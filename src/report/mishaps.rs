@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::late_colour::Stored;
-use super::numbers::share;
+use super::numbers::{several, share};
 use super::table::Table;
 use super::text::wrapped;
 use super::{Answer, Page};
@@ -205,6 +205,13 @@ pub struct MishapsAnswer {
     pub by: &'static str,
     /// How many trays it rests on.
     pub trays: usize,
+    /// How many different pollinations they come from.
+    pub pollinations: usize,
+    /// How many different lots, as far as lots were named.
+    pub lots: usize,
+    /// How many of the trays come from a pollination.
+    #[serde(skip)]
+    pollinated: usize,
     /// How many of these could not have shown a mishap.
     pub blind: usize,
     /// Whether they are few.
@@ -231,6 +238,9 @@ impl MishapsAnswer {
                 Grouping::ByTool => "tool",
             },
             trays: mishaps.batches,
+            pollinations: mishaps.origins.pollinations,
+            lots: mishaps.origins.lots,
+            pollinated: mishaps.origins.batches,
             blind: mishaps.blind,
             few: mishaps.batches < FEW,
             left_out: mishaps.left_out.iter().map(LeftOutLine::from).collect(),
@@ -270,10 +280,27 @@ impl MishapsAnswer {
         } else {
             ""
         };
+        let akin = self.akin();
         format!(
-            "{} wholly as labelled, by what was scored: about {clean:.1} of {}.{blind}{few}",
+            "{} wholly as labelled, by what was scored: about {clean:.1} of {}.{akin}{blind}{few}",
             if self.trays == 1 { "Tray" } else { "Trays" },
             self.trays
+        )
+    }
+
+    /// How many pollinations and lots the trays come from, where they share them.
+    fn akin(&self) -> String {
+        if self.pollinations >= self.pollinated {
+            return String::new();
+        }
+        let lots = match self.lots {
+            0 => String::new(),
+            n => format!(" and {}", several(n as u64, "lot", "lots")),
+        };
+        format!(
+            " They come from {}{lots}; each tray counts as a lesson of its own all the same, though what went wrong \
+             at a flower is in all its seed, so all is less sure than it looks.",
+            several(self.pollinations as u64, "pollination", "pollinations")
         )
     }
 
@@ -353,7 +380,13 @@ impl MishapsAnswer {
         if off.trays_not_covered > 0 && off.trays_not_wiped > 0 {
             row("both", off.both);
         }
-        Some(table.text(page))
+        let table = table.text(page);
+        if off.trays_not_wiped == 0 {
+            return Some(table);
+        }
+        let why = "What wiping would have bought rests on the starting weights of donors ('locule assume \
+            donor.same-tool'), not on your trays.";
+        Some(format!("{table}\n\n{}", wrapped(why, page.width, "  ")))
     }
 
     fn left_out_words(&self) -> Option<String> {

@@ -100,7 +100,8 @@ pub fn chances_words(telling: &Telling) -> String {
     words.join(", ")
 }
 
-/// The advice in a sentence, for a list: `score stem-hair too: hairy would speak for ...`.
+/// The advice in a sentence, for a list: `score stem-hair too: hairy would speak for ...`; of what was read already
+/// `look at foliage again from 27 May: ...`.
 #[must_use]
 pub fn advice(telling: &Telling, batch: &BatchAnswer) -> String {
     let (when, on) = (
@@ -121,5 +122,12 @@ pub fn advice(telling: &Telling, batch: &BatchAnswer) -> String {
         true => format!(" ({CRUMB})"),
         false => String::new(),
     };
-    format!("score {} {when}{on}: {says}{care}", telling.trait_code)
+    match telling.when {
+        When::On(day) if telling.again => format!(
+            "look at {} again from {}{on}: {says}{care}",
+            telling.trait_code,
+            day.spoken()
+        ),
+        _ => format!("score {} {when}{on}: {says}{care}", telling.trait_code),
+    }
 }

@@ -2,8 +2,8 @@
 
 use super::genotype::{explanations_words, records_words};
 use super::numbers::percent;
-use super::remarks::{doubts_words, likely_words, remark};
-use super::text::listed;
+use super::remarks::{doubts_words, likely_words, pot_or_testcross, remark};
+use super::text::{a_few, listed};
 use crate::diagnosis::answer::{
     BatchAnswer, Doubt, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Verdict,
 };
@@ -190,6 +190,12 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
                 "may"
             }
         ),
+        Verdict::Unproven if foreign && overdue(one) && lagging_pot(batch).is_some() => format!(
+            "Still {} {days}, when nearly all of {label} should have turned {}; {}.",
+            class_seen(&one.reason.loudest),
+            turning(one),
+            what_would(batch)
+        ),
         Verdict::Unproven if foreign && overdue(one) && likely_doubt(batch).is_some() => format!(
             "Still {} {days}, when nearly all of {label} as stated should have turned {}: more likely a parent than the light. {}",
             class_seen(&one.reason.loudest),
@@ -207,7 +213,8 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
             turning(one)
         ),
         Verdict::Unproven => format!(
-            "{label} may look so; nothing speaks against it, but what can have gone wrong would look the same."
+            "{label} may look so; nothing speaks against it, but what can have gone wrong would look the same{}.",
+            yet_to_turn(one)
         ),
         Verdict::Wait if overdue(one) => format!(
             "Still {} {days}, when nearly all of {label} have turned {}. Look once more before pulling it, from {}.",
@@ -241,6 +248,37 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
             most_likely(one, batch),
             what_would(batch)
         ),
+    }
+}
+
+/// What a later look may show that the loudest reading cannot.
+fn yet_to_turn(one: &SeedlingAnswer) -> String {
+    let loudest = &one.reason.loudest.trait_code;
+    let others = one.reason.may_yet_turn.iter();
+    let others: Vec<&str> = others
+        .filter(|code| *code != loudest)
+        .map(String::as_str)
+        .collect();
+    if others.is_empty() {
+        return String::new();
+    }
+    format!(" so far; {} may yet turn", listed(&others, "and"))
+}
+
+/// What is said of a seedling that stands no more: how it looked, and what that spoke for; nothing to be done.
+#[must_use]
+pub fn why_gone(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
+    let seen = capital(&class_seen(&one.reason.loudest));
+    let days = format!("{:.0} days after coming up", one.reason.age);
+    let label = label_of(batch);
+    if one.reason.label_ends_in_it < WORTH_NAMING {
+        format!(
+            "{seen} {days}, where {label} gives {}: {}.",
+            promised(one),
+            most_likely(one, batch)
+        )
+    } else {
+        format!("{seen} {days}, and {label} may look so.")
     }
 }
 
@@ -316,17 +354,25 @@ pub fn likely_doubt(batch: &BatchAnswer) -> Option<&Doubt> {
 
 /// What would settle an undecided seedling.
 fn what_would(batch: &BatchAnswer) -> String {
-    let pot = batch.notes.iter().find_map(|note| match note {
-        EvidenceNote::ControlPotNotTurned { tray, .. } => Some(tray),
-        _ => None,
-    });
-    match pot {
+    let is_odd = |note: &EvidenceNote| matches!(note, EvidenceNote::OddPot { .. });
+    match lagging_pot(batch) {
         Some(tray) => format!(
             "the control pot {tray} beside it has not turned either; give both more light, then look at both again"
         ),
-        None if batch.label.0 == batch.label.1 => "another trait or a testcross would".to_owned(),
+        None if batch.label.0 == batch.label.1 || batch.notes.iter().any(is_odd) => {
+            "another trait or a testcross would".to_owned()
+        }
         None => "another trait, a testcross or a control pot would".to_owned(),
     }
+}
+
+/// The control pot at the place of a batch that has not turned either.
+#[must_use]
+pub fn lagging_pot(batch: &BatchAnswer) -> Option<&str> {
+    batch.notes.iter().find_map(|note| match note {
+        EvidenceNote::ControlPotNotTurned { tray, .. } => Some(tray.as_str()),
+        _ => None,
+    })
 }
 
 /// Expected losses in words: `about 0.04`, `fewer than 0.01`.
@@ -413,7 +459,8 @@ pub fn visibility_words(batch: &BatchAnswer) -> String {
     let selfs = blind
         .iter()
         .any(|share| matches!(share.source, Source::SelfPollen | Source::AllSelf));
-    let turning = batch.seedlings.iter().any(|one| one.reason.may_still_turn);
+    let mut seedlings = batch.seedlings.iter();
+    let turning = seedlings.any(|one| !one.reason.may_yet_turn.is_empty());
     let so_far = if turning { " so far" } else { "" };
     let tail = if selfs {
         format!(
@@ -533,8 +580,19 @@ pub fn note_words(note: &EvidenceNote) -> String {
                 n => format!("{n} seedlings are"),
             }
         ),
-        EvidenceNote::EmergenceGuessed { days } => format!(
+        EvidenceNote::EmergenceGuessed { days, others: None } => format!(
             "Nobody counted what came up, so ages rest on the usual {days} days from sowing."
+        ),
+        EvidenceNote::EmergenceGuessed {
+            days,
+            others: Some(count),
+        } => match count {
+            1 => format!("The age of the other 1 rests on the usual {days} days from sowing."),
+            n => format!("The ages of the other {n} rest on the usual {days} days from sowing."),
+        },
+        EvidenceNote::LeavesFitNoDay { whose } => format!(
+            "{}: these leaves fit no day since the sowing, as the records of leaves and age in this ledger go, and say nothing here.",
+            a_few(whose)
         ),
         EvidenceNote::RemovedUnseen { count } => format!(
             "{count} removed without a word on how {} looked.",
@@ -549,11 +607,13 @@ pub fn note_words(note: &EvidenceNote) -> String {
             likelier,
             would_show,
             p,
+            has_pot,
         } => {
             let look = match would_show {
                 Some(class) => format!("Look at {plant} itself: {class} would mean {likelier}."),
                 None => format!(
-                    "Looking at {plant} cannot tell; a pot of its own selfed seed or a testcross can."
+                    "Looking at {plant} cannot tell; {} can.",
+                    pot_or_testcross(*has_pot)
                 ),
             };
             format!(
@@ -571,8 +631,12 @@ const fn verdict_words(verdict: Verdict) -> &'static str {
         Verdict::Cull => "almost surely not the cross on the label; pull it",
         Verdict::Wait => "a later look is likely to settle it",
         Verdict::Keep => "its looks speak for the label",
-        Verdict::Unproven => "nothing speaks against it, and this marker could not have shown it",
-        Verdict::Undecided => "a further look will not settle it; something else must",
+        Verdict::Unproven => {
+            "nothing speaks against it, and what was read could hardly have shown a mishap so far"
+        }
+        Verdict::Undecided => {
+            "one more look at the trait read last will not settle it; 'locule why' names what may"
+        }
     }
 }
 

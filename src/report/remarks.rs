@@ -123,6 +123,9 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             sown,
             crossed,
         } => sown_later_words(plant, *sown, *crossed),
+        EvidenceNote::OddPot { tray, place, plant } => format!(
+            "The control pot {tray} at the place '{place}' has to turn and has not, though others coloured there: not the light but the pot is odd. Either it is other seed than its label says, or {plant} is not what is stated of it ('locule suspects {tray}')."
+        ),
         EvidenceNote::NoControl {
             pot,
             parent,
@@ -286,11 +289,22 @@ fn no_control_words(parent: &str, why: &NoControl) -> String {
     }
 }
 
+/// A parent is named as doubtful where its statement is wrong with at least this probability (design choice).
+pub const WORTH_DOUBTING: f64 = 0.05;
+
 /// Which parents are doubted where nothing explains a seedling, and what would settle it; nothing where none was stated.
 #[must_use]
 pub fn doubts_words(doubts: &[Doubt]) -> Option<String> {
     let first = doubts.first()?;
-    let one = |doubt: &Doubt| {
+    let worth = doubts.iter().filter(|doubt| doubt.p >= WORTH_DOUBTING);
+    let worth: Vec<&Doubt> = worth.collect();
+    if worth.is_empty() {
+        return Some(
+            "What is stated of the parents is hardly in doubt: another trait or a testcross would tell more."
+                .to_owned(),
+        );
+    }
+    let one = |doubt: &&Doubt| {
         format!(
             "{} is not {} {}",
             doubt.plant,
@@ -298,10 +312,21 @@ pub fn doubts_words(doubts: &[Doubt]) -> Option<String> {
             percent(doubt.p)
         )
     };
-    let chances: Vec<String> = doubts.iter().map(one).collect();
+    let chances: Vec<String> = worth.iter().map(one).collect();
     Some(format!(
-        "A parent may not be what is stated: {}. Look at {} itself; a pot of its own selfed seed or a testcross settles it.",
+        "A parent may not be what is stated: {}. Look at {} itself; {} settles it.",
         chances.join(", "),
-        first.plant
+        first.plant,
+        pot_or_testcross(first.has_pot)
     ))
+}
+
+/// What tells a plant's genotype where its look cannot: no pot is asked for where one was read.
+#[must_use]
+pub const fn pot_or_testcross(has_pot: bool) -> &'static str {
+    if has_pot {
+        "a testcross"
+    } else {
+        "a pot of its own selfed seed or a testcross"
+    }
 }

@@ -49,12 +49,17 @@ impl<'a> TrialJson<'a> {
 pub fn supposing_words(supposing: &Supposing) -> String {
     match supposing {
         Supposing::FewerOffTypes => "off-types were half as common".to_owned(),
-        Supposing::MoreOffTypes => "off-types were twice as common".to_owned(),
+        Supposing::MoreOffTypes {
+            clean_halved: false,
+        } => "off-types were twice as common".to_owned(),
+        Supposing::MoreOffTypes { clean_halved: true } => {
+            "clean trays were half as common".to_owned()
+        }
         Supposing::SlowerColour => "colour came 30 % later".to_owned(),
         Supposing::MisreadLight { tray } => {
-            format!("the one late colour in {tray} was misread (it alone says the light is good)")
+            format!("the one late colour in {tray} was misread")
         }
-        Supposing::Unstated { plant, stated } => format!("{plant} were not stated {stated}"),
+        Supposing::Unstated { plant, .. } => format!("nothing had been stated of {plant}"),
     }
 }
 

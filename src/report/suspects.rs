@@ -139,7 +139,8 @@ pub(super) fn shares(list: &[SourceShare]) -> Vec<ShareJson<'_>> {
     list.iter().map(ShareJson).collect()
 }
 
-pub(super) fn seedling_json<'a>(one: &'a SeedlingAnswer, batch: &BatchAnswer) -> SeedlingJson<'a> {
+/// A seedling as JSON has it, with the sentence that says why.
+pub(super) fn seedling_json(one: &SeedlingAnswer, why: String) -> SeedlingJson<'_> {
     SeedlingJson {
         seedling: one.seedling.as_deref(),
         cell: one.cell,
@@ -149,7 +150,7 @@ pub(super) fn seedling_json<'a>(one: &'a SeedlingAnswer, batch: &BatchAnswer) ->
         p_off: one.p_off,
         verdict: one.verdict.word(),
         look_again: one.look_again.map(|day| day.to_string()),
-        why: why(one, batch),
+        why,
         times_as_likely_off: one.reason.times_as_likely_off,
         sources: shares(&one.sources),
         if_otherwise: one.trials.iter().map(TrialJson::of).collect(),
@@ -175,7 +176,7 @@ fn batch_json(batch: &BatchAnswer) -> BatchJson<'_> {
         seedlings: batch
             .seedlings
             .iter()
-            .map(|one| seedling_json(one, batch))
+            .map(|one| seedling_json(one, why(one, batch)))
             .collect(),
         // An empty sum may be a negative zero.
         true_lost_by_culling: batch.true_lost_by_culling + 0.0,

@@ -19,11 +19,16 @@ pub struct Table {
     grid: Grid,
     rights: Vec<usize>,
     wholes: Vec<(usize, u16)>,
+    /// How much of the page the first column leaves to the others; nothing where it is never wrapped.
+    leaves: Option<usize>,
     remarks: Vec<String>,
 }
 
 /// Marks the line where a remark belongs until the table is laid out.
 const REMARK: char = '\u{E000}';
+
+/// A first column is wrapped to no fewer columns than this.
+const LEAST_FIRST: usize = 16;
 
 /// How far a remark under a row is set in.
 const INDENT: &str = "     ";
@@ -44,6 +49,7 @@ impl Table {
             grid,
             rights,
             wholes: Vec::new(),
+            leaves: None,
             remarks: Vec::new(),
         }
     }
@@ -60,6 +66,11 @@ impl Table {
         self.wholes.push((column, width));
     }
 
+    /// Wraps the first column where it would leave less than this of the page to the others: for sentences, not names.
+    pub const fn wrap_first(&mut self, leaves: usize) {
+        self.leaves = Some(leaves);
+    }
+
     /// Adds a remark under the row added last, as wide as the page.
     pub fn remark(&mut self, text: &str) {
         self.grid.add_row([REMARK.to_string()]);
@@ -73,7 +84,14 @@ impl Table {
             .set_width(u16::try_from(page.width).unwrap_or(u16::MAX));
         // The first column names the row: a name torn apart is no name.
         if let Some(column) = self.grid.column_mut(0) {
-            column.set_constraint(ColumnConstraint::ContentWidth);
+            column.set_constraint(match self.leaves {
+                None => ColumnConstraint::ContentWidth,
+                Some(leaves) => {
+                    let most = page.width.saturating_sub(leaves).max(LEAST_FIRST);
+                    let most = u16::try_from(most).unwrap_or(u16::MAX);
+                    ColumnConstraint::UpperBoundary(Width::Fixed(most))
+                }
+            });
         }
         for (at, width) in self.wholes {
             if let Some(column) = self.grid.column_mut(at) {

@@ -4,26 +4,25 @@ use super::next_trait::{advice, chances_words, says_words};
 use super::numbers::{percent, several, share};
 use super::onset_picture::picture;
 use super::reasons::{
-    class_seen, comes_first, is_stale, label_of, note_words, readings_words, short_day,
-    source_words, why,
+    class_seen, comes_first, is_stale, label_of, lagging_pot, likely_doubt, note_words,
+    readings_words, short_day, source_words, why, why_gone,
 };
+use super::remarks::pot_or_testcross;
 use super::supposing::{supposing_words, trials_words};
 use super::suspects::name_members;
 use super::table::Table;
-use super::text::{listed, wrapped};
+use super::text::{columns, listed, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, Source, SourceShare, Verdict};
 use crate::diagnosis::telling_trait::{NextTraits, Telling, WORTH_SCORING, When, by_origin};
 use crate::diagnosis::why::{Curve, Marked, SourceLine, Step, Why, Without};
+use crate::records::rows::FateKind;
 
 /// Sources less likely than this, before and now, are left to the JSON.
 const HARDLY: f64 = 0.005;
 
 /// A source that was at least this likely beforehand is listed whatever became of it.
 const LIKELY_ONCE: f64 = 0.05;
-
-/// From this width on no percentage is torn.
-const ROOMY: usize = 76;
 
 /// Most sources that are listed.
 const MOST_LISTED: usize = 5;
@@ -49,6 +48,16 @@ pub(super) fn without_words(without: &Without) -> String {
     }
 }
 
+/// What became of a seedling, in a word.
+pub(super) const fn fate_word(fate: FateKind) -> &'static str {
+    match fate {
+        FateKind::Culled => "culled",
+        FateKind::Thinned => "thinned",
+        FateKind::Died => "died",
+        FateKind::PottedUp => "potted up",
+    }
+}
+
 /// How many of a hundred, never rounded to none or all.
 fn of_a_hundred(p: f64) -> String {
     match (100.0 * p).round() {
@@ -60,12 +69,21 @@ fn of_a_hundred(p: f64) -> String {
 }
 
 impl WhyAnswer {
-    /// The seedling by its place, or a look as it is typed.
+    /// The seedling by its place, or a look as it is counted; with what became of it.
     fn name(&self) -> String {
         let one = &self.0.one;
-        match &one.seedling {
-            Some(name) => name.clone(),
-            None => name_members(&self.0.batch.tray, &[(None, one.cell, one.count)]),
+        let fate = self.0.fate.map_or("gone", fate_word);
+        match (&one.seedling, self.0.is_gone) {
+            (Some(name), false) => name.clone(),
+            (Some(name), true) => format!("{name} ({fate})"),
+            (None, false) => name_members(&self.0.batch.tray, &[(None, one.cell, one.count)]),
+            (None, true) => {
+                let tray = &self.0.batch.tray;
+                let place = one
+                    .cell
+                    .map_or_else(|| tray.clone(), |cell| format!("{tray}-{cell:02}"));
+                format!("Was in {place} ({}, {fate})", one.count)
+            }
         }
     }
 
@@ -105,69 +123,108 @@ impl WhyAnswer {
         if answer.is_gone {
             return "it stands no more; what was read of it still counts.".to_owned();
         }
-        let place = one.seedling.clone().unwrap_or_else(|| {
-            let cell = one
-                .cell
-                .map_or_else(String::new, |cell| format!("-{cell:02}"));
-            format!("{}{cell}", answer.batch.tray)
-        });
-        let look = match one.seedling {
-            Some(_) => String::new(),
-            None => format!(" {}", one.reason.loudest.class),
-        };
-        let best = answer.next.best();
-        let now = best.filter(|telling| telling.when != When::AtItsStage);
-        let also = |text: String, telling: Option<&Telling>| match telling {
+        let also = |text: &str, telling: Option<&Telling>| match telling {
             Some(telling) => format!("{text}; {}.", advice(telling, &answer.batch)),
             None => format!("{text}."),
         };
+        let best = answer.next.best();
+        let now = best.filter(|telling| telling.when != When::AtItsStage);
         match one.verdict {
-            Verdict::Cull => format!("pull it, and say so: locule cull {place}{look}."),
-            Verdict::Wait if is_stale(one) => also("look now, if it still stands".to_owned(), now),
-            Verdict::Wait => {
-                let day = one.look_again.map_or_else(
-                    || "later".to_owned(),
-                    |day| format!("from {}", day.spoken()),
-                );
-                also(format!("look again {day}"), now)
-            }
-            Verdict::Keep => "keep it.".to_owned(),
-            Verdict::Unproven => also("keep it, but do not call it proven".to_owned(), best),
-            Verdict::Undecided => match (self.lagging_pot(), best) {
-                (Some(pot), _) => format!(
-                    "give it and the control pot {pot} more light, then look at both again."
-                ),
-                (None, Some(telling)) => format!("{}.", advice(telling, &answer.batch)),
-                (None, None) => {
-                    "a testcross or a look at the parents, not a further look at this one."
-                        .to_owned()
-                }
+            Verdict::Cull => format!("pull it, and say so: locule cull {}.", self.as_typed()),
+            Verdict::Wait if is_stale(one) => also("look now, if it still stands", now),
+            Verdict::Wait => match one.look_again {
+                Some(day) => also(&format!("look again from {}", day.spoken()), now),
+                None => also("look again later", now),
             },
+            Verdict::Keep => "keep it.".to_owned(),
+            Verdict::Unproven => also(
+                "keep it, but do not call it proven",
+                answer.next.best_for_verdict(),
+            ),
+            Verdict::Undecided => self.what_decides(),
         }
     }
 
-    /// The control pot at its place that has not turned either.
-    fn lagging_pot(&self) -> Option<&str> {
-        let mut notes = self.0.batch.notes.iter();
-        notes.find_map(|note| match note {
-            EvidenceNote::ControlPotNotTurned { tray, .. } => Some(tray.as_str()),
+    /// The seedling, or the whole look of a count, as a command takes it.
+    fn as_typed(&self) -> String {
+        let one = &self.0.one;
+        if let Some(seedling) = &one.seedling {
+            return seedling.clone();
+        }
+        let cell = one
+            .cell
+            .map_or_else(String::new, |cell| format!("-{cell:02}"));
+        format!("{}{cell} {}", self.0.batch.tray, self.0.typed.join("/"))
+    }
+
+    /// What would settle an undecided seedling: the light first, then a parent that is likely not what is stated, then
+    /// the look that tells most.
+    fn what_decides(&self) -> String {
+        let batch = &self.0.batch;
+        if let Some(pot) = lagging_pot(batch) {
+            return format!(
+                "give it and the control pot {pot} more light, then look at both again."
+            );
+        }
+        if let Some(look) = self.look_at_a_parent() {
+            return look;
+        }
+        match self.0.next.best_for_verdict() {
+            Some(telling) => format!("{}.", advice(telling, batch)),
+            None => {
+                "a testcross or a look at the parents, not a further look at this one.".to_owned()
+            }
+        }
+    }
+
+    /// A look at the parent that is more likely not what is stated than that.
+    fn look_at_a_parent(&self) -> Option<String> {
+        let batch = &self.0.batch;
+        let misfit = batch.notes.iter().find_map(|note| match note {
+            EvidenceNote::LabelFitsBadly {
+                plant,
+                likelier,
+                would_show,
+                has_pot,
+                ..
+            } => Some(match would_show {
+                Some(class) => {
+                    format!("look at {plant} itself: {class} would mean {likelier}.")
+                }
+                None => format!(
+                    "{}: looking at {plant} cannot tell.",
+                    pot_or_testcross(*has_pot).replacen("its", &format!("{plant}'s"), 1)
+                ),
+            }),
             _ => None,
+        });
+        misfit.or_else(|| {
+            let doubt = likely_doubt(batch)?;
+            Some(format!(
+                "look at {} itself; {} settles it.",
+                doubt.plant,
+                pot_or_testcross(doubt.has_pot)
+            ))
         })
     }
 
     /// The first lines: what a grower wants to know.
     fn plain(&self) -> Vec<String> {
         let (answer, one) = (&self.0, &self.0.one);
+        let verdict = if answer.is_gone {
+            String::new()
+        } else {
+            format!(": {}", one.verdict.word())
+        };
         let mut said = vec![format!(
-            "{}, {}: {}. {}",
+            "{}, {}{verdict}. {}",
             self.name(),
             readings_words(one),
-            one.verdict.word(),
             self.how_sure()
         )];
-        said.push(format!("Because: {}", why(one, &answer.batch)));
+        said.push(format!("Because: {}", self.because()));
         said.push(format!("Next: {}", self.what_next()));
-        if one.verdict == Verdict::Cull {
+        if self.is_to_be_pulled() {
             said.extend(trials_words(&answer.trials));
         }
         let first = answer.batch.notes.iter().filter(|note| comes_first(note));
@@ -175,8 +232,25 @@ impl WhyAnswer {
         said
     }
 
+    /// Why, in a sentence.
+    pub(super) fn because(&self) -> String {
+        let answer = &self.0;
+        if answer.is_gone {
+            why_gone(&answer.one, &answer.batch)
+        } else {
+            why(&answer.one, &answer.batch)
+        }
+    }
+
+    /// Whether it is a cull that still stands.
+    fn is_to_be_pulled(&self) -> bool {
+        self.0.one.verdict == Verdict::Cull && !self.0.is_gone
+    }
+
     fn numbers(&self, page: Page) -> String {
         let mut table = Table::new(&["what was known", ">off-type"]);
+        table.wrap_first(columns(" over 99.9 % "));
+        table.keep_whole(1, " over 99.9 % ");
         for (step, p_off) in &self.0.steps {
             table.row([self.step_words(step), percent(*p_off)]);
         }
@@ -184,7 +258,7 @@ impl WhyAnswer {
         for (without, p_off) in self.0.without.iter().filter(|(_, p)| moved(*p)) {
             table.row([without_words(without), percent(*p_off)]);
         }
-        if self.0.one.verdict != Verdict::Cull {
+        if !self.is_to_be_pulled() {
             for trial in self.0.trials.iter().filter(|trial| moved(trial.p_off)) {
                 let words = supposing_words(&trial.supposing);
                 table.row([format!("if {words}"), percent(trial.p_off)]);
@@ -211,9 +285,10 @@ impl WhyAnswer {
             ">look",
             ">this one",
         ]);
-        for column in (1..=4).filter(|_| page.width >= ROOMY) {
+        for column in 1..=4 {
             table.keep_whole(column, ">99.9 %  ");
         }
+        table.wrap_first(4 * columns(">99.9 %  "));
         for line in lines {
             let predicts = line.predicts.map_or_else(|| "-".to_owned(), share);
             table.row([
@@ -386,7 +461,9 @@ impl Answer for WhyAnswer {
         }
         parts.push(self.numbers(page));
         parts.push(self.sources(page));
-        parts.push(self.traits(page));
+        if !answer.is_gone {
+            parts.push(self.traits(page));
+        }
         let notes = answer.batch.notes.iter();
         let notes = notes.filter(|note| !comes_first(note) && **note != EvidenceNote::NothingReads);
         let notes: Vec<String> = notes.map(|note| wrap(&note_words(note))).collect();

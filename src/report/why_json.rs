@@ -7,7 +7,7 @@ use super::reasons::{class_seen, label_of, note_words};
 use super::remark_json::RemarkJson;
 use super::supposing::TrialJson;
 use super::suspects::{SeedlingJson, ShareJson, seedling_json, shares};
-use super::why::{WhyAnswer, without_words};
+use super::why::{WhyAnswer, fate_word, without_words};
 use crate::diagnosis::telling_trait::by_origin;
 use crate::diagnosis::why::{Curve, Marked, Step, Without};
 
@@ -64,6 +64,8 @@ struct WhyJson<'a> {
     tray: &'a str,
     label: String,
     seedling: SeedlingJson<'a>,
+    gone: bool,
+    fate: Option<&'static str>,
     what_next: String,
     thresholds: [f64; 2],
     origins: Vec<ShareJson<'a>>,
@@ -130,7 +132,9 @@ impl Serialize for WhyAnswer {
             today: answer.today.to_string(),
             tray: &answer.batch.tray,
             label: label_of(&answer.batch),
-            seedling: seedling_json(&answer.one, &answer.batch),
+            seedling: seedling_json(&answer.one, self.because()),
+            gone: answer.is_gone,
+            fate: answer.fate.map(fate_word),
             what_next: self.what_next(),
             thresholds: [answer.thresholds.0, answer.thresholds.1],
             origins: shares(&origins),

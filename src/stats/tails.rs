@@ -7,6 +7,9 @@ use std::f64::consts::{SQRT_2, TAU};
 
 use super::logs::{erfc_of_root, ln_binomial, ln_poisson, log_sum_exp, normal_cdf};
 
+/// The two-sided 95 % point of the standard normal distribution: its 0.975 quantile.
+pub const NORMAL_95: f64 = 1.959_963_984_540_054;
+
 /// The standard normal quantile: the `x` with `normal_cdf(x) = p`, for `0 < p < 1`.
 ///
 /// The inverse error function, then one Newton step on [`normal_cdf`].

@@ -1,7 +1,7 @@
 //! The evidence: whole seasons played with the truth known, and what the program says of them held against it.
 //!
 //! `cargo bench --bench evidence` plays 300 trays of the world that the program believes in and fails where a target is
-//! missed by more than chance may do, or where `docs/evidence.md` says other than its results; `-- --write-docs` plays
+//! missed by more than chance may do (the one that is known to be missed is held to what was found), or where `docs/evidence.md` says other than its results; `-- --write-docs` plays
 //! every world at length and writes that page; `-- pods --show 3` shows one season of one world.
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints what it found")]

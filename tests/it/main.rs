@@ -6,6 +6,7 @@
 )]
 
 mod adopting;
+mod argued;
 mod bad_input;
 mod bad_notation;
 mod beliefs;

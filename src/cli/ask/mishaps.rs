@@ -57,6 +57,13 @@ impl MishapsArgs {
         if !self.store {
             return Ok(world.answer(&MishapsAnswer::new(&mishaps, None)));
         }
+        if mishaps.has_settled() && !world.even_so {
+            return Err(Failure::refused(
+                "nothing was stored: no figure has moved beyond its standard error from those in use",
+            )
+            .because("--even-so stores them all the same")
+            .try_typing("locule mishaps"));
+        }
         let beliefs = changed(&facts, &mishaps);
         if beliefs.is_empty() {
             let why = if mishaps.batches == 0 {

@@ -4,10 +4,10 @@ use super::desk::Desk;
 use super::refusal::{Identity, Refusal};
 use super::{Subject, traits};
 use crate::genetics::{BENCH_TRAIT, LocusBook, catalogue};
+use crate::records::genes::BENCH_SETTING;
 use crate::records::rows::{AlleleRow, LocusRow, SettingRow, Table};
 
 /// The setting that names the bench trait.
-pub(super) const BENCH_SETTING: &str = "bench-trait";
 
 pub(super) fn begin(desk: &mut Desk) -> Result<Subject, Refusal> {
     if Table::ALL

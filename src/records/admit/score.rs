@@ -37,7 +37,26 @@ fn check_leaves(desk: &mut Desk, entry: &Score) -> Result<(), Refusal> {
             leaves,
             most: LEAVES_MAX,
         }),
-        _ => Ok(()),
+        Some(leaves) => check_rate(desk, entry, leaves),
+        None => Ok(()),
+    }
+}
+
+/// More than one leaf for each day since the sowing is doubted (design choice, from common practice: no pepper seedling is
+/// that fast).
+fn check_rate(desk: &mut Desk, entry: &Score, leaves: i64) -> Result<(), Refusal> {
+    let named = desk.facts.code_named(entry.target.code().as_str());
+    let batch = named
+        .filter(|row| row.thing == Thing::Batch)
+        .and_then(|row| desk.facts.batch.get(row.thing_id));
+    let days = batch.map(|batch| entry.day.since(batch.day));
+    match days.filter(|days| (0..leaves).contains(days)) {
+        Some(days) => desk.doubt(Excess::LeavesTooSoon {
+            place: entry.target.to_string(),
+            leaves,
+            days,
+        }),
+        None => Ok(()),
     }
 }
 

@@ -3,7 +3,7 @@
 use super::desk::Desk;
 use super::find::{Wanted, thing};
 use super::grade;
-use super::init::{BENCH_SETTING, enter_new_loci};
+use super::init::enter_new_loci;
 use super::locus::loci_of;
 use super::one_gene::{self, Invented};
 use super::refusal::{GeneRefusal, Refusal};
@@ -16,7 +16,7 @@ use crate::genetics::{
 use crate::records::code::{Code, fold};
 use crate::records::entry::{NewModel, NewTrait, SwitchTrait, UseModel};
 use crate::records::facts::Facts;
-use crate::records::genes::{models_of, read_number, times_scored, trait_spec};
+use crate::records::genes::{BENCH_SETTING, models_of, read_number, times_scored, trait_spec};
 use crate::records::rows::{
     OnsetRow, SettingRow, Thing, TraitClassRow, TraitModelRow, TraitRow, TraitRuleRow,
 };

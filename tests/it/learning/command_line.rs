@@ -100,7 +100,10 @@ fn a_fit_is_stored_as_one_entry_that_says_its_numbers() {
     let bench = season();
     let err = flat(&bench.fails("late-colour fit --store", 1));
     assert!(err.contains("rests on too little to be relied on"), "{err}");
-    assert!(err.contains("--even-so"), "{err}");
+    assert!(
+        err.contains("try: locule late-colour fit --store --even-so") && !err.contains("''"),
+        "{err}"
+    );
     let out = flat(&bench.ok("late-colour fit --store --even-so"));
     assert!(
         out.starts_with("Stored as entry 21: foliage: half of the purple seedlings"),
@@ -224,6 +227,16 @@ fn mishaps_are_told_and_stored_as_one_entry() {
     );
     let in_use = bench.json("mishaps")["none"][0]["in_use"].as_f64().unwrap();
     assert!((in_use - fitted).abs() < 1e-4);
+    // Nothing has moved, so nothing is written.
+    let err = flat(&bench.fails("mishaps --store", 1));
+    assert!(
+        err.contains("no figure has moved beyond its standard error"),
+        "{err}"
+    );
+    assert_eq!(
+        bench.json("history")["entries"].as_array().unwrap().len(),
+        21
+    );
     let history = bench.json("history");
     let typed = history["entries"][20]["command"].as_str().unwrap();
     assert!(typed.starts_with("assume none.emasculated 0."), "{typed}");
@@ -247,4 +260,78 @@ fn several_beliefs_are_one_entry() {
     assert_eq!(dim["assumptions"][0]["value"], 0.02);
     let err = flat(&bench.fails("assume dim default doubtful 0.3", 1));
     assert!(err.contains("already"), "{err}");
+}
+
+#[test]
+fn trays_of_one_lot_are_told_apart_by_its_pollinations_and_counted_as_akin() {
+    let mut bench = Bench::new();
+    bench.on("2026-06-01");
+    for line in [
+        "init",
+        "parent add CW --genotype a/a",
+        "parent add NL --genotype A/A",
+        "parent add WH --genotype a/a",
+        "cross WH NL --tool brush --wiped --on 2026-01-10",
+        "cross CW NL --code XA --tool brush --on 2026-01-10",
+        "cross CW NL --code XA --tool tweezers --wiped --on 2026-01-20",
+        "harvest XA --seeds 20 --pollinated 2026-01-10 --on 2026-03-20",
+        "harvest XA --seeds 20 --pollinated 2026-01-20 --on 2026-03-20",
+        "sow XA --lot 1 --seeds 6 --on 2026-03-21",
+        "sow XA --lot 1 --seeds 6 --on 2026-03-21",
+        "sow XA --lot 2 --seeds 6 --on 2026-03-21",
+        "up T1 6 --on 2026-03-29",
+        "up T2 6 --on 2026-03-29",
+        "up T3 6 --on 2026-03-29",
+        "score T1 6 purple --on 2026-05-20",
+        "score T2 6 purple --on 2026-05-20",
+        "score T3 6 purple --on 2026-05-20",
+    ] {
+        let run = bench.run(line);
+        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    }
+    let tools = bench.json("mishaps --by tool");
+    let rows = tools["none"].as_array().unwrap();
+    let row = |at: usize| (rows[at]["tool"].as_str().unwrap(), &rows[at]["trays"]);
+    let mut named = [row(0), row(1)].map(|(tool, trays)| format!("{tool}: {trays}"));
+    named.sort();
+    assert_eq!(named, ["brush, not wiped: 2", "tweezers, wiped: 1"]);
+    let answer = bench.json("mishaps");
+    assert_eq!(
+        (&answer["pollinations"], &answer["lots"]),
+        (&2.into(), &2.into())
+    );
+    let out = flat(&bench.ok("mishaps"));
+    assert!(
+        out.contains("They come from 2 pollinations and 2 lots; each tray counts"),
+        "{out}"
+    );
+    assert!(
+        out.contains("What wiping would have bought rests on the starting weights of donors"),
+        "{out}"
+    );
+}
+
+#[test]
+fn a_place_is_set_against_another_only_by_the_same_numbers() {
+    let bench = season();
+    let answer = bench.json("late-colour fit --by-place");
+    let of = &answer["traits"][0];
+    let free = |fit: &serde_json::Value| {
+        ["median_days", "spread", "ceiling"].map(|number| fit[number].is_object())
+    };
+    let whole = free(&of["fit"]);
+    let parts = of["parts"].as_array().unwrap();
+    let same = parts.iter().all(|part| free(&part["fit"]) == whole);
+    assert_eq!(of["difference"].is_object(), same, "{of}");
+    // One seedling of a place says nothing of the spread there.
+    bench.ok("sow NL --seeds 2 --place shed --on 2026-02-02");
+    bench.ok("up T4 --cells 1-2 --on 2026-02-10");
+    bench.ok("score T4 1=purple 2=green --on 2026-02-22");
+    let answer = bench.json("late-colour fit --by-place");
+    let of = &answer["traits"][0];
+    let mut parts = of["parts"].as_array().unwrap().iter();
+    let shed = parts.find(|part| part["name"] == "shed").unwrap();
+    assert!(shed["fit"]["median_days"].is_object(), "{shed}");
+    assert!(shed["fit"]["spread"].is_null(), "{shed}");
+    assert!(of["difference"].is_null(), "{of}");
 }

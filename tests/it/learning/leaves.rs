@@ -85,3 +85,30 @@ fn without_enough_records_the_usual_days_serve() {
     );
     assert!(!out.contains("dated by the leaves"));
 }
+
+#[test]
+fn leaves_that_fit_no_day_are_named_and_the_rest_counted_apart() {
+    let bench = season(false);
+    let fail = flat(&bench.fails("score T2-01 green --leaves 60", 1));
+    assert!(
+        fail.contains("T2-01: 60 leaves 27 days after the sowing; a seedling makes no leaf a day"),
+        "{fail}"
+    );
+    assert!(fail.contains("--even-so records it all the same"), "{fail}");
+    for line in [
+        "score T2-01 green --leaves 60 --even-so",
+        "score T2-02 purple --leaves 3",
+        "score T2-03 purple",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let out = flat(&bench.ok("suspects T2"));
+    for said in [
+        "T2-01: these leaves fit no day since the sowing",
+        "1 seedling is dated by the leaves counted",
+        "The ages of the other 2 rest on the usual",
+    ] {
+        assert!(out.contains(said), "{said}: {out}");
+    }
+    assert!(!out.contains("so ages rest on the usual"), "{out}");
+}

@@ -246,6 +246,8 @@ fn without_trays_the_starting_beliefs_come_back() {
     }
     // A tray that cannot have shown anything changes nothing either.
     let blind = Told {
+        pollinations: vec![1],
+        lots: Vec::new(),
         batch_id: 1,
         tray: "T1".to_owned(),
         technique: Technique::Emasculated,

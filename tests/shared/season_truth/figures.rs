@@ -9,6 +9,10 @@ pub const LOST_TARGET: f64 = 2.0;
 /// Of these to lateness, want of light or a slip of the pen: at most this.
 pub const LOOKS_TARGET: f64 = 0.3;
 
+/// The target above is known to be missed where flowers of every treatment are taken together; these are held to what was
+/// found of them at length (`docs/evidence.md`), so that it gets no worse.
+pub const LOOKS_FOUND: f64 = 0.85;
+
 /// How well said what is.
 #[derive(Debug, Clone, Copy)]
 pub struct Calibration {
@@ -138,6 +142,11 @@ pub fn misses(counts: &Counts) -> Vec<String> {
         }
     };
     hold("true seedlings lost", lost_in_all(counts), LOST_TARGET);
+    hold(
+        "lost to lateness or a slip, all flowers, more than was found",
+        lost_to_looks(counts),
+        LOOKS_FOUND,
+    );
     let careful = lost_to_looks_with_care(counts);
     hold(
         "lost to lateness or a slip, anthers out",

@@ -222,6 +222,18 @@ pub enum Excess {
         /// How many are believed.
         most: i64,
     },
+    /// More leaves than days since the sowing.
+    #[error(
+        "{place}: {leaves} leaves {days} days after the sowing; a seedling makes no leaf a day"
+    )]
+    LeavesTooSoon {
+        /// The seedling or tray.
+        place: String,
+        /// How many leaves.
+        leaves: i64,
+        /// Days from the sowing.
+        days: i64,
+    },
     /// More cells than seeds.
     #[error("{cells} cells for {seeds} seeds: some cells would be empty")]
     Cells {
@@ -259,7 +271,7 @@ impl Excess {
             }
             Self::Gone { place, .. } | Self::LookGone { place, .. } => place,
             Self::Flowers { cross, .. } | Self::Seeds { cross, .. } => cross,
-            Self::Leaves { .. } => return Remedy::Without("--leaves"),
+            Self::Leaves { .. } | Self::LeavesTooSoon { .. } => return Remedy::Without("--leaves"),
             Self::Cells { seeds, .. } => {
                 return Remedy::Flags(vec![("--cells", seeds.to_string())]);
             }
