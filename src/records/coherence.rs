@@ -13,8 +13,6 @@ use super::genes::{BENCH_SETTING, alleles_of, locus_named, models_of, trait_spec
 use super::rows::{LocusRow, Record, Table, Thing, TraitRow};
 use crate::genetics::{Genotype, LocusBook, LocusError};
 
-/// The setting that names the bench trait.
-
 /// Rows that do not agree with each other.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Discord {

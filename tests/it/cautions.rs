@@ -222,8 +222,8 @@ fn the_parent_that_may_not_be_what_is_stated_is_named_with_its_chance() {
     let said = suspects(&bench);
     assert!(
         said.contains(
-            "not explained by the label. A parent may not be what is stated: FA is not A/A 30 %, MO is not a/a under 0.1 %. Look \
-             at FA itself; a pot of its own selfed seed or a testcross settles it."
+            "not explained by the label. A parent may not be what is stated: FA is not A/A 30 %. Look at FA \
+             itself; a pot of its own selfed seed or a testcross settles it."
         ),
         "{said}"
     );

@@ -202,7 +202,8 @@ fn a_look_of_a_count_is_asked_by_its_words() {
     );
     let out = flat(&bench.ok("why T1-02 green"));
     assert!(
-        out.starts_with("1 in T1-02, green 20 May: undecided."),
+        out.starts_with("1 in T1-02, green 20 May: wait.")
+            && out.contains("Next: look again from 25 May."),
         "{out}"
     );
     assert!(

@@ -7,8 +7,6 @@ use crate::genetics::{BENCH_TRAIT, LocusBook, catalogue};
 use crate::records::genes::BENCH_SETTING;
 use crate::records::rows::{AlleleRow, LocusRow, SettingRow, Table};
 
-/// The setting that names the bench trait.
-
 pub(super) fn begin(desk: &mut Desk) -> Result<Subject, Refusal> {
     if Table::ALL
         .iter()
