@@ -18,6 +18,7 @@ use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads, too_large};
 use super::context::{Basis, Context};
 use super::evidence::Member;
+use super::kept::Kept;
 use super::kin::Asked;
 use super::posterior::{Posterior, Rules, Weigher};
 use super::reason::{newest_by_trait, reason_for, seen};
@@ -232,10 +233,14 @@ impl<'a> Desk<'_, 'a> {
                 .collect(),
             true_lost_by_culling: sum_over(
                 &seedlings,
-                |one| one.verdict == Verdict::Cull,
+                |one| one.verdict == Verdict::Cull && one.kept.is_none(),
                 |p| 1.0 - p,
             ),
-            off_left_by_keeping: sum_over(&seedlings, |one| one.verdict != Verdict::Cull, |p| p),
+            off_left_by_keeping: sum_over(
+                &seedlings,
+                |one| one.verdict != Verdict::Cull && one.kept.is_none(),
+                |p| p,
+            ),
             p_off_unscored: posterior.off_unscored,
             seedlings,
             doubts,
@@ -348,6 +353,7 @@ pub(super) fn answer_member(
             .map(|reading| seen(context, reading))
             .collect(),
         count: member.living,
+        kept: member.plant.and_then(|id| Kept::of(facts, id)),
         p_off: judged.p_off,
         verdict: judged.verdict,
         look_again: judged.look_again,

@@ -1,5 +1,6 @@
 //! The answer of `why`: the whole argument for one seedling on one screen, plain words first, the numbers below.
 
+use super::adopted::kept_words;
 use super::next_trait::{advice, chances_words, says_words};
 use super::numbers::{percent, several, share};
 use super::onset_picture::picture;
@@ -105,6 +106,9 @@ impl WhyAnswer {
         if answer.is_gone {
             return "it stands no more; what was read of it still counts.".to_owned();
         }
+        if let Some(kept) = &one.kept {
+            return format!("nothing to pull; it is {}.", kept_words(kept));
+        }
         let place = one.seedling.clone().unwrap_or_else(|| {
             let cell = one
                 .cell
@@ -162,12 +166,14 @@ impl WhyAnswer {
             "{}, {}: {}. {}",
             self.name(),
             readings_words(one),
-            one.verdict.word(),
+            one.kept
+                .as_ref()
+                .map_or_else(|| one.verdict.word().to_owned(), kept_words),
             self.how_sure()
         )];
         said.push(format!("Because: {}", why(one, &answer.batch)));
         said.push(format!("Next: {}", self.what_next()));
-        if one.verdict == Verdict::Cull {
+        if one.verdict == Verdict::Cull && one.kept.is_none() {
             said.extend(trials_words(&answer.trials));
         }
         let first = answer.batch.notes.iter().filter(|note| comes_first(note));
