@@ -81,6 +81,11 @@ fn chance(p: f64) -> String {
     percent(p.max(f64::MIN_POSITIVE))
 }
 
+/// That it comes from elsewhere is never quite certain while anything stands.
+fn elsewhere_words(answer: &LostLabel) -> String {
+    percent(answer.elsewhere.min(1.0 - f64::EPSILON))
+}
+
 /// How many candidates are shown one by one.
 fn shown_ones(answer: &LostLabel) -> usize {
     let likely = answer
@@ -101,7 +106,7 @@ fn verdict(answer: &LostLabel) -> String {
         return format!(
             "{} most likely is of none of your crosses: from elsewhere {}.",
             shown(what),
-            percent(answer.elsewhere)
+            elsewhere_words(answer)
         );
     }
     let how = match first.p {
@@ -235,7 +240,7 @@ fn tray_words(tray: &TrayShare) -> String {
 
 fn rest_words(answer: &LostLabel, top: usize) -> String {
     let others: f64 = answer.candidates[top..].iter().map(|one| one.p).sum();
-    let elsewhere = format!("From elsewhere: {}.", percent(answer.elsewhere));
+    let elsewhere = format!("From elsewhere: {}.", elsewhere_words(answer));
     match answer.candidates.len() - top {
         0 => elsewhere,
         n => format!(

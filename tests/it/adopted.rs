@@ -89,7 +89,7 @@ fn a_statement_is_held_against_the_adopted_parents() {
     recorded(&bench, "parent add NT --from T1-10 --genotype A/a");
     let clash = bench.json("genotype NT")["clashes"].clone();
     assert_eq!(
-        clash[0]["plants"],
+        clash[0]["record"]["plants"],
         serde_json::json!(["CW", "GF"]),
         "{clash}"
     );
@@ -115,7 +115,9 @@ fn it_is_left_out_of_the_culls() {
     assert_eq!(sheet["trays"][0]["true_lost_by_culling"], 0.0);
     let words = flat(&bench.ok("sheet T1"));
     assert!(
-        words.contains("KEPT T1-10 purple; off-type 99.5 %. Kept as NT, CW x NL, an accident."),
+        words.contains(
+            "KEPT T1-10 purple 20 Mar; off-type 99.5 %. Kept as NT, CW x NL, an accident."
+        ),
         "{words}"
     );
     assert!(!words.contains("CULL"), "{words}");

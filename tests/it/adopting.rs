@@ -270,7 +270,7 @@ fn what_cannot_be_adopted_is_refused_with_what_to_do() {
         ),
         (
             "adopt T1-03 N2",
-            "T1-03 most likely is what its label says, CW x GF (over 99.9 %); 'parent add' keeps it so, and --as names other \
+            "T1-03 most likely is what its label says, CW x GF (91.5 %); 'parent add' keeps it so, and --as names other \
              parents if you know better try: locule parent add N2 --from T1-03",
         ),
         (

@@ -394,9 +394,10 @@ fn of_an_age_that_no_tray_has_it_comes_from_elsewhere() {
             );
             let said = flat(&bench.ok(&format!("lost-label --looks felted --age {age}")));
             assert!(
-                said.starts_with("The pot most likely is of none of your crosses: from elsewhere")
-                    && said.contains("No tray is of that age.")
-                    && said.contains("X3, QC selfed: under 0.1 %"),
+                said.starts_with(
+                    "The pot most likely is of none of your crosses: from elsewhere over 99.9 %."
+                ) && said.contains("No tray is of that age.")
+                    && said.contains("X1, QA x QB: under 0.1 %"),
                 "{said}"
             );
         }
@@ -515,7 +516,11 @@ fn what_cannot_be_asked_is_refused_with_what_to_do() {
             1,
             "nothing was seen of it that tells anything",
         ),
-        ("lost-label T1-01", 1, "there is no seedling 'T1-01'"),
+        (
+            "lost-label T1-01",
+            1,
+            "nothing was recorded of T1-01 by itself",
+        ),
         (
             "lost-label T1",
             1,
