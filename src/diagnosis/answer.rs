@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::clash::Clash;
+use super::kept::Kept;
 use super::sensitivity::Trial;
 use super::telling_trait::Telling;
 use crate::genetics::species::Crossability;
@@ -166,6 +167,8 @@ pub struct SeedlingAnswer {
     pub readings: Arc<[Seen]>,
     /// How many living seedlings this answer is about.
     pub count: i64,
+    /// As what it was adopted, where it was: it is not pulled, whatever the verdict on its label.
+    pub kept: Option<Kept>,
     /// P(not the cross on the label).
     pub p_off: f64,
     /// What to do.

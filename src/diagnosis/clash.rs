@@ -19,7 +19,7 @@ use super::sources::Seed;
 use super::told::{ClassCount, counts};
 use super::weights::PlantWeights;
 use super::word::{Word, may_show};
-use crate::records::descent::{fixed_since, parents_of};
+use crate::records::descent::{adoption_of, fixed_since, likely_parents};
 
 /// What explains a clash.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -202,13 +202,14 @@ fn of_descent(
     let Some(row) = facts.plant.get(plant) else {
         return Ok(Vec::new());
     };
-    let Some((mother, father)) = parents_of(facts, row) else {
-        return Ok(Vec::new());
-    };
+    let is_adopted = adoption_of(facts, plant).is_some();
+    let (mother, father) = likely_parents(facts, row);
     let mut found = Vec::new();
     for locus in context.plants.stated_loci(plant) {
         let alone = context.groups().alone(locus);
-        let born = context.plants.offspring_at_word(mother, father, &alone);
+        let Some(born) = context.plants.promised(row, &alone) else {
+            break;
+        };
         // A line of a pedigree was selfed since: what its parents' seed is heterozygous for it may have fixed.
         let fixed = match row.batch_id {
             Some(_) => 0.0,
@@ -223,7 +224,8 @@ fn of_descent(
             continue;
         }
         let mut explanations = Vec::new();
-        let mut named = vec![plant, mother, father];
+        let mut named = vec![plant];
+        named.extend([mother, father].into_iter().flatten());
         named.dedup();
         for id in named {
             if context.plants.stated(id, locus).is_some() {
@@ -234,16 +236,19 @@ fn of_descent(
                 explanations.push((what, wrong_statement(context, beliefs, id, &[locus])?));
             }
         }
-        if row.batch_id.is_some() {
+        if row.batch_id.is_some() && !is_adopted {
             let off = beliefs.off_chance(plant)?;
             explanations.extend(off.map(|p| (Explanation::OffType, p)));
         }
+        let name = |parent: Option<i64>| {
+            parent.map_or_else(
+                || "an unknown plant".to_owned(),
+                |id| facts.label_of_plant(id),
+            )
+        };
         let records = Clashing::Descent {
             stated: context.plants.stated_at(plant, &[locus]),
-            parents: (
-                context.index.facts.label_of_plant(mother),
-                context.index.facts.label_of_plant(father),
-            ),
+            parents: (name(mother), name(father)),
         };
         found.push(Clash::new(records, explanations));
     }

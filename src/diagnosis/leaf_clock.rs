@@ -37,6 +37,10 @@ pub struct Dated {
 pub struct LeafClock {
     /// How many pairs it rests on.
     pub pairs: usize,
+    /// The fewest leaves among them.
+    pub fewest: i64,
+    /// The most.
+    pub most: i64,
     mean_leaves: f64,
     mean_age: f64,
     /// Days a leaf.
@@ -83,6 +87,8 @@ impl LeafClock {
         let left = sum(&|x, y| (y - slope * x).powi(2));
         let clock = Self {
             pairs: pairs.len(),
+            fewest: *counts.first().expect("there are counts"),
+            most: *counts.last().expect("there are counts"),
             mean_leaves,
             mean_age,
             slope,
@@ -208,6 +214,7 @@ mod tests {
     #[test]
     fn the_line_is_that_of_least_squares() {
         let clock = LeafClock::through(&ANSCOMBE).expect("eleven pairs");
+        assert_eq!((clock.fewest, clock.most), (4, 14));
         assert!((clock.slope - 0.500).abs() < 5e-4, "{clock:?}");
         assert!((clock.age(0).0 - 3.00).abs() < 5e-3, "{clock:?}");
         assert!((clock.deviation - 1.237).abs() < 5e-4, "{clock:?}");

@@ -14,7 +14,8 @@ use crate::records::assumptions::Assumptions;
 use crate::records::change::RowChange;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
-use crate::records::rows::Sureness;
+use crate::records::rows::{FateKind, Sureness};
+use crate::records::tray::gone;
 
 use super::DiagnosisError;
 use super::answer::Seen;
@@ -24,6 +25,7 @@ use super::index::Index;
 use super::kin::Asked;
 use super::looks::Looks;
 use super::posterior::Rules;
+use super::sources::stock_of;
 use super::suspects::models_of;
 use answering::Answering;
 use next::next_look;
@@ -75,6 +77,19 @@ pub enum LostLabelError {
     /// Leaves were stated and the ledger has no clock of them.
     #[error("the ledger knows too little of leaves by age")]
     NoLeafClock,
+    /// More or fewer leaves than the clock was made of.
+    #[error("no age is known of seedlings with {leaves} leaves")]
+    LeavesBeyond {
+        /// The leaves stated.
+        leaves: i64,
+        /// The fewest that the clock was made of.
+        fewest: i64,
+        /// The most.
+        most: i64,
+    },
+    /// Nothing that stands can look so at that age.
+    #[error("nothing that stands can look so at that age")]
+    NothingFits,
     /// Nothing stands that it could be.
     #[error("nothing sown within a year stands without account")]
     NothingStands,
@@ -180,6 +195,12 @@ pub struct LostLabel {
     pub next: Option<NextLook>,
     /// Trays that are too large to weigh.
     pub declined: Vec<String>,
+    /// Whether an age is stated and no tray is of it.
+    pub no_tray_of_age: bool,
+    /// The label of a seedling asked about, which counts for nothing here.
+    pub set_aside: Option<String>,
+    /// What became of it, where it stands no more.
+    pub gone: Option<(FateKind, Day)>,
 }
 
 /// Which of the season's crosses a pot without a label is of, as on a day.
@@ -218,6 +239,10 @@ pub fn lost_label(facts: &Facts, day: Day, pot: &Pot) -> Result<LostLabel, LostL
     if units.list.is_empty() {
         return Err(LostLabelError::NothingStands);
     }
+    let likely: f64 = units.list.iter().map(|unit| unit.p).sum();
+    if likely + units.elsewhere <= 0.0 {
+        return Err(LostLabelError::NothingFits);
+    }
     let label = match pot {
         Pot::Seedling(plant) => facts
             .plant
@@ -231,6 +256,12 @@ pub fn lost_label(facts: &Facts, day: Day, pot: &Pot) -> Result<LostLabel, LostL
         known: &known,
     }
     .answer(label);
+    if let Pot::Seedling(plant) = pot {
+        let batch = facts.plant.get(*plant).and_then(|row| row.batch_id);
+        let batch = batch.and_then(|id| facts.batch.get(id));
+        answer.set_aside = batch.map(|row| context.sources.name_stock(stock_of(row)).code.to_string());
+        answer.gone = gone(facts, *plant, day).map(|fate| (fate.kind, fate.day));
+    }
     answer.next = match answer.candidates.as_slice() {
         [first, second, ..] if second.p > 0.0 => {
             let best = |code: &str| units.best_of(&context, code);

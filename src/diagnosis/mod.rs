@@ -37,6 +37,7 @@ mod graph;
 pub mod group;
 pub mod groups;
 pub mod index;
+pub mod kept;
 pub mod kin;
 pub mod late_colour;
 pub mod late_colour_batches;

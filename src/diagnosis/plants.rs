@@ -1,7 +1,8 @@
 //! What is known of a plant before any of its offspring: statements, priors, its own looks.
 //!
-//! The first factor of a plant is its statement or prior; "at its word" takes a statement as certain. A plant of known
-//! parents has what they hand on, and its statement beside it. All are by linkage group, most of them of one locus; what
+//! The first factor of a plant is its statement or prior; "at its word" takes a statement as certain, and a seedling that
+//! was adopted as the child of the parents it was adopted by. A plant of known parents has what they hand on, and its
+//! statement beside it. All are by linkage group, most of them of one locus; what
 //! is stated of several loci of a group, phases among it, stands next door.
 
 use std::collections::HashMap;
@@ -12,7 +13,7 @@ use crate::genetics::locus::LocusIx;
 use crate::genetics::notation::{Genotype, StatedLocus};
 use crate::genetics::rule::Cytoplasm;
 use crate::records::assumptions::Assumptions;
-use crate::records::descent::{cytoplasm_of, fixed_since, parents_of};
+use crate::records::descent::{adoption_of, cytoplasm_of, fixed_since, likely_parents, parents_of};
 use crate::records::rows::{PlantCytoplasm, PlantKind, PlantRow};
 
 use super::DiagnosisError;
@@ -117,6 +118,12 @@ impl<'a> Plants<'a> {
     fn prior(&self, plant: i64, of: &LinkageGroup, depth: usize, word: bool) -> Vec<f64> {
         let row = self.index.facts.plant.get(plant);
         if depth < DEEPEST
+            && word
+            && let Some(adopted) = adoption_of(self.index.facts, plant)
+        {
+            return self.born_of((adopted.mother_id, adopted.father_id), of, depth + 1);
+        }
+        if depth < DEEPEST
             && let Some(row) = row
             && let Some((mother, father)) = parents_of(self.index.facts, row)
         {
@@ -145,11 +152,32 @@ impl<'a> Plants<'a> {
     /// The offspring that two plants promise, both at their word.
     #[must_use]
     pub fn offspring_at_word(&self, mother: i64, father: i64, of: &LinkageGroup) -> Vec<f64> {
-        if mother == father {
-            return of.selfed(&self.group_at_word(mother, of));
+        self.born_of((Some(mother), Some(father)), of, 0)
+    }
+
+    /// What the likely parents of a plant promise, at their word; nothing where none are on record.
+    #[must_use]
+    pub fn promised(&self, plant: &PlantRow, of: &LinkageGroup) -> Option<Vec<f64>> {
+        let facts = self.index.facts;
+        let is_told = adoption_of(facts, plant.id).is_some() || parents_of(facts, plant).is_some();
+        is_told.then(|| self.born_of(likely_parents(facts, plant), of, 0))
+    }
+
+    /// The offspring of two plants at their word; for one that is not of the ledger a stranger's gametes.
+    fn born_of(
+        &self,
+        (mother, father): (Option<i64>, Option<i64>),
+        of: &LinkageGroup,
+        depth: usize,
+    ) -> Vec<f64> {
+        if let Some(parent) = mother.filter(|_| mother == father) {
+            return of.selfed(&self.known(parent, of, depth, true));
         }
-        let pollen = of.mean_gametes(&self.group_at_word(father, of), Side::Pollen);
-        of.union(&self.eggs_at_word(mother, of), &pollen)
+        let gametes = |parent: Option<i64>, side: Side| match parent {
+            Some(parent) => of.mean_gametes(&self.known(parent, of, depth, true), side),
+            None => self.strangers(of),
+        };
+        of.union(&gametes(mother, Side::Egg), &gametes(father, Side::Pollen))
     }
 
     /// The eggs of a plant at its word.
@@ -325,7 +353,7 @@ impl<'a> Plants<'a> {
             .collect()
     }
 
-    /// The plant's stated genotype as certain, or its prior.
+    /// The plant's stated genotype as certain; or its prior, that of an adopted seedling by its adopted parents.
     #[must_use]
     pub fn group_at_word(&self, plant: i64, of: &LinkageGroup) -> Vec<f64> {
         self.known(plant, of, 0, true)
@@ -362,8 +390,8 @@ impl<'a> Plants<'a> {
             return at.first.zip(at.second).map(|(one, other)| [one, other]);
         }
         let row = self.index.facts.plant.get(plant)?;
-        let (mother, father) = parents_of(self.index.facts, row)?;
-        let gives = |parent: i64| certain(parent).filter(|pair| pair.is_homozygous());
+        let (mother, father) = likely_parents(self.index.facts, row);
+        let gives = |parent: Option<i64>| certain(parent?).filter(|pair| pair.is_homozygous());
         let other_than = |allele: u8| {
             if pair.a() == allele {
                 pair.b()

@@ -19,6 +19,7 @@ use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads, too_large};
 use super::context::{Basis, Context};
 use super::evidence::Member;
+use super::kept::Kept;
 use super::kin::Asked;
 use super::posterior::{Posterior, Rules, Weigher};
 use super::reason::{newest_by_trait, reason_for, seen};
@@ -212,6 +213,7 @@ impl<'a> Desk<'_, 'a> {
                 seedling: name_member(context, member),
                 cell: member.cell,
                 count: member.living,
+                kept: kept_as(context, member),
                 ..first.clone()
             });
             answered.push((at, *group));
@@ -252,10 +254,14 @@ impl<'a> Desk<'_, 'a> {
                 .collect(),
             true_lost_by_culling: sum_over(
                 &seedlings,
-                |one| one.verdict == Verdict::Cull,
+                |one| one.verdict == Verdict::Cull && one.kept.is_none(),
                 |p| 1.0 - p,
             ),
-            off_left_by_keeping: sum_over(&seedlings, |one| one.verdict != Verdict::Cull, |p| p),
+            off_left_by_keeping: sum_over(
+                &seedlings,
+                |one| one.verdict != Verdict::Cull && one.kept.is_none(),
+                |p| p,
+            ),
             p_off_unscored: posterior.off_unscored,
             seedlings,
             doubts,
@@ -332,6 +338,11 @@ fn sum_over(
         .fold(0.0, |sum, expected| sum + expected)
 }
 
+/// What a seedling is kept as, where it was adopted.
+fn kept_as(context: &Context<'_>, member: &Member) -> Option<Kept> {
+    Kept::of(context.index.facts, member.plant?)
+}
+
 /// The seedling's place, or what else it is called; nothing for a tallied look.
 fn name_member(context: &Context<'_>, member: &Member) -> Option<String> {
     let facts = context.index.facts;
@@ -370,6 +381,7 @@ pub(super) fn answer_member(
             .map(|reading| seen(context, reading))
             .collect(),
         count: member.living,
+        kept: kept_as(context, member),
         p_off: judged.p_off,
         verdict: judged.verdict,
         look_again: judged.look_again,

@@ -34,6 +34,18 @@ pub enum ParentageError {
     Chance(String),
 }
 
+/// Mother and father in words, each by its label where it is a plant of the ledger: `CW x NL`, `CW selfed`, `CW x unknown
+/// pollen`, `seed from elsewhere`.
+#[must_use]
+pub fn in_words(mother: Option<&str>, father: Option<&str>) -> String {
+    match (mother, father) {
+        (Some(mother), Some(father)) if mother == father => format!("{mother} selfed"),
+        (Some(mother), Some(father)) => format!("{mother} x {father}"),
+        (Some(mother), None) => format!("{mother} x unknown pollen"),
+        (None, _) => "seed from elsewhere".to_owned(),
+    }
+}
+
 /// Stands for a parent that is not of the ledger.
 const UNKNOWN: &str = "_";
 

@@ -3,13 +3,15 @@
 use serde::Serialize;
 
 use super::numbers::percent;
+use super::recorded::RecordedAnswer;
 use super::text::listed;
-use crate::records::admit::Subject;
+use super::{Answer, Page};
+use crate::diagnosis::kept::Kept;
+use crate::records::admit::{Admitted, ParentChance, Subject};
 use crate::records::descent::{adoption_of, label_parents};
 use crate::records::facts::Facts;
-use crate::records::parentage::{Odd, Parentage};
+use crate::records::parentage::in_words;
 use crate::records::rows::{AdoptionRow, Thing};
-use crate::records::target::Target;
 
 /// What a seedling was kept as that is not what its label says.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -44,7 +46,7 @@ impl Accident {
     /// `CW x NL, an accident, 82 % sure when adopted on 2026-04-01`
     #[must_use]
     pub fn words(&self) -> String {
-        let parents = parents(self.mother.as_deref(), self.father.as_deref());
+        let parents = in_words(self.mother.as_deref(), self.father.as_deref());
         format!("{parents}, {} when adopted on {}", self.sureness(), self.on)
     }
 
@@ -55,12 +57,25 @@ impl Accident {
     }
 }
 
+/// Less likely than this is spoken against by the records.
+const HARDLY: f64 = 0.001;
+
+/// A chance that was worked out to four digits: what is nothing there is little.
+#[must_use]
+pub fn chance_words(p: f64) -> String {
+    percent(p.max(f64::MIN_POSITIVE))
+}
+
 fn chance_of(row: &AdoptionRow) -> Option<f64> {
     row.chance.as_ref().and_then(|text| text.parse().ok())
 }
 
 fn sureness(chance: Option<f64>) -> String {
     match chance {
+        Some(p) if p < HARDLY => format!(
+            "an accident; the records speak against it ({})",
+            chance_words(p)
+        ),
         Some(p) => format!("an accident, {} sure", percent(p)),
         None => "an accident, how sure not worked out".to_owned(),
     }
@@ -75,7 +90,7 @@ fn label_of(facts: &Facts, plant: i64) -> String {
     let pair = label_parents(facts, batch).unzip();
     let label = |id: Option<i64>| id.map(|id| facts.label_of_plant(id));
     let (mother, father) = (label(pair.0), label(pair.1));
-    let parents = parents(mother.as_deref(), father.as_deref());
+    let parents = in_words(mother.as_deref(), father.as_deref());
     match batch
         .cross_id
         .and_then(|id| facts.code_of(Thing::Cross, id))
@@ -85,52 +100,111 @@ fn label_of(facts: &Facts, plant: i64) -> String {
     }
 }
 
-/// `CW x NL`, `CW selfed`, `CW x unknown pollen`, `seed from elsewhere`.
-#[must_use]
-pub fn parents(mother: Option<&str>, father: Option<&str>) -> String {
-    match (mother, father) {
-        (Some(mother), Some(father)) if mother == father => format!("{mother} selfed"),
-        (Some(mother), Some(father)) => format!("{mother} x {father}"),
-        (Some(mother), None) => format!("{mother} x unknown pollen"),
-        (None, _) => "seed from elsewhere".to_owned(),
-    }
-}
-
 /// What a seedling is kept as, with how sure that was: `CW x NL (an accident, 82 % sure)`.
 #[must_use]
 pub fn adopted_as(facts: &Facts, row: &AdoptionRow) -> String {
     let label = |id: Option<i64>| id.map(|id| facts.label_of_plant(id));
     let (mother, father) = (label(row.mother_id), label(row.father_id));
-    let parents = parents(mother.as_deref(), father.as_deref());
+    let parents = in_words(mother.as_deref(), father.as_deref());
     format!("{parents} ({})", sureness(chance_of(row)))
 }
 
-/// The other parents that a seedling just adopted may have, in words; nothing where none were worked out.
+/// What a seedling of a tray is kept as, in a few words: `kept as NT, CW x NL, an accident`.
 #[must_use]
-pub fn other_parents(facts: &Facts, subject: &Subject, odds: &[Odd]) -> Option<String> {
-    let Subject::Adoption { adoption } = subject else {
-        return None;
-    };
-    let row = facts.adoption.get(*adoption)?;
-    let label = |id: Option<i64>| id.map_or_else(|| "_".to_owned(), |id| facts.label_of_plant(id));
-    let own = match row.mother_id {
-        None => "unknown-seed".to_owned(),
-        mother => format!("{}/{}", label(mother), label(row.father_id)),
-    };
-    let others = odds.iter().filter(|odd| odd.of.to_string() != own);
-    let said: Vec<String> = others
-        .map(|odd| format!("{} {}", in_words(&odd.of), percent(odd.p())))
-        .collect();
-    (!said.is_empty()).then(|| format!("it may also be {}.", listed(&said, "or")))
+pub fn kept_words(kept: &Kept) -> String {
+    let parents = in_words(kept.mother.as_deref(), kept.father.as_deref());
+    match &kept.code {
+        Some(code) => format!("kept as {code}, {parents}, an accident"),
+        None => format!("kept as {parents}, an accident"),
+    }
 }
 
-fn in_words(of: &Parentage) -> String {
-    let plain = |target: &Target| target.to_string();
-    match of {
-        Parentage::Pair(mother, father) => {
-            parents(Some(&plain(mother)), father.as_ref().map(plain).as_deref())
+/// What a seedling of a tray is kept as, as JSON has it.
+#[derive(Serialize)]
+pub(super) struct KeptJson<'a> {
+    code: Option<&'a str>,
+    mother: Option<&'a str>,
+    father: Option<&'a str>,
+}
+
+impl<'a> KeptJson<'a> {
+    pub(super) fn of(kept: &'a Kept) -> Self {
+        Self {
+            code: kept.code.as_deref(),
+            mother: kept.mother.as_deref(),
+            father: kept.father.as_deref(),
         }
-        Parentage::UnknownSeed => parents(None, None),
-        other => other.to_string(),
     }
+}
+
+/// Parents that a seedling may have.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OddsLine {
+    /// The mother; nothing where she is not of the ledger.
+    pub mother: Option<String>,
+    /// The father, likewise; the mother again for a self.
+    pub father: Option<String>,
+    /// Their probability.
+    pub p: f64,
+}
+
+/// The answer of `adopt`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AdoptedAnswer {
+    /// What was recorded.
+    #[serde(flatten)]
+    pub recorded: RecordedAnswer,
+    /// As what it is kept.
+    #[serde(flatten)]
+    pub accident: Option<Accident>,
+    /// Everything that it may be, the likeliest first.
+    pub odds: Vec<OddsLine>,
+}
+
+impl AdoptedAnswer {
+    /// The answer to an adoption, from the facts as they are afterwards.
+    #[must_use]
+    pub fn new(entry: i64, facts: &Facts, admitted: &Admitted) -> Self {
+        let (adoption, odds) = match &admitted.subject {
+            Subject::Adoption { adoption, odds } => {
+                (facts.adoption.get(*adoption), odds.as_slice())
+            }
+            _ => (None, [].as_slice()),
+        };
+        let is_own = |odd: &ParentChance| {
+            adoption.is_some_and(|row| (row.mother_id, row.father_id) == (odd.mother, odd.father))
+        };
+        let label = |id: Option<i64>| id.map(|id| facts.label_of_plant(id));
+        let line = |odd: &ParentChance| OddsLine {
+            mother: label(odd.mother),
+            father: label(odd.father),
+            p: odd.chance.parse().unwrap_or(0.0),
+        };
+        let others: Vec<OddsLine> = odds.iter().filter(|odd| !is_own(odd)).map(line).collect();
+        let mut odds: Vec<OddsLine> = odds.iter().map(line).collect();
+        odds.sort_by(|one, other| other.p.total_cmp(&one.p));
+        Self {
+            recorded: RecordedAnswer::new(entry, facts, admitted).meaning(other_parents(&others)),
+            accident: adoption.and_then(|row| Accident::of(facts, row.plant_id)),
+            odds,
+        }
+    }
+}
+
+impl Answer for AdoptedAnswer {
+    fn words(&self, page: Page) -> String {
+        self.recorded.words(page)
+    }
+}
+
+/// The other parents that a seedling just adopted may have, in words; nothing where none were worked out.
+fn other_parents(others: &[OddsLine]) -> Option<String> {
+    let said: Vec<String> = others
+        .iter()
+        .map(|one| {
+            let parents = in_words(one.mother.as_deref(), one.father.as_deref());
+            format!("{parents} {}", chance_words(one.p))
+        })
+        .collect();
+    (!said.is_empty()).then(|| format!("it may also be {}.", listed(&said, "or")))
 }

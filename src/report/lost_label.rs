@@ -6,7 +6,7 @@ use super::numbers::{percent, several};
 use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::lost_label::{LookShare, LostCandidate, LostLabel, NextLook, TrayShare};
-use crate::records::rows::Sureness;
+use crate::records::rows::{FateKind, Sureness};
 
 /// From this probability on it is called sure (design choice).
 const SURE: f64 = 0.95;
@@ -29,6 +29,10 @@ impl Answer for LostLabelAnswer {
         let answer = &self.0;
         let mut lines = vec![wrapped(&verdict(answer), page.width, "  ")];
         lines.push(wrapped(&pot_words(answer), page.width, "  "));
+        if answer.no_tray_of_age {
+            lines.push(wrapped("No tray is of that age.", page.width, "  "));
+        }
+        lines.extend(set_aside(answer).map(|text| wrapped(&text, page.width, "  ")));
         let top = shown_ones(answer);
         for one in &answer.candidates[..top] {
             lines.push(String::new());
@@ -55,6 +59,33 @@ impl Answer for LostLabelAnswer {
     }
 }
 
+/// That the label of a seedling counts for nothing here, and what became of it.
+fn set_aside(answer: &LostLabel) -> Option<String> {
+    let (seedling, label) = (answer.seedling.as_deref()?, answer.set_aside.as_deref()?);
+    let (seedling, label) = (shown(seedling), shown(label));
+    let gone = answer.gone.map_or_else(String::new, |(kind, day)| {
+        let how = match kind {
+            FateKind::Died => "died",
+            FateKind::Thinned => "was thinned",
+            _ => "was culled",
+        };
+        format!(" It {how} on {}.", day.spoken())
+    });
+    Some(format!(
+        "Its own label, {label}, is set aside here on purpose; 'locule why {seedling}' weighs it as {label}.{gone}"
+    ))
+}
+
+/// A probability of one that may always be it, however little.
+fn chance(p: f64) -> String {
+    percent(p.max(f64::MIN_POSITIVE))
+}
+
+/// That it comes from elsewhere is never quite certain while anything stands.
+fn elsewhere_words(answer: &LostLabel) -> String {
+    percent(answer.elsewhere.min(1.0 - f64::EPSILON))
+}
+
 /// How many candidates are shown one by one.
 fn shown_ones(answer: &LostLabel) -> usize {
     let likely = answer
@@ -75,7 +106,7 @@ fn verdict(answer: &LostLabel) -> String {
         return format!(
             "{} most likely is of none of your crosses: from elsewhere {}.",
             shown(what),
-            percent(answer.elsewhere)
+            elsewhere_words(answer)
         );
     }
     let how = match first.p {
@@ -87,7 +118,7 @@ fn verdict(answer: &LostLabel) -> String {
         "{} {how} {}: {}.",
         shown(what),
         named(first),
-        percent(first.p)
+        chance(first.p)
     )
 }
 
@@ -136,7 +167,7 @@ fn pot_words(answer: &LostLabel) -> String {
 
 fn candidate(one: &LostCandidate, page: Page) -> Vec<String> {
     let mut lines = vec![wrapped(
-        &format!("{}: {}", named(one), percent(one.p)),
+        &format!("{}: {}", named(one), chance(one.p)),
         page.width,
         "  ",
     )];
@@ -209,7 +240,7 @@ fn tray_words(tray: &TrayShare) -> String {
 
 fn rest_words(answer: &LostLabel, top: usize) -> String {
     let others: f64 = answer.candidates[top..].iter().map(|one| one.p).sum();
-    let elsewhere = format!("From elsewhere: {}.", percent(answer.elsewhere));
+    let elsewhere = format!("From elsewhere: {}.", elsewhere_words(answer));
     match answer.candidates.len() - top {
         0 => elsewhere,
         n => format!(
@@ -285,6 +316,17 @@ struct AgeJson {
 }
 
 #[derive(Serialize)]
+struct GoneJson {
+    how: String,
+    on: String,
+}
+
+/// A text that may be empty, as JSON has it.
+fn some(text: &str) -> Option<&str> {
+    (!text.is_empty()).then_some(text)
+}
+
+#[derive(Serialize)]
 struct LookJson<'a> {
     #[serde(rename = "trait")]
     of: &'a str,
@@ -295,7 +337,7 @@ struct LookJson<'a> {
 #[derive(Serialize)]
 struct TrayJson<'a> {
     tray: &'a str,
-    place: &'a str,
+    place: Option<&'a str>,
     seedlings: i64,
     age: Option<f64>,
     guessed: bool,
@@ -332,7 +374,7 @@ impl<'a> CandidateJson<'a> {
         };
         let tray = |tray: &'a TrayShare| TrayJson {
             tray: &tray.tray,
-            place: &tray.place,
+            place: some(&tray.place),
             seedlings: tray.seedlings,
             age: tray.age,
             guessed: tray.guessed,
@@ -380,7 +422,10 @@ struct LostJson<'a> {
     seedling: Option<&'a str>,
     readings: Vec<SeenJson<'a>>,
     age: Option<AgeJson>,
-    place: &'a str,
+    place: Option<&'a str>,
+    no_tray_of_that_age: bool,
+    label_set_aside: Option<&'a str>,
+    gone: Option<GoneJson>,
     candidates: Vec<CandidateJson<'a>>,
     elsewhere: f64,
     times_as_likely: Option<f64>,
@@ -420,7 +465,13 @@ impl Serialize for LostLabelAnswer {
                 days: age.days,
                 deviation: age.deviation,
             }),
-            place: &answer.place,
+            place: some(&answer.place),
+            no_tray_of_that_age: answer.no_tray_of_age,
+            label_set_aside: answer.set_aside.as_deref(),
+            gone: answer.gone.map(|(kind, day)| GoneJson {
+                how: kind.to_string(),
+                on: day.to_string(),
+            }),
             candidates: answer.candidates.iter().map(CandidateJson::of).collect(),
             elsewhere: answer.elsewhere,
             times_as_likely: answer.times_as_likely,

@@ -2,6 +2,7 @@
 //!
 //! Made from the diagnosis alone; the long form is the answer of `suspects`.
 
+use super::adopted::kept_words;
 use super::numbers::percent;
 use super::reasons::{is_stale, label_of, lagging_pot, likely_doubt, overdue};
 use super::text::listed;
@@ -64,7 +65,9 @@ fn alike(batch: &BatchAnswer) -> Vec<Alike<'_>> {
     let mut groups: Vec<Alike<'_>> = Vec::new();
     for one in &batch.seedlings {
         let same = |group: &&mut Alike<'_>| {
-            group.one.verdict == one.verdict && look_of(group.one) == look_of(one)
+            group.one.kept == one.kept
+                && group.one.verdict == one.verdict
+                && look_of(group.one) == look_of(one)
         };
         match groups.iter_mut().find(same) {
             Some(group) => {
@@ -86,6 +89,9 @@ fn alike(batch: &BatchAnswer) -> Vec<Alike<'_>> {
 
 /// What is said of the looks of a group, `count` seedlings in all.
 fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
+    if let Some(kept) = &group.one.kept {
+        return format!(": {}", kept_words(kept));
+    }
     let reason = &group.one.reason;
     let own = reason.label_ends_in_it >= WORTH_NAMING;
     let open = batch.notes.iter().find_map(|note| match note {

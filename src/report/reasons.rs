@@ -122,7 +122,7 @@ fn turning(one: &SeedlingAnswer) -> String {
     listed(&classes, "or")
 }
 
-fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).collect()
@@ -645,7 +645,7 @@ const fn verdict_words(verdict: Verdict) -> &'static str {
 pub fn legend(batches: &[BatchAnswer]) -> Vec<String> {
     let occurs = |verdict: &&Verdict| {
         let mut seedlings = batches.iter().flat_map(|batch| &batch.seedlings);
-        seedlings.any(|one| one.verdict == **verdict)
+        seedlings.any(|one| one.verdict == **verdict && one.kept.is_none())
     };
     super::suspects::LISTED
         .iter()

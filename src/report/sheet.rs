@@ -46,6 +46,8 @@ pub struct SheetLine {
     pub unless: Option<String>,
     #[serde(skip)]
     boxes: Vec<String>,
+    #[serde(skip)]
+    kept: bool,
 }
 
 /// What is to be done with some seedlings of a tray.
@@ -141,7 +143,7 @@ fn tray(batch: &BatchAnswer) -> Tray {
     let mut groups: Vec<Group> = Vec::new();
     for line in lines_of(batch) {
         let look_again = line.look_again.map(|day| day.to_string());
-        let verdict = line.verdict.word();
+        let verdict = line.word();
         let line = sheet_line(batch, line);
         match groups
             .iter_mut()
@@ -180,6 +182,7 @@ fn sheet_line(batch: &BatchAnswer, line: Line) -> SheetLine {
         .members
         .iter()
         .map(|(name, cell, count)| match (name, cell) {
+            (Some(name), _) if line.kept => name.clone(),
             (Some(name), _) => format!("[ ] {name}"),
             (None, Some(cell)) => class(*count, format!("{}-{cell:02}", batch.tray)),
             (None, None) => class(*count, batch.tray.clone()),
@@ -192,6 +195,7 @@ fn sheet_line(batch: &BatchAnswer, line: Line) -> SheetLine {
         off_type: line.p_off,
         why: line.why,
         unless: line.unless,
+        kept: line.kept,
         boxes,
     }
 }
@@ -381,7 +385,8 @@ impl Sheet {
                 out.push_str(&format!("\n### {}\n\n", group.title()));
                 for line in &group.lines {
                     out.push_str(&format!(
-                        "- [ ] {}: {}; off-type {}. {}\n",
+                        "- {}{}: {}; off-type {}. {}\n",
+                        if line.kept { "" } else { "[ ] " },
                         escaped(&line.whom),
                         escaped(&line.looks),
                         line.off_type,

@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
+use super::adopted::{KeptJson, kept_words};
 use super::next_trait::{TellingJson, advice};
 use super::numbers::percent;
 use super::reasons::{
-    anything_scored, changed_words, comes_first, culling_words, label_of, legend, note_words,
-    readings_words, source_words, sources_line, visibility_words, why,
+    anything_scored, capital, changed_words, comes_first, culling_words, label_of, legend,
+    note_words, readings_words, source_words, sources_line, visibility_words, why,
 };
 use super::remark_json::RemarkJson;
 use super::supposing::{TrialJson, unless_words};
@@ -80,6 +81,7 @@ pub(super) struct SeedlingJson<'a> {
     p_off: f64,
     verdict: &'static str,
     look_again: Option<String>,
+    kept_as: Option<KeptJson<'a>>,
     why: String,
     times_as_likely_off: f64,
     sources: Vec<ShareJson<'a>>,
@@ -150,6 +152,7 @@ pub(super) fn seedling_json(one: &SeedlingAnswer, why: String) -> SeedlingJson<'
         p_off: one.p_off,
         verdict: one.verdict.word(),
         look_again: one.look_again.map(|day| day.to_string()),
+        kept_as: one.kept.as_ref().map(KeptJson::of),
         why,
         times_as_likely_off: one.reason.times_as_likely_off,
         sources: shares(&one.sources),
@@ -220,7 +223,20 @@ pub struct Line {
     pub unless: Option<String>,
     /// Each seedling, or each tallied look, it is about: name, cell, how many.
     pub members: Vec<(Option<String>, Option<i64>, i64)>,
+    /// Whether they were adopted: they are not pulled, whatever the verdict on their label.
+    pub kept: bool,
 }
+
+impl Line {
+    /// What is done with them: the verdict, or that they are kept as something else.
+    #[must_use]
+    pub const fn word(&self) -> &'static str {
+        if self.kept { KEPT } else { self.verdict.word() }
+    }
+}
+
+/// What stands in the place of a verdict on a seedling that was adopted.
+pub const KEPT: &str = "kept";
 
 /// The lines of a batch, by verdict in the order listed, then by how suspect they are.
 #[must_use]
@@ -228,8 +244,10 @@ pub fn lines_of(batch: &BatchAnswer) -> Vec<Line> {
     let mut sorted: Vec<&SeedlingAnswer> = batch.seedlings.iter().collect();
     let rank = |one: &SeedlingAnswer| LISTED.iter().position(|verdict| *verdict == one.verdict);
     sorted.sort_by(|one, other| {
-        rank(one)
-            .cmp(&rank(other))
+        let is_kept = |one: &SeedlingAnswer| one.kept.is_some();
+        is_kept(one)
+            .cmp(&is_kept(other))
+            .then(rank(one).cmp(&rank(other)))
             .then(one.look_again.cmp(&other.look_again))
             .then(other.p_off.total_cmp(&one.p_off))
             .then(one.cell.cmp(&other.cell))
@@ -243,14 +261,15 @@ pub fn lines_of(batch: &BatchAnswer) -> Vec<Line> {
             count: one.count,
             looks: readings_words(one),
             p_off: percent(one.p_off),
-            look_again: one.look_again,
+            look_again: one.look_again.filter(|_| one.kept.is_none()),
             why: why_and_unless(one, batch),
-            unless: unless_words(one),
+            unless: unless_words(one).filter(|_| one.kept.is_none()),
+            kept: one.kept.is_some(),
             members: vec![(one.seedling.clone(), one.cell, one.count)],
         };
         let same = lines.iter_mut().find(|known| {
-            (known.verdict, &known.looks, &known.p_off, &known.why)
-                == (line.verdict, &line.looks, &line.p_off, &line.why)
+            (known.word(), &known.looks, &known.p_off, &known.why)
+                == (line.word(), &line.looks, &line.p_off, &line.why)
         });
         match same {
             Some(known) => {
@@ -271,6 +290,9 @@ pub fn lines_of(batch: &BatchAnswer) -> Vec<Line> {
 
 /// Why the verdict fell as it did, and what would make a cull none.
 fn why_and_unless(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
+    if let Some(kept) = &one.kept {
+        return format!("{}.", capital(&kept_words(kept)));
+    }
     match unless_words(one) {
         Some(unless) => format!("{} {unless}", why(one, batch)),
         None => why(one, batch),
@@ -357,7 +379,7 @@ pub fn heading(batch: &BatchAnswer) -> String {
 fn table_of(lines: &[Line], page: Page) -> String {
     let mut table = Table::new(&["verdict", "seedlings", "looks", ">off-type"]);
     for (at, line) in lines.iter().enumerate() {
-        table.row([line.verdict.word(), &line.whom, &line.looks, &line.p_off]);
+        table.row([line.word(), &line.whom, &line.looks, &line.p_off]);
         if ends_its_reason(lines, at) {
             table.remark(&line.why);
         }
@@ -400,7 +422,10 @@ fn batch_words(batch: &BatchAnswer, page: Page) -> String {
     said.extend(whose(batch));
     said.extend(what_would_tell(batch));
     said.push(visibility_words(batch));
-    if lines.iter().any(|line| line.verdict == Verdict::Cull) {
+    if lines
+        .iter()
+        .any(|line| line.verdict == Verdict::Cull && !line.kept)
+    {
         said.push(culling_words(
             batch.true_lost_by_culling,
             batch.off_left_by_keeping,
@@ -427,7 +452,7 @@ fn whose(batch: &BatchAnswer) -> Option<String> {
     let culls: Vec<&SeedlingAnswer> = batch
         .seedlings
         .iter()
-        .filter(|one| one.verdict == Verdict::Cull)
+        .filter(|one| one.verdict == Verdict::Cull && one.kept.is_none())
         .collect();
     let count: i64 = culls.iter().map(|one| one.count).sum();
     if count == 0 {

@@ -1,5 +1,6 @@
 //! The answer of `why`: the whole argument for one seedling on one screen, plain words first, the numbers below.
 
+use super::adopted::kept_words;
 use super::next_trait::{advice, chances_words, says_words};
 use super::numbers::{percent, several, share};
 use super::onset_picture::picture;
@@ -123,6 +124,9 @@ impl WhyAnswer {
         if answer.is_gone {
             return "it stands no more; what was read of it still counts.".to_owned();
         }
+        if let Some(kept) = &one.kept {
+            return format!("nothing to pull; it is {}.", kept_words(kept));
+        }
         let also = |text: &str, telling: Option<&Telling>| match telling {
             Some(telling) => format!("{text}; {}.", advice(telling, &answer.batch)),
             None => format!("{text}."),
@@ -211,10 +215,10 @@ impl WhyAnswer {
     /// The first lines: what a grower wants to know.
     fn plain(&self) -> Vec<String> {
         let (answer, one) = (&self.0, &self.0.one);
-        let verdict = if answer.is_gone {
-            String::new()
-        } else {
-            format!(": {}", one.verdict.word())
+        let verdict = match &one.kept {
+            _ if answer.is_gone => String::new(),
+            Some(kept) => format!(": {}", kept_words(kept)),
+            None => format!(": {}", one.verdict.word()),
         };
         let mut said = vec![format!(
             "{}, {}{verdict}. {}",
@@ -244,7 +248,7 @@ impl WhyAnswer {
 
     /// Whether it is a cull that still stands.
     fn is_to_be_pulled(&self) -> bool {
-        self.0.one.verdict == Verdict::Cull && !self.0.is_gone
+        self.0.one.verdict == Verdict::Cull && self.0.one.kept.is_none() && !self.0.is_gone
     }
 
     fn numbers(&self, page: Page) -> String {

@@ -297,7 +297,7 @@ fn it_agrees_with_the_independent_sums() {
             with.events.push(firm(batch, cell, asked_on, class));
             World::new(&with).diagnose(batch).evidence
         };
-        let weights: Vec<f64> = (0..3)
+        let by_tray: Vec<(Vec<(usize, f64)>, f64)> = (0..3)
             .map(|batch| {
                 let plain = World::new(&season).diagnose(batch).evidence;
                 let read: Vec<usize> = season
@@ -308,11 +308,15 @@ fn it_agrees_with_the_independent_sums() {
                         _ => None,
                     })
                     .collect();
-                let of_read: f64 = read.iter().map(|cell| pot(batch, *cell) / plain).sum();
-                let unread = ups[batch] - read.len();
-                of_read + unread as f64 * pot(batch, 4) / plain
+                let unread = (ups[batch] - read.len()) as f64 * pot(batch, 4) / plain;
+                let of_read = read.iter().map(|cell| (*cell, pot(batch, *cell) / plain));
+                (of_read.collect(), unread)
             })
             .collect();
+        let whole = |(read, unread): &(Vec<(usize, f64)>, f64)| {
+            read.iter().map(|(_, weight)| weight).sum::<f64>() + unread
+        };
+        let weights: Vec<f64> = by_tray.iter().map(whole).collect();
         let mut bench = Bench::new();
         bench.on(&iso(season.today));
         for line in season.commands() {
@@ -332,11 +336,147 @@ fn it_agrees_with_the_independent_sums() {
                 "{word} on day {asked_on}, {code}: {found}, oracle {wanted}"
             );
         }
-        let likeliest = answer["candidates"][0]["trays"][0]["likeliest"].as_str();
-        let known = (1..=5).map(|cell| seedling_code("T1", Seedling { cell, part: None }));
-        let known: Vec<String> = known.collect();
-        assert!(likeliest.is_none_or(|code| known.iter().any(|one| one[2..] == code[2..])));
+        // The one of a tray that was told apart and has at least half of the tray's part is named, and no other.
+        for (place, tray) in by_tray.iter().enumerate() {
+            let best = tray.0.iter().copied();
+            let best = best.max_by(|one, other| one.1.total_cmp(&other.1)).unwrap();
+            let half = best.1 / whole(tray);
+            assert!((half - 0.5).abs() > 1e-6, "a tie tells nothing");
+            let code = seedling_code(
+                &format!("T{}", place + 1),
+                Seedling {
+                    cell: best.0,
+                    part: None,
+                },
+            );
+            let wanted = if half >= 0.5 {
+                Value::from(code)
+            } else {
+                Value::Null
+            };
+            let list = answer["candidates"].as_array().unwrap();
+            let own = list
+                .iter()
+                .find(|one| one["code"] == format!("X{}", place + 1));
+            assert_eq!(
+                own.unwrap()["trays"][0]["likeliest"],
+                wanted,
+                "{word} on day {asked_on}"
+            );
+        }
     }
+}
+
+fn sum_of(answer: &Value) -> f64 {
+    let list = answer["candidates"].as_array().unwrap();
+    let candidates: f64 = list.iter().map(|one| one["p"].as_f64().unwrap()).sum();
+    candidates + answer["elsewhere"].as_f64().unwrap()
+}
+
+#[test]
+fn of_an_age_that_no_tray_has_it_comes_from_elsewhere() {
+    let bench = trays(&["assume lost.unrecorded 0"]);
+    for (age, near) in [
+        (9, true),
+        (18, true),
+        (27, true),
+        (55, false),
+        (400, false),
+        (3650, false),
+    ] {
+        let answer = bench.json(&format!("lost-label --looks felted --age {age}"));
+        assert!((sum_of(&answer) - 1.0).abs() < 1e-12, "{age}: {answer}");
+        assert_eq!(answer["no_tray_of_that_age"], !near, "{age}: {answer}");
+        if !near {
+            assert!(
+                answer["elsewhere"].as_f64().unwrap() > 0.999,
+                "{age}: {answer}"
+            );
+            let said = flat(&bench.ok(&format!("lost-label --looks felted --age {age}")));
+            assert!(
+                said.starts_with(
+                    "The pot most likely is of none of your crosses: from elsewhere over 99.9 %."
+                ) && said.contains("No tray is of that age.")
+                    && said.contains("X1, QA x QB: under 0.1 %"),
+                "{said}"
+            );
+        }
+    }
+    // T1 is 19 days old, the others 9; a stranger came up on any of 366 days alike.
+    let answer = bench.json("lost-label --looks felted --age 18");
+    let density = |z: f64| (-z * z / 2.0).exp();
+    let stranger: f64 = (0..=365)
+        .map(|age| density((f64::from(age) - 18.0) / 3.0) / 366.0)
+        .sum();
+    check(
+        &answer,
+        &[
+            ("X1", 4.0 * FELTED[0] * density(1.0 / 3.0)),
+            ("X2", 6.0 * FELTED[1] * density(3.0)),
+            ("X3", 8.0 * FELTED[2] * density(3.0)),
+        ],
+        0.1 * FELTED[2] * stranger,
+    );
+    // With seed in the box too.
+    let bench = trays(&[]);
+    for age in [0, 9, 55, 400] {
+        let answer = bench.json(&format!("lost-label --looks bald --age {age}"));
+        assert!((sum_of(&answer) - 1.0).abs() < 1e-12, "{age}: {answer}");
+    }
+    // Where strangers are ruled out and no seed was sown, the nearest tray is left, and no tray is of that age.
+    let bench = trays(&ONLY_TRAYS);
+    let answer = bench.json("lost-label --looks felted --age 400");
+    assert!((sum_of(&answer) - 1.0).abs() < 1e-12, "{answer}");
+    assert_eq!(answer["no_tray_of_that_age"], true);
+}
+
+/// Ages 1 to 8 with 1 to 4 leaves make a clock that is surer than anybody who states an age.
+#[test]
+fn leaves_tell_an_age_only_as_far_as_they_were_seen() {
+    let bench = trays(&ONLY_TRAYS);
+    for cell in 1..=8 {
+        let line = format!(
+            "score T3-0{cell} felted --leaves {} --on 2026-02-{}",
+            (cell + 1) / 2,
+            20 + cell
+        );
+        bench.ok(&line);
+    }
+    let answer = bench.json("lost-label --looks felted --leaves 3");
+    assert_eq!(answer["age"]["deviation"], 3.0, "{answer}");
+    for leaves in [0, 5, 60] {
+        let line = format!("lost-label --looks felted --leaves {leaves}");
+        let err = flat(&bench.fails(&line, 1));
+        assert!(
+            err.contains(&format!("{leaves} leaves are beyond what the ledger knows"))
+                && err.contains("seedlings with 1 to 4 leaves")
+                && err.contains("try: locule lost-label --looks felted --age 30"),
+            "{err}"
+        );
+    }
+}
+
+#[test]
+fn that_its_own_label_is_set_aside_is_said() {
+    let bench = trays(&ONLY_TRAYS);
+    bench.ok("score T2-04 felted --on 2026-02-27");
+    let said = flat(&bench.ok("lost-label T2-04"));
+    assert!(
+        said.contains("Its own label, X2, is set aside here on purpose; 'locule why T2-04' weighs it as X2. X3"),
+        "{said}"
+    );
+    bench.ok("died T2-04 --on 2026-02-28");
+    let answer = bench.json("lost-label T2-04");
+    assert_eq!(answer["label_set_aside"], "X2");
+    assert_eq!(answer["gone"]["on"], "2026-02-28");
+    assert!(
+        flat(&bench.ok("lost-label T2-04")).contains("weighs it as X2. It died on 28 February.")
+    );
+    let answer = bench.json("lost-label --looks felted");
+    assert_eq!(
+        (&answer["place"], &answer["gone"]),
+        (&Value::Null, &Value::Null)
+    );
 }
 
 #[test]
@@ -376,7 +516,11 @@ fn what_cannot_be_asked_is_refused_with_what_to_do() {
             1,
             "nothing was seen of it that tells anything",
         ),
-        ("lost-label T1-01", 1, "T1-01"),
+        (
+            "lost-label T1-01",
+            1,
+            "nothing was recorded of T1-01 by itself",
+        ),
         (
             "lost-label T1",
             1,

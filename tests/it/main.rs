@@ -5,6 +5,7 @@
     reason = "a test that meets an error should fail with it"
 )]
 
+mod adopted;
 mod adopting;
 mod argued;
 mod bad_input;

@@ -122,6 +122,23 @@ impl LostLabelArgs {
                 "locule lost-label --looks {} --age 30",
                 self.looks.as_deref().unwrap_or_default()
             )),
+            LostLabelError::LeavesBeyond {
+                leaves,
+                fewest,
+                most,
+            } => Failure::refused(format!("{leaves} leaves are beyond what the ledger knows"))
+                .because(format!(
+                    "it knows the age of seedlings with {fewest} to {most} leaves"
+                ))
+                .try_typing(format!(
+                    "locule lost-label --looks {} --age 30",
+                    self.looks.as_deref().unwrap_or_default()
+                )),
+            LostLabelError::NothingFits => {
+                Failure::refused("nothing that stands can look so at that age")
+                    .because("a stranger could, but 'lost.stranger' is 0")
+                    .try_typing("locule assume lost.stranger default")
+            }
             LostLabelError::NothingStands => {
                 Failure::refused("nothing that was sown within a year stands without account")
                     .try_typing("locule list trays")

@@ -17,8 +17,7 @@ use crate::records::entry::{Adoption, Entry};
 use crate::records::facts::Facts;
 use crate::records::parentage::{Odd, Parentage};
 use crate::records::target::Target;
-use crate::report::adopted::other_parents;
-use crate::report::recorded::RecordedAnswer;
+use crate::report::adopted::AdoptedAnswer;
 
 /// Shown under the help.
 pub const EXAMPLES: &str = "Examples (its likeliest parents; those you believe in):\n  locule adopt T1-03 NT \"Night Twin\"\n  locule adopt T1-03 NT --as self\n  locule adopt T1-03 NT --as CW/NL\n\n'locule why T1-03' shows what it may be; 'locule parent add NT --from T1-03' keeps it as labelled.";
@@ -76,15 +75,11 @@ impl AdoptArgs {
                 command = joined(&with_odds(words, &entry.odds));
             }
         }
-        let odds = entry.odds.clone();
         let recorded = world.record_as(&Entry::Adoption(entry), &command)?;
-        let subject = &recorded.admitted.subject;
-        let others = other_parents(&recorded.facts, subject, &odds);
-        let answer = RecordedAnswer::new(recorded.entry, &recorded.facts, &recorded.admitted);
-        let answer = answer.meaning(others);
+        let answer = AdoptedAnswer::new(recorded.entry, &recorded.facts, &recorded.admitted);
         let outcome = world.answer(&answer).kept(recorded.entry);
         if !world.json {
-            for note in &answer.notes {
+            for note in &answer.recorded.notes {
                 world.remark(format!("note: {note}"));
             }
         }

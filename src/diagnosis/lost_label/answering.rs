@@ -51,6 +51,9 @@ impl Answering<'_> {
             elsewhere: self.units.elsewhere,
             next: None,
             declined: self.units.declined.clone(),
+            no_tray_of_age: !self.units.is_of_age,
+            set_aside: None,
+            gone: None,
         }
     }
 

@@ -1,5 +1,7 @@
 //! What is known of a pot without a label: its looks, how old it is, where it stands.
 
+use std::f64::consts::TAU;
+
 use crate::records::assumptions::Assumptions;
 use crate::records::code::fold;
 use crate::records::day::Day;
@@ -18,6 +20,10 @@ use crate::diagnosis::sources::stock_of;
 /// A day of emergence that nobody counted is uncertain by this many days more (design choice).
 const GUESS: f64 = 4.0;
 
+/// A tray whose days of emergence are all further than this from the stated age, in deviations, is not of that age
+/// (design choice).
+const FAR: f64 = 3.0;
+
 /// An age in days with its standard deviation.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Age {
@@ -28,12 +34,20 @@ pub struct Age {
 }
 
 impl Age {
-    /// The normal density of having come up on a day, for a day of emergence that may be a guess.
-    fn density(self, on: Day, came_up: Day, guessed: bool) -> f64 {
+    /// How far one that came up on a day, which may be a guess, is from this age in deviations, and the deviation.
+    fn off(self, on: Day, came_up: Day, guessed: bool) -> (f64, f64) {
         let more = if guessed { GUESS } else { 0.0 };
         let deviation = self.deviation.hypot(more);
-        let z = (on.since(came_up) as f64 - self.days) / deviation;
-        (-0.5 * z * z).exp() / deviation
+        (
+            (on.since(came_up) as f64 - self.days) / deviation,
+            deviation,
+        )
+    }
+
+    /// Log of the normal density of having come up on a day.
+    fn ln_density(self, on: Day, came_up: Day, guessed: bool) -> f64 {
+        let (z, deviation) = self.off(on, came_up, guessed);
+        -0.5 * z * z - deviation.ln() - 0.5 * TAU.ln()
     }
 }
 
@@ -49,28 +63,37 @@ pub(super) struct Known {
 }
 
 impl Known {
-    /// The days of emergence that fit the pot, with the probability of its age.
+    /// The days of emergence that fit the pot, with the log of the density of its age.
     pub(super) fn dated(&self, emergence: &Emergence, guessed: bool) -> (Emergence, f64) {
         let first = self.readings.iter().map(|reading| reading.day).min();
         let first = first.unwrap_or(self.day);
-        let fits = emergence.iter().filter(|(up, _)| *up <= first);
-        let weighed: Emergence = fits
-            .map(|(up, weight)| {
-                let age = self
+        let fits = emergence.iter().filter(|(up, p)| *up <= first && *p > 0.0);
+        let lns: Vec<(Day, f64)> = fits
+            .map(|(up, p)| {
+                let ln_age = self
                     .age
-                    .map_or(1.0, |age| age.density(self.day, *up, guessed));
-                (*up, weight * age)
+                    .map_or(0.0, |age| age.ln_density(self.day, *up, guessed));
+                (*up, p.ln() + ln_age)
             })
             .collect();
-        let total: f64 = weighed.iter().map(|(_, weight)| weight).sum();
-        if total <= 0.0 {
-            return (Emergence::new(), 0.0);
-        }
-        let days = weighed.into_iter();
-        (
-            days.map(|(up, weight)| (up, weight / total)).collect(),
-            total,
-        )
+        let most = lns
+            .iter()
+            .map(|(_, ln)| *ln)
+            .fold(f64::NEG_INFINITY, f64::max);
+        let total: f64 = lns.iter().map(|(_, ln)| (ln - most).exp()).sum();
+        let days = lns.iter();
+        let days = days
+            .map(|(up, ln)| (*up, (ln - most).exp() / total))
+            .collect();
+        (days, most + total.ln())
+    }
+
+    /// Whether one that came up on some days can be of the pot's age, as far as that is known.
+    pub(super) fn may_be_of_age(&self, emergence: &Emergence, guessed: bool) -> bool {
+        let near = |age: Age, up: Day| age.off(self.day, up, guessed).0.abs() <= FAR;
+        let mut days = emergence.iter().filter(|(_, p)| *p > 0.0);
+        self.age
+            .is_none_or(|age| days.any(|(up, _)| near(age, *up)))
     }
 }
 
@@ -135,7 +158,15 @@ fn stated(index: &Index<'_>, beliefs: &Assumptions, age: StatedAge) -> Result<Ag
         }),
         StatedAge::Leaves(leaves) => {
             let clock = LeafClock::of(index).ok_or(LostLabelError::NoLeafClock)?;
+            if !(clock.fewest..=clock.most).contains(&leaves) {
+                return Err(LostLabelError::LeavesBeyond {
+                    leaves,
+                    fewest: clock.fewest,
+                    most: clock.most,
+                });
+            }
             let (days, deviation) = clock.age(leaves);
+            let deviation = deviation.max(beliefs.lost_age);
             Ok(Age { days, deviation })
         }
     }

@@ -19,7 +19,8 @@ use crate::diagnosis::posterior::{Rules, Weigher};
 use crate::diagnosis::sources::Stock;
 use crate::diagnosis::verdict::dot;
 
-/// Days from the flower to the first seed able to germinate: as a harvest is judged at the gate.
+/// Days from the flower to the first seed able to germinate, in a study of fruits of known ages in Nigeria; the gate
+/// doubts a harvest only well under that.
 const RIPE: i64 = 28;
 
 /// What trays are weighed with.
@@ -131,9 +132,10 @@ impl<'u> Bench<'u> {
 
     /// Log of P(age, looks) of one more seedling of a stand, and P(not as labelled) then.
     pub(super) fn weigh_extra(&self, stand: &Stand) -> (f64, f64) {
-        let (days, age) = self.known.dated(&stand.emergence, stand.guessed);
+        let (days, ln_age) = self.known.dated(&stand.emergence, stand.guessed);
         let scale = stand.model.scale(self.context);
-        let weighed = (age > 0.0)
+        let weighed = ln_age
+            .is_finite()
             .then(|| scale.weigh_in_full(&self.known.readings, &days))
             .flatten();
         let Some((likelihood, ln_scale)) = weighed else {
@@ -143,7 +145,7 @@ impl<'u> Bench<'u> {
         let (on, off) = split(membership, &likelihood.values);
         let all: f64 = membership.on.iter().sum::<f64>() + membership.off.iter().sum::<f64>();
         (
-            ((on + off) / all).ln() + ln_scale + age.ln(),
+            ((on + off) / all).ln() + ln_scale + ln_age,
             share(off, on + off),
         )
     }
@@ -151,8 +153,8 @@ impl<'u> Bench<'u> {
     /// The same of a seedling that was read before, or of one of those of a tallied look.
     pub(super) fn weigh_member(&self, stand: &Stand, at: usize, member: &Member) -> (f64, f64) {
         let nothing = (f64::NEG_INFINITY, 0.0);
-        let (days, age) = self.known.dated(&member.emergence, stand.guessed);
-        if age <= 0.0 {
+        let (days, ln_age) = self.known.dated(&member.emergence, stand.guessed);
+        if !ln_age.is_finite() {
             return nothing;
         }
         let scale = stand.model.scale(self.context);
@@ -175,7 +177,7 @@ impl<'u> Bench<'u> {
         let membership = &stand.memberships[stand.model.group_of[at]];
         let (on, off) = split(membership, &both.values);
         let (own_on, own_off) = split(membership, &own.values);
-        let ln = ((on + off) / (own_on + own_off)).ln() + ln_both - ln_own + age.ln();
+        let ln = ((on + off) / (own_on + own_off)).ln() + ln_both - ln_own + ln_age;
         (ln, share(off, on + off))
     }
 

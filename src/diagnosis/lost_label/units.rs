@@ -23,6 +23,9 @@ use crate::diagnosis::verdict::dot;
 /// Seeds that a cross is taken to have where nobody counted them (design choice).
 const UNCOUNTED: i64 = 10;
 
+/// How far the days of emergence of a stranger are followed beyond its age, in standard deviations.
+const REACH: f64 = 4.0;
+
 /// What a unit is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum What {
@@ -81,6 +84,8 @@ pub(super) struct Units<'u> {
     /// P(it comes from elsewhere).
     pub(super) elsewhere: f64,
     pub(super) declined: Vec<String>,
+    /// Whether a tray is of the pot's age, as far as that is known.
+    pub(super) is_of_age: bool,
 }
 
 impl<'u> Units<'u> {
@@ -92,17 +97,16 @@ impl<'u> Units<'u> {
             list: Vec::new(),
             elsewhere: 0.0,
             declined: Vec::new(),
+            is_of_age: known.age.is_none(),
         };
         let facts = context.index.facts;
         let since = known.day.back(SEASON_DAYS);
         let in_season = |row: &&BatchRow| row.day >= since && row.day <= known.day;
         let trays: Vec<&BatchRow> = facts.batch.iter().filter(in_season).collect();
         let stands = in_two_threads(&trays, |row| bench.stand_of_tray(row, &known.traits));
-        let mut came_up: Emergence = Vec::new();
         for (row, stand) in trays.iter().zip(stands) {
             match stand {
                 Some(stand) => {
-                    came_up.extend(stand.emergence.iter().copied());
                     units.add_tray(row, &stand);
                 }
                 None => units
@@ -111,7 +115,7 @@ impl<'u> Units<'u> {
             }
         }
         units.add_boxes();
-        units.settle(&came_up);
+        units.settle();
         units
     }
 
@@ -124,6 +128,8 @@ impl<'u> Units<'u> {
                 continue;
             }
             let (ln, p_off) = self.bench.weigh_member(stand, at, member);
+            let known = self.bench.known;
+            self.is_of_age |= known.may_be_of_age(&member.emergence, stand.guessed);
             let what = What::Seedling {
                 tray: row.id,
                 plant: member.plant,
@@ -138,6 +144,8 @@ impl<'u> Units<'u> {
         };
         if unread > 0 {
             let weighed = self.bench.weigh_extra(stand);
+            let known = self.bench.known;
+            self.is_of_age |= known.may_be_of_age(&stand.emergence, stand.guessed);
             self.add(row, stand, What::Unread(row.id), unread, weighed);
         }
     }
@@ -240,8 +248,22 @@ impl<'u> Units<'u> {
             .map(|left| left.iter().map(|seeds| (*seeds).max(0)).sum())
     }
 
-    /// P(age, looks) of a seedling from elsewhere: any genotype at the allele shares, come up when any tray did.
-    fn ln_elsewhere(&self, came_up: &Emergence) -> f64 {
+    /// The days on which a seedling from elsewhere may have come up: any of the year, or of as many as it is old, alike.
+    fn stranger_days(&self) -> Emergence {
+        let known = self.bench.known;
+        let oldest = known
+            .age
+            .map_or(0.0, |age| age.days + REACH * age.deviation);
+        let days = (oldest.ceil() as i64).max(SEASON_DAYS);
+        let p = 1.0 / (days + 1) as f64;
+        (0..=days)
+            .rev()
+            .map(|ago| (known.day.back(ago), p))
+            .collect()
+    }
+
+    /// Log of P(age, looks) of a seedling from elsewhere: any genotype at the allele shares, of any age.
+    fn ln_elsewhere(&self) -> f64 {
         let stocks = self.list.iter().map(|unit| unit.stock);
         let stand = stocks.into_iter().find_map(|stock| {
             self.bench
@@ -251,14 +273,10 @@ impl<'u> Units<'u> {
         let Some(stand) = stand else {
             return f64::NEG_INFINITY;
         };
-        let total: f64 = came_up.iter().map(|(_, p)| p).sum();
-        let days: Emergence = match total > 0.0 {
-            true => came_up.iter().map(|(day, p)| (*day, p / total)).collect(),
-            false => stand.emergence.clone(),
-        };
-        let (days, age) = self.bench.known.dated(&days, false);
+        let (days, ln_age) = self.bench.known.dated(&self.stranger_days(), false);
         let scale = stand.model.scale(self.bench.context);
-        let weighed = (age > 0.0)
+        let weighed = ln_age
+            .is_finite()
             .then(|| scale.weigh_in_full(&self.bench.known.readings, &days))
             .flatten();
         let Some((likelihood, ln_scale)) = weighed else {
@@ -278,7 +296,7 @@ impl<'u> Units<'u> {
             .zip(by_profile)
             .map(|(p, row)| p * dot(&paces, row))
             .sum();
-        p.ln() + ln_scale + age.ln()
+        p.ln() + ln_scale + ln_age
     }
 
     fn any_tray(&self, stock: Stock) -> Option<Stand> {
@@ -288,7 +306,7 @@ impl<'u> Units<'u> {
     }
 
     /// Makes probabilities of the weights.
-    fn settle(&mut self, came_up: &Emergence) {
+    fn settle(&mut self) {
         let beliefs = self.bench.context.beliefs;
         let place = place_chance(
             &self.bench.known.place,
@@ -298,7 +316,7 @@ impl<'u> Units<'u> {
         );
         let stranger = beliefs.lost_stranger * place;
         let ln_stranger = if stranger > 0.0 {
-            self.ln_elsewhere(came_up)
+            self.ln_elsewhere()
         } else {
             f64::NEG_INFINITY
         };

@@ -9,9 +9,10 @@ use super::{Notice, Subject, find, up};
 use crate::records::cells::Spot;
 use crate::records::code::fold;
 use crate::records::count::Count;
+use crate::records::descent::adoption_of;
 use crate::records::entry::{FateWhom, Fates, Look, Seen, SeenWhat};
 use crate::records::rows::{
-    FateClassRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyRow,
+    FateClassRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyRow, Thing,
 };
 use crate::records::target::Target;
 use crate::records::text::{self, NOTE_MAX};
@@ -86,6 +87,11 @@ impl Maker<'_> {
             kind, blind, day, ..
         } = *self.entry;
         let why = self.why.clone();
+        if let Some(plant) =
+            plant_id.filter(|_| matches!(kind, FateKind::Culled | FateKind::Thinned))
+        {
+            note_kept(desk, plant);
+        }
         let fate = desk.insert(|id| FateRow {
             id,
             batch_id,
@@ -363,6 +369,22 @@ impl Maker<'_> {
             }
         }
     }
+}
+
+/// Says that a seedling which is pulled was kept as something else than its label.
+fn note_kept(desk: &mut Desk, plant: i64) {
+    let facts = desk.facts;
+    let Some(adopted) = adoption_of(facts, plant) else {
+        return;
+    };
+    let row = facts.plant.get(plant);
+    desk.tell(Notice::KeptPulled {
+        seedling: row
+            .and_then(|row| facts.seedling_label(row))
+            .unwrap_or_default(),
+        code: facts.code_of(Thing::Plant, plant).map(str::to_owned),
+        parents: super::adopt::named(facts, (adopted.mother_id, adopted.father_id)),
+    });
 }
 
 impl Stand {

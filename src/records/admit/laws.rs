@@ -256,7 +256,7 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
             chosen: (n % 3 == 0).then(|| pick(&["CW", "X2", "T2-01"], b).parse().unwrap()),
             odds: vec![
                 "self=0.6".parse().unwrap(),
-                "unknown-seed=0.7".parse().unwrap(),
+                "unknown-seed=0.3".parse().unwrap(),
             ],
             day: today(),
         }),

@@ -38,9 +38,9 @@ mod up;
 use std::collections::BTreeMap;
 
 pub use refusal::{
-    Excess, GeneRefusal, Identity, Kind, LookRefusal, Order, Refusal, Remedy, Wanted,
+    Adopting, Excess, GeneRefusal, Identity, Kind, LookRefusal, Order, Refusal, Remedy, Wanted,
 };
-pub use subject::{Notice, Subject, TraitDone};
+pub use subject::{Notice, ParentChance, Subject, TraitDone};
 
 use super::change::RowChange;
 use super::day::Day;

@@ -8,6 +8,17 @@ use crate::records::entry::OneGene;
 use crate::records::rows::{FateKind, GoalRow};
 use crate::records::species::Crossing;
 
+/// Parents that a seedling may have, each where it is a plant of the ledger.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ParentChance {
+    /// The mother.
+    pub mother: Option<i64>,
+    /// The father.
+    pub father: Option<i64>,
+    /// Their probability.
+    pub chance: String,
+}
+
 /// What the answer is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Subject {
@@ -29,6 +40,8 @@ pub enum Subject {
     Adoption {
         /// The row.
         adoption: i64,
+        /// Everything that it may be, as far as the entry says.
+        odds: Vec<ParentChance>,
     },
     /// A plant in flower.
     InFlower {
@@ -226,6 +239,24 @@ pub enum Notice {
         parents: String,
         /// The codes of the crosses.
         crosses: Vec<String>,
+    },
+    /// A seedling is kept as something that what was recorded of it speaks against.
+    AgainstRecords {
+        /// The seedling.
+        seedling: String,
+        /// The parents.
+        parents: String,
+        /// Their probability.
+        chance: String,
+    },
+    /// A seedling was pulled that is kept as something else than its label.
+    KeptPulled {
+        /// The seedling.
+        seedling: String,
+        /// Its code, where it has one.
+        code: Option<String>,
+        /// The parents that it is kept as having.
+        parents: String,
     },
     /// A gene that got symbols of its own.
     Gene {

@@ -107,7 +107,10 @@ fn plant(changes: &[RowChange]) -> Option<Subject> {
     });
     let new_loci: Vec<String> = new_loci.collect();
     let adopted = rows(changes).find_map(|(_, row)| match row {
-        Row::Adoption(row) => Some(Subject::Adoption { adoption: row.id }),
+        Row::Adoption(row) => Some(Subject::Adoption {
+            adoption: row.id,
+            odds: Vec::new(),
+        }),
         _ => None,
     });
     let plant = rows(changes).find_map(|(new, row)| match row {

@@ -104,7 +104,7 @@ fn say(facts: &Facts, subject: &Subject) -> Said {
             Said::bare(format!("a new ledger with {traits} traits and {loci} loci"))
         }
         Subject::Parent { plant, new_loci } => plants::parent(facts, *plant, new_loci),
-        Subject::Adoption { adoption } => plants::adoption(facts, *adoption),
+        Subject::Adoption { adoption, .. } => plants::adoption(facts, *adoption),
         Subject::InFlower { in_flower } => plants::in_flower(facts, *in_flower),
         Subject::Locus { locus, new } => bench::locus(facts, *locus, *new),
         Subject::Trait { of, done, new_loci } => bench::trait_done(facts, *of, *done, new_loci),

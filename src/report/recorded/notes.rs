@@ -5,6 +5,7 @@ use crate::genetics::species::Crossability;
 use crate::records::admit::Notice;
 use crate::records::entry::OneGene;
 use crate::records::species::Crossing;
+use crate::report::adopted::chance_words;
 use crate::report::text::{a_few, listed};
 
 /// A notice in words.
@@ -26,6 +27,26 @@ pub(super) fn note(notice: &Notice) -> String {
             format!(
                 "{} {is} the same cross, {parents}, made on purpose; {seedling} is an accident beside it, so keep their tags and seed apart",
                 listed(crosses, "and")
+            )
+        }
+        Notice::AgainstRecords {
+            seedling,
+            parents,
+            chance,
+        } => format!(
+            "the records speak against {parents} for {seedling} ({})",
+            chance_words(chance.parse().unwrap_or(0.0))
+        ),
+        Notice::KeptPulled {
+            seedling,
+            code,
+            parents,
+        } => {
+            let code = code
+                .as_ref()
+                .map_or_else(String::new, |code| format!(" as {code}"));
+            format!(
+                "{seedling} was kept{code}, {parents}, an accident; if it still stands, 'locule undo' takes this back"
             )
         }
         Notice::OutOfSums { place } => {

@@ -2,6 +2,7 @@
 
 use super::{Said, several};
 use crate::records::day::Day;
+use crate::records::descent::adoption_of;
 use crate::records::facts::Facts;
 use crate::records::rows::{CrossRow, LotRow, PlantCytoplasm, PlantKind, PlantRow, Thing};
 use crate::records::tray::stock;
@@ -36,6 +37,8 @@ pub(super) fn parent(facts: &Facts, plant: i64, new_loci: &[String]) -> Said {
         words.push(row.name.clone());
     }
     words.push(origin(facts, row));
+    words
+        .extend(adoption_of(facts, plant).map(|row| format!("kept as {}", adopted_as(facts, row))));
     let stated = facts
         .statement
         .iter()

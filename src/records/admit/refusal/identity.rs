@@ -89,34 +89,6 @@ pub enum Identity {
         /// Its code.
         code: String,
     },
-    /// A seedling that was adopted before.
-    AdoptedAlready {
-        /// The seedling.
-        seedling: String,
-        /// As what.
-        parents: String,
-    },
-    /// A seedling of which nothing was read, so that nothing speaks against its label.
-    NothingAgainst {
-        /// The seedling.
-        seedling: String,
-        /// The code that it was to get.
-        code: String,
-    },
-    /// A seedling that most likely is what its label says.
-    AsLabelled {
-        /// The seedling.
-        seedling: String,
-        /// The label.
-        label: String,
-        /// The code that it was to get.
-        code: String,
-    },
-    /// A seedling of which nobody said what it probably is.
-    NoParentage {
-        /// The seedling.
-        seedling: String,
-    },
     /// A whole tray or cross where one plant is meant.
     NotOnePlant {
         /// As typed.
@@ -327,26 +299,6 @@ impl fmt::Display for Identity {
             Self::NamedAlready { seedling, code } => {
                 write!(f, "{seedling} has a code already: {code}")
             }
-            Self::AdoptedAlready { seedling, parents } => {
-                write!(f, "{seedling} is kept already, as {parents}")
-            }
-            Self::NothingAgainst { seedling, .. } => write!(
-                f,
-                "nothing was read of {seedling} that speaks against its label; 'parent add' keeps it as labelled"
-            ),
-            Self::AsLabelled {
-                seedling, label, ..
-            } => write!(
-                f,
-                "{seedling} most likely is what its label says, {label}; 'parent add' keeps it so, and --as names \
-                 other parents if you know better"
-            ),
-            Self::NoParentage { seedling } => {
-                write!(
-                    f,
-                    "nothing says what {seedling} probably is; name it with --as"
-                )
-            }
             Self::NotOnePlant {
                 typed,
                 tray: Some(tray),
@@ -431,11 +383,6 @@ impl Identity {
             | Self::NotOnePlant { typed, .. }
             | Self::NoSeedling { typed } => show(typed),
             Self::Taken { code, .. } | Self::NamedAlready { code, .. } => show(code),
-            Self::AdoptedAlready { seedling, .. } => format!("locule pedigree {seedling}"),
-            Self::NothingAgainst { seedling, code } | Self::AsLabelled { seedling, code, .. } => {
-                format!("locule parent add {code} --from {seedling}")
-            }
-            Self::NoParentage { seedling } => format!("locule adopt {seedling} --as self"),
             Self::Automatic { code } => {
                 return Remedy::word(code, &format!("P{code}"), "locule history".to_owned());
             }

@@ -3,12 +3,14 @@
 //! Small enums by subject; each message stands alone and each has a command to type. Made by the gate's
 //! files, put before the user by the command line.
 
+mod adopting;
 mod doubt;
 mod genes;
 mod identity;
 mod look;
 mod remedy;
 
+pub use adopting::Adopting;
 pub use doubt::{Excess, Order};
 pub use genes::GeneRefusal;
 pub(super) use identity::UNKNOWN_DAY;
@@ -42,6 +44,9 @@ pub enum Refusal {
     /// A name unknown, taken, or of another kind of thing.
     #[error(transparent)]
     Identity(#[from] Identity),
+    /// A seedling that is not kept as what it probably is.
+    #[error(transparent)]
+    Adopting(#[from] Adopting),
     /// Days in an order that cannot be.
     #[error(transparent)]
     Order(#[from] Order),
@@ -70,7 +75,7 @@ impl Refusal {
     #[must_use]
     pub const fn kind(&self) -> Kind {
         match self {
-            Self::Text(_) => Kind::Impossible,
+            Self::Text(_) | Self::Adopting(_) => Kind::Impossible,
             Self::Identity(refusal) => refusal.kind(),
             Self::Order(Order::Backwards { .. }) => Kind::Impossible,
             Self::Order(_) => Kind::Implausible,
@@ -88,6 +93,7 @@ impl Refusal {
         match self {
             Self::Text(error) => remedy_of_text(error),
             Self::Identity(refusal) => refusal.remedy(),
+            Self::Adopting(refusal) => refusal.remedy(),
             Self::Order(refusal) => refusal.remedy(),
             Self::Excess(refusal) => refusal.remedy(),
             Self::Look(refusal) => refusal.remedy(),
