@@ -297,5 +297,22 @@ fn group_members(
         groups[at].count += member.count;
         group_of.push(at);
     }
-    (groups, group_of)
+    in_order(groups, &group_of)
+}
+
+/// The groups in an order that only their readings and numbers tell, so that the same evidence adds up to the same last
+/// digit in every batch.
+fn in_order(groups: Vec<Group>, group_of: &[usize]) -> (Vec<Group>, Vec<usize>) {
+    let mut order: Vec<(usize, Group)> = groups.into_iter().enumerate().collect();
+    order.sort_by_cached_key(|(_, group)| {
+        let values = group.likelihood.values.iter();
+        let values: Vec<u64> = values.map(|value| value.to_bits()).collect();
+        (values, group.count)
+    });
+    let mut place = vec![0; order.len()];
+    for (now, (before, _)) in order.iter().enumerate() {
+        place[*before] = now;
+    }
+    let groups = order.into_iter().map(|(_, group)| group).collect();
+    (groups, group_of.iter().map(|at| place[*at]).collect())
 }

@@ -259,7 +259,8 @@ pub fn lost_label(facts: &Facts, day: Day, pot: &Pot) -> Result<LostLabel, LostL
     if let Pot::Seedling(plant) = pot {
         let batch = facts.plant.get(*plant).and_then(|row| row.batch_id);
         let batch = batch.and_then(|id| facts.batch.get(id));
-        answer.set_aside = batch.map(|row| context.sources.name_stock(stock_of(row)).code.to_string());
+        answer.set_aside =
+            batch.map(|row| context.sources.name_stock(stock_of(row)).code.to_string());
         answer.gone = gone(facts, *plant, day).map(|fate| (fate.kind, fate.day));
     }
     answer.next = match answer.candidates.as_slice() {

@@ -31,17 +31,12 @@ pub(super) struct Totals {
 impl Totals {
     /// What is kept for the evidence of a batch: the readings' likelihoods with their numbers, and the paces.
     pub(super) fn of_evidence(&self, model: &BatchModel) -> OfSeeds {
-        let mut groups: Vec<Vec<u64>> = model
-            .groups
-            .iter()
-            .map(|group| {
-                let values = group.likelihood.values.iter().map(|value| value.to_bits());
-                values.chain([group.count.unsigned_abs()]).collect()
-            })
-            .collect();
-        groups.sort_unstable();
+        let groups = model.groups.iter().flat_map(|group| {
+            let values = group.likelihood.values.iter().map(|value| value.to_bits());
+            values.chain([group.count.unsigned_abs()])
+        });
         let paces = model.paces.ln_weights.iter().map(|ln| ln.to_bits());
-        let key: Vec<u64> = groups.into_iter().flatten().chain(paces).collect();
+        let key: Vec<u64> = groups.chain(paces).collect();
         let mut kinds = self
             .kinds
             .lock()

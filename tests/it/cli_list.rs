@@ -80,7 +80,8 @@ fn show_knows_loci_cells_and_trays_in_words() {
     assert!(
         tray.starts_with("T1 (tray)\n")
             && tray.contains("2026-03-11: 3 in cell 07; cells 1-3, 5\n")
-            && tray.contains("T1-01: 2026-05-01: green\n")
+            && tray.contains("T1-01: 2026-05-01: purple (a newer one of that day counts);")
+            && tray.contains("2026-05-01: green\n")
             && tray.contains("leaf torn"),
         "{tray}"
     );
