@@ -21,9 +21,13 @@ use super::posterior::{Rules, Weigher};
 use super::series::Scale;
 use super::terms::Terms;
 use super::weights::PlantWeights;
+use super::word::{ends_in, label_at_word};
 
 /// A label promises a late class where a seedling of it ends in one with at least this probability (design choice).
 pub const PROMISED: f64 = 0.95;
+
+/// At their word the parents promise it to every seedling, rounding aside: a parent stated `A/_` may split.
+const ALL_OF_IT: f64 = 1.0 - 1e-9;
 
 /// Why a batch teaches nothing about an onset.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -118,8 +122,13 @@ pub fn lessons<'a>(
             Some(_) => Err(WhyNot::TooLarge),
             None => {
                 let weights = weights_alone(&net, model);
-                by.promise = promise(context, model, of, &weights);
-                lesson(context, rules, model, &weights, &by, uncounted, all.len())
+                let at_word = promise_at_word(context, model, of);
+                by.promise = promise(context, model, of, &weights).min(at_word);
+                if at_word < ALL_OF_IT {
+                    Err(WhyNot::NotPromised)
+                } else {
+                    lesson(context, rules, model, &weights, &by, uncounted, all.len())
+                }
             }
         };
         match lesson {
@@ -224,6 +233,18 @@ fn promise(context: &Context<'_>, model: &BatchModel, of: usize, weights: &Plant
         sum += weight * late.map(|(_, p)| p).sum::<f64>();
     }
     sum
+}
+
+/// The same, the parents taken at their word.
+fn promise_at_word(context: &Context<'_>, model: &BatchModel, of: usize) -> f64 {
+    let place = model.profiles.traits.iter().position(|own| *own == of);
+    let at = place.expect("only batches that were read for the trait are asked");
+    let classes = context.looks.traits[of].classes.iter();
+    let ends_in = ends_in(context, model, &label_at_word(context, model), at);
+    let late = classes
+        .zip(ends_in)
+        .filter(|(class, _)| class.after.is_some());
+    late.map(|(_, p)| p).sum()
 }
 
 /// One member for each group whose readings do not contradict each other, with the group's number of seedlings.

@@ -30,8 +30,7 @@ impl Word {
     /// Works out the promises of a batch.
     #[must_use]
     pub fn of(context: &Context<'_>, model: &BatchModel) -> Self {
-        let own = context.plants.cytoplasm(model.mother);
-        let label = seed_of_two(context, model, model.mother, model.father, own);
+        let label = label_at_word(context, model);
         let mut sources: Vec<Vec<f64>> = model
             .candidates
             .iter()
@@ -74,6 +73,12 @@ impl Word {
             ends_in,
         }
     }
+}
+
+/// Profiles of the seed that the label promises.
+pub(super) fn label_at_word(context: &Context<'_>, model: &BatchModel) -> Vec<f64> {
+    let own = context.plants.cytoplasm(model.mother);
+    seed_of_two(context, model, model.mother, model.father, own)
 }
 
 /// Candidates other than "none", with their priors.
@@ -136,7 +141,13 @@ fn source_at_word(
     }
 }
 
-fn ends_in(context: &Context<'_>, model: &BatchModel, label: &[f64], at: usize) -> Vec<f64> {
+/// P(seed of a label ends in each class), for a trait read.
+pub(super) fn ends_in(
+    context: &Context<'_>,
+    model: &BatchModel,
+    label: &[f64],
+    at: usize,
+) -> Vec<f64> {
     let place = model.profiles.traits[at];
     let mut sums = vec![0.0; context.looks.traits[place].classes.len()];
     for (profile, p) in label.iter().enumerate() {

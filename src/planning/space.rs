@@ -36,6 +36,17 @@ pub struct Sharing {
     pub worth: f64,
 }
 
+impl Sharing {
+    fn of(wishes: &[Wish], places: Vec<usize>, chances: Vec<f64>) -> Self {
+        let worth = wishes.iter().zip(&chances);
+        Self {
+            worth: worth.map(|(wish, p)| wish.weight * p).sum(),
+            places,
+            chances,
+        }
+    }
+}
+
 /// What one place more or less would change.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OneMore {
@@ -75,16 +86,7 @@ pub fn share_evenly(wishes: &[Wish], places: usize) -> Sharing {
         .zip(&given)
         .map(|(wish, given)| chances(wish, *given)[*given])
         .collect();
-    let worth = wishes
-        .iter()
-        .zip(&chances)
-        .map(|(wish, p)| wish.weight * p)
-        .sum();
-    Sharing {
-        places: given,
-        chances,
-        worth,
-    }
+    Sharing::of(wishes, given, chances)
 }
 
 /// The chance that a wish reaches its target with 0, 1, 2... places: `P(X >= want)` of the binomial, one place more
@@ -147,16 +149,7 @@ fn told(wishes: &[Wish], tables: &[Vec<f64>], choices: &[Vec<usize>], places: us
         .zip(&given)
         .map(|(table, n)| table[*n])
         .collect();
-    let worth = wishes
-        .iter()
-        .zip(&chances)
-        .map(|(wish, p)| wish.weight * p)
-        .sum();
-    Sharing {
-        places: given,
-        chances,
-        worth,
-    }
+    Sharing::of(wishes, given, chances)
 }
 
 #[cfg(test)]

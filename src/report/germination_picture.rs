@@ -2,6 +2,7 @@
 //!
 //! Up to four curves stand in one picture, each by its own sign. Called by `germination`.
 
+use super::plot::{SCALE, columns, framed};
 use crate::stats::arrivals::Arrivals;
 
 /// The signs of the curves, in order.
@@ -13,12 +14,6 @@ const MEET: char = '#';
 /// Rows of the plot, from nothing to all.
 const ROWS: usize = 8;
 
-/// Columns before the plot: the scale.
-const SCALE: usize = 7;
-
-/// Most columns of the plot.
-const MOST_COLUMNS: usize = 64;
-
 /// The plot's lines; none where nothing was counted after the sowing.
 #[must_use]
 pub fn picture(curves: &[&Arrivals], width: usize) -> Vec<String> {
@@ -28,7 +23,7 @@ pub fn picture(curves: &[&Arrivals], width: usize) -> Vec<String> {
     if days <= 0.0 {
         return Vec::new();
     }
-    let columns = width.saturating_sub(SCALE + 8).clamp(20, MOST_COLUMNS);
+    let columns = columns(width);
     let mut plot = vec![vec![' '; columns]; ROWS + 1];
     for (curve, sign) in curves.iter().zip(SIGNS) {
         let day = |at: usize| at as f64 / (columns - 1) as f64 * days;
@@ -39,22 +34,7 @@ pub fn picture(curves: &[&Arrivals], width: usize) -> Vec<String> {
             *cell = if *cell == ' ' { sign } else { MEET };
         }
     }
-    let mut lines: Vec<String> = plot
-        .iter()
-        .enumerate()
-        .rev()
-        .map(|(row, cells)| {
-            let label = match row {
-                0 => "0 %",
-                ROWS => "100 %",
-                half if 2 * half == ROWS => "50 %",
-                _ => "",
-            };
-            let cells: String = cells.iter().collect();
-            format!("{label:>SCALE$} |{cells}").trim_end().to_owned()
-        })
-        .collect();
-    lines.push(format!("{:SCALE$} +{}", "", "-".repeat(columns)));
+    let mut lines = framed(&plot);
     lines.push(axis(days, columns));
     lines
 }

@@ -7,7 +7,7 @@ use super::germination_picture::{SIGNS, picture};
 use super::germination_seed_words::{remedies, seed_words, uncounted};
 use super::numbers::{p_value, several, share};
 use super::table::Table;
-use super::text::{listed, wrapped};
+use super::text::{listed, one_under_another, wrapped};
 
 /// From this p on nothing is called a difference.
 const LEVEL: f64 = 0.05;
@@ -20,15 +20,7 @@ pub(super) fn words(answer: &GerminationAnswer, page: Page) -> String {
         several => parts.push(table(several, page)),
     }
     parts.extend(curves(answer, page));
-    let mut say = |lines: Vec<String>| {
-        if !lines.is_empty() {
-            let lines: Vec<String> = lines
-                .iter()
-                .map(|line| wrapped(line, page.width, "  "))
-                .collect();
-            parts.push(lines.join("\n"));
-        }
-    };
+    let mut say = |lines: Vec<String>| parts.extend(one_under_another(&lines, page.width));
     say(comparisons(answer));
     say(doubts(answer));
     say(outlooks(answer));

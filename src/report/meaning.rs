@@ -4,7 +4,7 @@
 
 use super::adopted::kept_words;
 use super::numbers::percent;
-use super::reasons::{is_stale, label_of, lagging_pot, likely_doubt, overdue};
+use super::reasons::{is_stale, label_of, lagging_pot, light_is_proven, likely_doubt, overdue};
 use super::text::listed;
 use crate::diagnosis::answer::{BatchAnswer, Doubt, EvidenceNote, SeedlingAnswer, Verdict};
 use crate::records::day::Day;
@@ -152,6 +152,10 @@ fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
             format!("{against}; {possible}{again}")
         }
         Verdict::Keep => ", as the label promises: keep".to_owned(),
+        Verdict::Unproven if open.is_some() && !own => format!(
+            "{against}: nothing speaks against {0}, and nothing proves {0}",
+            them(count)
+        ),
         Verdict::Unproven if overdue(group.one) && !own => overdue_words(&against, batch),
         Verdict::Unproven => format!(
             ": nothing speaks against {}, and nothing could have",
@@ -182,6 +186,9 @@ fn overdue_words(against: &str, batch: &BatchAnswer) -> String {
             "{against}: {plant} is more likely not {stated} ({}); look at {plant} itself",
             percent(*p)
         ),
+        (None, None) if light_is_proven(batch) => {
+            format!("{against}, though the light there is good: look again")
+        }
         (None, None) => {
             format!("{against}: more likely the light than the seed; give light, then look again")
         }

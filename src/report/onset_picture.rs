@@ -2,22 +2,17 @@
 //!
 //! Days since emergence run to the right, the share that shows the late class by then upwards. Called by `why`.
 
+use super::plot::{SCALE, columns, framed};
 use crate::diagnosis::paces::{Pace, shown_by};
 use crate::diagnosis::why::Curve;
 
 /// Rows of the plot, from nothing to all.
 const ROWS: usize = 4;
 
-/// Columns before the plot: the scale.
-const SCALE: usize = 7;
-
-/// Most columns of the plot.
-const MOST_COLUMNS: usize = 64;
-
 /// The plot's lines: curve as dots, readings by their number, where the curve is by then.
 #[must_use]
 pub fn picture(curve: &Curve, width: usize) -> Vec<String> {
-    let columns = width.saturating_sub(SCALE + 8).clamp(20, MOST_COLUMNS);
+    let columns = columns(width);
     let days = days_shown(curve);
     let column = |age: f64| {
         let at = (age / days as f64 * (columns - 1) as f64).round();
@@ -36,22 +31,7 @@ pub fn picture(curve: &Curve, width: usize) -> Vec<String> {
         let mark = char::from_digit(number as u32 + 1, 36).unwrap_or('+');
         plot[row(reading.shown)][column(reading.age)] = mark;
     }
-    let mut lines: Vec<String> = plot
-        .iter()
-        .enumerate()
-        .rev()
-        .map(|(row, cells)| {
-            let label = match row {
-                0 => "0 %",
-                ROWS => "100 %",
-                half if 2 * half == ROWS => "50 %",
-                _ => "",
-            };
-            let cells: String = cells.iter().collect();
-            format!("{label:>SCALE$} |{cells}").trim_end().to_owned()
-        })
-        .collect();
-    lines.push(format!("{:SCALE$} +{}", "", "-".repeat(columns)));
+    let mut lines = framed(&plot);
     lines.push(axis(days, columns));
     lines
 }

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::numbers::percent;
-use super::text::wrapped;
+use super::text::{rests_on, wrapped};
 use super::{Answer, Page};
 use crate::stats::exact_power::{Demand, EnoughPlants};
 
@@ -84,14 +84,7 @@ impl Answer for EnoughAnswer {
             ));
         }
         lines.push("every plant counted, none pulled for its look before".to_owned());
-        let lines: Vec<String> = lines
-            .iter()
-            .map(|line| wrapped(&format!("  {line}"), page.width, "  "))
-            .collect();
-        format!(
-            "{}\n\nWhat it rests on:\n{}",
-            wrapped(&head, page.width, ""),
-            lines.join("\n")
-        )
+        let head = wrapped(&head, page.width, "");
+        format!("{head}\n\n{}", rests_on(&lines, page.width))
     }
 }

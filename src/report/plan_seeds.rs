@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::numbers::{percent, several};
 use super::plan_sowing::{GerminationLine, OffLine};
 use super::table::Table;
-use super::text::{listed, shown, wrapped};
+use super::text::{listed, rests_on, shown, wrapped};
 use super::{Answer, Page};
 use crate::planning::next_year::NextYear;
 use crate::planning::seeds::{CONFIDENCES, Row};
@@ -315,12 +315,7 @@ impl Answer for SeedsAnswer {
         if let Some(saving) = self.saving() {
             parts.push(wrapped(&saving, page.width, ""));
         }
-        let rests = self.assumptions();
-        let lines: Vec<String> = rests
-            .iter()
-            .map(|line| wrapped(&format!("  {line}"), page.width, "  "))
-            .collect();
-        parts.push(format!("What it rests on:\n{}", lines.join("\n")));
+        parts.push(rests_on(&self.assumptions(), page.width));
         if !self.table.is_empty() {
             parts.push(self.table(page));
         }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::numbers::{percent, several};
 use super::table::Table;
-use super::text::{listed, shown, wrapped};
+use super::text::{listed, rests_on, shown, wrapped};
 use super::{Answer, Page};
 
 /// One cross with its places.
@@ -222,16 +222,8 @@ fn trimmed(number: f64) -> String {
 
 impl Answer for SpaceAnswer {
     fn words(&self, page: Page) -> String {
-        let lines: Vec<String> = self
-            .assumptions()
-            .iter()
-            .map(|line| wrapped(&format!("  {line}"), page.width, "  "))
-            .collect();
-        format!(
-            "{}\n\n{}\n\nWhat it rests on:\n{}",
-            wrapped(&self.headline(), page.width, ""),
-            self.table(page),
-            lines.join("\n")
-        )
+        let head = wrapped(&self.headline(), page.width, "");
+        let rests = rests_on(&self.assumptions(), page.width);
+        format!("{head}\n\n{}\n\n{rests}", self.table(page))
     }
 }

@@ -4,9 +4,8 @@ use serde::Serialize;
 
 use super::numbers::percent;
 use super::table::Table;
-use super::text::{listed, shown, wrapped};
+use super::text::{listed, rests_on, shown, wrapped};
 use super::{Answer, Page};
-use crate::planning::crossability::Crossability;
 use crate::planning::which_mother::Revealed;
 
 /// Shares of off-types that a marker shows.
@@ -61,26 +60,13 @@ pub struct DirectionLine {
     /// Marker by marker.
     pub traits: Vec<MarkerLine>,
     /// How readily it sets: `same-species`, `usual`, `hard`, `very-hard`, `not-expected`, `unknown`.
-    pub crossability: &'static str,
+    pub crossability: String,
     /// The species, mother and father, where both are stated.
     pub species: Option<[String; 2]>,
     /// Whether the mother makes no pollen.
     pub mother_without_pollen: bool,
     /// Whether the father makes none.
     pub father_without_pollen: bool,
-}
-
-/// How a crossability is written.
-#[must_use]
-pub const fn crossability_word(of: Crossability) -> &'static str {
-    match of {
-        Crossability::SameSpecies => "same-species",
-        Crossability::Usual => "usual",
-        Crossability::Hard => "hard",
-        Crossability::VeryHard => "very-hard",
-        Crossability::NotExpected => "not-expected",
-        Crossability::Unknown => "unknown",
-    }
 }
 
 /// The answer of `plan which-mother`.
@@ -207,7 +193,7 @@ impl WhichMotherAnswer {
             let (mother, father) = (shown(&line.mother), shown(&line.father));
             let pair = format!("{mother} x {father}");
             if let Some([one, other]) = &line.species {
-                let word = match line.crossability {
+                let word = match line.crossability.as_str() {
                     "hard" => "few pods and few seeds are to be expected",
                     "very-hard" => "rarely a seed is to be expected",
                     "not-expected" => "no seed is expected without embryo culture",
@@ -274,16 +260,8 @@ fn row(mother: String, marker: &str, shows: &str, found: RevealedLine) -> [Strin
 
 impl Answer for WhichMotherAnswer {
     fn words(&self, page: Page) -> String {
-        let lines: Vec<String> = self
-            .cautions()
-            .iter()
-            .map(|line| wrapped(&format!("  {line}"), page.width, "  "))
-            .collect();
-        format!(
-            "{}\n\n{}\n\nWhat it rests on:\n{}",
-            wrapped(&self.headline(), page.width, ""),
-            self.table(page),
-            lines.join("\n")
-        )
+        let head = wrapped(&self.headline(), page.width, "");
+        let rests = rests_on(&self.cautions(), page.width);
+        format!("{head}\n\n{}\n\n{rests}", self.table(page))
     }
 }

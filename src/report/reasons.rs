@@ -202,6 +202,11 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
             turning(one),
             doubted(batch)
         ),
+        Verdict::Unproven if foreign && overdue(one) && light_is_proven(batch) => format!(
+            "Still {} {days}, when nearly all of {label} should have turned {}, though the light there is good. Look again.",
+            class_seen(&one.reason.loudest),
+            turning(one)
+        ),
         Verdict::Unproven if foreign && overdue(one) => format!(
             "Still {} {days}, when nearly all of {label} should have turned {}: more likely the light than the seed. Give light, then look again.",
             class_seen(&one.reason.loudest),
@@ -373,6 +378,13 @@ pub fn lagging_pot(batch: &BatchAnswer) -> Option<&str> {
         EvidenceNote::ControlPotNotTurned { tray, .. } => Some(tray.as_str()),
         _ => None,
     })
+}
+
+/// Whether a late colour beside the tray shows that the light is good.
+#[must_use]
+pub fn light_is_proven(batch: &BatchAnswer) -> bool {
+    let mut notes = batch.notes.iter();
+    notes.any(|note| matches!(note, EvidenceNote::LightProven { .. }))
 }
 
 /// Expected losses in words: `about 0.04`, `fewer than 0.01`.

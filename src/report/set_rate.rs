@@ -6,7 +6,7 @@ use super::mishaps::technique_word;
 use super::numbers::{several, share};
 use super::set_rate_words::WEATHER_FIRST;
 use super::table::Table;
-use super::text::wrapped;
+use super::text::{one_under_another, wrapped};
 use super::{Answer, Page};
 use crate::genetics::species::Crossability;
 use crate::growing::sets::{Advice, Key, SetBy, SetGroup, Sets, Zero};
@@ -320,15 +320,7 @@ impl Answer for SetRateAnswer {
         if self.total.share.is_some() {
             parts.push(self.table(page));
         }
-        let mut say = |lines: Vec<String>| {
-            if !lines.is_empty() {
-                let lines: Vec<String> = lines
-                    .iter()
-                    .map(|line| wrapped(line, page.width, "  "))
-                    .collect();
-                parts.push(lines.join("\n"));
-            }
-        };
+        let mut say = |lines: Vec<String>| parts.extend(one_under_another(&lines, page.width));
         if !self.zero.is_empty() {
             say(vec![WEATHER_FIRST.to_owned()]);
         }

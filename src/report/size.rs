@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::numbers::{p_value, several};
 use super::table::Table;
-use super::text::{listed, wrapped};
+use super::text::{listed, one_under_another};
 use super::{Answer, Page};
 use crate::growing::sizes::{Decides, SAME_AGE_DAYS, Size, SizeComparison, SizeGroup, Sizes};
 use crate::stats::intervals::Interval;
@@ -358,15 +358,7 @@ fn short(value: f64) -> String {
 impl Answer for SizeAnswer {
     fn words(&self, page: Page) -> String {
         let mut parts = vec![self.table(page)];
-        let mut say = |lines: Vec<String>| {
-            if !lines.is_empty() {
-                let lines: Vec<String> = lines
-                    .iter()
-                    .map(|line| wrapped(line, page.width, "  "))
-                    .collect();
-                parts.push(lines.join("\n"));
-            }
-        };
+        let mut say = |lines: Vec<String>| parts.extend(one_under_another(&lines, page.width));
         say(self
             .comparisons
             .iter()

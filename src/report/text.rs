@@ -15,6 +15,24 @@ fn by_number(c: char) -> String {
     format!("U+{:04X}", u32::from(c))
 }
 
+/// Sentences one under another, what runs over indented; nothing where there are none.
+#[must_use]
+pub fn one_under_another(sentences: &[String], width: usize) -> Option<String> {
+    let lines = sentences.iter().map(|line| wrapped(line, width, "  "));
+    let lines: Vec<String> = lines.collect();
+    (!lines.is_empty()).then(|| lines.join("\n"))
+}
+
+/// What an answer rests on, line by line, under its heading.
+#[must_use]
+pub fn rests_on(what: &[String], width: usize) -> String {
+    let lines = what
+        .iter()
+        .map(|line| wrapped(&format!("  {line}"), width, "  "));
+    let lines: Vec<String> = lines.collect();
+    format!("What it rests on:\n{}", lines.join("\n"))
+}
+
 /// What became of a seedling, as it is spoken.
 #[must_use]
 pub const fn fate_word(kind: FateKind) -> &'static str {

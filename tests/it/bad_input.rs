@@ -4,7 +4,7 @@
 
 use serde_json::Value;
 
-use crate::support::{Bench, flat};
+use crate::support::{Bench, flat, record};
 
 fn bench(lines: &[&str]) -> Bench {
     let mut bench = Bench::new();
@@ -14,13 +14,6 @@ fn bench(lines: &[&str]) -> Bench {
         record(&bench, line);
     }
     bench
-}
-
-/// Runs a command that may warn but must succeed; gives what it says on standard error.
-fn record(bench: &Bench, line: &str) -> String {
-    let run = bench.run(line);
-    assert_eq!(run.status, Some(0), "{line}: {}", run.err);
-    flat(&run.err)
 }
 
 /// What `suspects` says of a tray, but for its remarks.

@@ -1,6 +1,6 @@
 //! What is said before a grower pulls or trusts: runts, selfs that nothing shows, a parent in doubt, linked traits.
 
-use crate::support::{Bench, flat};
+use crate::support::{Bench, flat, record};
 
 /// A ledger of a cross of which twelve seedlings came up; every command must be recorded.
 fn tray(mother: &str, father: &str, then: &[&str]) -> Bench {
@@ -20,13 +20,6 @@ fn tray(mother: &str, father: &str, then: &[&str]) -> Bench {
         record(&bench, line);
     }
     bench
-}
-
-/// Runs a command that may warn but must succeed; gives what it says on standard error.
-fn record(bench: &Bench, line: &str) -> String {
-    let run = bench.run(line);
-    assert_eq!(run.status, Some(0), "{line}: {}", run.err);
-    flat(&run.err)
 }
 
 fn suspects(bench: &Bench) -> String {

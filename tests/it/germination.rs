@@ -1,6 +1,6 @@
 //! `germination` in the real program: the series of `germination.json` typed as counts, groups, windows, refusals.
 
-use crate::support::{Bench, flat};
+use crate::support::{Bench, close, flat};
 
 /// Two lines, both directions, the lots A and B of `germination.json` sown of them on 1 February.
 fn lots() -> Bench {
@@ -52,15 +52,6 @@ fn count(bench: &Bench, tray: &str, counts: &[(u32, u32)]) {
     for (day, up) in counts {
         bench.ok(&format!("up {tray} {up} --on 2026-02-{:02}", day + 1));
     }
-}
-
-#[track_caller]
-fn close(value: &serde_json::Value, theirs: f64) {
-    let ours = value.as_f64().unwrap();
-    assert!(
-        (ours - theirs).abs() < 1e-9 * theirs.abs(),
-        "{ours}, reference {theirs}"
-    );
 }
 
 /// `germination.json`, lot A and "A vs B": exact fractions as decimals, SciPy 1.17 for the tests.

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use crate::support::{Bench, flat};
+use crate::support::{Bench, close, flat};
 
 fn begun() -> Bench {
     let bench = Bench::new();
@@ -11,11 +11,6 @@ fn begun() -> Bench {
         bench.ok(&format!("parent add {code} --plant"));
     }
     bench
-}
-
-fn close(found: &Value, wanted: f64) {
-    let found = found.as_f64().unwrap();
-    assert!((found - wanted).abs() < 1e-9, "{found}, not {wanted}");
 }
 
 fn named<'v>(list: &'v Value, key: &str, name: &str) -> &'v Value {

@@ -4,7 +4,7 @@
 
 use serde_json::Value;
 
-use crate::support::{Bench, flat};
+use crate::support::{Bench, close, flat};
 
 /// A ledger with two genes that part one time in ten, and statements that are certain.
 fn begun(plants: &[(&str, &str)], goals: &[&str]) -> Bench {
@@ -32,11 +32,6 @@ fn begun(plants: &[(&str, &str)], goals: &[&str]) -> Bench {
 fn plant<'v>(answer: &'v Value, code: &str) -> &'v Value {
     let mut plants = answer["plants"].as_array().unwrap().iter();
     plants.find(|one| one["plant"] == code).unwrap()
-}
-
-fn close(found: &Value, wanted: f64) {
-    let found = found.as_f64().unwrap();
-    assert!((found - wanted).abs() < 1e-9, "{found}, not {wanted}");
 }
 
 fn order(answer: &Value) -> Vec<&str> {

@@ -1,6 +1,6 @@
 //! `set-rate` in the real program: shares by direction, technique and week, and what none of so many proves.
 
-use crate::support::{Bench, flat};
+use crate::support::{Bench, close, flat};
 
 /// Two lines of annuum, one of chinense, one of baccatum, one of pubescens; flowers of June 2025.
 fn flowers() -> Bench {
@@ -21,15 +21,6 @@ fn flowers() -> Bench {
         bench.ok(line);
     }
     bench
-}
-
-#[track_caller]
-fn close(value: &serde_json::Value, theirs: f64) {
-    let ours = value.as_f64().unwrap();
-    assert!(
-        (ours - theirs).abs() <= 1e-9 * theirs.abs(),
-        "{ours}, reference {theirs}"
-    );
 }
 
 #[test]

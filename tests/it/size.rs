@@ -1,6 +1,6 @@
 //! `size` in the real program: measures compared by direction, runts named with their caution, refusals.
 
-use crate::support::{Bench, flat};
+use crate::support::{Bench, close, flat};
 
 /// Both directions of a pair, sown on one day and measured on one: the samples of `two_samples.rs`.
 fn seedlings() -> Bench {
@@ -36,15 +36,6 @@ fn measure(bench: &Bench, tray: &str, heights: &[&str]) {
             at + 1
         ));
     }
-}
-
-#[track_caller]
-fn close(value: &serde_json::Value, theirs: f64) {
-    let ours = value.as_f64().unwrap();
-    assert!(
-        (ours - theirs).abs() <= 1e-9 * theirs.abs(),
-        "{ours}, reference {theirs}"
-    );
 }
 
 /// SciPy 1.17.1: `mannwhitneyu(x, y, method='exact')`, `ttest_ind(x, y, equal_var=False)`.

@@ -155,6 +155,23 @@ pub fn split(line: &str) -> Vec<String> {
     words
 }
 
+/// Runs a command that may warn but must succeed; gives what it says on standard error.
+pub fn record(bench: &Bench, line: &str) -> String {
+    let run = bench.run(line);
+    assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    flat(&run.err)
+}
+
+/// A number of an answer must be a reference value to nine digits, near nothing to a trillionth, of large ones to a billionth.
+#[track_caller]
+pub fn close(value: &serde_json::Value, theirs: f64) {
+    let ours = value.as_f64().unwrap_or(f64::NAN);
+    assert!(
+        (ours - theirs).abs() <= 1e-9 * theirs.abs().clamp(1e-3, 1.0),
+        "{ours}, reference {theirs}"
+    );
+}
+
 /// Text with every run of blanks and line feeds as one blank, for sentences that are wrapped.
 pub fn flat(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")

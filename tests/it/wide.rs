@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use crate::support::{Bench, flat};
+use crate::support::{Bench, flat, record};
 
 /// A ledger in which two plants of these species were crossed and twelve seeds sown; no plant else was about.
 fn sown(mother: &str, father: &str, before: &[&str]) -> Bench {
@@ -172,13 +172,6 @@ fn a_hard_cross_is_warned_of_and_recorded() {
     );
     let usual = sown(&species("annuum"), &species("chinense"), &[]);
     assert!(!usual.run("cross MO FA").err.contains("hard"));
-}
-
-/// Runs a command that may warn but must succeed; gives what it says on standard error.
-fn record(bench: &Bench, line: &str) -> String {
-    let run = bench.run(line);
-    assert_eq!(run.status, Some(0), "{line}: {}", run.err);
-    flat(&run.err)
 }
 
 /// What `suspects` says of the tray, but for its remarks.

@@ -392,7 +392,7 @@ impl SeedsArgs {
                     percent(chance)
                 ))
                 .because(format!("not stated: {}", listed(open, "and")))
-                .because("state the genotypes there, or ask for a lower --confidence");
+                .because("plans take parents at their word, not by what their seedlings tell: state the genotypes there, or ask for a lower --confidence");
                 match self.cross {
                     Some(_) => failure.try_typing("locule genotype --all"),
                     None => failure.try_remedy(Remedy::Help),

@@ -9,13 +9,11 @@ use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::{Basis, Context};
-use crate::planning::crossability::Crossability;
 use crate::planning::which_mother::{Direction, TraitReveals, direction};
 use crate::records::facts::Facts;
 use crate::records::rows::Thing;
-use crate::report::plan_which_mother::{
-    DirectionLine, MarkerLine, WhichMotherAnswer, crossability_word,
-};
+use crate::records::species::Crossing;
+use crate::report::plan_which_mother::{DirectionLine, MarkerLine, WhichMotherAnswer};
 
 /// Which of two plants to take as mother: what the seedling markers then reveal of selfs and strays, and how readily it
 /// sets
@@ -92,10 +90,8 @@ fn open_at_markers(context: &Context<'_>, found: &Direction) -> Vec<String> {
 
 fn line(context: &Context<'_>, found: &Direction) -> DirectionLine {
     let facts = context.index.facts;
-    let species = [found.mother, found.father].map(|id| {
-        let row = facts.plant.get(id);
-        row.map_or_else(String::new, |row| row.species.trim().to_owned())
-    });
+    let crossing = Crossing::of_plants(facts, found.mother, found.father);
+    let species = [&crossing.mother, &crossing.father].map(Clone::clone);
     let marker = |of: &TraitReveals| {
         let look = &context.looks.traits[of.place];
         MarkerLine {
@@ -114,7 +110,7 @@ fn line(context: &Context<'_>, found: &Direction) -> DirectionLine {
         father: facts.label_of_plant(found.father),
         revealed: found.together.into(),
         traits: found.traits.iter().map(marker).collect(),
-        crossability: crossability_word(Crossability::of(&species[0], &species[1])),
+        crossability: crossing.crossability.to_string(),
         species: species
             .iter()
             .all(|name| !name.is_empty())

@@ -485,3 +485,21 @@ fn a_ceiling_is_found_where_old_seedlings_stay_green() {
     let all = fit_of(&three_pots().facts, wanted).fit.unwrap();
     assert!(all.median_days.is_some());
 }
+
+/// A parent of which only `A/_` is stated may split: green seedlings of it are no late ones.
+#[test]
+fn a_parent_that_may_split_teaches_nothing() {
+    let mut book = three_pots();
+    book.parent("CW", "A/_");
+    for _ in 0..2 {
+        book.tray(&Tray {
+            of: "CW",
+            place: "",
+            seedlings: vec![vec!["green"], vec!["purple"], vec!["purple"]],
+            ages: &[30],
+        });
+    }
+    let fit = fit_of(&book.facts, TOGETHER);
+    let left_out: Vec<_> = fit.batches.iter().filter_map(|by| by.left_out).collect();
+    assert_eq!(left_out, [WhyNot::NotPromised; 2]);
+}
