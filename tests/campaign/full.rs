@@ -23,14 +23,15 @@ pub const THREAT: Threat = Threat {
     play,
 };
 
-/// The small disk: a file system in memory, mounted over the stage's folder for as long as this lives.
+/// The small disk: a file system in memory, mounted over the stage's folder for as long as this lives. It holds the
+/// ledger, its copy of the day and what the repair of a broken write needs beside them: six ledgers of this size.
 struct SmallDisk(PathBuf);
 
 impl SmallDisk {
     fn mount(folder: PathBuf) -> Option<Self> {
         let mut command = Command::new("mount");
         command
-            .args(["-t", "tmpfs", "-o", "size=2m", "none"])
+            .args(["-t", "tmpfs", "-o", "size=3m", "none"])
             .arg(&folder);
         let done = command.stdout(Stdio::null()).stderr(Stdio::null()).status();
         done.is_ok_and(|status| status.success())
