@@ -243,7 +243,7 @@ assumptions! {
         "how many days before or after still count";
     whole_batch, "whole-batch", 0.01, Range::Probability, CommonPractice,
         "chance that a whole tray is something else: all selfs, all stray pollen, or a swapped label";
-    wide_usual, "wide.usual", 2.0, Range::Positive, DesignChoice,
+    wide_usual, "wide.usual", 1.0, Range::Positive, DesignChoice,
         "how many times likelier a tray is all selfs where mother and father are of two species that cross as a rule";
     wide_hard, "wide.hard", 4.0, Range::Positive, DesignChoice,
         "the same, species that are hard to cross";

@@ -199,8 +199,12 @@ pub(super) fn species_pair(facts: &Facts, mother: &str, father: &str) -> Said {
         true => "where crosses take readily",
         false => "within a species",
     };
+    let how_much = match times == 1.0 {
+        true => "as".to_owned(),
+        false => format!("{times} times as"),
+    };
     let words = format!(
-        "the crossing is {}; the hybrid's fertility {}. A whole tray of selfs counts {times} times as likely as {beside_what}.",
+        "the crossing is {}; the hybrid's fertility {}. A whole tray of selfs counts {how_much} likely as {beside_what}.",
         beside(crossing.crossability.to_string(), printed.to_string()),
         beside(
             crossing.fertility.to_string(),

@@ -131,7 +131,7 @@ pub fn times_all_self(season: &Season, batch: usize) -> f64 {
         ("pubescens", _) | (_, "pubescens") => 70.0,
         ("annuum", "baccatum") | ("baccatum", "annuum") => 7.0,
         ("baccatum", _) | (_, "baccatum") | ("frutescens", "annuum") => 4.0,
-        _ => 2.0,
+        _ => 1.0,
     }
 }
 

@@ -25,6 +25,13 @@ pub fn features(season: &Season) -> Vec<&'static str> {
                 .any(|q| q.tool == p.tool && q.day == p.day && q.cross != p.cross)
     };
     let half = |p: &Parent| p.stated.iter().any(|s| s.1[1].is_none());
+    let of_two_species = |batch: usize| {
+        let (mother, father) = season.parents_of(batch);
+        let species = |plant: usize| season.parents[plant].species.as_deref();
+        let (mother, father) = (species(mother), species(father));
+        mother.is_some() && father.is_some() && mother != father
+    };
+    let usual = |batch: usize| of_two_species(batch) && times_all_self(season, batch) == 1.0;
     let wide = |times: f64| (0..batches).any(|b| times_all_self(season, b) == times);
     let ages = |u: &Unit| u.readings.iter().any(|r| r.day != u.readings[0].day);
     let found = [
@@ -97,7 +104,7 @@ pub fn features(season: &Season) -> Vec<&'static str> {
             "several in a cell",
             events().any(|w| matches!(w, What::Score(s, _, _) if s.part.is_some())),
         ),
-        ("usual wide cross", wide(2.0)),
+        ("usual wide cross", (0..season.batches.len()).any(usual)),
         ("hard cross", wide(4.0)),
         ("very hard cross", wide(7.0)),
         ("cross not expected", wide(70.0)),
