@@ -169,13 +169,16 @@ impl<'a> Desk<'_, 'a> {
         .judge(membership)
     }
 
-    /// The answers for some batches: those of one pair of parents one after the other, since they share most of what is
-    /// worked out.
+    /// The answers for some batches: those of one pair of parents one after the other in one thread, since they share most
+    /// of what is worked out, and its last digit hangs on who asks first.
     fn answer(&self, asked: &[BatchModel]) -> Vec<BatchAnswer> {
+        let pair = |at: &usize| (asked[*at].mother, asked[*at].father);
         let mut order: Vec<usize> = (0..asked.len()).collect();
-        order.sort_by_key(|at| (asked[*at].mother, asked[*at].father));
-        let answers = in_two_threads(&order, |at| self.answer_batch(&asked[*at]));
-        let mut placed: Vec<(usize, BatchAnswer)> = order.into_iter().zip(answers).collect();
+        order.sort_by_key(pair);
+        let pairs: Vec<&[usize]> = order.chunk_by(|a, b| pair(a) == pair(b)).collect();
+        let answer = |at: &usize| (*at, self.answer_batch(&asked[*at]));
+        let answers = in_two_threads(&pairs, |own| own.iter().map(answer).collect::<Vec<_>>());
+        let mut placed: Vec<(usize, BatchAnswer)> = answers.into_iter().flatten().collect();
         placed.sort_by_key(|(at, _)| *at);
         placed.into_iter().map(|(_, answer)| answer).collect()
     }
