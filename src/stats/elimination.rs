@@ -83,8 +83,8 @@ impl Factor {
         self
     }
 
-    /// Multiplies a table over `vars` by this factor, or divides it where nothing over nothing is nothing.
-    pub(super) fn scale_into(&self, values: &mut [f64], vars: &[usize], sizes: &[usize], by: By) {
+    /// Takes this factor into a table over `vars`; where it divides, nothing over nothing is nothing.
+    pub(super) fn take_into(&self, values: &mut [f64], vars: &[usize], sizes: &[usize], by: By) {
         let mut walk = Walk::new(sizes, &self.strides_in(vars));
         for row in values.chunks_mut(walk.inner) {
             let own = &self.values[walk.at..];
@@ -100,6 +100,9 @@ impl Factor {
                 (By::Quotient, stride) => row.iter_mut().enumerate().for_each(|(at, value)| {
                     let f = own[at * stride];
                     *value = if f > 0.0 { *value / f } else { 0.0 };
+                }),
+                (By::Sum, stride) => row.iter_mut().enumerate().for_each(|(at, value)| {
+                    *value += own[at * stride];
                 }),
             }
             walk.step();
@@ -155,6 +158,8 @@ pub(super) enum By {
     Product,
     /// Divides it.
     Quotient,
+    /// Is added to it.
+    Sum,
 }
 
 /// Runs through the states of variables, the last fastest, a row at a time, and keeps the place in a table with strides
@@ -358,7 +363,7 @@ fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
 ///
 /// # Errors
 /// [`TooManyCells`] where a table over them would have more than `limit` cells.
-pub(super) fn sizes_within(
+fn sizes_within(
     vars: &[usize],
     sizes: &BTreeMap<usize, usize>,
     limit: u128,
@@ -372,16 +377,28 @@ pub(super) fn sizes_within(
     }
 }
 
+/// The product of factors over `vars`, the last running fastest.
 pub(super) fn multiply(
     factors: &[Factor],
     vars: &[usize],
     sizes: &BTreeMap<usize, usize>,
     limit: u128,
 ) -> Result<Factor, TooManyCells> {
+    joined((1.0, By::Product), factors, vars, sizes, limit)
+}
+
+/// Factors taken into a table over `vars`, one after the other; before the first every cell holds the value given.
+pub(super) fn joined(
+    (start, by): (f64, By),
+    factors: &[Factor],
+    vars: &[usize],
+    sizes: &BTreeMap<usize, usize>,
+    limit: u128,
+) -> Result<Factor, TooManyCells> {
     let own_sizes = sizes_within(vars, sizes, limit)?;
-    let mut values = vec![1.0; own_sizes.iter().product()];
+    let mut values = vec![start; own_sizes.iter().product()];
     for factor in factors {
-        factor.scale_into(&mut values, vars, &own_sizes, By::Product);
+        factor.take_into(&mut values, vars, &own_sizes, by);
     }
     Ok(Factor {
         vars: vars.to_vec(),

@@ -69,7 +69,7 @@ pub fn marginals(
             let rest_sizes: Vec<usize> = rest.iter().map(|var| sizes[var]).collect();
             let mut down = belief.summed_to(&rest, &rest_sizes);
             if let Some(up) = &steps[below].up {
-                up.scale_into(&mut down.values, &rest, &rest_sizes, By::Quotient);
+                up.take_into(&mut down.values, &rest, &rest_sizes, By::Quotient);
             }
             steps[below].down = Some(down.scaled());
         }
@@ -183,7 +183,7 @@ fn table_of(
         .iter()
         .filter_map(|below| steps[*below].up.as_ref())
     {
-        up.scale_into(&mut table.values, &step.vars, &table.sizes, By::Product);
+        up.take_into(&mut table.values, &step.vars, &table.sizes, By::Product);
     }
     Ok(table)
 }
@@ -198,7 +198,7 @@ fn belief_of(
     let mut table = table_of(steps, at, sizes, limit)?;
     if let Some(down) = &steps[at].down {
         let own = table.sizes.clone();
-        down.scale_into(&mut table.values, &steps[at].vars, &own, By::Product);
+        down.take_into(&mut table.values, &steps[at].vars, &own, By::Product);
     }
     Ok(table)
 }

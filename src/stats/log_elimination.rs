@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::elimination::{Factor, TooManyCells, eliminate, sizes_within};
+use super::elimination::{By, Factor, TooManyCells, eliminate, joined};
 
 /// The joint marginal of `asked` from factors whose values are logs, minus infinity for what cannot be; plain numbers
 /// that sum to 1, all zeros where nothing can be. The sums are those of [`super::elimination::marginal`], each by
@@ -38,20 +38,7 @@ fn add(
     sizes: &BTreeMap<usize, usize>,
     limit: u128,
 ) -> Result<Factor, TooManyCells> {
-    let own_sizes = sizes_within(vars, sizes, limit)?;
-    let mut values = vec![0.0; own_sizes.iter().product()];
-    for factor in factors {
-        let strides = factor.strides_in(vars);
-        for (cell, value) in values.iter_mut().enumerate() {
-            let (mut left, mut at) = (cell, 0);
-            for (size, stride) in own_sizes.iter().zip(&strides).rev() {
-                at += left % size * stride;
-                left /= size;
-            }
-            *value += factor.values[at];
-        }
-    }
-    Ok(Factor::new(vars.to_vec(), own_sizes, values))
+    joined((0.0, By::Sum), factors, vars, sizes, limit)
 }
 
 /// Sums the first variable out.
