@@ -6,7 +6,7 @@ use super::{Subject, find};
 use crate::records::assumptions::{self, AssumeError, Assumption, Assumptions};
 use crate::records::entry::{Assume, Care, Measures, Note, Photos};
 use crate::records::genes::read_number;
-use crate::records::rows::{CareRow, CareTargetRow, MeasureRow, PhotoRow, RemarkRow, SettingRow};
+use crate::records::rows::{CareRow, CareTargetRow, MeasureRow, PhotoRow, RemarkRow};
 use crate::records::target::Target;
 use crate::records::text::{self, NAME_MAX, NOTE_MAX, TextError, shown};
 
@@ -199,21 +199,10 @@ fn change_belief(
     (known, value): (&'static Assumption, Option<String>),
 ) -> Result<(&'static str, Option<String>), Refusal> {
     let before = desk.facts.setting.iter().find(|row| row.key == known.key);
-    match (value, before) {
-        (None, Some(row)) => desk.delete(row),
-        (None, None) => return Err(Identity::Unchanged.into()),
-        (Some(value), Some(row)) => desk.update(
-            row,
-            SettingRow {
-                value,
-                ..row.clone()
-            },
-        ),
-        (Some(value), None) => {
-            let key = known.key.to_owned();
-            desk.insert(|id| SettingRow { id, key, value });
-        }
+    if value.is_none() && before.is_none() {
+        return Err(Identity::Unchanged.into());
     }
+    desk.set(known.key, value);
     Ok((known.key, before.map(|row| row.value.clone())))
 }
 

@@ -12,7 +12,7 @@ use crate::records::code::{Code, fold};
 use crate::records::count::Count;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
-use crate::records::rows::{CodeRow, PlantRow, Record, Row, Thing};
+use crate::records::rows::{CodeRow, PlantRow, Record, Row, SettingRow, Thing};
 
 /// Where a seedling stands: batch, cell, letter.
 pub(super) type Place = (i64, i64, String);
@@ -95,6 +95,26 @@ impl<'f> Desk<'f> {
     /// Takes a row away.
     pub(super) fn delete<R: Record + Into<Row>>(&mut self, row: &R) {
         self.changes.push(RowChange::delete(row.clone()));
+    }
+
+    /// Keeps a setting, or takes it back where no value is given; says nothing where it is so already.
+    pub(super) fn set(&mut self, key: &str, value: Option<String>) {
+        let before = self.facts.setting.iter().find(|row| row.key == key);
+        match (value, before) {
+            (None, None) => {}
+            (None, Some(row)) => self.delete(row),
+            (Some(value), Some(row)) => self.update(
+                row,
+                SettingRow {
+                    value,
+                    ..row.clone()
+                },
+            ),
+            (Some(value), None) => {
+                let key = key.to_owned();
+                self.insert(|id| SettingRow { id, key, value });
+            }
+        }
     }
 
     /// Completes a row that this entry has made itself.

@@ -5,7 +5,7 @@ use super::refusal::{Identity, Refusal};
 use super::{Subject, traits};
 use crate::genetics::{BENCH_TRAIT, LocusBook, catalogue};
 use crate::records::genes::BENCH_SETTING;
-use crate::records::rows::{AlleleRow, LocusRow, SettingRow, Table};
+use crate::records::rows::{AlleleRow, LocusRow, Table};
 
 pub(super) fn begin(desk: &mut Desk) -> Result<Subject, Refusal> {
     if Table::ALL
@@ -23,8 +23,7 @@ pub(super) fn begin(desk: &mut Desk) -> Result<Subject, Refusal> {
         let code = spec.code.parse().expect("the catalogue's codes are codes");
         traits::enter(desk, &code, spec, None);
     }
-    let (key, value) = (BENCH_SETTING.to_owned(), BENCH_TRAIT.to_owned());
-    desk.insert(|id| SettingRow { id, key, value });
+    desk.set(BENCH_SETTING, Some(BENCH_TRAIT.to_owned()));
     Ok(Subject::Ledger {
         traits: all.len(),
         loci: catalogue::loci().len(),

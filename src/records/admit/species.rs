@@ -7,7 +7,6 @@ use crate::genetics::species::{
     CROSSABILITY_WORDS, Crossability, FERTILITY_WORDS, HybridFertility,
 };
 use crate::records::entry::SpeciesSaid;
-use crate::records::rows::SettingRow;
 use crate::records::species::{BETWEEN, PairSetting, bare};
 use crate::records::text::{self, NAME_MAX, TextError, shown};
 
@@ -26,7 +25,7 @@ pub(super) fn pair(desk: &mut Desk, entry: &SpeciesSaid) -> Result<Subject, Refu
         (PairSetting::Fertility, fertility),
     ] {
         if let Some(value) = value {
-            set(desk, of.key(&mother, &father), value);
+            desk.set(&of.key(&mother, &father), value);
         }
     }
     if desk.is_blank() {
@@ -66,22 +65,4 @@ fn fertility(typed: &str) -> Result<Option<String>, TextError> {
 fn form(what: &'static str, typed: &str, wanted: &'static str) -> TextError {
     let text = shown(typed);
     TextError::Form { what, text, wanted }
-}
-
-fn set(desk: &mut Desk, key: String, value: Option<String>) {
-    let before = desk.facts.setting.iter().find(|row| row.key == key);
-    match (value, before) {
-        (None, None) => {}
-        (None, Some(row)) => desk.delete(row),
-        (Some(value), Some(row)) => desk.update(
-            row,
-            SettingRow {
-                value,
-                ..row.clone()
-            },
-        ),
-        (Some(value), None) => {
-            desk.insert(|id| SettingRow { id, key, value });
-        }
-    }
 }

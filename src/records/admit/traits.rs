@@ -17,9 +17,7 @@ use crate::records::code::{Code, fold};
 use crate::records::entry::{NewModel, NewTrait, SwitchTrait, UseModel};
 use crate::records::facts::Facts;
 use crate::records::genes::{BENCH_SETTING, models_of, read_number, times_scored, trait_spec};
-use crate::records::rows::{
-    OnsetRow, SettingRow, Thing, TraitClassRow, TraitModelRow, TraitRow, TraitRuleRow,
-};
+use crate::records::rows::{OnsetRow, Thing, TraitClassRow, TraitModelRow, TraitRow, TraitRuleRow};
 use crate::records::text::{self, NAME_MAX};
 
 /// The name of the model that comes with a trait.
@@ -516,23 +514,7 @@ pub(super) fn make_bench(desk: &mut Desk, code: &Code) -> Result<Subject, Refusa
     if !facts.trait_.get(id).is_some_and(|row| row.switched_on) {
         return Err(GeneRefusal::SwitchedOff(typed).into());
     }
-    match facts.setting.iter().find(|row| row.key == BENCH_SETTING) {
-        Some(before) => desk.update(
-            before,
-            SettingRow {
-                value: typed,
-                ..before.clone()
-            },
-        ),
-        None => {
-            let key = BENCH_SETTING.to_owned();
-            desk.insert(|id| SettingRow {
-                id,
-                key,
-                value: typed,
-            });
-        }
-    }
+    desk.set(BENCH_SETTING, Some(typed));
     Ok(done(id, TraitDone::MadeBench))
 }
 
