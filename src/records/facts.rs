@@ -83,6 +83,8 @@ pub struct Facts {
     counters: BTreeMap<String, i64>,
     by_key: HashMap<String, i64>,
     by_thing: HashMap<(Thing, i64), Vec<i64>>,
+    /// The seedlings told apart in each batch, by number.
+    by_batch: HashMap<i64, Vec<i64>>,
 }
 
 impl std::ops::Deref for Facts {
@@ -104,6 +106,9 @@ impl Facts {
         for code in &rows.code {
             facts.index_code(code);
         }
+        for plant in &rows.plant {
+            facts.index_seedling(plant);
+        }
         facts.rows = rows;
         facts
     }
@@ -116,10 +121,15 @@ impl Facts {
                 ids.retain(|id| *id != code.id);
             }
         }
+        if let Some(Row::Plant(plant)) = &change.before {
+            self.forget_seedling(plant);
+        }
         match &change.after {
             Some(row) => {
-                if let Row::Code(code) = row {
-                    self.index_code(code);
+                match row {
+                    Row::Code(code) => self.index_code(code),
+                    Row::Plant(plant) => self.index_seedling(plant),
+                    _ => {}
                 }
                 self.rows.put(row.clone());
             }
@@ -137,6 +147,31 @@ impl Facts {
             .or_default();
         ids.push(code.id);
         ids.sort_unstable();
+    }
+
+    fn index_seedling(&mut self, plant: &PlantRow) {
+        let Some(batch) = plant.batch_id else { return };
+        let ids = self.by_batch.entry(batch).or_default();
+        if let Err(at) = ids.binary_search(&plant.id) {
+            ids.insert(at, plant.id);
+        }
+    }
+
+    fn forget_seedling(&mut self, plant: &PlantRow) {
+        let Some(batch) = plant.batch_id else { return };
+        let Some(ids) = self.by_batch.get_mut(&batch) else {
+            return;
+        };
+        ids.retain(|id| *id != plant.id);
+        if ids.is_empty() {
+            self.by_batch.remove(&batch);
+        }
+    }
+
+    /// The seedlings told apart in a batch, by number.
+    pub fn seedlings_of(&self, batch: i64) -> impl Iterator<Item = &PlantRow> {
+        let ids = self.by_batch.get(&batch).into_iter().flatten();
+        ids.filter_map(|id| self.rows.plant.get(*id))
     }
 
     /// Next number of a table or series.

@@ -117,13 +117,7 @@ impl<'f> Tray<'f> {
     /// The seedlings that were told apart, by cell and letter.
     #[must_use]
     pub fn seedlings(&self) -> Vec<&'f PlantRow> {
-        let id = Some(self.batch.id);
-        let mut found: Vec<_> = self
-            .facts
-            .plant
-            .iter()
-            .filter(|p| p.batch_id == id)
-            .collect();
+        let mut found: Vec<_> = self.facts.seedlings_of(self.batch.id).collect();
         found.sort_by(|a, b| (a.cell, &a.part, a.id).cmp(&(b.cell, &b.part, b.id)));
         found
     }
