@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::clash::Clash;
 use super::kept::Kept;
 use super::sensitivity::Trial;
+use super::split::Split;
 use super::telling_trait::Telling;
 use crate::genetics::species::Crossability;
 use crate::records::day::Day;
@@ -178,7 +179,7 @@ pub struct SeedlingAnswer {
     /// Why.
     pub reason: Arc<Reason>,
     /// P(off) split over sources; they sum to it.
-    pub sources: Arc<[SourceShare]>,
+    pub sources: Split,
     /// For a cull: what would come of it if something were otherwise.
     pub trials: Vec<Trial>,
     /// For a suspect whose pollen may be of several plants: the further trait to score next, where one is worth it.

@@ -21,9 +21,10 @@ use super::reason::{newest_by_trait, seen};
 use super::sensitivity::{p_off, p_off_of, relit};
 use super::series::Scale;
 use super::sources::{Candidate, Share};
-use super::suspects::{Desk, Weighed, answer_member};
+use super::suspects::{Desk, answer_member};
 use super::telling_trait::{NextTraits, is_for_seedlings};
 use super::verdict::{Judged, dot};
+use super::weighed::Weighed;
 use super::why::{Curve, Marked, SourceLine, Step, Why, WhyError, Without, class_word};
 
 /// More other trays than this are left out all together, not one by one.
@@ -89,7 +90,7 @@ impl<'w, 'a> Argument<'w, 'a> {
         let search = desk.search(self.model);
         let next = search.map_or_else(NextTraits::default, |search| {
             let again_on = one.look_again.unwrap_or(desk.today.forward(A_WEEK));
-            search.every_trait(self.at, &one.sources, again_on)
+            search.every_trait(self.at, &one.sources.list(), again_on)
         });
         Ok(Why {
             today: desk.today,

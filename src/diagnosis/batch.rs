@@ -16,10 +16,11 @@ use super::context::Context;
 use super::evidence::BatchEvidence;
 use super::frame::Frame;
 use super::paces::Paces;
-use super::recipe::{Recipe, Story};
+use super::recipe::{Recipe, Story, Words};
 use super::series::{Likelihood, Scale};
 use super::sources::{Candidate, Stock, stock_of};
 use super::space::{Profiles, Space};
+use super::word::Word;
 
 /// Seedlings whose readings are the same, so that their likelihood is computed once.
 #[derive(Debug, Clone)]
@@ -51,6 +52,8 @@ pub struct BatchModel {
     recipes: Arc<[Recipe]>,
     /// For each candidate the plants that it names besides mother and father.
     thirds: Arc<[Vec<i64>]>,
+    /// What its label promises, worked out once for batches of one story.
+    words: Arc<Words>,
     /// The genotypes that matter.
     pub space: Arc<Space>,
     /// What the eye can tell apart.
@@ -134,6 +137,7 @@ impl BatchModel {
             candidates: story.candidates,
             recipes: story.recipes,
             thirds: story.thirds,
+            words: story.words,
             evidence,
             space: Arc::clone(&frame.space),
             profiles: Arc::clone(&frame.profiles),
@@ -150,6 +154,7 @@ impl BatchModel {
         self.candidates = story.candidates;
         self.recipes = story.recipes;
         self.thirds = story.thirds;
+        self.words = story.words;
     }
 
     /// Whether another batch has the same parents, sources and traits, so that only its readings differ.
@@ -157,6 +162,11 @@ impl BatchModel {
         let same_parents = (self.mother, self.father) == (other.mother, other.father);
         let same_sources = Arc::ptr_eq(&self.candidates, &other.candidates);
         same_parents && same_sources && Arc::ptr_eq(&self.frame, &other.frame)
+    }
+
+    /// What its label promises and each candidate source would bring.
+    pub(super) fn word(&self, context: &Context<'_>) -> Arc<Word> {
+        self.words.get(&self.frame, || Word::of(context, self))
     }
 
     /// What it shares with other batches read for the same traits.

@@ -17,7 +17,7 @@ use super::posterior::{Rules, Weigher};
 use super::reason::newest_by_trait;
 use super::sources::Seed;
 use super::told::{ClassCount, counts};
-use super::weights::PlantWeights;
+use super::weighed::Weighed;
 use super::word::{Word, may_show};
 use crate::records::descent::{adoption_of, fixed_since, likely_parents};
 
@@ -110,8 +110,11 @@ pub(super) fn clashes_of(
         .iter()
         .filter(|model| model.mother == plant || model.father == plant);
     for model in own.filter(|model| !model.space.loci.is_empty() && too_large(model).is_none()) {
-        let weights = beliefs.weights(model)?;
-        found.extend(of_seedlings(context, rules, model, &weights));
+        if impossible(context, model, &model.word(context)).is_empty() {
+            continue;
+        }
+        let batch = Weighed::new(context, rules, model, beliefs.weights(model)?);
+        found.extend(of_seedlings(context, rules, model, &batch, 0.0));
     }
     Ok(found)
 }
@@ -255,21 +258,22 @@ fn of_descent(
     Ok(found)
 }
 
-/// Seedlings that both parents, as stated, cannot give; nothing where each could be.
+/// Seedlings that both parents, as stated, cannot give; nothing where each could be, or where no statement is wrong with
+/// at least the chance that is worth naming.
 #[must_use]
 pub(super) fn of_seedlings(
     context: &Context<'_>,
     rules: &Rules,
     model: &BatchModel,
-    weights: &PlantWeights,
+    batch: &Weighed,
+    worth_naming: f64,
 ) -> Option<Clash> {
-    let word = Word::of(context, model);
-    let seen = impossible(context, model, &word);
+    let seen = impossible(context, model, &batch.word);
     if seen.is_empty() {
         return None;
     }
     let weigher = Weigher::new(model, rules);
-    let posterior = weigher.pair_posterior(weights);
+    let posterior = batch.parents(rules, model);
     let loci = &model.space.loci;
     let fits = |plant: i64, genotype: usize| {
         context
@@ -301,7 +305,11 @@ pub(super) fn of_seedlings(
             explanations.push((Explanation::WrongStatement { plant, stated }, p));
         }
     }
-    let whole = weigher.posterior(weights);
+    let is_named = |(_, p): &(Explanation, f64)| *p >= worth_naming;
+    if worth_naming > 0.0 && !explanations.iter().any(is_named) {
+        return None;
+    }
+    let whole = &batch.posterior;
     if whole.dim >= WORTH_NAMING {
         explanations.push((Explanation::Dim, whole.dim));
     }
@@ -309,7 +317,7 @@ pub(super) fn of_seedlings(
     explanations.push((Explanation::OffType, off));
     let right =
         |mother: usize, father: usize| fits(model.mother, mother) && fits(model.father, father);
-    let mut both = weights.clone();
+    let mut both = batch.weights.clone();
     for (at, weight) in both.pairs.iter_mut().enumerate() {
         let (mother, father) = model.pair(at);
         if !right(mother, father) {

@@ -66,7 +66,7 @@ fn newest_late<'m>(context: &Context<'_>, member: &'m Member) -> Option<&'m Tell
 fn look_of(context: &Context<'_>, row: &BatchRow) -> Option<PotLook> {
     context.pot_look(row.id, || {
         let pot = BatchModel::new(context, row);
-        let word = Word::of(context, &pot);
+        let word = pot.word(context);
         let members = pot.evidence.members.iter();
         let looks = members.filter_map(|member| {
             let reading = newest_late(context, member)?;

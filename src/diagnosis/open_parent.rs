@@ -6,8 +6,6 @@
 use super::answer::{EvidenceNote, SeedlingAnswer, Verdict};
 use super::batch::BatchModel;
 use super::context::Context;
-use super::posterior::{Rules, Weigher};
-use super::weights::PlantWeights;
 
 /// A genotype is named from this probability on (design choice).
 const WORTH_NAMING: f64 = 0.25;
@@ -15,14 +13,13 @@ const WORTH_NAMING: f64 = 0.25;
 /// A class that the label ends in less often than this looks foreign (design choice).
 const FOREIGN: f64 = 0.05;
 
-/// The parent whose open allele explains a class that looks foreign here.
+/// The parent whose open allele explains a class that looks foreign here; `joint` is what the parents are.
 #[must_use]
-pub fn open_parent(
+pub fn open_parent<'j>(
     context: &Context<'_>,
-    rules: &Rules,
     model: &BatchModel,
-    weights: &PlantWeights,
     seedlings: &[SeedlingAnswer],
+    joint: impl FnOnce() -> &'j [f64],
 ) -> Option<EvidenceNote> {
     let foreign = |one: &&SeedlingAnswer| {
         one.verdict != Verdict::Keep && one.reason.label_ends_in_it < FOREIGN
@@ -32,10 +29,10 @@ pub fn open_parent(
     if open.is_empty() {
         return None;
     }
-    let joint = Weigher::new(model, rules).pair_posterior(weights);
+    let joint = joint();
     let facts = context.index.facts;
     open.into_iter().find_map(|open| {
-        let (likelier, p) = open.turns_out(context, model, &joint)?;
+        let (likelier, p) = open.turns_out(context, model, joint)?;
         Some(EvidenceNote::OpenParent {
             plant: facts.plant_label(facts.plant.get(open.plant)?),
             stated: open.stated,

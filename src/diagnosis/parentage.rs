@@ -49,7 +49,7 @@ fn by_parents(facts: &Facts, label: (i64, i64), own: &SeedlingAnswer) -> Vec<Par
         p: 1.0 - own.p_off,
     }];
     for share in own.sources.iter() {
-        let (mother, father) = parents(facts, label, &share.source);
+        let (mother, father) = parents(facts, label, share.source);
         let same = |one: &&mut ParentOdds| (one.mother, one.father) == (mother, father);
         match odds.iter_mut().find(same) {
             Some(known) => known.p += share.p,

@@ -3,12 +3,14 @@
 //! The same for all batches of a stock that were sown on one day, whatever was seen in them. Batches are made ready with
 //! it; knows no genotypes.
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 use crate::genetics::rule::Cytoplasm;
 
+use super::frame::Frame;
 use super::plants::Plants;
 use super::sources::{Candidate, Seed};
+use super::word::Word;
 
 /// Which plant of a batch's story stands in a parent's place of a source's seed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,6 +45,27 @@ pub(super) struct Story {
     pub(super) recipes: Arc<[Recipe]>,
     /// The plants named besides the label's mother and father, each once.
     pub(super) thirds: Arc<[Vec<i64>]>,
+    /// What the label promises and each candidate would bring, of batches asked about.
+    pub(super) words: Arc<Words>,
+}
+
+/// What the label of a story promises, by what was read; worked out once.
+#[derive(Debug, Default)]
+pub(super) struct Words(Mutex<Vec<(Arc<Frame>, Arc<Word>)>>);
+
+impl Words {
+    /// The promises for batches of one frame.
+    pub(super) fn get(&self, frame: &Arc<Frame>, work_out: impl FnOnce() -> Word) -> Arc<Word> {
+        let held = "no thread panics while it works out what a label promises";
+        let mut words = self.0.lock().expect(held);
+        let known = words.iter().find(|(own, _)| Arc::ptr_eq(own, frame));
+        if let Some((_, word)) = known {
+            return Arc::clone(word);
+        }
+        let made = Arc::new(work_out());
+        words.push((Arc::clone(frame), Arc::clone(&made)));
+        made
+    }
 }
 
 impl Story {
@@ -57,6 +80,7 @@ impl Story {
             recipes: candidates.iter().map(recipe).collect(),
             thirds: candidates.iter().map(thirds).collect(),
             candidates: candidates.into(),
+            words: Arc::default(),
         }
     }
 }

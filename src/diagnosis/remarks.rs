@@ -9,15 +9,15 @@ use crate::records::species::{Crossing, all_self_times};
 
 use super::answer::{Doubt, EvidenceNote, Named, SeedlingAnswer, Source, Verdict};
 use super::batch::BatchModel;
-use super::clash::{Explanation, of_seedlings};
+use super::clash::of_seedlings;
 use super::context::Context;
 use super::control_pot::{control_pots, has_read_pot};
 use super::donors::SownLater;
 use super::open_parent::open_parent;
 use super::paces::{Pace, shown_by};
-use super::posterior::{Posterior, Rules, Weigher};
+use super::posterior::{Posterior, Rules};
 use super::selfs_unseen::selfs_unseen;
-use super::weights::PlantWeights;
+use super::weighed::Weighed;
 
 /// A stated genotype is doubted in words where another one is at least this probable (design choice).
 const WORTH_DOUBTING: f64 = 0.6;
@@ -30,14 +30,14 @@ const FOREIGN: f64 = 0.05;
 
 /// Everything that has to be said beside the verdicts of a batch, what comes first first.
 #[must_use]
-pub fn remarks(
+pub(super) fn remarks(
     context: &Context<'_>,
     rules: &Rules,
     model: &BatchModel,
-    weights: &PlantWeights,
-    posterior: &Posterior,
+    batch: &Weighed,
     seedlings: &[SeedlingAnswer],
 ) -> Vec<EvidenceNote> {
+    let posterior = &batch.posterior;
     let mut notes = Vec::new();
     if model.evidence.members.is_empty() {
         notes.push(EvidenceNote::NothingReads);
@@ -50,11 +50,13 @@ pub fn remarks(
     {
         notes.extend(control_pots(context, model));
     }
-    match bad_fit(context, rules, model, weights, seedlings) {
+    match bad_fit(context, rules, model, batch, seedlings) {
         Some(doubt) => notes.push(doubt),
-        None => notes.extend(clash(context, rules, model, weights)),
+        None => notes.extend(clash(context, rules, model, batch)),
     }
-    notes.extend(open_parent(context, rules, model, weights, seedlings));
+    notes.extend(open_parent(context, model, seedlings, || {
+        batch.parents(rules, model)
+    }));
     notes.extend(likely_dim(posterior));
     notes.extend(coloured_early(context, model));
     notes.extend(contradictory(model));
@@ -167,14 +169,9 @@ fn clash(
     context: &Context<'_>,
     rules: &Rules,
     model: &BatchModel,
-    weights: &PlantWeights,
+    batch: &Weighed,
 ) -> Option<EvidenceNote> {
-    let is_doubted = |(what, p): &(Explanation, f64)| {
-        matches!(what, Explanation::WrongStatement { .. }) && *p >= WORTH_NAMING
-    };
-    of_seedlings(context, rules, model, weights)
-        .filter(|clash| clash.explanations.iter().any(is_doubted))
-        .map(EvidenceNote::Clash)
+    of_seedlings(context, rules, model, batch, WORTH_NAMING).map(EvidenceNote::Clash)
 }
 
 /// Where seedlings stay undecided or culls abound: whether a stated parent is more likely something else.
@@ -182,7 +179,7 @@ fn bad_fit(
     context: &Context<'_>,
     rules: &Rules,
     model: &BatchModel,
-    weights: &PlantWeights,
+    batch: &Weighed,
     seedlings: &[SeedlingAnswer],
 ) -> Option<EvidenceNote> {
     let asks = |one: &SeedlingAnswer| {
@@ -192,7 +189,7 @@ fn bad_fit(
         return None;
     }
     let worth = |one: &&Marginal| one.likelier().is_some_and(|(_, p)| p > WORTH_DOUBTING);
-    let all = marginals(context, rules, model, weights);
+    let all = marginals(context, model, batch.parents(rules, model));
     let sure = |one: &Marginal| one.likelier().map_or(0.0, |(_, p)| p);
     let best = all.iter().filter(worth);
     let best = best.max_by(|one, other| sure(one).total_cmp(&sure(other)))?;
@@ -232,13 +229,7 @@ impl Marginal {
     }
 }
 
-fn marginals(
-    context: &Context<'_>,
-    rules: &Rules,
-    model: &BatchModel,
-    weights: &PlantWeights,
-) -> Vec<Marginal> {
-    let joint = Weigher::new(model, rules).pair_posterior(weights);
+fn marginals(context: &Context<'_>, model: &BatchModel, joint: &[f64]) -> Vec<Marginal> {
     let plants = if model.is_self() {
         vec![model.mother]
     } else {
@@ -290,11 +281,11 @@ fn is_unexplained(one: &SeedlingAnswer) -> bool {
 
 /// Where a seedling is explained by nothing: how far each stated parent is doubted, the most doubtful first.
 #[must_use]
-pub fn doubts(
+pub(super) fn doubts(
     context: &Context<'_>,
     rules: &Rules,
     model: &BatchModel,
-    weights: &PlantWeights,
+    batch: &Weighed,
     seedlings: &[SeedlingAnswer],
 ) -> Vec<Doubt> {
     if !seedlings.iter().any(is_unexplained) {
@@ -306,7 +297,7 @@ pub fn doubts(
         p: one.against().map(|(_, p)| p).sum(),
         has_pot: has_read_pot(context, one.plant),
     };
-    let all = marginals(context, rules, model, weights);
+    let all = marginals(context, model, batch.parents(rules, model));
     let mut doubts: Vec<Doubt> = all.iter().map(doubt).collect();
     doubts.sort_by(|one, other| other.p.total_cmp(&one.p));
     doubts

@@ -9,9 +9,10 @@ use std::collections::BTreeMap;
 use super::answer::{SeedlingAnswer, Verdict};
 use super::batch::BatchModel;
 use super::sensitivity::{AsWeighed, Trial};
-use super::suspects::{Desk, Weighed};
+use super::suspects::Desk;
 use super::telling_trait::{Search, Telling, donors_in_play};
 use super::verdict::Judged;
+use super::weighed::Weighed;
 
 /// By how much a further locus of two alleles multiplies the genotypes of a plant.
 const ONE_MORE_LOCUS: usize = 3;
@@ -82,12 +83,14 @@ impl<'a> Desk<'_, 'a> {
                 one.verdict,
                 Verdict::Cull | Verdict::Wait | Verdict::Undecided
             );
-            if !suspect || donors_in_play(&one.sources, one.p_off) < 2 {
+            if !suspect {
                 continue;
             }
-            let next = known
-                .entry(*group)
-                .or_insert_with(|| search.further_marker(*member, &one.sources));
+            let next = known.entry(*group).or_insert_with(|| {
+                let sources = one.sources.list();
+                let is_open = donors_in_play(&sources, one.p_off) > 1;
+                is_open.then(|| search.further_marker(*member, &sources))?
+            });
             one.next_trait.clone_from(next);
         }
     }

@@ -21,16 +21,17 @@ use super::context::{Basis, Context};
 use super::evidence::Member;
 use super::kept::Kept;
 use super::kin::Asked;
-use super::posterior::{Posterior, Rules, Weigher};
+use super::posterior::Rules;
 use super::reason::{newest_by_trait, reason_for, seen};
 use super::related::related_batches;
 use super::remarks::{doubts, remarks};
 use super::sensitivity::Suppositions;
 use super::series::Scale;
 use super::sources::Stock;
+use super::split::Split;
 use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
-use super::weights::PlantWeights;
+use super::weighed::Weighed;
 use super::word::{Word, visibility};
 
 /// The diagnosis of some batches, or of all, as on a day: what was seen later is left out.
@@ -122,13 +123,6 @@ pub(super) struct Desk<'d, 'a> {
     pub(super) today: Day,
 }
 
-/// A batch, weighed.
-pub(super) struct Weighed {
-    pub(super) weights: PlantWeights,
-    pub(super) posterior: Posterior,
-    pub(super) word: Word,
-}
-
 impl<'a> Desk<'_, 'a> {
     /// Weighs a batch.
     pub(super) fn weigh(&self, model: &BatchModel) -> Result<Weighed, TooManyCells> {
@@ -136,12 +130,7 @@ impl<'a> Desk<'_, 'a> {
             return Err(declined);
         }
         let weights = self.net.weights(model)?;
-        let posterior = Weigher::new(model, self.rules).posterior(&weights);
-        Ok(Weighed {
-            weights,
-            posterior,
-            word: Word::of(self.context, model),
-        })
+        Ok(Weighed::new(self.context, self.rules, model, weights))
     }
 
     /// Judges one member of a batch's evidence.
@@ -224,16 +213,9 @@ impl<'a> Desk<'_, 'a> {
         self.try_culls(model, batch, &judged, &answered, &mut seedlings);
         self.name_next_traits(model, &answered, &mut seedlings);
         let mut notes = model.evidence.notes.clone();
-        notes.extend(remarks(
-            context,
-            self.rules,
-            model,
-            &batch.weights,
-            posterior,
-            &seedlings,
-        ));
+        notes.extend(remarks(context, self.rules, model, batch, &seedlings));
         notes.extend(self.net.left_out(model));
-        let doubts = doubts(context, self.rules, model, &batch.weights, &seedlings);
+        let doubts = doubts(context, self.rules, model, batch, &seedlings);
         let share = |list: &[f64]| -> Vec<SourceShare> {
             model
                 .candidates
@@ -362,20 +344,12 @@ pub(super) fn answer_member(
     judged: &Judged,
     today: Day,
 ) -> SeedlingAnswer {
-    let mut sources: Vec<SourceShare> = model
-        .candidates
-        .iter()
-        .zip(&judged.sources)
-        .filter(|(candidate, _)| {
-            candidate.source != Source::None && candidate.source != Source::Mixed
-        })
-        .map(|(candidate, p)| SourceShare {
-            source: candidate.source.clone(),
-            p: *p,
-        })
-        .collect();
-    sources.sort_by(|one, other| other.p.total_cmp(&one.p));
-    let likeliest = sources.first().filter(|share| share.p > 0.0).cloned();
+    let sources = Split::new(&model.candidates, &judged.sources);
+    let likeliest = sources.iter().next().filter(|share| share.p > 0.0);
+    let likeliest = likeliest.map(|share| SourceShare {
+        source: share.source.clone(),
+        p: share.p,
+    });
     SeedlingAnswer {
         seedling: name_member(context, member),
         cell: member.cell,
@@ -391,7 +365,7 @@ pub(super) fn answer_member(
         reason: Arc::new(reason_for(
             context, model, word, member, judged, likeliest, today,
         )),
-        sources: sources.into(),
+        sources,
         trials: Vec::new(),
         next_trait: None,
     }

@@ -37,18 +37,18 @@ pub struct SuspectsAnswer<'a>(pub &'a Suspects);
 
 /// A source with its probability, as JSON has it.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct ShareJson<'a>(pub(super) &'a SourceShare);
+pub(super) struct ShareJson<'a>(&'a Source, f64);
 
 impl Serialize for ShareJson<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let mut map = serializer.serialize_map(None)?;
-        map.serialize_entry("source", self.0.source.word())?;
-        match (&self.0.source, self.0.source.named()) {
+        map.serialize_entry("source", self.0.word())?;
+        match (self.0, self.0.named()) {
             (_, Some(named)) => map.serialize_entry("code", &*named.code)?,
             (Source::Swapped(None), None) => map.serialize_entry("code", &None::<String>)?,
             _ => {}
         }
-        map.serialize_entry("p", &self.0.p)?;
+        map.serialize_entry("p", &self.1)?;
         map.end()
     }
 }
@@ -138,7 +138,9 @@ struct SuspectsJson<'a> {
 }
 
 pub(super) fn shares(list: &[SourceShare]) -> Vec<ShareJson<'_>> {
-    list.iter().map(ShareJson).collect()
+    list.iter()
+        .map(|share| ShareJson(&share.source, share.p))
+        .collect()
 }
 
 /// A seedling as JSON has it, with the sentence that says why.
@@ -155,7 +157,11 @@ pub(super) fn seedling_json(one: &SeedlingAnswer, why: String) -> SeedlingJson<'
         kept_as: one.kept.as_ref().map(KeptJson::of),
         why,
         times_as_likely_off: one.reason.times_as_likely_off,
-        sources: shares(&one.sources),
+        sources: one
+            .sources
+            .iter()
+            .map(|share| ShareJson(share.source, share.p))
+            .collect(),
         if_otherwise: one.trials.iter().map(TrialJson::of).collect(),
         next_trait: one.next_trait.as_ref().map(TellingJson::of),
     }
@@ -462,9 +468,9 @@ fn whose(batch: &BatchAnswer) -> Option<String> {
     for one in &culls {
         for share in one.sources.iter() {
             let p = share.p * one.count as f64 / count as f64;
-            match sums.iter_mut().find(|(source, _)| **source == share.source) {
+            match sums.iter_mut().find(|(source, _)| *source == share.source) {
                 Some((_, sum)) => *sum += p,
-                None => sums.push((&share.source, p)),
+                None => sums.push((share.source, p)),
             }
         }
     }

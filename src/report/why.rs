@@ -429,7 +429,7 @@ fn marks(curve: &Curve) -> Vec<String> {
 
 /// The pollen parents of an off-type with their probabilities, in a sentence.
 fn whose(answer: &Why) -> Option<String> {
-    let origins = by_origin(&answer.one.sources);
+    let origins = by_origin(&answer.one.sources.list());
     let named: Vec<&SourceShare> = origins.iter().filter(|share| share.p >= HARDLY).collect();
     let words: Vec<String> = named
         .iter()

@@ -100,7 +100,7 @@ fn curve_json(curve: &Curve) -> CurveJson<'_> {
 impl Serialize for WhyAnswer {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let answer = &self.0;
-        let origins = by_origin(&answer.one.sources);
+        let origins = by_origin(&answer.one.sources.list());
         let sources = answer.sources.iter().map(|line| SourceJson {
             source: line.source.word(),
             code: line.source.named().map(|named| &*named.code),

@@ -58,7 +58,7 @@ impl View {
             p_off: one.p_off,
             verdict: one.verdict.word().to_owned(),
             look_again: one.look_again.map(|day| day.to_string()),
-            sources: shares(&one.sources),
+            sources: shares(&one.sources.list()),
         });
         Self {
             tray: answer.tray.clone(),
