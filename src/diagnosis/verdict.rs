@@ -36,6 +36,8 @@ pub struct Judge<'a> {
     scale: &'a Scale<'a>,
     member: &'a Member,
     prepared: Prepared,
+    /// The trait that would be read again.
+    look: usize,
     on: &'a [f64],
     off: &'a [f64],
     not_dim: Vec<f64>,
@@ -96,6 +98,7 @@ impl<'a> Judge<'a> {
             scale,
             member,
             prepared: scale.prepare(&member.readings, &member.emergence),
+            look: member.newest().look,
             on: &membership.on,
             off: &membership.off,
             not_dim: model.paces.weights_not_dim(),
@@ -180,10 +183,9 @@ impl<'a> Judge<'a> {
         }
         let further = before.as_slice();
         let more = (!further.is_empty()).then_some((further, self.member.readings.as_slice()));
-        let look = self.member.newest().look;
         let tail = Rc::new(
             self.prepared
-                .tail(self.scale, &self.member.emergence, look, more),
+                .tail(self.scale, &self.member.emergence, self.look, more),
         );
         self.tails.borrow_mut().insert(key, Rc::clone(&tail));
         tail
@@ -191,7 +193,7 @@ impl<'a> Judge<'a> {
 
     fn one_more(&self, day: Day, class: usize) -> OneMore {
         OneMore {
-            look: self.member.newest().look,
+            look: self.look,
             class,
             day,
         }
@@ -232,7 +234,7 @@ impl<'a> Judge<'a> {
     }
 
     fn trait_at(&self) -> usize {
-        let look = self.member.newest().look;
+        let look = self.look;
         let traits = &self.model.profiles.traits;
         traits
             .iter()
@@ -242,15 +244,27 @@ impl<'a> Judge<'a> {
 
     /// Whether the same class seen once more on some day ahead would lift P(off) over what is kept.
     fn may_be_lifted(&self, more: &[OneMore], class: usize) -> bool {
+        let lifts = |weights: [f64; 2]| p_off(weights) > self.beliefs.keep;
+        let is_last = more.len() < 2 && more.iter().all(|one| one.day > self.last_day);
+        let last = more
+            .iter()
+            .map(|one| one.day)
+            .max()
+            .unwrap_or(self.last_day);
+        // On days after all the others only the shares that show it by then differ.
+        let later = is_last.then(|| self.sums(more.first().copied(), class));
         let mut with = more.to_vec();
         self.days_ahead()
             .rev()
             .filter(|day| more.iter().all(|one| one.day != *day))
-            .any(|day| {
-                with.push(self.one_more(day, class));
-                let lifted = p_off(self.weights(&with)) > self.beliefs.keep;
-                with.pop();
-                lifted
+            .any(|day| match later.as_ref().filter(|_| day > last) {
+                Some(sums) => lifts([0, 1].map(|at| sums[at].on(self.scale, day))),
+                None => {
+                    with.push(self.one_more(day, class));
+                    let weights = self.weights(&with);
+                    with.pop();
+                    lifts(weights)
+                }
             })
     }
 
