@@ -10,6 +10,7 @@ use std::sync::{Arc, Mutex};
 
 use crate::genetics::locus::LocusIx;
 use crate::genetics::rule::Cytoplasm;
+use crate::stats::beside::marginals_beside;
 use crate::stats::elimination::{Factor, TooManyCells, marginal};
 use crate::stats::junction::marginals;
 
@@ -260,21 +261,30 @@ impl Beliefs<'_> {
         for parent in [model.mother, model.father].into_iter().take(of_pair) {
             parents.extend(wide.units.iter().map(|unit| graph.var(parent, unit)));
         }
-        let mut sets = vec![parents.clone()];
+        let (mut beside, mut apart) = (vec![Vec::new()], Vec::new());
+        let mut is_tied: Vec<bool> = Vec::new();
         for (plants, _) in &thirds {
-            let is_tied = plants.iter().any(|plant| tied.contains(plant));
-            let mut set = if is_tied { parents.clone() } else { Vec::new() };
-            for plant in plants {
-                set.extend(model.space.units.iter().map(|unit| graph.var(*plant, unit)));
-            }
+            let vars = plants.iter().flat_map(|plant| {
+                let units = model.space.units.iter();
+                units.map(|unit| (*plant, Arc::clone(unit)))
+            });
+            let set: Vec<usize> = vars.map(|(plant, unit)| graph.var(plant, &unit)).collect();
+            let tied = plants.iter().any(|plant| tied.contains(plant));
+            let sets = if tied { &mut beside } else { &mut apart };
             sets.push(set);
+            is_tied.push(tied);
         }
         graph.grow();
         if let Some(size) = graph.too_large {
             return Err(size);
         }
-        let mut answers = answers(&graph, &sets)?.into_iter();
-        let pairs = answers.next().expect("the pair was asked first");
+        let mut beside = beside_parents(&graph, &parents, &beside)?.into_iter();
+        let mut apart = answers(&graph, &apart)?.into_iter();
+        let pairs = beside.next().expect("the pair was asked first");
+        let answers = is_tied.into_iter().map(|is_tied| {
+            let answer = if is_tied { beside.next() } else { apart.next() };
+            answer.expect("one answer a set")
+        });
         let states =
             |plants: &[i64]| -> usize { plants.iter().map(|_| model.space.size).product() };
         let rows = thirds.into_iter().zip(answers);
@@ -314,6 +324,24 @@ impl Joint {
     fn cells(&self) -> usize {
         self.pairs.len() + self.thirds.values().map(|own| own.cells()).sum::<usize>()
     }
+}
+
+/// The joint weights of the variables of mother and father with each of some sets of others: by halves, or set by set
+/// where that would need too large a table.
+fn beside_parents(
+    graph: &Graph<'_, '_>,
+    parents: &[usize],
+    sets: &[Vec<usize>],
+) -> Result<Vec<Vec<f64>>, TooManyCells> {
+    let asked = sets.iter().map(|set| [parents, set].concat());
+    let asked: Vec<Vec<usize>> = asked.collect();
+    let found = marginals_beside(&graph.factors, parents, sets, &graph.ranks(), CELLS_LIMIT);
+    let Ok(found) = found else {
+        return answers(graph, &asked);
+    };
+    let all = found.iter().zip(&asked);
+    all.map(|(answer, asked)| in_logs_if_nothing(graph, answer, asked))
+        .collect()
 }
 
 /// The joint weights of sets of variables: all at once, or set by set where that would need too large a table.

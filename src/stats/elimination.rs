@@ -335,7 +335,7 @@ pub(super) fn eliminate(
 }
 
 /// The factors that the asked variables are tied to, directly or through others.
-fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
+pub(super) fn relevant(factors: &[Factor], asked: &[usize]) -> Vec<Factor> {
     let mut reached: BTreeSet<usize> = asked.iter().copied().collect();
     let mut taken = vec![false; factors.len()];
     loop {

@@ -5,6 +5,7 @@
 
 pub mod arrivals;
 pub mod begun;
+pub mod beside;
 pub mod counts;
 pub mod curve;
 pub mod elimination;
