@@ -1,11 +1,14 @@
 //! How fast a large season is diagnosed: 100,000 seedlings, read one by one, in 5,000 trays, 40 candidate donors each.
 //! `cargo bench --bench season`; fails where a stated limit is passed by more than the slack for a busy machine. With
-//! arguments such as `625` or `625:3` it only shows seasons of so many trays, read for so many traits.
+//! arguments such as `625` or `625:3` it only shows seasons of so many trays, read for so many traits; with
+//! `625:2:FILE` it only writes such a season to a new ledger.
 
 #![expect(clippy::print_stdout, reason = "a benchmark prints its times")]
 
 #[path = "invented.rs"]
 mod invented;
+#[path = "kept.rs"]
+mod kept;
 
 use std::time::{Duration, Instant};
 
@@ -161,36 +164,61 @@ fn looks(classes: &[(&str, &str)]) -> Look {
     classes.iter().map(seen).collect()
 }
 
-/// Numbers of trays and of traits read, as given: `625` or `625:3`.
-fn sizes_given() -> Vec<(usize, usize)> {
+/// A season asked for: numbers of trays and of traits read, and the file it is to be written to.
+type Asked = (usize, usize, Option<String>);
+
+/// What is asked for: `625`, `625:3` or `625:3:FILE`.
+fn seasons_asked() -> Vec<Asked> {
     let of = |text: String| {
-        let (trays, traits) = text.split_once(':').unwrap_or((&text, "2"));
-        Some((trays.parse().ok()?, traits.parse().ok()?))
+        let mut parts = text.splitn(3, ':');
+        let trays = parts.next()?.parse().ok()?;
+        let traits = parts.next().map_or(Some(2), |traits| traits.parse().ok())?;
+        Some((trays, traits, parts.next().map(str::to_owned)))
     };
     std::env::args().skip(1).filter_map(of).collect()
 }
 
-/// Prints one line: how long a season takes, and the most memory held so far.
+/// Seconds of processor this process has used, all threads together, where the system tells: unlike the time on the clock
+/// they hardly hang on what else runs.
+fn processor_time() -> Option<f64> {
+    let stat = std::fs::read_to_string("/proc/self/stat").ok()?;
+    let after_name = stat.rsplit_once(')')?.1;
+    let mut fields = after_name.split_whitespace().skip(11);
+    let ticks: [f64; 2] = [fields.next()?.parse().ok()?, fields.next()?.parse().ok()?];
+    // A hundred a second on every Linux (proc(5), sysconf(3)).
+    Some((ticks[0] + ticks[1]) / 100.0)
+}
+
+/// Prints one line: how long a season takes, how much of the processors' time, and the most memory held so far.
 fn show(trays: usize, traits: usize) -> (Duration, f64) {
     let ledger = season(trays, traits);
     let before = peak_memory().unwrap_or(0.0);
+    let started = processor_time();
     let took = diagnosed(&ledger).min(diagnosed(&ledger));
+    let used = processor_time().zip(started);
+    let processor = used.map_or(0.0, |(after, before)| (after - before) / 2.0);
     let memory = peak_memory().unwrap_or(0.0);
     println!(
-        "| {trays} | {traits} | {:.0} ms | {before:.0} MB | {memory:.0} MB |",
-        took.as_secs_f64() * 1e3
+        "| {trays} | {traits} | {:.0} ms | {:.0} ms | {before:.0} MB | {memory:.0} MB |",
+        took.as_secs_f64() * 1e3,
+        processor * 1e3
     );
     (took, memory)
 }
 
 fn main() {
-    println!("| trays | traits read | suspects | memory before | memory at most |");
-    println!("|---|---|---|---|---|");
-    let given = sizes_given();
-    for (trays, traits) in &given {
-        show(*trays, *traits);
+    println!("| trays | traits read | suspects | processor | memory before | memory at most |");
+    println!("|---|---|---|---|---|---|");
+    let asked = seasons_asked();
+    for (trays, traits, file) in &asked {
+        match file {
+            Some(file) => kept::keep(&season(*trays, *traits).facts, file.as_ref()),
+            None => {
+                show(*trays, *traits);
+            }
+        }
     }
-    if !given.is_empty() {
+    if !asked.is_empty() {
         return;
     }
     for trays in [500, 1000, 2000] {
