@@ -3,18 +3,16 @@
 //! Counts of the cross itself go first, then those of seed of the same mother, of her species, of the whole ledger.
 //! Sowings that may still come up are left out. Asked by `plan`.
 
-use crate::records::code::fold;
+use crate::growing::grouping::species_of;
+use crate::growing::trays::TrayCount;
+use crate::growing::window::Hope;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::BatchRow;
-use crate::records::tray::Tray;
 use crate::stats::begun::Begun;
 
 /// Fewest seeds sown that counts are taken from, before those of a wider circle are (design choice).
-pub const ENOUGH_SEEDS: i64 = 12;
-
-/// Days after which what has not come up is not waited for: of *annuum*, and of others (design choice).
-pub const WINDOWS: [i64; 2] = [28, 42];
+pub const ENOUGH_SEEDS: u64 = 12;
 
 /// Whose counts they are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,16 +35,16 @@ pub struct Counts {
     /// In how many sowings.
     pub sowings: usize,
     /// Seeds sown.
-    pub sown: i64,
+    pub sown: u64,
     /// Of those up.
-    pub up: i64,
+    pub up: u64,
 }
 
 impl Counts {
     /// Every germination equally likely beforehand: Beta(1 + up, 1 + sown - up).
     #[must_use]
     pub fn begun(&self) -> Begun {
-        from_counts(self.up as u64, self.sown as u64)
+        from_counts(self.up, self.sown)
     }
 }
 
@@ -63,6 +61,11 @@ pub fn from_counts(up: u64, sown: u64) -> Begun {
 /// counted anything.
 #[must_use]
 pub fn counts_for(facts: &Facts, cross: Option<i64>, mother: i64, today: Day) -> Option<Counts> {
+    let settled: Vec<Settled> = facts
+        .batch
+        .iter()
+        .filter_map(|batch| Settled::of(facts, batch, today))
+        .collect();
     let species = species_of(facts, mother);
     let circles = [
         Circle::Cross,
@@ -72,28 +75,16 @@ pub fn counts_for(facts: &Facts, cross: Option<i64>, mother: i64, today: Day) ->
     ];
     let mut widest = None;
     for circle in circles {
-        let belongs = |batch: &BatchRow| match circle {
-            Circle::Cross => cross.is_some() && batch.cross_id == cross,
-            Circle::Mother => mother_of(facts, batch) == Some(mother),
+        let belongs = |one: &&Settled| match circle {
+            Circle::Cross => cross.is_some() && one.cross == cross,
+            Circle::Mother => one.mother == Some(mother),
             Circle::Species => {
-                !species.is_empty()
-                    && mother_of(facts, batch).is_some_and(|one| species_of(facts, one) == species)
+                let of = |plant| species_of(facts, plant);
+                species.is_some() && one.mother.and_then(of) == species
             }
             Circle::Ledger => true,
         };
-        let mut counts = Counts {
-            circle,
-            sowings: 0,
-            sown: 0,
-            up: 0,
-        };
-        for batch in facts.batch.iter().filter(|batch| belongs(batch)) {
-            if let Some(up) = settled(facts, batch, today) {
-                counts.sowings += 1;
-                counts.sown += batch.seeds;
-                counts.up += up.min(batch.seeds);
-            }
-        }
+        let counts = counted(circle, settled.iter().filter(belongs));
         if counts.sown >= ENOUGH_SEEDS {
             return Some(counts);
         }
@@ -104,28 +95,41 @@ pub fn counts_for(facts: &Facts, cross: Option<i64>, mother: i64, today: Day) ->
     widest
 }
 
-/// How many of a sowing are up, where it was counted and no more are waited for.
-fn settled(facts: &Facts, batch: &BatchRow, today: Day) -> Option<i64> {
-    let tray = Tray::of(facts, batch.id)?;
-    let up = tray.up_by(today)?;
-    let species = mother_of(facts, batch).map(|mother| species_of(facts, mother));
-    let [annuum, other] = WINDOWS;
-    let window = match species.as_deref() {
-        Some(species) if species == "annuum" || species.ends_with(" annuum") => annuum,
-        _ => other,
-    };
-    let waited = today.since(batch.day);
-    (up >= batch.seeds || waited >= window).then_some(up)
+/// A sowing that was counted and of which no more is waited for.
+struct Settled {
+    cross: Option<i64>,
+    mother: Option<i64>,
+    sown: u64,
+    up: u64,
 }
 
-fn mother_of(facts: &Facts, batch: &BatchRow) -> Option<i64> {
-    match batch.cross_id {
-        Some(cross) => facts.cross.get(cross).map(|row| row.mother_id),
-        None => batch.plant_id,
+impl Settled {
+    fn of(facts: &Facts, batch: &BatchRow, today: Day) -> Option<Self> {
+        let count = TrayCount::of(facts, batch, today, None)?;
+        count.counted?;
+        (count.outlook.hope != Hope::NotDeadYet).then_some(Self {
+            cross: batch.cross_id,
+            mother: match batch.cross_id {
+                Some(cross) => facts.cross.get(cross).map(|row| row.mother_id),
+                None => batch.plant_id,
+            },
+            sown: count.sown,
+            up: count.up,
+        })
     }
 }
 
-fn species_of(facts: &Facts, plant: i64) -> String {
-    let row = facts.plant.get(plant);
-    row.map_or_else(String::new, |row| fold(row.species.trim()))
+fn counted<'a>(circle: Circle, sowings: impl Iterator<Item = &'a Settled>) -> Counts {
+    let none = Counts {
+        circle,
+        sowings: 0,
+        sown: 0,
+        up: 0,
+    };
+    sowings.fold(none, |counts, one| Counts {
+        circle,
+        sowings: counts.sowings + 1,
+        sown: counts.sown + one.sown,
+        up: counts.up + one.up,
+    })
 }

@@ -68,8 +68,8 @@ impl GerminationLine {
                 ..bare("counts")
             },
             GerminationFrom::Ledger(counts) => Self {
-                up: u64::try_from(counts.up).ok(),
-                sown: u64::try_from(counts.sown).ok(),
+                up: Some(counts.up),
+                sown: Some(counts.sown),
                 sowings: Some(counts.sowings),
                 ..bare(match counts.circle {
                     Circle::Cross => "cross",

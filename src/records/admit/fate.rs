@@ -403,7 +403,7 @@ impl Stand {
                     .unwrap_or_default()
             }
             Self::Unnamed(None, _) => tray.label().to_owned(),
-            Self::Unnamed(Some(cell), _) => format!("{}-{cell:02}", tray.label()),
+            Self::Unnamed(cell @ Some(_), _) => tray.place(*cell),
         }
     }
 }

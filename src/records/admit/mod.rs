@@ -31,6 +31,7 @@ mod seedlings;
 mod sow;
 mod species;
 mod subject;
+mod tally_twice;
 mod taste;
 mod traits;
 mod up;

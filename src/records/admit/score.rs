@@ -246,7 +246,7 @@ pub(super) fn check_cell_up(
     if up > cells || tray.cell_up_by(cell, day).unwrap_or(0) > 0 {
         return Ok(());
     }
-    let seedling = format!("{}-{cell:02}", tray.label());
+    let seedling = tray.place(Some(cell));
     desk.doubt(Excess::NotUp {
         seedling,
         act,
@@ -340,6 +340,7 @@ fn tally(desk: &mut Desk, entry: &Score, looks: &[(Count, Look)]) -> Result<Subj
     let counted = read_tally(desk, entry, looks)?;
     let total = counted.iter().map(|(count, _)| count).sum();
     check_tally(desk, &tray, cell, total, entry.day)?;
+    super::tally_twice::tell(desk, (&tray, cell), &counted, entry.day);
     let (batch_id, day) = (tray.batch.id, entry.day);
     let tally_id = desk.insert(|id| TallyRow {
         id,
@@ -424,10 +425,7 @@ fn check_tally(
     total: i64,
     day: Day,
 ) -> Result<(), Refusal> {
-    let place = cell.map_or_else(
-        || tray.label().to_owned(),
-        |cell| format!("{}-{cell:02}", tray.label()),
-    );
+    let place = tray.place(cell);
     if day < tray.batch.day {
         super::up::check_sown(desk, tray, "seedlings scored", day)?;
         desk.tell(Notice::OutOfSums { place });
@@ -492,7 +490,7 @@ fn tell_overruled(desk: &mut Desk, tray: &Tray, cells: &[i64], single: bool) {
     }
     for cell in cells.iter().filter(|cell| single && tallied.contains(cell)) {
         if !has_readings(tray, Some(*cell)) {
-            let place = format!("{}-{cell:02}", tray.label());
+            let place = tray.place(Some(*cell));
             let instead = "its seedlings' own readings".to_owned();
             desk.tell(Notice::TallyOverruled { place, instead });
         }

@@ -317,6 +317,28 @@ pub enum Notice {
     HardCross(Crossing),
     /// Seedlings of a cross between species were pulled as weak.
     RuntPulled(Crossing),
+    /// A second tally of a place on one day; the newer counts.
+    TalliedTwice {
+        /// The tray or cell.
+        place: String,
+        /// The day.
+        day: Day,
+        /// The tally before, in words.
+        looks: String,
+    },
+    /// Fewer of a late colour than in the tally before, though not so many went: it does not go once it is there.
+    LateColourWent {
+        /// The tray or cell.
+        place: String,
+        /// The late class.
+        class: String,
+        /// How many had it.
+        had: i64,
+        /// On what day.
+        since: Day,
+        /// How many have it now.
+        has: i64,
+    },
     /// Two firm classes of one trait were read of a seedling on one day; the newer counts.
     ReadTwice {
         /// The seedlings or parents.

@@ -120,6 +120,21 @@ pub(super) fn note(notice: &Notice) -> String {
         }
         Notice::HardCross(crossing) => hard_cross(crossing),
         Notice::RuntPulled(crossing) => runt_pulled(crossing),
+        Notice::TalliedTwice { place, day, looks } => format!(
+            "{place} was counted on {} already, {looks}; both are kept, and the newer counts",
+            day.spoken()
+        ),
+        Notice::LateColourWent {
+            place,
+            class,
+            had,
+            since,
+            has,
+        } => format!(
+            "{place} had {had} {class} on {}, and has {has} now; {class} does not go once it is \
+             there, so one of the counts is off: count again, or score them one by one",
+            since.spoken()
+        ),
         Notice::ReadTwice {
             places,
             day,
