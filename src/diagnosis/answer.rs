@@ -500,6 +500,8 @@ pub struct Doubt {
     pub stated: String,
     /// P(it is something else).
     pub p: f64,
+    /// The class that the plant would show if it were what is likeliest else, where a look at it tells: class, genotype.
+    pub would_show: Option<(String, String)>,
     /// Whether a pot of its own seed was read already.
     pub has_pot: bool,
 }

@@ -1,7 +1,7 @@
 //! Remarks on how far an answer reaches: what was set aside, what is too large, what the light did.
 
 use super::numbers::percent;
-use super::text::{a_few, listed};
+use super::text::{a_few, capital, listed};
 use crate::diagnosis::answer::{Doubt, EvidenceNote, NoControl, OtherWay, SelfsUnseen, Tells};
 use crate::genetics::species::Crossability;
 use crate::records::day::Day;
@@ -174,6 +174,11 @@ fn wide_words((mother, father): (&str, &str), how: Crossability, times: f64) -> 
             );
         }
     };
+    if times == 1.0 {
+        return format!(
+            "{mother} x {father} is {cross}: a weak or dwarf seedling may be the true hybrid, and weak is no sign of an off-type."
+        );
+    }
     format!(
         "{mother} x {father} is {cross}: a weak or dwarf seedling may be the true hybrid, and the vigorous ones are the suspects. A whole tray of selfs counts {times} times as likely as within a species ('locule species' says why)."
     )
@@ -314,11 +319,22 @@ pub fn doubts_words(doubts: &[Doubt]) -> Option<String> {
     };
     let chances: Vec<String> = worth.iter().map(one).collect();
     Some(format!(
-        "A parent may not be what is stated: {}. Look at {} itself; {} settles it.",
+        "A parent may not be what is stated: {}. {}.",
         chances.join(", "),
-        first.plant,
-        pot_or_testcross(first.has_pot)
+        capital(&parent_words(first))
     ))
+}
+
+/// How a doubted parent is looked into: by its look where that tells, else by its seed.
+#[must_use]
+pub fn parent_words(doubt: &Doubt) -> String {
+    let (plant, settles) = (&doubt.plant, pot_or_testcross(doubt.has_pot));
+    match &doubt.would_show {
+        Some((class, likelier)) => {
+            format!("look at {plant} itself ({class} would mean {likelier}); {settles} settles it")
+        }
+        None => format!("looking at {plant} cannot tell; {settles} can"),
+    }
 }
 
 /// What tells a plant's genotype where its look cannot: no pot is asked for where one was read.

@@ -9,13 +9,13 @@ use super::adopted::{KeptJson, kept_words};
 use super::next_trait::{TellingJson, advice};
 use super::numbers::percent;
 use super::reasons::{
-    anything_scored, capital, changed_words, comes_first, culling_words, label_of, legend,
+    anything_scored, changed_words, comes_first, culling_words, label_of, legend,
     note_words, readings_words, source_words, sources_line, visibility_words, why,
 };
 use super::remark_json::RemarkJson;
 use super::supposing::{TrialJson, unless_words};
 use super::table::Table;
-use super::text::wrapped;
+use super::text::{capital, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::answer::{
     BatchAnswer, Doubt, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Suspects, Verdict,
