@@ -370,6 +370,19 @@ pub enum EvidenceNote {
         /// The day of the pollination.
         crossed: Day,
     },
+    /// A parent by its label was firmly read as a class that its statement cannot give.
+    ParentLooksOtherwise {
+        /// The parent.
+        plant: String,
+        /// What is stated of it.
+        stated: String,
+        /// The trait.
+        trait_code: String,
+        /// The class read.
+        class: String,
+        /// The day of the reading.
+        day: Day,
+    },
     /// A pot of a parent's own seed that has not turned and yet is no control of this batch.
     NoControl {
         /// Its code.

@@ -51,6 +51,7 @@ pub mod mishaps_batches;
 mod mishaps_climb;
 pub mod mishaps_spared;
 mod odd_readings;
+mod odd_parents;
 pub mod open_parent;
 pub mod paces;
 pub mod parentage;

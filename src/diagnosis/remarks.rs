@@ -13,6 +13,7 @@ use super::clash::{Explanation, of_seedlings};
 use super::context::Context;
 use super::control_pot::{control_pots, has_read_pot};
 use super::donors::SownLater;
+use super::odd_parents::odd_parents;
 use super::open_parent::open_parent;
 use super::paces::{Pace, shown_by};
 use super::posterior::{Posterior, Rules, Weigher};
@@ -62,6 +63,7 @@ pub fn remarks(
         selfs_unseen(context, model, seedlings).map(|one| EvidenceNote::SelfsUnseen(Box::new(one))),
     );
     notes.extend(too_young_donors(context, model));
+    notes.extend(odd_parents(context, model));
     notes.extend(taken_as_independent(context, model));
     notes
 }

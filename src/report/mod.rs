@@ -65,6 +65,7 @@ pub mod text;
 pub mod traits;
 pub mod why;
 mod why_json;
+pub mod why_unscored;
 
 /// How wide words may run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -123,6 +123,16 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             sown,
             crossed,
         } => sown_later_words(plant, *sown, *crossed),
+        EvidenceNote::ParentLooksOtherwise {
+            plant,
+            stated,
+            class,
+            day,
+            ..
+        } => format!(
+            "{plant} was read {class} on {}, but {stated} is stated of it: one of the two is wrong, and the sums weigh both ('locule genotype {plant}').",
+            day.spoken()
+        ),
         EvidenceNote::OddPot { tray, place, plant } => format!(
             "The control pot {tray} at the place '{place}' has to turn and has not, though others coloured there: not the light but the pot is odd. Either it is other seed than its label says, or {plant} is not what is stated of it ('locule suspects {tray}')."
         ),
