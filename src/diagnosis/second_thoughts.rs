@@ -85,7 +85,8 @@ impl<'a> Desk<'_, 'a> {
         for ((member, group), one) in answered.iter().zip(seedlings) {
             if one.verdict == Verdict::Undecided && one.kept.is_none() {
                 let best = settling.entry(*group).or_insert_with(|| {
-                    let next = search.every_trait(*member, &one.sources, self.today.forward(A_WEEK));
+                    let next =
+                        search.every_trait(*member, &one.sources, self.today.forward(A_WEEK));
                     next.best_for_verdict().cloned()
                 });
                 one.settling.clone_from(best);

@@ -376,7 +376,9 @@ impl Sheet {
         for (at, tray) in self.trays.iter().enumerate() {
             let mut of_tray = tray.blocks(width);
             if at > 0 {
-                of_tray[0].lines.splice(0..0, [String::new(), String::new()]);
+                of_tray[0]
+                    .lines
+                    .splice(0..0, [String::new(), String::new()]);
             }
             blocks.extend(of_tray);
         }
@@ -384,7 +386,9 @@ impl Sheet {
             let line = wrapped(&format!("  {line}"), width, "  ");
             line.lines().map(str::to_owned).collect::<Vec<_>>()
         });
-        let legend = std::iter::repeat_n(String::new(), 2).chain(legend).collect();
+        let legend = std::iter::repeat_n(String::new(), 2)
+            .chain(legend)
+            .collect();
         blocks.push(Block::new(String::new(), legend));
         let title = "Cull and keep list";
         let pages = pages(blocks, PAGE_LINES - 4);
@@ -476,7 +480,10 @@ mod tests {
         assert_eq!(lengths(pages(vec![block(6), block(6)], 10)), [6, 6]);
         assert_eq!(lengths(pages(vec![block(4), block(6)], 10)), [10]);
         assert_eq!(lengths(pages(vec![block(4), block(25)], 10)), [10, 10, 9]);
-        let keep = Block::new("T2, continued: KEEP".to_owned(), vec!["[ ] T2-03".to_owned(); 4]);
+        let keep = Block::new(
+            "T2, continued: KEEP".to_owned(),
+            vec!["[ ] T2-03".to_owned(); 4],
+        );
         let paged = pages(vec![block(8), keep], 10);
         assert_eq!(lengths(paged.clone()), [8, 5]);
         assert_eq!(paged[1][..2], ["T2, continued: KEEP", "[ ] T2-03"]);

@@ -9,8 +9,8 @@ use super::adopted::{KeptJson, kept_words};
 use super::next_trait::{TellingJson, advice};
 use super::numbers::percent;
 use super::reasons::{
-    anything_scored, changed_words, comes_first, culling_words, label_of, legend,
-    note_words, readings_words, source_words, sources_line, visibility_words, why,
+    anything_scored, changed_words, comes_first, culling_words, label_of, legend, note_words,
+    readings_words, source_words, sources_line, visibility_words, why,
 };
 use super::remark_json::RemarkJson;
 use super::supposing::{TrialJson, unless_words};
@@ -508,12 +508,20 @@ fn what_would_tell(batch: &BatchAnswer) -> Vec<String> {
 fn to_do(batches: &[BatchAnswer]) -> Vec<String> {
     let count = |batch: &BatchAnswer, verdict: Verdict| -> i64 {
         let stands = |one: &&SeedlingAnswer| one.verdict == verdict && one.kept.is_none();
-        batch.seedlings.iter().filter(stands).map(|one| one.count).sum()
+        batch
+            .seedlings
+            .iter()
+            .filter(stands)
+            .map(|one| one.count)
+            .sum()
     };
     let of = |verdict: Verdict| -> Vec<String> {
-        let counted = batches.iter().map(|batch| (count(batch, verdict), &batch.tray));
+        let counted = batches
+            .iter()
+            .map(|batch| (count(batch, verdict), &batch.tray));
         let some = counted.filter(|(count, _)| *count > 0);
-        some.map(|(count, tray)| format!("{count} in {tray}")).collect()
+        some.map(|(count, tray)| format!("{count} in {tray}"))
+            .collect()
     };
     let waiting = |batch: &BatchAnswer| {
         let seedlings = batch.seedlings.iter().filter(|one| one.kept.is_none());
@@ -555,7 +563,10 @@ pub fn what_would_settle(batch: &BatchAnswer) -> Vec<String> {
         }
     }
     let sentence = |(advice, of): (String, Vec<String>)| {
-        format!("To settle the undecided ones ({}), {advice}.", of.join("; "))
+        format!(
+            "To settle the undecided ones ({}), {advice}.",
+            of.join("; ")
+        )
     };
     said.into_iter().map(sentence).collect()
 }

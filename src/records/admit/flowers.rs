@@ -88,7 +88,10 @@ fn tell_near_tool(desk: &mut Desk, tool: &str) {
     if tool.is_empty() || known().any(|known| fold(known) == fold(tool)) {
         return;
     }
-    if let Some(near) = nearest(tool, known().filter(|known| !known.is_empty())).into_iter().next() {
+    if let Some(near) = nearest(tool, known().filter(|known| !known.is_empty()))
+        .into_iter()
+        .next()
+    {
         let tool = tool.to_owned();
         desk.tell(Notice::NearTool { tool, near });
     }
@@ -97,16 +100,28 @@ fn tell_near_tool(desk: &mut Desk, tool: &str) {
 /// Says where the same pair was crossed before: as another cross, or on the same day.
 fn tell_same_pair(desk: &mut Desk, entry: &NewPollination, parents: (i64, i64)) {
     let facts = desk.facts;
-    let same = facts.cross.iter().filter(|row| (row.mother_id, row.father_id) == parents);
-    let typed = entry.code.as_ref().and_then(|code| facts.code_named(code.as_str()));
-    let is_typed = |cross: i64| typed.is_some_and(|row| row.thing == Thing::Cross && row.thing_id == cross);
+    let same = facts
+        .cross
+        .iter()
+        .filter(|row| (row.mother_id, row.father_id) == parents);
+    let typed = entry
+        .code
+        .as_ref()
+        .and_then(|code| facts.code_named(code.as_str()));
+    let is_typed =
+        |cross: i64| typed.is_some_and(|row| row.thing == Thing::Cross && row.thing_id == cross);
     let on_day = |cross: i64| {
         let mut rows = facts.pollination.iter().filter(|row| row.cross_id == cross);
         entry.day.is_some() && rows.any(|row| row.day == entry.day)
     };
-    let found = same.filter(|row| !is_typed(row.id) || on_day(row.id)).max_by_key(|row| (on_day(row.id), row.id));
+    let found = same
+        .filter(|row| !is_typed(row.id) || on_day(row.id))
+        .max_by_key(|row| (on_day(row.id), row.id));
     let Some(cross) = found else { return };
-    let code = facts.code_of(Thing::Cross, cross.id).unwrap_or_default().to_owned();
+    let code = facts
+        .code_of(Thing::Cross, cross.id)
+        .unwrap_or_default()
+        .to_owned();
     let day = entry.day.filter(|_| on_day(cross.id));
     desk.tell(Notice::SamePair { cross: code, day });
 }

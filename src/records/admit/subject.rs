@@ -317,6 +317,15 @@ pub enum Notice {
     HardCross(Crossing),
     /// Seedlings of a cross between species were pulled as weak.
     RuntPulled(Crossing),
+    /// Class words of a new trait that another trait on offer has too.
+    SharedWords {
+        /// The new trait.
+        added: String,
+        /// The other.
+        of: String,
+        /// The words.
+        shared: Vec<String>,
+    },
     /// A tool that was never named, spelt nearly as one that was.
     NearTool {
         /// As typed.

@@ -120,17 +120,29 @@ pub(super) fn note(notice: &Notice) -> String {
         }
         Notice::HardCross(crossing) => hard_cross(crossing),
         Notice::RuntPulled(crossing) => runt_pulled(crossing),
+        Notice::SharedWords { added, of, shared } => format!(
+            "{of} has {} too, so write {added}:{} to mean the new trait",
+            listed(shared, "and"),
+            shared[0]
+        ),
         Notice::NearTool { tool, near } => format!(
             "'{tool}' is a tool of its own; if it is '{near}', take this back with 'locule undo' and write that: tools of two names share no pollen"
         ),
-        Notice::SamePair { cross, day: Some(day) } => format!(
+        Notice::SamePair {
+            cross,
+            day: Some(day),
+        } => format!(
             "{cross} is the same pair, on {} already; if this is the same pollination, 'locule undo' takes it back",
             day.spoken()
         ),
         Notice::SamePair { cross, day: None } => format!(
             "{cross} is the same pair; to make this a further pollination of it, 'locule undo' and add --code {cross}"
         ),
-        Notice::FewerLeaves { place, before, since } => format!(
+        Notice::FewerLeaves {
+            place,
+            before,
+            since,
+        } => format!(
             "{place} had {before} leaves on {}: one of the two counts is off, and ages by leaves rest on both",
             since.spoken()
         ),
