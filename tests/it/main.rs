@@ -66,6 +66,7 @@ mod ratio;
 mod recording;
 mod recording_rules;
 mod refusals;
+mod remarked;
 #[path = "../shared/season_truth/mod.rs"]
 mod season_truth;
 mod seasons;
