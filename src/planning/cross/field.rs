@@ -14,8 +14,8 @@ use crate::diagnosis::space::{Profiles, Space};
 use crate::genetics::locus::LocusIx;
 use crate::genetics::rule::Cytoplasm;
 
-/// Most genotypes at all loci together, and at those of one part.
-const MOST_GENOTYPES: [usize; 2] = [100_000, 3_000];
+/// Most genotypes at the loci of one part.
+const MOST_GENOTYPES: usize = 3_000;
 
 /// What a plant may be at one part: genotypes and their probabilities.
 pub(super) type Mixture = Vec<(usize, f64)>;
@@ -36,10 +36,6 @@ pub(super) struct Part {
 pub(super) struct Field {
     pub(super) asks: Vec<Ask>,
     pub(super) parts: Vec<Part>,
-    /// The genotypes at all loci.
-    pub(super) whole: Space,
-    /// Of each of them, the number at each part.
-    pub(super) at_parts: Vec<Vec<usize>>,
     /// What plants may be at a part, each mixture once.
     mixtures: Vec<Mixture>,
     by_bits: BTreeMap<Vec<(usize, u64)>, usize>,
@@ -65,18 +61,17 @@ impl Field {
     /// # Errors
     /// [`NoCross`] where no genotype is as wanted, or there are too many.
     pub(super) fn new(context: &Context<'_>, asks: &[Ask], fixed: bool) -> Result<Self, NoCross> {
-        let whole = context.groups().space(&loci_of(context, asks));
-        let too_many = |size: usize, most: usize| match size > most {
-            true => Err(NoCross::TooManyGenotypes { size, most }),
-            false => Ok(()),
-        };
-        too_many(whole.size, MOST_GENOTYPES[0])?;
         let mut parts = Vec::new();
         let mut looks_prove = true;
         for of in sorted(context, asks) {
             let own: Vec<Ask> = of.iter().map(|at| asks[*at]).collect();
             let space = context.groups().space(&loci_of(context, &own));
-            too_many(space.size, MOST_GENOTYPES[1])?;
+            if space.size > MOST_GENOTYPES {
+                return Err(NoCross::TooManyGenotypes {
+                    size: space.size,
+                    most: MOST_GENOTYPES,
+                });
+            }
             let places: Vec<usize> = own.iter().map(|ask| ask.look).collect();
             let profiles = Profiles::new(context.looks, &space, &places);
             let shown = [false, true].map(|sterile| shown(&space, &profiles, &own, sterile));
@@ -98,12 +93,9 @@ impl Field {
                 wanted,
             });
         }
-        let narrow = |part: &Part| whole.narrowing(&part.space);
         Ok(Self {
-            at_parts: parts.iter().map(narrow).collect(),
             asks: asks.to_vec(),
             parts,
-            whole,
             mixtures: Vec::new(),
             by_bits: BTreeMap::new(),
             looks_prove,
@@ -116,11 +108,11 @@ impl Field {
     }
 
     /// The number of a mixture, which is added where it is not there.
-    pub(super) fn number(&mut self, mixture: Mixture) -> usize {
+    pub(super) fn number(&mut self, mixture: &Mixture) -> usize {
         let bits = mixture.iter().map(|(at, p)| (*at, p.to_bits())).collect();
         let mixtures = &mut self.mixtures;
         *self.by_bits.entry(bits).or_insert_with(|| {
-            mixtures.push(mixture);
+            mixtures.push(mixture.clone());
             mixtures.len() - 1
         })
     }
@@ -131,15 +123,11 @@ impl Field {
 
     /// How likely a plant is as wanted itself.
     pub(super) fn has_it(&self, flock: &Flock) -> f64 {
-        let at = |(part, mixture): (&Part, &usize)| -> f64 {
+        let at = |(part, mixture): (&Part, &Mixture)| -> f64 {
             let is = |(genotype, _): &&(usize, f64)| part.is_wanted(*genotype, flock.is_sterile);
-            let hits = self.mixture(*mixture).iter().filter(is);
-            hits.map(|(_, p)| p).sum()
+            mixture.iter().filter(is).map(|(_, p)| p).sum()
         };
-        let of_kind = |(weight, kind): &(f64, Vec<usize>)| {
-            weight * self.parts.iter().zip(kind).map(at).product::<f64>()
-        };
-        flock.kinds.iter().map(of_kind).sum()
+        self.parts.iter().zip(&flock.may_be).map(at).product()
     }
 }
 

@@ -225,9 +225,9 @@ impl Field {
                 continue;
             }
             seen.push(at);
-            for unit in &flocks[at].open {
-                let by = self.settling(context, *unit, &flocks[at], flocks, confidence);
-                let loci = &self.whole.units[*unit].loci;
+            for (place, unit) in &flocks[at].open {
+                let loci = &self.parts[*place].space.units[*unit].loci;
+                let by = self.settling(context, (*place, loci), &flocks[at], flocks, confidence);
                 for plant in &flocks[at].plants {
                     let known = found
                         .iter_mut()
@@ -250,15 +250,11 @@ impl Field {
     fn settling(
         &self,
         context: &Context<'_>,
-        unit: usize,
+        (place, loci): (usize, &[LocusIx]),
         flock: &Flock,
         flocks: &[Flock],
         confidence: f64,
     ) -> Settle {
-        let loci = &self.whole.units[unit].loci;
-        let holds = |part: &Part| part.space.loci.contains(&loci[0]);
-        let place = self.parts.iter().position(holds);
-        let place = place.expect("every linkage group is in one part");
         let (part, may_be) = (&self.parts[place], &flock.may_be[place]);
         let unseen = part.asks.iter().find(|ask| {
             let model = &context.looks.traits[self.asks[**ask].look].model;

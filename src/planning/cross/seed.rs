@@ -63,32 +63,10 @@ impl<'f> Shares<'f> {
 
     /// The shares of seed as wanted, over what the two plants may be.
     pub(super) fn spread(&mut self, scheme: Scheme, mother: &Flock, father: &Flock) -> Spread {
-        let mut found = Vec::new();
-        for (weight, own) in &mother.kinds {
-            if scheme == Scheme::Selfed {
-                let spread = self.over_parts(scheme, mother.is_sterile, own, own);
-                found.extend(spread.into_iter().map(|(share, w)| (share, w * weight)));
-                continue;
-            }
-            for (other, his) in &father.kinds {
-                let spread = self.over_parts(scheme, mother.is_sterile, own, his);
-                let weight = weight * other;
-                found.extend(spread.into_iter().map(|(share, w)| (share, w * weight)));
-            }
-        }
-        gathered(found)
-    }
-
-    fn over_parts(
-        &mut self,
-        scheme: Scheme,
-        is_sterile: bool,
-        mother: &[usize],
-        father: &[usize],
-    ) -> Spread {
         let mut spread: Spread = vec![(1.0, 1.0)];
-        for (part, (she, he)) in mother.iter().zip(father).enumerate() {
-            let key = (part, is_sterile, *she, *he);
+        let pairs = mother.mixtures.iter().zip(&father.mixtures);
+        for (part, (she, he)) in pairs.enumerate() {
+            let key = (part, mother.is_sterile, *she, *he);
             if !self.mixed.contains_key(&key) {
                 let made = self.of_mixtures(key);
                 self.mixed.insert(key, made);

@@ -1,22 +1,20 @@
 //! The parents that can be crossed: who lives, what each may be, and which are alike in all that matters here.
 //!
 //! What a plant may be comes from everything recorded of it. A linkage group of which one genotype is settled is taken as
-//! that; the rest is weighed. Parents are taken as known independently of one another.
+//! that; the rest is weighed. Parents are taken as known independently of one another, and so are parts that have no
+//! linkage group in common.
 
-use super::field::{Field, Mixture, is_settled};
+use super::field::{Field, Mixture, Part, is_settled};
 use super::impossible::NoCross;
-use crate::diagnosis::candidates::{Candidate, candidates};
+use crate::diagnosis::apart::known_apart;
 use crate::diagnosis::context::Context;
-use crate::genetics::rule::Cytoplasm;
+use crate::genetics::locus::LocusIx;
 use crate::records::day::Day;
-use crate::records::descent::{carries_restorer, makes_no_pollen};
+use crate::records::descent::{carries_restorer, cytoplasm_of, makes_no_pollen};
 use crate::records::facts::Facts;
-use crate::records::rows::{PlantKind, Thing};
+use crate::records::rows::{PlantCytoplasm, PlantKind, Thing};
 use crate::records::species::species_of;
 use crate::records::tray::gone;
-
-/// Joint genotypes less likely than this are left out where parts have to be weighed together.
-const NEGLIGIBLE: f64 = 1e-6;
 
 /// Parents alike in all that matters here.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,12 +29,12 @@ pub(super) struct Flock {
     pub(super) sheds: bool,
     /// Whether it carries a restorer of pollen.
     pub(super) restores: bool,
-    /// What it may be, with the probability: by part the number of a mixture.
-    pub(super) kinds: Vec<(f64, Vec<usize>)>,
     /// By part what it may be there.
     pub(super) may_be: Vec<Mixture>,
-    /// Linkage groups of which no genotype is settled, by their place among all.
-    pub(super) open: Vec<usize>,
+    /// The same by the numbers of the mixtures.
+    pub(super) mixtures: Vec<usize>,
+    /// Linkage groups of which no genotype is settled: part, and place among its groups.
+    pub(super) open: Vec<(usize, usize)>,
 }
 
 /// All parents.
@@ -57,26 +55,27 @@ pub(super) fn flocks(
 ) -> Result<Crowd, NoCross> {
     let facts = context.index.facts;
     let (dead, living) = parents(facts, today);
-    if living.is_empty() {
-        return Err(NoCross::NoParents);
-    }
     let mut crowd = Crowd {
         flocks: Vec::new(),
         unexplained: Vec::new(),
         gone: dead,
     };
-    for known in candidates(context, &living, &field.whole.loci.clone())? {
-        let Some(flock) = flock_of(facts, field, &known) else {
-            crowd.unexplained.push(known.plant);
+    let sets: Vec<Vec<LocusIx>> = (field.parts.iter())
+        .map(|part| part.space.loci.clone())
+        .collect();
+    let known = known_apart(context, &living, &sets)?;
+    for (at, plant) in living.iter().enumerate() {
+        let joints: Vec<&[f64]> = known.iter().map(|of_part| of_part[at].as_slice()).collect();
+        let Some(flock) = flock_of(facts, field, *plant, &joints) else {
+            crowd.unexplained.push(*plant);
             continue;
         };
         let is_alike = |other: &&mut Flock| {
-            let plants = other.plants.clone();
-            **other
-                == Flock {
-                    plants,
-                    ..flock.clone()
-                }
+            let plants = flock.plants.clone();
+            Flock {
+                plants,
+                ..(**other).clone()
+            } == flock
         };
         match crowd.flocks.iter_mut().find(is_alike) {
             Some(alike) => alike.plants.extend(&flock.plants),
@@ -99,98 +98,57 @@ fn parents(facts: &Facts, today: Day) -> (Vec<i64>, Vec<i64>) {
 }
 
 /// A flock of one plant; nothing where no genotype explains what is recorded.
-fn flock_of(facts: &Facts, field: &mut Field, known: &Candidate) -> Option<Flock> {
-    let (joint, open) = settled(field, &known.joint)?;
-    let may_be = field.by_parts(&joint);
-    let kinds = field.kinds(&joint, &may_be);
+fn flock_of(facts: &Facts, field: &mut Field, plant: i64, joints: &[&[f64]]) -> Option<Flock> {
+    let (mut may_be, mut open) = (Vec::new(), Vec::new());
+    for (place, joint) in joints.iter().enumerate() {
+        let (mixture, unsettled) = field.parts[place].settled(joint)?;
+        open.extend(unsettled.into_iter().map(|unit| (place, unit)));
+        may_be.push(mixture);
+    }
     Some(Flock {
-        plants: vec![known.plant],
-        species: species_of(facts, known.plant),
-        is_sterile: known.cytoplasm == Cytoplasm::Sterile,
-        sheds: !makes_no_pollen(facts, known.plant),
-        restores: carries_restorer(facts, known.plant),
-        kinds,
+        plants: vec![plant],
+        species: species_of(facts, plant),
+        is_sterile: cytoplasm_of(facts, plant) == PlantCytoplasm::Sterile,
+        sheds: !makes_no_pollen(facts, plant),
+        restores: carries_restorer(facts, plant),
+        mixtures: may_be.iter().map(|one| field.number(one)).collect(),
         may_be,
         open,
     })
 }
 
-/// The joint distribution with every settled group taken as certain, and the groups that are not; nothing of nothing.
-fn settled(field: &Field, joint: &[f64]) -> Option<(Vec<f64>, Vec<usize>)> {
-    let total: f64 = joint.iter().sum();
-    if total.is_nan() || total <= 0.0 {
-        return None;
-    }
-    let units = &field.whole.units;
-    let mut chances: Vec<Vec<f64>> = units.iter().map(|unit| vec![0.0; unit.size()]).collect();
-    let likely = |p: f64| p > 0.0;
-    for (at, p) in joint.iter().enumerate().filter(|(_, p)| likely(**p)) {
-        for (own, digit) in chances.iter_mut().zip(field.whole.digits(at)) {
-            own[digit] += p / total;
+impl Part {
+    /// What a plant may be with every settled group taken as certain, and the groups that are not settled; nothing
+    /// where no genotype explains what is recorded.
+    fn settled(&self, joint: &[f64]) -> Option<(Mixture, Vec<usize>)> {
+        let total: f64 = joint.iter().sum();
+        if total.is_nan() || total <= 0.0 {
+            return None;
         }
-    }
-    let sure: Vec<Option<usize>> = (chances.iter())
-        .map(|own| own.iter().position(|p| is_settled(*p)))
-        .collect();
-    let fits = |at: usize| {
-        let digits = field.whole.digits(at);
-        (digits.iter().zip(&sure)).all(|(digit, sure)| sure.is_none_or(|sure| sure == *digit))
-    };
-    let kept: Vec<f64> = (joint.iter().enumerate())
-        .map(|(at, p)| if likely(*p) && fits(at) { *p } else { 0.0 })
-        .collect();
-    let left: f64 = kept.iter().sum();
-    let open = (0..units.len()).filter(|at| sure[*at].is_none()).collect();
-    (left > 0.0).then(|| (kept.iter().map(|p| p / left).collect(), open))
-}
-
-impl Field {
-    /// What a plant may be, part by part.
-    fn by_parts(&self, joint: &[f64]) -> Vec<Mixture> {
-        let of_part = |(part, narrow): (usize, &Vec<usize>)| {
-            let mut sums = vec![0.0; self.parts[part].space.size];
-            for (p, at) in joint.iter().zip(narrow) {
-                sums[*at] += p;
-            }
-            let all = sums.into_iter().enumerate();
-            all.filter(|(_, p)| *p > 0.0).collect()
-        };
-        self.at_parts.iter().enumerate().map(of_part).collect()
-    }
-
-    /// What a plant may be as mixtures: one of all parts where these are independent of one another, else one for each
-    /// joint genotype.
-    fn kinds(&mut self, joint: &[f64], may_be: &[Mixture]) -> Vec<(f64, Vec<usize>)> {
-        if self.is_product(joint, may_be) {
-            let kind = may_be.iter().map(|mixture| self.number(mixture.clone()));
-            return vec![(1.0, kind.collect())];
-        }
-        let likely: Vec<(usize, f64)> = (joint.iter().copied().enumerate())
-            .filter(|(_, p)| *p >= NEGLIGIBLE)
+        let can_be = joint.iter().enumerate().filter(|(_, p)| **p > 0.0);
+        let all: Vec<(usize, f64, Vec<usize>)> = can_be
+            .map(|(at, p)| (at, p / total, self.space.digits(at)))
             .collect();
-        let total: f64 = likely.iter().map(|(_, p)| p).sum();
-        let mut kinds = Vec::with_capacity(likely.len());
-        for (at, p) in likely {
-            let places: Vec<usize> = self.at_parts.iter().map(|narrow| narrow[at]).collect();
-            let own = places
-                .into_iter()
-                .map(|place| self.number(vec![(place, 1.0)]));
-            kinds.push((p / total, own.collect()));
+        let units = &self.space.units;
+        let mut chances: Vec<Vec<f64>> = units.iter().map(|unit| vec![0.0; unit.size()]).collect();
+        for (_, p, digits) in &all {
+            for (own, digit) in chances.iter_mut().zip(digits) {
+                own[*digit] += p;
+            }
         }
-        kinds
-    }
-
-    fn is_product(&self, joint: &[f64], may_be: &[Mixture]) -> bool {
-        let mut chances: Vec<Vec<f64>> = Vec::new();
-        for (part, mixture) in self.parts.iter().zip(may_be) {
-            let mut own = vec![0.0; part.space.size];
-            mixture.iter().for_each(|(at, p)| own[*at] = *p);
-            chances.push(own);
-        }
-        joint.iter().enumerate().all(|(at, p)| {
-            let parts = chances.iter().zip(&self.at_parts);
-            let product: f64 = parts.map(|(own, narrow)| own[narrow[at]]).product();
-            (p - product).abs() < NEGLIGIBLE
-        })
+        let sure: Vec<Option<usize>> = (chances.iter())
+            .map(|own| own.iter().position(|p| is_settled(*p)))
+            .collect();
+        let fits = |(_, _, digits): &&(usize, f64, Vec<usize>)| {
+            let mut digits = digits.iter().zip(&sure);
+            digits.all(|(digit, sure)| sure.is_none_or(|sure| sure == *digit))
+        };
+        let kept: Vec<(usize, f64)> = (all.iter().filter(fits))
+            .map(|(at, p, _)| (*at, *p))
+            .collect();
+        let left: f64 = kept.iter().map(|(_, p)| p).sum();
+        let open = (0..units.len()).filter(|at| sure[*at].is_none()).collect();
+        let mixture = kept.into_iter().map(|(at, p)| (at, p / left)).collect();
+        (left > 0.0).then_some((mixture, open))
     }
 }
