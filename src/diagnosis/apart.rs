@@ -2,16 +2,20 @@
 //!
 //! Asking set by set keeps the tables small, where a question about all loci at once would be too large: what is known
 //! of one set is taken to say nothing of another. A seedling kept from a tray is asked linkage group by linkage group,
-//! unless its own looks speak of several of a set together. Called by the plans of crosses; what is wanted of a plant is
-//! not known here.
+//! unless its own looks speak of several of a set together; where nothing recorded of it or its tray speaks of a group it
+//! has what its likely parents hand on. Called by the plans of crosses; what is wanted of a plant is not known here.
+
+use std::collections::HashMap;
 
 use crate::genetics::locus::LocusIx;
+use crate::records::descent::likely_parents;
 use crate::records::rows::BatchRow;
 
 use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads};
 use super::context::Context;
 use super::genotypes::GenotypeError;
+use super::group::{LinkageGroup, Side};
 use super::kin::Asked;
 use super::posterior::Rules;
 use super::related::related_batches;
@@ -109,20 +113,10 @@ impl Inquiry<'_> {
         space: &Space,
     ) -> Result<Vec<Vec<f64>>, GenotypeError> {
         let mut by_plant: Vec<Vec<Vec<f64>>> = vec![Vec::new(); plants.len()];
-        if plants.is_empty() {
-            return Ok(Vec::new());
-        }
         for unit in &space.units {
-            let own = self.context.groups().space(&unit.loci);
-            let asked = self.asking(plants.to_vec(), &unit.loci);
-            let answers = match self.marginals(&asked, plants, &own) {
-                Ok(answers) => answers,
-                Err(_) => self.one_by_one(plants, &own)?,
-            };
-            by_plant
-                .iter_mut()
-                .zip(answers)
-                .for_each(|(list, answer)| list.push(answer));
+            let answers = self.at_group(plants, unit)?;
+            let lists = by_plant.iter_mut().zip(answers);
+            lists.for_each(|(list, answer)| list.push(answer));
         }
         Ok(by_plant
             .iter()
@@ -130,7 +124,92 @@ impl Inquiry<'_> {
             .collect())
     }
 
-    fn one_by_one(&self, plants: &[i64], space: &Space) -> Result<Vec<Vec<f64>>, GenotypeError> {
+    fn at_group(
+        &self,
+        plants: &[i64],
+        unit: &LinkageGroup,
+    ) -> Result<Vec<Vec<f64>>, GenotypeError> {
+        let space = self.context.groups().space(&unit.loci);
+        let (silent, heard): (Vec<i64>, Vec<i64>) = plants
+            .iter()
+            .partition(|plant| self.is_silent(**plant, unit));
+        let answers = match heard.is_empty() {
+            true => Vec::new(),
+            false => self.asked_of_all(&heard, &space)?,
+        };
+        let mut found: HashMap<i64, Vec<f64>> = heard.into_iter().zip(answers).collect();
+        for plant in silent {
+            let handed_on = self.handed_on(plant, unit, &mut found)?;
+            found.insert(plant, handed_on);
+        }
+        Ok(plants.iter().map(|plant| found[plant].clone()).collect())
+    }
+
+    /// Whether nothing recorded of a seedling, its offspring or its tray speaks of a linkage group.
+    fn is_silent(&self, plant: i64, unit: &LinkageGroup) -> bool {
+        let row = self.context.index.facts.plant.get(plant);
+        let batch = row.and_then(|row| row.batch_id);
+        let read = batch.map(|batch| self.base.known.kin.loci_of_batch(batch));
+        let speaks = |locus: &LocusIx| {
+            self.base.speaks(plant, *locus)
+                || read.as_ref().is_some_and(|read| read.contains(locus))
+        };
+        batch.is_some() && !unit.loci.iter().any(speaks)
+    }
+
+    /// What the likely parents of a seedling hand on to it; `known` are plants worked out already.
+    fn handed_on(
+        &self,
+        plant: i64,
+        unit: &LinkageGroup,
+        known: &mut HashMap<i64, Vec<f64>>,
+    ) -> Result<Vec<f64>, GenotypeError> {
+        let facts = self.context.index.facts;
+        let row = facts.plant.get(plant);
+        let (mother, father) = row.map_or((None, None), |row| likely_parents(facts, row));
+        let mut of = |parent: Option<i64>| -> Result<Option<Vec<f64>>, GenotypeError> {
+            let Some(parent) = parent else {
+                return Ok(None);
+            };
+            if !known.contains_key(&parent) {
+                let own = match self.is_silent(parent, unit) {
+                    true => self.handed_on(parent, unit, known)?,
+                    false => {
+                        let space = self.context.groups().space(&unit.loci);
+                        self.asked_of_all(&[parent], &space)?.remove(0)
+                    }
+                };
+                known.insert(parent, own);
+            }
+            Ok(Some(known[&parent].clone()))
+        };
+        let (she, he) = (of(mother)?, of(father)?);
+        let grains = |own: Option<&Vec<f64>>, side: Side| match own {
+            Some(own) => unit.mean_gametes(own, side),
+            None => self.context.plants.strangers(unit),
+        };
+        Ok(match &she {
+            Some(own) if mother == father => unit.selfed(own),
+            _ => unit.union(
+                &grains(she.as_ref(), Side::Egg),
+                &grains(he.as_ref(), Side::Pollen),
+            ),
+        })
+    }
+
+    /// Plants asked all at once, or one by one where that is too large.
+    fn asked_of_all(&self, plants: &[i64], space: &Space) -> Result<Vec<Vec<f64>>, GenotypeError> {
+        let is_ready = |plant: &i64| {
+            let mut loci = space.loci.iter();
+            loci.all(|locus| self.base.can_be_asked(*plant, *locus))
+        };
+        if plants.iter().all(is_ready) {
+            return self.marginals(&self.base, plants, space);
+        }
+        let asked = self.asking(plants.to_vec(), &space.loci);
+        if let Ok(answers) = self.marginals(&asked, plants, space) {
+            return Ok(answers);
+        }
         let ask = |plant: &i64| {
             let asked = self.asking(vec![*plant], &space.loci);
             let answer = self.marginals(&asked, &[*plant], space);

@@ -100,3 +100,51 @@ pub fn fewest(spread: &Spread, germination: f64, confidence: f64) -> Option<Tria
         probability: 1.0 - miss(n),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// P(none) summed over the cases for every n in turn.
+    fn one_by_one(spread: &Spread, germination: f64, confidence: f64) -> Option<u64> {
+        (1..5_000).find(|n| {
+            let none = |(share, weight): &(f64, f64)| {
+                (0..*n).fold(*weight, |left, _| left * (1.0 - share * germination))
+            };
+            let miss: f64 = spread.iter().map(none).sum();
+            miss <= (1.0 - confidence) * (1.0 + 1e-9)
+        })
+    }
+
+    #[test]
+    fn the_fewest_are_those_of_counting_up() {
+        let spreads: [Spread; 4] = [
+            vec![(0.25, 1.0)],
+            vec![(0.0625, 0.5), (0.25, 0.5)],
+            vec![(0.0, 0.04), (0.1, 0.3), (1.0, 0.66)],
+            vec![(0.0, 0.2), (0.75, 0.8)],
+        ];
+        for spread in &spreads {
+            for (germination, confidence) in [(1.0, 0.95), (0.8, 0.95), (0.5, 0.5), (1.0, 0.99)] {
+                let found = fewest(spread, germination, confidence).map(|need| need.n);
+                assert_eq!(
+                    found,
+                    one_by_one(spread, germination, confidence),
+                    "{spread:?}"
+                );
+            }
+        }
+        assert_eq!(fewest(&vec![(0.0, 1.0)], 1.0, 0.5), None);
+    }
+
+    #[test]
+    fn shares_that_are_alike_are_added_up() {
+        let halves = vec![(0.5, 0.25), (0.25, 0.5), (0.5, 0.25)];
+        assert_eq!(gathered(halves.clone()), vec![(0.25, 0.5), (0.5, 0.5)]);
+        let both = times(&gathered(halves), &vec![(0.0, 0.5), (1.0, 0.5)]);
+        assert_eq!(both, vec![(0.0, 0.5), (0.25, 0.25), (0.5, 0.25)]);
+        let seen = seen(&both);
+        assert_eq!((seen.least, seen.most, seen.hope), (0.0, 0.5, 0.5));
+        assert_eq!(seen.mean, 0.1875);
+    }
+}
