@@ -56,6 +56,7 @@ mod mending_beside;
 mod merging;
 mod oracle;
 mod pedigree;
+mod plan_cross;
 mod plans;
 mod plans_ledger;
 mod plans_words;
