@@ -5,6 +5,7 @@
 //! or the terminal, and nothing is recorded. The command `plan` asks.
 
 pub mod germination;
+pub mod line;
 pub mod next_year;
 pub mod off_share;
 pub mod packing;

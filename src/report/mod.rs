@@ -37,6 +37,8 @@ pub mod overview;
 pub mod pedigree;
 mod pedigree_words;
 pub mod plan_enough;
+pub mod plan_line;
+mod plan_line_words;
 pub mod plan_seeds;
 pub mod plan_sowing;
 pub mod plan_space;

@@ -58,6 +58,8 @@ mod oracle;
 mod pedigree;
 mod plans;
 mod plans_ledger;
+mod plans_line;
+mod plans_line_words;
 mod plans_words;
 mod random_ledger;
 mod random_season;

@@ -25,6 +25,8 @@ pub mod pedigree;
 pub mod plan;
 pub mod plan_bred;
 pub mod plan_enough;
+pub mod plan_line;
+mod plan_line_start;
 pub mod plan_seeds;
 pub mod plan_sowing;
 pub mod plan_space;
