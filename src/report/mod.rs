@@ -36,6 +36,7 @@ pub mod onset_picture;
 pub mod overview;
 pub mod pedigree;
 mod pedigree_words;
+pub mod plan_calendar;
 pub mod plan_enough;
 pub mod plan_line;
 mod plan_line_words;

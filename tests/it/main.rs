@@ -57,6 +57,7 @@ mod merging;
 mod oracle;
 mod pedigree;
 mod plans;
+mod plans_calendar;
 mod plans_ledger;
 mod plans_line;
 mod plans_line_words;

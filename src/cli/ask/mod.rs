@@ -24,6 +24,7 @@ pub mod mishaps;
 pub mod pedigree;
 pub mod plan;
 pub mod plan_bred;
+pub mod plan_calendar;
 pub mod plan_enough;
 pub mod plan_line;
 mod plan_line_start;
