@@ -4,8 +4,10 @@
 //! ledger's own trays; what comes out are plain numbers with what they rest on. Nothing here reads files, the clock
 //! or the terminal, and nothing is recorded. The command `plan` asks.
 
+pub mod calendar;
 pub mod cross;
 pub mod germination;
+pub mod line;
 pub mod next_year;
 pub mod off_share;
 pub mod packing;

@@ -1,6 +1,6 @@
 //! How seed does and where that is known from, in words and JSON.
 //!
-//! Part of the answer of `plan seeds`.
+//! Part of the answers of `plan seeds` and `plan line`.
 
 use serde::Serialize;
 
@@ -82,6 +82,15 @@ impl GerminationLine {
     }
 
     pub(super) fn said(&self) -> String {
+        self.with_counts("; how few those are is reckoned with")
+    }
+
+    /// The same for a plan that takes germination at its mean.
+    pub(super) fn said_at_mean(&self) -> String {
+        self.with_counts(&format!("; taken as {}", percent(self.mean)))
+    }
+
+    fn with_counts(&self, use_of_them: &str) -> String {
         let whose = match self.from {
             "taken" => {
                 return "every seed; nobody counted. State it with --germination 0.8".to_owned();
@@ -98,10 +107,7 @@ impl GerminationLine {
             format!(", {}", several(n as u64, "sowing", "sowings"))
         });
         let counted = format!("{up} of {sown} {whose}");
-        format!(
-            "{}{sowings}; how few those are is reckoned with",
-            counted.trim()
-        )
+        format!("{}{sowings}{use_of_them}", counted.trim())
     }
 }
 

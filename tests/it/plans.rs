@@ -202,17 +202,17 @@ proptest! {
 }
 
 /// A small generator with a fixed start (xorshift, Marsaglia 2003, Journal of Statistical Software 8(14), from memory).
-struct Dice(u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
-    fn roll(&mut self) -> f64 {
+    pub(crate) fn roll(&mut self) -> f64 {
         self.0 ^= self.0 << 13;
         self.0 ^= self.0 >> 7;
         self.0 ^= self.0 << 17;
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    fn says(&mut self, p: f64) -> bool {
+    pub(crate) fn says(&mut self, p: f64) -> bool {
         self.roll() < p
     }
 
@@ -220,13 +220,13 @@ impl Dice {
         pair[usize::from(self.says(0.5))]
     }
 
-    fn seed(&mut self, mother: [bool; 2], father: [bool; 2]) -> [bool; 2] {
+    pub(crate) fn seed(&mut self, mother: [bool; 2], father: [bool; 2]) -> [bool; 2] {
         [self.grain(mother), self.grain(father)]
     }
 }
 
 /// How often, with four standard deviations of the mean of so many tries.
-fn agrees(tries: u32, hits: u32, chance: f64) {
+pub(crate) fn agrees(tries: u32, hits: u32, chance: f64) {
     let found = f64::from(hits) / f64::from(tries);
     let sd = (chance * (1.0 - chance) / f64::from(tries)).sqrt();
     assert!(
@@ -235,7 +235,7 @@ fn agrees(tries: u32, hits: u32, chance: f64) {
     );
 }
 
-const TRIES: u32 = 20_000;
+pub(crate) const TRIES: u32 = 20_000;
 
 /// An F2 sown as planned, gene by gene: green is a/a, mild is b/b, off-types pass and are never wanted.
 #[test]

@@ -79,7 +79,11 @@ fn more_pods_than_set_are_doubted() {
 
 #[test]
 fn the_same_pair_and_nearly_the_same_tool_are_named() {
-    let bench = bench_of(&[TRAY[0], TRAY[1], "cross CW NL --tool tweezers --on 2026-01-10"]);
+    let bench = bench_of(&[
+        TRAY[0],
+        TRAY[1],
+        "cross CW NL --tool tweezers --on 2026-01-10",
+    ]);
     let said = flat(&bench.ok("cross CW NL --tool tweezer --on 2026-01-12"));
     assert!(said.contains("if it is 'tweezers'"), "{said}");
     assert!(
@@ -113,16 +117,17 @@ fn a_species_nearly_known_and_fewer_leaves_are_named() {
 #[test]
 fn a_class_word_that_another_trait_has_is_named() {
     let bench = tray(&[]);
-    let said = flat(&bench.ok(
-        "trait add vein --classes purple,pale --rule 'V/_ => purple' --rule 'else => pale'",
-    ));
+    let said =
+        flat(&bench.ok(
+            "trait add vein --classes purple,pale --rule 'V/_ => purple' --rule 'else => pale'",
+        ));
     assert!(
         said.contains("foliage has purple too, so write vein:purple"),
         "{said}"
     );
-    let said = flat(&bench.ok(
-        "trait add rim --classes wavy,flat --rule 'W/_ => wavy' --rule 'else => flat'",
-    ));
+    let said = flat(
+        &bench.ok("trait add rim --classes wavy,flat --rule 'W/_ => wavy' --rule 'else => flat'"),
+    );
     assert!(!said.contains("too, so write"), "{said}");
 }
 
@@ -136,7 +141,10 @@ fn dates_with_full_stops_are_answered_in_the_form_that_is_read() {
         said.contains("could be read two ways, 2026-04-10 or 2026-10-04"),
         "{said}"
     );
-    assert!(said.contains("try: locule up T1 12 --on 2026-04-10"), "{said}");
+    assert!(
+        said.contains("try: locule up T1 12 --on 2026-04-10"),
+        "{said}"
+    );
 }
 
 #[test]
@@ -155,7 +163,10 @@ fn the_likelier_culprit_is_named_before_a_parent() {
         said.contains("most likely a self of CW") && said.contains("not sure enough to pull it"),
         "{said}"
     );
-    assert!(!said.contains("A parent may not be what is stated"), "{said}");
+    assert!(
+        !said.contains("A parent may not be what is stated"),
+        "{said}"
+    );
 }
 
 #[test]
@@ -215,7 +226,10 @@ fn what_would_settle_an_undecided_seedling_is_named_beside_it() {
     ]);
     let answer = bench.json("suspects T1");
     let seedlings = answer["batches"][0]["seedlings"].as_array().unwrap();
-    let green = seedlings.iter().find(|one| one["seedling"] == "T1-09").unwrap();
+    let green = seedlings
+        .iter()
+        .find(|one| one["seedling"] == "T1-09")
+        .unwrap();
     assert_eq!(green["verdict"], "undecided");
     assert_eq!(green["settling"]["trait"], "foliage");
     for command in ["suspects T1", "sheet T1"] {

@@ -1,6 +1,6 @@
 //! How seed does, as typed or by the ledger's own trays, and the parents it is of.
 //!
-//! `plan seeds` asks.
+//! `plan seeds` and `plan line` ask.
 
 use std::str::FromStr;
 
@@ -121,7 +121,10 @@ impl Seed {
     }
 
     /// What was not typed, by the ledger's own trays of a cross.
-    fn learn(
+    ///
+    /// # Errors
+    /// [`Failure`] where the trays cannot be weighed.
+    pub fn learn(
         &mut self,
         context: &Context<'_>,
         today: Day,
@@ -217,7 +220,10 @@ pub fn asked_of_ledger(facts: &Facts, looks: &Looks, named: &[String]) -> Result
 }
 
 /// The cross that a text names by itself or by one of its trays.
-fn cross_of(facts: &Facts, typed: &str) -> Result<Option<i64>, Failure> {
+///
+/// # Errors
+/// [`Failure`] where nothing has that name.
+pub fn cross_of(facts: &Facts, typed: &str) -> Result<Option<i64>, Failure> {
     let found = find(facts, typed)?;
     Ok(match found.thing {
         Thing::Cross => Some(found.id),
