@@ -37,6 +37,7 @@ pub mod overview;
 pub mod pedigree;
 mod pedigree_words;
 pub mod plan_cross;
+pub mod plan_cross_lines;
 mod plan_cross_words;
 pub mod plan_enough;
 pub mod plan_seeds;
