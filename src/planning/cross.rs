@@ -252,13 +252,13 @@ fn first(one: &Ranked, other: &Ranked) -> Ordering {
             of.pair,
         )
     };
-    let hope = other.plan.hope.total_cmp(&one.plan.hope);
-    let hope = if tier(one) == 1 {
-        hope
-    } else {
-        Ordering::Equal
+    let hope = match tier(one) {
+        1 => other.plan.hope.total_cmp(&one.plan.hope),
+        _ => Ordering::Equal,
     };
+    let hard = |of: &Ranked| hardness(&of.plan.crossing);
     (tier(one).cmp(&tier(other)))
+        .then(hard(one).cmp(&hard(other)))
         .then(hope)
         .then_with(|| key(one).cmp(&key(other)))
 }

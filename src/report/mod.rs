@@ -38,6 +38,7 @@ pub mod pedigree;
 mod pedigree_words;
 pub mod plan_calendar;
 pub mod plan_cross;
+pub mod plan_cross_lines;
 mod plan_cross_words;
 pub mod plan_enough;
 pub mod plan_line;

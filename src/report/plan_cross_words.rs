@@ -2,7 +2,7 @@
 //!
 //! Part of the answer of `plan cross`.
 
-use super::plan_cross::{BringLine, ByWord, LinkedLine, PlanLine, SchemeWord, TurnedWord};
+use super::plan_cross_lines::{BringLine, ByWord, LinkedLine, PlanLine, SchemeWord, TurnedWord};
 use super::text::{a_few, listed, shown};
 
 impl PlanLine {

@@ -57,6 +57,7 @@ mod merging;
 mod oracle;
 mod pedigree;
 mod plan_cross;
+mod plan_cross_words;
 mod plans;
 mod plans_calendar;
 mod plans_ledger;

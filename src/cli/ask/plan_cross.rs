@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::breeding::unsorted;
+use super::breeding::{Lie, unsorted};
 use super::genotype::failed;
 use super::plan_sowing::asked_of_ledger;
 use super::plan_wishes::{Asked, chance, confidence};
@@ -11,18 +11,19 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::{Basis, Context};
 use crate::genetics::fraction::Fraction;
+use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::planning::cross::{
-    Ask, Found, Linked, MOST_TRAITS, NoCross, Plan, Question, Settle, Unsettled, Why, plan_crosses,
+    Ask, Found, Lack, Linked, MOST_TRAITS, NoCross, Plan, Question, Scheme, Settle, Unsettled, Why,
+    plan_crosses,
 };
 use crate::records::admit::Remedy;
 use crate::records::facts::Facts;
-use crate::records::rows::Thing;
+use crate::records::rows::{CrossRow, Thing};
 use crate::records::tray::stock;
-use crate::report::plan_cross::{
-    BringLine, CrossAnswer, LinkedLine, MayHave, PlanLine, ShareLine, UnsettledLine,
-};
-use crate::report::text::{listed, shown};
+use crate::report::plan_cross::{CrossAnswer, MayHave};
+use crate::report::plan_cross_lines::{BringLine, LinkedLine, PlanLine, ShareLine, UnsettledLine};
+use crate::report::text::{a_few, listed, shown};
 
 /// Which two parents of the ledger to cross, so that all the looks wanted come together in one plant: the F1, the F1
 /// selfed, or the F1 crossed back to either, and parents selfed
@@ -187,7 +188,7 @@ impl Teller<'_> {
     }
 
     fn line(&self, plan: &Plan, why: &Why) -> Result<PlanLine, Failure> {
-        let genotype = |at: &[(LocusIx, crate::genetics::genotype::Diploid)]| {
+        let genotype = |at: &[(LocusIx, Diploid)]| {
             let book = &self.context.looks.book;
             let each = at
                 .iter()
@@ -239,17 +240,16 @@ impl Teller<'_> {
         let arranged = arranged.map_err(|error| unsorted(&error))?;
         Ok(LinkedLine {
             looks: self.looks(&of.asks),
-            loci: super::breeding::Lie::of(&arranged, &[], &looks.book).linked,
+            loci: Lie::of(&arranged, &[], &looks.book).linked,
             from_one: of.from_one,
         })
     }
 
     /// Crosses of the ledger that are the first step of a plan.
     fn made(&self, plan: &Plan) -> Vec<String> {
-        let is_it = |row: &&crate::records::rows::CrossRow| {
+        let is_it = |row: &&CrossRow| {
             plan.mothers.contains(&row.mother_id) && plan.fathers.contains(&row.father_id) && {
-                (row.mother_id == row.father_id)
-                    == (plan.scheme == crate::planning::cross::Scheme::Selfed)
+                (row.mother_id == row.father_id) == (plan.scheme == Scheme::Selfed)
             }
         };
         let codes = self.facts.cross.iter().filter(is_it);
@@ -343,7 +343,7 @@ impl Teller<'_> {
                     names(&(0..self.asks.len()).collect::<Vec<_>>())
                 ));
                 let line = |(ask, plants): &(usize, Vec<i64>)| {
-                    let plants = crate::report::text::a_few(&self.labels(plants));
+                    let plants = a_few(&self.labels(plants));
                     format!("{} comes from {plants}", self.look(*ask))
                 };
                 (carriers.iter().map(line))
@@ -375,7 +375,7 @@ impl Teller<'_> {
         format!("locule trait show {}", shown(&look.code))
     }
 
-    fn lack(&self, lack: &crate::planning::cross::Lack) -> Vec<String> {
+    fn lack(&self, lack: &Lack) -> Vec<String> {
         let book = &self.context.looks.book;
         let look = self.look(lack.ask);
         let together = lack.alleles.iter().all(|(_, alleles)| alleles.is_empty());
