@@ -76,6 +76,7 @@ pub mod tail;
 mod telling_table;
 pub mod telling_trait;
 pub mod terms;
+pub mod together;
 pub mod told;
 mod totals;
 pub mod two_point;

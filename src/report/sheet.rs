@@ -5,17 +5,12 @@
 
 use serde::Serialize;
 
+use super::paper::{PAGE_COLUMNS, beside_each_other, escaped, on_paper};
 use super::reasons::{changed_words, comes_first, culling_words, legend, note_words};
 use super::suspects::{Line, heading, lines_of};
-use super::text::{columns, shown, wrapped};
+use super::text::{shown, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, Suspects, Verdict};
-
-/// Lines of a printed page.
-const PAGE_LINES: usize = 60;
-
-/// Columns of a printed page.
-const PAGE_COLUMNS: usize = 80;
 
 /// Most tick boxes of one look; more are a number.
 const MOST_BOXES: usize = 12;
@@ -297,46 +292,6 @@ impl SheetLine {
     }
 }
 
-/// Tick boxes beside each other, as many as a line holds.
-fn beside_each_other(boxes: &[String], width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for tick in boxes {
-        let tick = shown(tick);
-        let line = lines.last_mut().expect("there is a first line");
-        if line.is_empty() {
-            *line = format!("  {tick}");
-        } else if columns(line) + 3 + columns(&tick) <= width {
-            line.push_str(&format!("   {tick}"));
-        } else {
-            lines.push(format!("  {tick}"));
-        }
-    }
-    lines
-}
-
-/// Pages of blocks: a block that no longer fits begins a new page.
-fn pages(blocks: Vec<Vec<String>>, room: usize) -> Vec<Vec<String>> {
-    let mut pages: Vec<Vec<String>> = vec![Vec::new()];
-    for block in blocks {
-        let fits = pages
-            .last()
-            .is_some_and(|page| page.len() + block.len() <= room);
-        if !fits && block.len() <= room {
-            pages.push(Vec::new());
-        }
-        for line in block {
-            if pages.last().is_some_and(|page| page.len() >= room) {
-                pages.push(Vec::new());
-            }
-            let page = pages.last_mut().expect("there is a first page");
-            if !page.is_empty() || !line.is_empty() {
-                page.push(line);
-            }
-        }
-    }
-    pages
-}
-
 impl Sheet {
     fn plain(&self, width: usize) -> String {
         let width = width.min(PAGE_COLUMNS);
@@ -357,21 +312,13 @@ impl Sheet {
                 .chain(legend)
                 .collect(),
         );
-        let title = "Cull and keep list";
-        let pages = pages(blocks, PAGE_LINES - 4);
-        let all = pages.len();
-        let mut out = Vec::new();
-        for (at, mut page) in pages.into_iter().enumerate() {
-            out.push(format!("{title}{:>1$}", self.today, width - columns(title)));
-            out.push(String::new());
-            if at + 1 < all {
-                page.resize(PAGE_LINES - 4, String::new());
-            }
-            out.append(&mut page);
-            out.push(String::new());
-            out.push(format!("{}, page {} of {all}", self.foot(), at + 1));
-        }
-        out.join("\n")
+        on_paper(
+            "Cull and keep list",
+            &self.today,
+            &self.foot(),
+            blocks,
+            width,
+        )
     }
 
     fn markdown(&self) -> String {
@@ -414,18 +361,6 @@ impl Sheet {
     }
 }
 
-/// Text in which Markdown sees nothing but text.
-fn escaped(text: &str) -> String {
-    let mut out = String::new();
-    for c in shown(text).chars() {
-        if "\\`*_[]<>|#&~".contains(c) {
-            out.push('\\');
-        }
-        out.push(c);
-    }
-    out
-}
-
 impl Answer for Sheet {
     fn words(&self, page: Page) -> String {
         match (self.style, self.trays.is_empty()) {
@@ -433,24 +368,5 @@ impl Answer for Sheet {
             (Style::Plain, _) => self.plain(page.width),
             (Style::Markdown, _) => self.markdown(),
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn blocks_are_not_torn_unless_longer_than_a_page() {
-        let block = |n: usize| vec!["x".to_owned(); n];
-        let lengths = |pages: Vec<Vec<String>>| pages.iter().map(Vec::len).collect::<Vec<_>>();
-        assert_eq!(lengths(pages(vec![block(6), block(6)], 10)), [6, 6]);
-        assert_eq!(lengths(pages(vec![block(4), block(6)], 10)), [10]);
-        assert_eq!(lengths(pages(vec![block(4), block(25)], 10)), [10, 10, 9]);
-    }
-
-    #[test]
-    fn markdown_sees_only_text() {
-        assert_eq!(escaped("T_1 [x] <b>"), "T\\_1 \\[x\\] \\<b\\>");
     }
 }
