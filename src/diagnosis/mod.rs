@@ -30,6 +30,7 @@ pub mod evidence;
 pub mod expectation;
 mod family;
 pub mod frame;
+pub mod frozen;
 pub mod gene_models;
 pub mod genotypes;
 pub mod grades;

@@ -45,6 +45,7 @@ pub mod plan_sowing;
 pub mod plan_space;
 pub mod plan_which_mother;
 mod plot;
+pub mod pulling;
 pub mod rank;
 pub mod ratio;
 pub mod ratio_trays;

@@ -1,5 +1,7 @@
 //! The answer of `pick`: keep these, pull those, spare this one until a day; cross by cross.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use serde::Serialize;
 
 use super::numbers::several;
@@ -9,7 +11,7 @@ use super::reasons::{comes_first, label_of, note_words, readings_words};
 use super::sheet::Style;
 use super::text::wrapped;
 use super::{Answer, Page};
-use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, SeedlingAnswer, Suspects};
+use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Suspects};
 use crate::planning::pick::{Act, Because, Chance, Field, Line, Pick, Picked, Rests, Wanted};
 use crate::records::rows::Sureness;
 
@@ -57,8 +59,10 @@ pub struct PickLine {
     pub tray: String,
     /// The cell, where known.
     pub cell: Option<i64>,
-    /// The newest readings.
+    /// The newest readings, in words.
     pub looks: String,
+    /// The same by trait.
+    pub reading: BTreeMap<String, String>,
     /// How many of them.
     pub count: i64,
     /// Of how many that look so there.
@@ -263,7 +267,7 @@ impl PickCross {
         let first_notes =
             notes.filter(|note| comes_first(note) || matches!(note, EvidenceNote::TooLarge { .. }));
         let mut cautions: Vec<String> = first_notes.map(note_words).collect();
-        let mut seen = std::collections::BTreeSet::new();
+        let mut seen = BTreeSet::new();
         cautions.retain(|note| seen.insert(note.clone()));
         let chance = picked.chance;
         Self {
@@ -318,6 +322,9 @@ impl PickLine {
             tray: batch.tray.clone(),
             cell: one.cell,
             looks: readings_words(one),
+            reading: (one.readings.iter())
+                .map(|seen| (seen.trait_code.clone(), class_typed(seen)))
+                .collect(),
             count: line.count,
             of: one.count,
             p_off: one.p_off,
@@ -336,14 +343,16 @@ impl PickLine {
 
 /// The look as it is typed, its trait named.
 fn look_typed(one: &SeedlingAnswer) -> String {
-    let typed = one.readings.iter().map(|seen| {
-        let maybe = match seen.sureness {
-            Sureness::Doubtful => "maybe-",
-            _ => "",
-        };
-        format!("{}:{maybe}{}", seen.trait_code, seen.class)
-    });
+    let typed = one.readings.iter();
+    let typed = typed.map(|seen| format!("{}:{}", seen.trait_code, class_typed(seen)));
     typed.collect::<Vec<_>>().join("/")
+}
+
+fn class_typed(seen: &Seen) -> String {
+    match seen.sureness {
+        Sureness::Doubtful => format!("maybe-{}", seen.class),
+        _ => seen.class.clone(),
+    }
 }
 
 impl Answer for PickAnswer {

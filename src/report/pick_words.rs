@@ -53,6 +53,7 @@ pub(super) fn said_of(
             1 => "One other is as good: either will do.".to_owned(),
             others => format!("{others} others are as good: any will do."),
         },
+        Because::AllAlike => "All that are as good are kept.".to_owned(),
         Because::MayTurn if line.holds > 0 => {
             "Look once more on that day; a place is held for it until then.".to_owned()
         }
@@ -86,9 +87,9 @@ pub(super) fn chance_words(cross: &PickCross) -> Vec<String> {
         }];
     };
     let who = match placed {
-        1 => "The one with a place is the cross on the label".to_owned(),
-        2 => "At least one of the two with a place is the cross on the label".to_owned(),
-        n => format!("At least one of the {n} with a place is the cross on the label"),
+        1 => "The one with a place is what the label says".to_owned(),
+        2 => "At least one of the two with a place is what the label says".to_owned(),
+        n => format!("At least one of the {n} with a place is what the label says"),
     };
     let p = percent(chance.p);
     let mut said = vec![match chance.rests {
@@ -146,6 +147,19 @@ fn remark(line: &PickLine) -> String {
     format!("{}. {}", facts.join("; "), line.why)
 }
 
+/// Remarks, each with all the tick boxes that it is about.
+fn with_one_remark(lines: &[&PickLine]) -> Vec<(String, Vec<String>)> {
+    let mut found: Vec<(String, Vec<String>)> = Vec::new();
+    for line in lines {
+        let (text, tick) = (remark(line), boxes(line));
+        match found.iter_mut().find(|(known, _)| *known == text) {
+            Some((_, ticks)) => ticks.push(tick),
+            None => found.push((text, vec![tick])),
+        }
+    }
+    found
+}
+
 /// What to tick: a seedling, or some of a look in a cell or tray.
 fn boxes(line: &PickLine) -> String {
     match (&line.seedling, line.act) {
@@ -192,12 +206,9 @@ pub(super) fn cross_blocks(cross: &PickCross, width: usize) -> Vec<Vec<String>> 
     let mut blocks = vec![head];
     for (title, own) in lists(cross) {
         let mut block = vec![String::new(), format!("  {}", title.to_uppercase())];
-        for group in own.chunk_by(|one, other| {
-            one.seedling.is_some() && other.seedling.is_some() && remark(one) == remark(other)
-        }) {
-            let ticks: Vec<String> = group.iter().map(|line| boxes(line)).collect();
+        for (remark, ticks) in with_one_remark(&own) {
             block.extend(beside_each_other(&ticks, width));
-            block.extend(lines(&format!("      {}", remark(group[0])), ""));
+            block.extend(lines(&format!("      {remark}"), ""));
             blocks.push(std::mem::take(&mut block));
         }
     }

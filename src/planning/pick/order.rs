@@ -37,6 +37,8 @@ pub enum Because {
     Larger,
     /// So many are as good; any of them would do.
     Alike(i64),
+    /// Others are as good, and all of them are kept.
+    AllAlike,
     /// A look later is likely to settle it.
     MayTurn,
     /// Nothing that is looked for again settles it.
@@ -95,6 +97,7 @@ impl Order {
             choosing.take(next.stand);
             taken.push(next);
         }
+        tell_alike_of_all(&mut taken);
         Self { before, taken }
     }
 
@@ -161,6 +164,7 @@ impl Order {
                 lines.add_many(at, left, act, because);
             }
         }
+        lines.tell_where_all_are_kept();
         lines.list
     }
 
@@ -168,6 +172,18 @@ impl Order {
     fn worst_kept<'f>(&self, field: &'f Field, places: usize) -> Option<&'f Stand> {
         let kept = self.stands(places).map(|at| &field.stands[at]);
         kept.min_by(|one, other| worth(one).total_cmp(&worth(other)))
+    }
+}
+
+/// Of several taken from among the same that are alike, each is told how many are left beside them all.
+fn tell_alike_of_all(taken: &mut [Taken]) {
+    for at in (1..taken.len()).rev() {
+        if let (Because::Alike(before), Because::Alike(now)) =
+            (taken[at - 1].because, taken[at].because)
+            && (now == before || now == before - 1)
+        {
+            taken[at - 1].because = Because::Alike(now);
+        }
     }
 }
 
@@ -241,6 +257,17 @@ impl Lines {
             .iter()
             .filter(|line| matches!(line.act, Act::Stays | Act::Keep));
         usize::try_from(kept.map(|line| line.count).sum::<i64>()).unwrap_or(0)
+    }
+
+    /// Where none that is as good is pulled there is no choice among them.
+    fn tell_where_all_are_kept(&mut self) {
+        let mut lines = self.list.iter();
+        if lines.any(|line| line.because == Because::Enough || line.act == Act::Reserve) {
+            return;
+        }
+        let alike = |line: &&mut Line| matches!(line.because, Because::Alike(_));
+        let kept = self.list.iter_mut().filter(alike);
+        kept.for_each(|line| line.because = Because::AllAlike);
     }
 
     fn count_of(&self, stand: usize) -> i64 {
