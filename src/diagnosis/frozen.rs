@@ -106,6 +106,7 @@ impl<'a> Places<'a> {
                 *newest.entry(tally.day).or_default() += self.tray.tally_total(tally);
                 rows.push(RowChange::delete(Row::from(tally.clone())));
             }
+            rows.extend(self.tallies_of_others(cell, first));
             rows.extend(self.readings_beside(cell, first, &mut newest));
         }
         let counted = newest.values().next_back().copied().unwrap_or(0);
@@ -124,6 +125,18 @@ impl<'a> Places<'a> {
             .iter()
             .copied()
             .filter(counts)
+    }
+
+    /// Tallies of a place that count other traits alone after the pulling: as the newest they would stand in the place of the
+    /// one before it.
+    fn tallies_of_others(&self, cell: Option<i64>, first: Day) -> Vec<RowChange> {
+        let own: HashSet<i64> = self.tallies().map(|tally| tally.id).collect();
+        let all = self.index.tallies_of(self.tray.batch.id).iter();
+        let others = all.filter(|tally| tally.cell == cell && tally.day > first);
+        others
+            .filter(|tally| !own.contains(&tally.id))
+            .map(|tally| RowChange::delete(Row::from((*tally).clone())))
+            .collect()
     }
 
     /// The first day on which seedlings of a place were pulled for their looks that had no reading of their own by then.

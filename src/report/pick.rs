@@ -211,12 +211,11 @@ impl PickAnswer {
 
     /// What to do tomorrow, in one sentence.
     pub(super) fn headline(&self) -> String {
-        let spare = self.sum(|cross| &cross.spare);
         let acts = [
-            ("pull", self.sum(|cross| &cross.pull)),
-            ("keep in reserve", self.sum(|cross| &cross.reserve)),
-            ("spare for now", spare),
-            ("settle", self.sum(|cross| &cross.settle)),
+            ("pull ", self.sum(|cross| &cross.pull), ""),
+            ("keep ", self.sum(|cross| &cross.reserve), " in reserve"),
+            ("spare ", self.sum(|cross| &cross.spare), " for now"),
+            ("leave ", self.sum(|cross| &cross.settle), " until settled"),
         ];
         let unscored: i64 = self.crosses.iter().map(|cross| cross.unscored).sum();
         let mut said = vec![format!(
@@ -227,8 +226,8 @@ impl PickAnswer {
                 "seedlings"
             )
         )];
-        let some = acts.iter().filter(|(_, count)| *count > 0);
-        said.extend(some.map(|(act, count)| format!("{act} {count}")));
+        let some = acts.iter().filter(|(_, count, _)| *count > 0);
+        said.extend(some.map(|(act, count, how)| format!("{act}{count}{how}")));
         if unscored > 0 {
             said.push(format!("score {unscored} first"));
         }

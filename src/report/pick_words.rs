@@ -7,7 +7,7 @@ use super::paper::{beside_each_other, escaped};
 use super::pick::{CrossToTell, PickAnswer, PickCross, PickLine, Told};
 use super::reasons::why;
 use super::text::{listed, shown, wrapped};
-use crate::diagnosis::answer::{BatchAnswer, SeedlingAnswer};
+use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, SeedlingAnswer};
 use crate::planning::pick::{Act, Because, Line, Rests, Wanted};
 
 /// Most tick boxes of one look; more are a number.
@@ -286,11 +286,12 @@ pub(super) fn foot(answer: &PickAnswer) -> Vec<String> {
     said
 }
 
-/// What to type once it is done: what was almost surely off-type as culled, the rest as thinned.
+/// What to type once it is done: what was almost surely off-type as culled, the rest as thinned. Nothing of a tray that most
+/// likely stands under a wrong label: that is to be looked for first.
 pub(super) fn commands(cross: &CrossToTell<'_>, lines: &[PickLine]) -> Vec<String> {
     let mut found = Vec::new();
     for (verb, off_type) in [("cull", true), ("thin", false)] {
-        for batch in &cross.batches {
+        for batch in cross.batches.iter().filter(|batch| !is_swapped(batch)) {
             let own: Vec<&PickLine> = (lines.iter())
                 .filter(|line| line.act == Act::Pull && line.off_type == off_type)
                 .filter(|line| line.tray == batch.tray)
@@ -307,6 +308,11 @@ pub(super) fn commands(cross: &CrossToTell<'_>, lines: &[PickLine]) -> Vec<Strin
         }
     }
     found
+}
+
+fn is_swapped(batch: &BatchAnswer) -> bool {
+    let mut notes = batch.notes.iter();
+    notes.any(|note| matches!(note, EvidenceNote::LabelsSwapped { .. }))
 }
 
 /// `locule thin T1 1-3,5`.

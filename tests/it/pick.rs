@@ -10,19 +10,26 @@ fn season(looks: &[&str]) -> Bench {
     let mut bench = Bench::new();
     for (day, line) in [
         ("2026-01-02", "init"),
-        ("2026-01-02", "parent add NL 'Night Lantern' --genotype A/A"),
-        ("2026-01-02", "parent add CW --genotype a/a"),
+        ("2026-01-02", "trait add felt --classes felted,bald --rule 'Q/Q => felted' --rule 'else => bald'"),
+        ("2026-01-02", "parent add NL 'Night Lantern' --genotype 'A/A Q/q'"),
+        ("2026-01-02", "parent add CW --genotype 'a/a Q/q'"),
         ("2026-01-02", "cross CW NL --flowers 3"),
         ("2026-02-02", "sow X1 --seeds 12"),
         ("2026-02-12", "up T1 --cells 1-12"),
     ] {
         bench.on(day).ok(line);
     }
-    bench.on("2026-03-28");
-    for line in looks {
-        bench.ok(line);
-    }
+    bench.on("2026-04-01");
+    record(&bench, looks);
     bench
+}
+
+/// Records, whatever is remarked.
+fn record(bench: &Bench, lines: &[&str]) {
+    for line in lines {
+        let run = bench.run(line);
+        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    }
 }
 
 fn list<'v>(told: &'v Value, act: &str) -> &'v Vec<Value> {
@@ -66,7 +73,7 @@ fn it_keeps_pulls_spares_and_says_what_to_score() {
     );
     let said = flat(&said);
     for words in [
-        "Keep 2 seedlings, pull 6, spare for now 1, score 3 first.",
+        "Keep 2 seedlings, pull 6, spare 1 for now, score 3 first.",
         "At least one of the two with a place is what the label says:",
         "3 others are as good: any will do.",
         "As good as those kept, but 2 of a cross are enough.",
@@ -113,9 +120,9 @@ fn its_words_to_type_do_what_it_says() {
 /// Seedlings that were only counted have no names: any of a look in a pot will do.
 #[test]
 fn of_a_count_any_of_a_look_will_do() {
-    let mut bench = season(&[]);
+    let bench = season(&[]);
     bench.ok("sow X1 --seeds 12 --cells 3 --tray P1 --on 2026-02-02");
-    bench.on("2026-04-01").ok("score P1-03 5 purple 2 green");
+    record(&bench, &["score P1-03 5 purple 2 green"]);
     let told = bench.json("pick P1");
     let keep = &list(&told, "keep")[0];
     assert_eq!(keep["seedling"], Value::Null);
@@ -138,10 +145,9 @@ fn of_a_count_any_of_a_look_will_do() {
 /// Keepers come from several pots where they can: the second from the pot that has none yet.
 #[test]
 fn not_all_keepers_come_from_one_pot() {
-    let mut bench = season(&[]);
+    let bench = season(&[]);
     bench.ok("sow X1 --seeds 12 --cells 3 --tray P1 --on 2026-02-02");
-    bench.on("2026-04-01");
-    bench.ok("score P1 1a=purple 1b=purple 2a=purple");
+    record(&bench, &["score P1 1a=purple 1b=purple 2a=purple"]);
     let told = bench.json("pick P1");
     assert_eq!(names(&told, "keep"), ["P1-01a", "P1-02a"]);
     assert!(flat(&bench.ok("pick P1")).contains("this one stands in another cell"));
@@ -169,7 +175,7 @@ fn places_are_shared_and_some_kept_in_reserve() {
     bench.ok("cross NL CW --code X2 --on 2026-01-02");
     bench.ok("sow X2 --seeds 12 --tray T2 --on 2026-02-02");
     bench.ok("up T2 --cells 1-4 --on 2026-02-12");
-    bench.on("2026-03-29").ok("score T2 1-4=purple");
+    bench.on("2026-04-02").ok("score T2 1-4=purple");
     let places = |line: &str| -> Vec<u64> {
         let told = bench.json(line);
         let crosses = told["crosses"].as_array().unwrap().iter();
@@ -213,16 +219,10 @@ fn goals_and_size_choose_among_the_likely() {
         said.contains("height 20 mm. Far smaller than its tray."),
         "{said}"
     );
-    for line in [
-        "trait add felt --classes felted,bald --rule 'Q/Q => felted' --rule 'else => bald'",
-        "parent add NL --genotype 'A/A Q/q'",
-        "parent add CW --genotype 'a/a Q/q'",
-        "goal add felted --must",
-        "score T1 2=felted 1=bald 3-8=bald",
-    ] {
-        let run = bench.run(line);
-        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
-    }
+    record(
+        &bench,
+        &["goal add felted --must", "score T1 2=felted 1=bald 3-8=bald"],
+    );
     let told = bench.json("pick T1 --per-cross 1");
     assert_eq!(names(&told, "keep"), ["T1-02"], "{told}");
     assert!(flat(&bench.ok("pick T1 --per-cross 1")).contains("Worth more by your goals"));
@@ -244,7 +244,7 @@ fn between_species_size_does_not_count() {
         bench.on("2026-01-02").ok(line);
     }
     bench
-        .on("2026-03-28")
+        .on("2026-04-01")
         .ok("sow X1 --seeds 8 --on 2026-02-02");
     bench.ok("up T1 --cells 1-8 --on 2026-02-12");
     bench.ok("score T1 1-8=purple");

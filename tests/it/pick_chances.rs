@@ -69,7 +69,7 @@ fn picked(world: &World<'_>, batch: usize, told: &Value) -> Option<(Vec<(usize, 
 #[test]
 fn it_agrees_with_sums_over_every_set_of_off_types() {
     let (mut compared, mut joint) = (0, 0);
-    for seed in 0..6 {
+    for seed in 0..4 {
         let season = random_season(seed);
         let bench = written(&season);
         let world = World::new(&season);
@@ -95,7 +95,7 @@ fn it_agrees_with_sums_over_every_set_of_off_types() {
         }
     }
     assert!(
-        compared >= 10 && joint >= 8,
+        compared >= 6 && joint >= 5,
         "{compared} trays, {joint} of several"
     );
 }
@@ -128,7 +128,7 @@ fn field(answer: &BatchAnswer) -> Field {
 fn picks_without_a_true_seedling_are_as_many_as_foretold() {
     let world = own();
     let (mut foretold, mut variance, mut product, mut failed, mut trays) = (0.0, 0.0, 0.0, 0, 0);
-    for number in 0..40 {
+    for number in 0..16 {
         let mut season = Played::new(&world, 77, number);
         let day = season
             .trays
@@ -205,7 +205,7 @@ fn picks_without_a_true_seedling_are_as_many_as_foretold() {
         .unwrap();
     }
     let far = (f64::from(failed) - foretold).abs();
-    assert!(trays > 150, "{trays} trays");
+    assert!(trays > 60, "{trays} trays");
     assert!(
         far <= 3.0 * variance.sqrt(),
         "{failed} of {trays} without a true one, {foretold:.2} foretold"

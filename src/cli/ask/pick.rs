@@ -133,7 +133,8 @@ impl<'f> Aside<'f> {
         rest.several_measures = several;
         let mut ids: Vec<i64> = plants.values().copied().collect();
         ids.sort_unstable();
-        let merits = match rank(facts, &ids) {
+        let seen = facts.seen_until(world.day()?);
+        let merits = match rank(seen.as_ref().unwrap_or(facts), &ids) {
             Ok(ranking) => {
                 rest.goals = true;
                 let ranked = ranking.ranked.iter();

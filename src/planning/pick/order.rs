@@ -155,7 +155,8 @@ impl Order {
                 (false, false) => lines.add(taken.stand, Act::Reserve, taken.because),
             }
         }
-        let is_short = lines.settled() < per_cross;
+        let lacks = self.open(per_cross) < self.missing(per_cross);
+        let is_short = lacks || lines.list.iter().any(|line| line.holds > 0);
         let worst = self.worst_kept(field, places);
         for (at, stand) in field.stands.iter().enumerate() {
             let left = stand.count - lines.count_of(at);
@@ -248,15 +249,6 @@ impl Lines {
         let mut lines = self.list.iter_mut();
         let own = lines.find(|line| line.stand == stand && line.act == Act::Spare);
         own.expect("it was just added").holds += 1;
-    }
-
-    /// How many are kept, not only spared.
-    fn settled(&self) -> usize {
-        let kept = self
-            .list
-            .iter()
-            .filter(|line| matches!(line.act, Act::Stays | Act::Keep));
-        usize::try_from(kept.map(|line| line.count).sum::<i64>()).unwrap_or(0)
     }
 
     /// Where none that is as good is pulled there is no choice among them.

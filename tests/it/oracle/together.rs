@@ -5,7 +5,7 @@ use super::sources::Share;
 use super::world::World;
 
 /// Sets summed one by one per batch at most.
-const SETS_AT_MOST: usize = 3_000_000;
+const SETS_AT_MOST: usize = 1_000_000;
 
 impl World<'_> {
     /// For each choice (a unit and how many of it) the chance that all of it are off-type; nothing for a batch with too
