@@ -28,6 +28,7 @@ use super::remarks::{doubts, remarks};
 use super::sensitivity::Suppositions;
 use super::series::Scale;
 use super::sources::Stock;
+use super::together::Together;
 use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
 use super::weights::PlantWeights;
@@ -42,22 +43,39 @@ pub fn suspects(
     today: Day,
     batches: Option<&[i64]>,
 ) -> Result<Suspects, DiagnosisError> {
-    let seen = facts.seen_until(today);
-    let mut found = suspects_of(seen.as_ref().unwrap_or(facts), today, batches)?;
-    if seen.is_some() {
-        for batch in &mut found.batches {
-            let later = later_readings(facts, batch.batch_id, today);
-            batch.notes.extend(later);
-        }
-    }
-    Ok(found)
+    suspects_then(facts, today, batches, |found, _| found)
 }
 
-fn suspects_of(
+/// The diagnosis of some batches, or of all, as on a day, and then whatever is to be made of it while several seedlings of a
+/// batch can still be asked about together.
+///
+/// # Errors
+/// As [`suspects`].
+pub fn suspects_then<R>(
     facts: &Facts,
     today: Day,
     batches: Option<&[i64]>,
-) -> Result<Suspects, DiagnosisError> {
+    then: impl FnOnce(Suspects, &Together<'_, '_>) -> R,
+) -> Result<R, DiagnosisError> {
+    let seen = facts.seen_until(today);
+    let with_later = |mut found: Suspects, together: &Together<'_, '_>| {
+        if seen.is_some() {
+            for batch in &mut found.batches {
+                let later = later_readings(facts, batch.batch_id, today);
+                batch.notes.extend(later);
+            }
+        }
+        then(found, together)
+    };
+    suspects_of(seen.as_ref().unwrap_or(facts), today, batches, with_later)
+}
+
+fn suspects_of<R>(
+    facts: &Facts,
+    today: Day,
+    batches: Option<&[i64]>,
+    then: impl FnOnce(Suspects, &Together<'_, '_>) -> R,
+) -> Result<R, DiagnosisError> {
     let basis = Basis::of(facts)?;
     let context = basis.context()?;
     let rules = Rules::default();
@@ -75,11 +93,12 @@ fn suspects_of(
         asked: asked.len(),
         today,
     };
-    Ok(Suspects {
+    let found = Suspects {
         today,
         batches: desk.answer(asked),
         changed_beliefs: changed_beliefs(context.beliefs),
-    })
+    };
+    Ok(then(found, &Together::new(&desk)))
 }
 
 /// The models of some batches, and behind them, where asked, those of the others that say something of their plants.
@@ -142,6 +161,14 @@ impl<'a> Desk<'_, 'a> {
             posterior,
             word: Word::of(self.context, model),
         })
+    }
+
+    /// The weights of the plants that a batch names, from everything but it; nothing where it is too large to weigh.
+    pub(super) fn weights(&self, model: &BatchModel) -> Option<PlantWeights> {
+        match too_large(model) {
+            Some(_) => None,
+            None => self.net.weights(model).ok(),
+        }
     }
 
     /// Judges one member of a batch's evidence.

@@ -440,7 +440,7 @@ mod tests {
         assert_eq!(read("2026-01-01").unwrap(), "2026-01-01");
         assert_eq!(read("1 Nov 2026").unwrap(), "2026-11-01");
         assert!(matches!(read("31jun"), Err(DayError::NoSuchDay { .. })));
-        assert!(matches!(read("1/11"), Err(DayError::Slashes { .. })));
+        assert!(matches!(read("1/11"), Err(DayError::Numbers { .. })));
     }
 
     proptest::proptest! {

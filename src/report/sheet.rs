@@ -5,17 +5,12 @@
 
 use serde::Serialize;
 
+use super::paper::{Block, PAGE_COLUMNS, beside_each_other, escaped, on_paper};
 use super::reasons::{changed_words, comes_first, culling_words, legend, note_words};
 use super::suspects::{Line, heading, lines_of, what_would_settle};
-use super::text::{columns, shown, wrapped};
+use super::text::{shown, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, Suspects, Verdict};
-
-/// Lines of a printed page.
-const PAGE_LINES: usize = 60;
-
-/// Columns of a printed page.
-const PAGE_COLUMNS: usize = 80;
 
 /// Most tick boxes of one look; more are a number.
 const MOST_BOXES: usize = 12;
@@ -313,62 +308,6 @@ impl SheetLine {
     }
 }
 
-/// Tick boxes beside each other, as many as a line holds.
-fn beside_each_other(boxes: &[String], width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for tick in boxes {
-        let tick = shown(tick);
-        let line = lines.last_mut().expect("there is a first line");
-        if line.is_empty() {
-            *line = format!("  {tick}");
-        } else if columns(line) + 3 + columns(&tick) <= width {
-            line.push_str(&format!("   {tick}"));
-        } else {
-            lines.push(format!("  {tick}"));
-        }
-    }
-    lines
-}
-
-/// Lines that belong together, and what stands above them where they begin a page.
-struct Block {
-    goes_on: String,
-    lines: Vec<String>,
-}
-
-impl Block {
-    const fn new(goes_on: String, lines: Vec<String>) -> Self {
-        Self { goes_on, lines }
-    }
-}
-
-/// Pages of blocks: a block that no longer fits begins a new page, which says what goes on there.
-fn pages(blocks: Vec<Block>, room: usize) -> Vec<Vec<String>> {
-    let mut pages: Vec<Vec<String>> = vec![Vec::new()];
-    let begin = |pages: &mut Vec<Vec<String>>, goes_on: &String| {
-        let head = Some(goes_on).filter(|text| !text.is_empty());
-        pages.push(head.into_iter().cloned().collect());
-    };
-    for Block { goes_on, lines } in blocks {
-        let fits = pages
-            .last()
-            .is_some_and(|page| page.len() + lines.len() <= room);
-        if !fits && lines.len() + usize::from(!goes_on.is_empty()) <= room {
-            begin(&mut pages, &goes_on);
-        }
-        for line in lines {
-            if pages.last().is_some_and(|page| page.len() >= room) {
-                begin(&mut pages, &goes_on);
-            }
-            let page = pages.last_mut().expect("there is a first page");
-            if !page.is_empty() || !line.is_empty() {
-                page.push(line);
-            }
-        }
-    }
-    pages
-}
-
 impl Sheet {
     fn plain(&self, width: usize) -> String {
         let width = width.min(PAGE_COLUMNS);
@@ -390,21 +329,13 @@ impl Sheet {
             .chain(legend)
             .collect();
         blocks.push(Block::new(String::new(), legend));
-        let title = "Cull and keep list";
-        let pages = pages(blocks, PAGE_LINES - 4);
-        let all = pages.len();
-        let mut out = Vec::new();
-        for (at, mut page) in pages.into_iter().enumerate() {
-            out.push(format!("{title}{:>1$}", self.today, width - columns(title)));
-            out.push(String::new());
-            if at + 1 < all {
-                page.resize(PAGE_LINES - 4, String::new());
-            }
-            out.append(&mut page);
-            out.push(String::new());
-            out.push(format!("{}, page {} of {all}", self.foot(), at + 1));
-        }
-        out.join("\n")
+        on_paper(
+            "Cull and keep list",
+            &self.today,
+            &self.foot(),
+            blocks,
+            width,
+        )
     }
 
     fn markdown(&self) -> String {
@@ -447,18 +378,6 @@ impl Sheet {
     }
 }
 
-/// Text in which Markdown sees nothing but text.
-fn escaped(text: &str) -> String {
-    let mut out = String::new();
-    for c in shown(text).chars() {
-        if "\\`*_[]<>|#&~".contains(c) {
-            out.push('\\');
-        }
-        out.push(c);
-    }
-    out
-}
-
 impl Answer for Sheet {
     fn words(&self, page: Page) -> String {
         match (self.style, self.trays.is_empty()) {
@@ -466,31 +385,5 @@ impl Answer for Sheet {
             (Style::Plain, _) => self.plain(page.width),
             (Style::Markdown, _) => self.markdown(),
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn blocks_are_not_torn_unless_longer_than_a_page() {
-        let block = |n: usize| Block::new(String::new(), vec!["x".to_owned(); n]);
-        let lengths = |pages: Vec<Vec<String>>| pages.iter().map(Vec::len).collect::<Vec<_>>();
-        assert_eq!(lengths(pages(vec![block(6), block(6)], 10)), [6, 6]);
-        assert_eq!(lengths(pages(vec![block(4), block(6)], 10)), [10]);
-        assert_eq!(lengths(pages(vec![block(4), block(25)], 10)), [10, 10, 9]);
-        let keep = Block::new(
-            "T2, continued: KEEP".to_owned(),
-            vec!["[ ] T2-03".to_owned(); 4],
-        );
-        let paged = pages(vec![block(8), keep], 10);
-        assert_eq!(lengths(paged.clone()), [8, 5]);
-        assert_eq!(paged[1][..2], ["T2, continued: KEEP", "[ ] T2-03"]);
-    }
-
-    #[test]
-    fn markdown_sees_only_text() {
-        assert_eq!(escaped("T_1 [x] <b>"), "T\\_1 \\[x\\] \\<b\\>");
     }
 }
