@@ -36,13 +36,14 @@ fn germination(bench: &Bench, line: &str) -> (Value, Value, Value) {
 
 #[test]
 fn germination_is_counted_by_the_nearest_circle() {
-    let bench = season();
+    let mut bench = season();
     let own = germination(&bench, "plan seeds X1 --class purple");
     assert_eq!(own, ("cross".into(), 17.into(), 20.into()));
     let wider = germination(&bench, "plan seeds X2 --class green");
     assert_eq!(wider, ("ledger".into(), 17.into(), 20.into()));
     let later = germination(&bench, "plan seeds X1 --class green --generation F2");
-    assert_eq!(later, ("mother".into(), 17.into(), 20.into()));
+    // Another plant than the mother bears that seed.
+    assert_eq!(later, ("species".into(), 17.into(), 20.into()));
     let stated = germination(&bench, "plan seeds X1 --class purple --germination 0.5");
     assert_eq!(stated, ("stated".into(), Value::Null, Value::Null));
     // Sown a week ago: what is not up yet may still come.
@@ -50,8 +51,25 @@ fn germination_is_counted_by_the_nearest_circle() {
     bench.ok("up T2 1 --on 2026-02-28");
     let young = germination(&bench, "plan seeds X1 --class purple");
     assert_eq!(young, ("cross".into(), 17.into(), 20.into()));
-    let on = germination(&bench, "plan seeds X1 --class purple --on 2026-04-01");
-    assert_eq!(on, ("cross".into(), 18.into(), 40.into()));
+    // The window of 42 days is over, and nobody counted in its last quarter.
+    bench.on("2026-04-10");
+    let line = "plan seeds X1 --class purple";
+    assert_eq!(
+        germination(&bench, line),
+        ("cross".into(), 17.into(), 20.into())
+    );
+    assert_eq!(
+        bench.json(line)["germination"]["counted_early"],
+        serde_json::json!(["T2"])
+    );
+    assert!(flat(&bench.ok(line)).contains(
+        "left out: T2, last counted long before the wait was over; count again, with 'locule up T2 N'"
+    ));
+    bench.ok("up T2 1 --on 2026-04-01");
+    assert_eq!(
+        germination(&bench, line),
+        ("cross".into(), 18.into(), 40.into())
+    );
 }
 
 /// Beta(18, 4) germination and an off share of its own, against the beta-binomial sum written out.
@@ -71,6 +89,13 @@ fn a_cross_is_planned_by_its_own_counts_and_mishaps() {
         "{found}"
     );
     assert!(at_least(4, n - 1, [18.0, 4.0], 1.0 - off) < 0.95);
+    let whole = found["off_share"]["all_off"].as_f64().unwrap();
+    assert!(0.0 < whole && whole < off, "{found}");
+    let said = flat(&bench.ok("plan seeds X1 --class purple --want 4"));
+    assert!(
+        said.contains("of sowings are wholly something else, and then no number of seeds helps"),
+        "{said}"
+    );
     let sure = bench.json("plan seeds X1 --class purple --want 4 --off-share 0");
     assert!(sure["seeds"].as_u64().unwrap() <= n);
 }
