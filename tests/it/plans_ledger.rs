@@ -219,3 +219,72 @@ fn the_mother_whose_selfs_show_is_named() {
     let tray = flat(&bench.fails("plan which-mother NL T1", 1));
     assert!(tray.contains("and a plant is meant"), "{tray}");
 }
+
+/// Parents of four species, and what is said of either way between two of them.
+#[test]
+fn how_readily_two_species_set_goes_with_the_mother() {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add PU --species pubescens --genotype a/a",
+        "parent add AB --species annuum --genotype A/A",
+        "parent add AA --species annuum --genotype a/a",
+        "parent add FR --species frutescens --genotype A/A",
+        "parent add FG --species frutescens --genotype a/a",
+        "parent add EX --species eximium",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let asked = |line: &str| (bench.json(line)["mother"].clone(), flat(&bench.ok(line)));
+    let (mother, said) = asked("plan which-mother PU AB");
+    assert!(mother.is_null(), "{mother}");
+    assert!(
+        said.starts_with(
+            "No seed is expected of PU x AB or AB x PU without embryo culture. If you rescue embryos, take PU as mother: \
+             the markers then reveal 100 % of its selfs"
+        ),
+        "{said}"
+    );
+    // The markers speak for frutescens as mother, the species for annuum.
+    let (mother, said) = asked("plan which-mother FG AB");
+    assert_eq!(mother, "FG");
+    assert!(
+        said.starts_with("Take FG as mother: the markers then reveal 100 % of its selfs")
+            && said.contains(
+                "Mind that of FG x AB few pods and few seeds are to be expected, while AB x FG usually sets."
+            )
+            && said.contains("FG x AB: F1 seedlings may look dwarf or virus-sick (Manzur 2015"),
+        "{said}"
+    );
+    // The markers are level: the easier way.
+    let (mother, said) = asked("plan which-mother FR AB");
+    assert_eq!(mother, "AB");
+    assert!(
+        said.starts_with(
+            "Take AB as mother: AB x FR usually sets, of FR x AB few pods and few seeds are to be expected"
+        ),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_parent_without_a_genotype_is_taken_as_it_looks() {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add CW --species annuum",
+        "parent add NL --species annuum --genotype A/A",
+        "score CW green",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let found = bench.json("plan which-mother NL CW");
+    assert_eq!(found["mother"], "CW");
+    let selfs = found["directions"][1]["selfs"].as_f64().unwrap();
+    assert!(selfs > 0.9, "{found}");
+    assert!(
+        flat(&bench.ok("plan which-mother NL CW")).contains(
+            "not stated: CW at A; there the looks they were scored with and the starting beliefs stand in"
+        )
+    );
+}
