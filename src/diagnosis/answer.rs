@@ -183,6 +183,8 @@ pub struct SeedlingAnswer {
     pub trials: Vec<Trial>,
     /// For a suspect whose pollen may be of several plants: the further trait to score next, where one is worth it.
     pub next_trait: Option<Telling>,
+    /// For one that is undecided: the look that would tell most about whether it is of the label, where one is worth it.
+    pub settling: Option<Telling>,
 }
 
 /// Something the answer has to say about its evidence.
@@ -370,6 +372,19 @@ pub enum EvidenceNote {
         /// The day of the pollination.
         crossed: Day,
     },
+    /// A parent by its label was firmly read as a class that its statement cannot give.
+    ParentLooksOtherwise {
+        /// The parent.
+        plant: String,
+        /// What is stated of it.
+        stated: String,
+        /// The trait.
+        trait_code: String,
+        /// The class read.
+        class: String,
+        /// The day of the reading.
+        day: Day,
+    },
     /// A pot of a parent's own seed that has not turned and yet is no control of this batch.
     NoControl {
         /// Its code.
@@ -500,6 +515,8 @@ pub struct Doubt {
     pub stated: String,
     /// P(it is something else).
     pub p: f64,
+    /// The class that the plant would show if it were what is likeliest else, where a look at it tells: class, genotype.
+    pub would_show: Option<(String, String)>,
     /// Whether a pot of its own seed was read already.
     pub has_pot: bool,
 }

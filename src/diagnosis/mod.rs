@@ -14,6 +14,7 @@
 //! what grades say ([`grades`]).
 
 pub mod answer;
+pub mod apart;
 mod argument;
 pub mod batch;
 mod batch_weights;
@@ -50,6 +51,7 @@ pub mod mishaps;
 pub mod mishaps_batches;
 mod mishaps_climb;
 pub mod mishaps_spared;
+mod odd_parents;
 mod odd_readings;
 pub mod open_parent;
 pub mod paces;

@@ -13,6 +13,7 @@ use super::clash::{Explanation, of_seedlings};
 use super::context::Context;
 use super::control_pot::{control_pots, has_read_pot};
 use super::donors::SownLater;
+use super::odd_parents::odd_parents;
 use super::open_parent::open_parent;
 use super::paces::{Pace, shown_by};
 use super::posterior::{Posterior, Rules, Weigher};
@@ -62,6 +63,7 @@ pub fn remarks(
         selfs_unseen(context, model, seedlings).map(|one| EvidenceNote::SelfsUnseen(Box::new(one))),
     );
     notes.extend(too_young_donors(context, model));
+    notes.extend(odd_parents(context, model));
     notes.extend(taken_as_independent(context, model));
     notes
 }
@@ -138,7 +140,11 @@ fn taken_as_independent(context: &Context<'_>, model: &BatchModel) -> Option<Evi
 /// A cross between species: a weak seedling may be the true one. Or one within a species that goes hard all the same.
 fn wide_cross(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
     let crossing = Crossing::of_plants(context.index.facts, model.mother, model.father);
-    let times = all_self_times(crossing.crossability, context.beliefs);
+    let mut sources = model.candidates.iter();
+    let times = match sources.any(|one| one.source == Source::AllSelf) {
+        true => all_self_times(crossing.crossability, context.beliefs),
+        false => 1.0,
+    };
     (crossing.is_wide() || times != 1.0).then_some(EvidenceNote::WideCross {
         all_self_times: times,
         mother: crossing.mother,
@@ -300,10 +306,17 @@ pub fn doubts(
     if !seedlings.iter().any(is_unexplained) {
         return Vec::new();
     }
+    let telling = |one: &Marginal| {
+        let (likelier, _) = one.likelier()?;
+        let class = would_show(context, model, one.plant, one.at, likelier)?;
+        let locus = model.space.loci[one.at];
+        Some((class, written(context, locus, model, one.at, likelier)))
+    };
     let doubt = |one: &Marginal| Doubt {
         plant: name_plant(context, one.plant).code.to_string(),
         stated: one.stated.clone(),
         p: one.against().map(|(_, p)| p).sum(),
+        would_show: telling(one),
         has_pot: has_read_pot(context, one.plant),
     };
     let all = marginals(context, rules, model, weights);

@@ -274,10 +274,9 @@ fn compare(groups: &[Group], trays: &[TrayCount]) -> Vec<Comparison> {
 /// Adjusts by Holm what was tested of each pair.
 fn adjust(
     found: &mut [Comparison],
-    mut tested: impl FnMut(&mut Comparison) -> Option<(f64, &mut f64)>,
+    tested: impl FnMut(&mut Comparison) -> Option<(f64, &mut f64)>,
 ) {
-    let (own, places): (Vec<f64>, Vec<&mut f64>) =
-        found.iter_mut().filter_map(|one| tested(one)).unzip();
+    let (own, places): (Vec<f64>, Vec<&mut f64>) = found.iter_mut().filter_map(tested).unzip();
     for (place, p) in places.into_iter().zip(holm(&own)) {
         *place = p;
     }

@@ -5,8 +5,9 @@
 use super::adopted::kept_words;
 use super::numbers::percent;
 use super::reasons::{is_stale, label_of, lagging_pot, light_is_proven, likely_doubt, overdue};
+use super::remarks::parent_words;
 use super::text::listed;
-use crate::diagnosis::answer::{BatchAnswer, Doubt, EvidenceNote, SeedlingAnswer, Verdict};
+use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, SeedlingAnswer, Verdict};
 use crate::records::day::Day;
 
 /// A class that the label ends in less often than this is not said to be one of its own.
@@ -177,14 +178,12 @@ fn overdue_words(against: &str, batch: &BatchAnswer) -> String {
         (Some(pot), _) => format!(
             "{against}: the control pot {pot} beside it has not turned either; give both more light, then look again"
         ),
-        (
-            None,
-            Some(Doubt {
-                plant, stated, p, ..
-            }),
-        ) => format!(
-            "{against}: {plant} is more likely not {stated} ({}); look at {plant} itself",
-            percent(*p)
+        (None, Some(doubt)) => format!(
+            "{against}: {} is more likely not {} ({}); {}",
+            doubt.plant,
+            doubt.stated,
+            percent(doubt.p),
+            parent_words(doubt)
         ),
         (None, None) if light_is_proven(batch) => {
             format!("{against}, though the light there is good: look again")

@@ -36,6 +36,8 @@ pub mod onset_picture;
 pub mod overview;
 pub mod pedigree;
 mod pedigree_words;
+pub mod plan_cross;
+mod plan_cross_words;
 pub mod plan_enough;
 pub mod plan_seeds;
 pub mod plan_sowing;
@@ -65,6 +67,7 @@ pub mod text;
 pub mod traits;
 pub mod why;
 mod why_json;
+pub mod why_unscored;
 
 /// How wide words may run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

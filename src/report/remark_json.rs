@@ -109,6 +109,20 @@ pub enum RemarkJson<'a> {
         /// The day of the cross.
         crossed: String,
     },
+    /// A parent read as a class that its statement cannot give.
+    ParentLooksOtherwise {
+        /// The parent.
+        plant: &'a str,
+        /// What is stated of it.
+        stated: &'a str,
+        /// The trait.
+        #[serde(rename = "trait")]
+        of: &'a str,
+        /// The class read.
+        class: &'a str,
+        /// The day of the reading.
+        on: String,
+    },
     /// A pot that is no control.
     NoControl {
         /// The pot.
@@ -198,6 +212,19 @@ impl<'a> RemarkJson<'a> {
                 plant,
                 sown: sown.to_string(),
                 crossed: crossed.to_string(),
+            },
+            EvidenceNote::ParentLooksOtherwise {
+                plant,
+                stated,
+                trait_code,
+                class,
+                day,
+            } => Self::ParentLooksOtherwise {
+                plant,
+                stated,
+                of: trait_code,
+                class,
+                on: day.to_string(),
             },
             EvidenceNote::NoControl {
                 pot,

@@ -1,7 +1,7 @@
 //! Remarks on how far an answer reaches: what was set aside, what is too large, what the light did.
 
 use super::numbers::percent;
-use super::text::{a_few, listed};
+use super::text::{a_few, capital, listed};
 use crate::diagnosis::answer::{Doubt, EvidenceNote, NoControl, OtherWay, SelfsUnseen, Tells};
 use crate::genetics::species::Crossability;
 use crate::records::day::Day;
@@ -123,6 +123,16 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             sown,
             crossed,
         } => sown_later_words(plant, *sown, *crossed),
+        EvidenceNote::ParentLooksOtherwise {
+            plant,
+            stated,
+            class,
+            day,
+            ..
+        } => format!(
+            "{plant} was read {class} on {}, but {stated} is stated of it: one of the two is wrong, and the sums weigh both ('locule genotype {plant}').",
+            day.spoken()
+        ),
         EvidenceNote::OddPot { tray, place, plant } => format!(
             "The control pot {tray} at the place '{place}' has to turn and has not, though others coloured there: not the light but the pot is odd. Either it is other seed than its label says, or {plant} is not what is stated of it ('locule suspects {tray}')."
         ),
@@ -174,6 +184,11 @@ fn wide_words((mother, father): (&str, &str), how: Crossability, times: f64) -> 
             );
         }
     };
+    if times == 1.0 {
+        return format!(
+            "{mother} x {father} is {cross}: a weak or dwarf seedling may be the true hybrid, and weak is no sign of an off-type."
+        );
+    }
     format!(
         "{mother} x {father} is {cross}: a weak or dwarf seedling may be the true hybrid, and the vigorous ones are the suspects. A whole tray of selfs counts {times} times as likely as within a species ('locule species' says why)."
     )
@@ -314,11 +329,22 @@ pub fn doubts_words(doubts: &[Doubt]) -> Option<String> {
     };
     let chances: Vec<String> = worth.iter().map(one).collect();
     Some(format!(
-        "A parent may not be what is stated: {}. Look at {} itself; {} settles it.",
+        "A parent may not be what is stated: {}. {}.",
         chances.join(", "),
-        first.plant,
-        pot_or_testcross(first.has_pot)
+        capital(&parent_words(first))
     ))
+}
+
+/// How a doubted parent is looked into: by its look where that tells, else by its seed.
+#[must_use]
+pub fn parent_words(doubt: &Doubt) -> String {
+    let (plant, settles) = (&doubt.plant, pot_or_testcross(doubt.has_pot));
+    match &doubt.would_show {
+        Some((class, likelier)) => {
+            format!("look at {plant} itself ({class} would mean {likelier}); {settles} settles it")
+        }
+        None => format!("looking at {plant} cannot tell; {settles} can"),
+    }
 }
 
 /// What tells a plant's genotype where its look cannot: no pot is asked for where one was read.
