@@ -243,7 +243,9 @@ impl SeedsAnswer {
             said.push(format!("{}: {share}", target.called()));
         }
         said.push(format!("comes up: {}", self.germination.said()));
+        said.extend(self.germination.left_out());
         said.push(format!("not of the label: {}", self.off_share.said()));
+        said.extend(self.off_share.warned());
         if let Some(stages) = &self.stages {
             said.push(format!(
                 "{}: {} of true seedlings, and as many of the others",

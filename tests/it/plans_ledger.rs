@@ -36,13 +36,14 @@ fn germination(bench: &Bench, line: &str) -> (Value, Value, Value) {
 
 #[test]
 fn germination_is_counted_by_the_nearest_circle() {
-    let bench = season();
+    let mut bench = season();
     let own = germination(&bench, "plan seeds X1 --class purple");
     assert_eq!(own, ("cross".into(), 17.into(), 20.into()));
     let wider = germination(&bench, "plan seeds X2 --class green");
     assert_eq!(wider, ("ledger".into(), 17.into(), 20.into()));
     let later = germination(&bench, "plan seeds X1 --class green --generation F2");
-    assert_eq!(later, ("mother".into(), 17.into(), 20.into()));
+    // Another plant than the mother bears that seed.
+    assert_eq!(later, ("species".into(), 17.into(), 20.into()));
     let stated = germination(&bench, "plan seeds X1 --class purple --germination 0.5");
     assert_eq!(stated, ("stated".into(), Value::Null, Value::Null));
     // Sown a week ago: what is not up yet may still come.
@@ -50,8 +51,25 @@ fn germination_is_counted_by_the_nearest_circle() {
     bench.ok("up T2 1 --on 2026-02-28");
     let young = germination(&bench, "plan seeds X1 --class purple");
     assert_eq!(young, ("cross".into(), 17.into(), 20.into()));
-    let on = germination(&bench, "plan seeds X1 --class purple --on 2026-04-01");
-    assert_eq!(on, ("cross".into(), 18.into(), 40.into()));
+    // The window of 42 days is over, and nobody counted in its last quarter.
+    bench.on("2026-04-10");
+    let line = "plan seeds X1 --class purple";
+    assert_eq!(
+        germination(&bench, line),
+        ("cross".into(), 17.into(), 20.into())
+    );
+    assert_eq!(
+        bench.json(line)["germination"]["counted_early"],
+        serde_json::json!(["T2"])
+    );
+    assert!(flat(&bench.ok(line)).contains(
+        "left out: T2, last counted long before the wait was over; count again, with 'locule up T2 N'"
+    ));
+    bench.ok("up T2 1 --on 2026-04-01");
+    assert_eq!(
+        germination(&bench, line),
+        ("cross".into(), 18.into(), 40.into())
+    );
 }
 
 /// Beta(18, 4) germination and an off share of its own, against the beta-binomial sum written out.
@@ -71,6 +89,13 @@ fn a_cross_is_planned_by_its_own_counts_and_mishaps() {
         "{found}"
     );
     assert!(at_least(4, n - 1, [18.0, 4.0], 1.0 - off) < 0.95);
+    let whole = found["off_share"]["all_off"].as_f64().unwrap();
+    assert!(0.0 < whole && whole < off, "{found}");
+    let said = flat(&bench.ok("plan seeds X1 --class purple --want 4"));
+    assert!(
+        said.contains("of sowings are wholly something else, and then no number of seeds helps"),
+        "{said}"
+    );
     let sure = bench.json("plan seeds X1 --class purple --want 4 --off-share 0");
     assert!(sure["seeds"].as_u64().unwrap() <= n);
 }
@@ -193,4 +218,73 @@ fn the_mother_whose_selfs_show_is_named() {
     assert!(same.contains("NL and nl are one plant"), "{same}");
     let tray = flat(&bench.fails("plan which-mother NL T1", 1));
     assert!(tray.contains("and a plant is meant"), "{tray}");
+}
+
+/// Parents of four species, and what is said of either way between two of them.
+#[test]
+fn how_readily_two_species_set_goes_with_the_mother() {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add PU --species pubescens --genotype a/a",
+        "parent add AB --species annuum --genotype A/A",
+        "parent add AA --species annuum --genotype a/a",
+        "parent add FR --species frutescens --genotype A/A",
+        "parent add FG --species frutescens --genotype a/a",
+        "parent add EX --species eximium",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let asked = |line: &str| (bench.json(line)["mother"].clone(), flat(&bench.ok(line)));
+    let (mother, said) = asked("plan which-mother PU AB");
+    assert!(mother.is_null(), "{mother}");
+    assert!(
+        said.starts_with(
+            "No seed is expected of PU x AB or AB x PU without embryo culture. If you rescue embryos, take PU as mother: \
+             the markers then reveal 100 % of its selfs"
+        ),
+        "{said}"
+    );
+    // The markers speak for frutescens as mother, the species for annuum.
+    let (mother, said) = asked("plan which-mother FG AB");
+    assert_eq!(mother, "FG");
+    assert!(
+        said.starts_with("Take FG as mother: the markers then reveal 100 % of its selfs")
+            && said.contains(
+                "Mind that of FG x AB few pods and few seeds are to be expected, while AB x FG usually sets."
+            )
+            && said.contains("FG x AB: F1 seedlings may look dwarf or virus-sick (Manzur 2015"),
+        "{said}"
+    );
+    // The markers are level: the easier way.
+    let (mother, said) = asked("plan which-mother FR AB");
+    assert_eq!(mother, "AB");
+    assert!(
+        said.starts_with(
+            "Take AB as mother: AB x FR usually sets, of FR x AB few pods and few seeds are to be expected"
+        ),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_parent_without_a_genotype_is_taken_as_it_looks() {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add CW --species annuum",
+        "parent add NL --species annuum --genotype A/A",
+        "score CW green",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let found = bench.json("plan which-mother NL CW");
+    assert_eq!(found["mother"], "CW");
+    let selfs = found["directions"][1]["selfs"].as_f64().unwrap();
+    assert!(selfs > 0.9, "{found}");
+    assert!(
+        flat(&bench.ok("plan which-mother NL CW")).contains(
+            "not stated: CW at A; there the looks they were scored with and the starting beliefs stand in"
+        )
+    );
 }

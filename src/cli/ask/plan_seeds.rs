@@ -320,7 +320,8 @@ impl SeedsArgs {
             confidence: self.confidence,
             sown: bred.map(|bred| bred.sown.clone()),
             targets: question.targets.clone(),
-            germination: GerminationLine::new(sowing.germination.mean(), seed.germination_from),
+            germination: GerminationLine::new(sowing.germination.mean(), seed.germination_from)
+                .leaving_out(&seed.counted_early),
             off_share: OffLine::new(sowing.off_share, seed.off_from),
             not_stated: bred.map_or_else(Vec::new, |bred| bred.not_stated.clone()),
             phase_open: bred.map_or_else(Vec::new, |bred| bred.phase_open.clone()),

@@ -12,7 +12,7 @@ use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::catalogue::BENCH_TRAIT;
 use crate::genetics::fraction::Fraction;
-use crate::planning::germination::{counts_for, from_counts};
+use crate::planning::germination::{Sown, counted_early, counts_for, from_counts};
 use crate::planning::off_share::OffShares;
 use crate::planning::seeds::Sowing;
 use crate::planning::targets::Asks;
@@ -78,6 +78,8 @@ pub struct Seed {
     germination: Begun,
     /// Where it comes from.
     pub germination_from: GerminationFrom,
+    /// Trays of the cross that were last counted too early to tell.
+    pub counted_early: Vec<String>,
     off_share: f64,
     /// Where that comes from.
     pub off_from: OffFrom,
@@ -104,6 +106,7 @@ impl Seed {
         Self {
             germination,
             germination_from,
+            counted_early: Vec::new(),
             off_share: off_share.map_or(0.0, Fraction::value),
             off_from: off_share.map_or(OffFrom::Nothing, |_| OffFrom::Typed),
             wished: None,
@@ -134,11 +137,16 @@ impl Seed {
     ) -> Result<(), Failure> {
         let facts = context.index.facts;
         if self.germination_from == GerminationFrom::Nothing {
-            // Of a later generation other seed is sown than that of the cross itself.
-            let own = cross.filter(|_| is_sown_itself);
-            if let Some(counts) = counts_for(facts, own, mother, today) {
+            let seed = match is_sown_itself {
+                true => Sown::Itself(cross),
+                false => Sown::Later,
+            };
+            if let Some(counts) = counts_for(facts, seed, mother, today) {
                 self.germination = counts.begun();
                 self.germination_from = GerminationFrom::Ledger(counts);
+            }
+            if let (true, Some(cross)) = (is_sown_itself, cross) {
+                self.counted_early = counted_early(facts, cross, today);
             }
         }
         if let (OffFrom::Nothing, Some(cross), true) = (self.off_from, cross, is_sown_itself) {

@@ -394,6 +394,23 @@ pub enum Notice {
         /// Days from its sowing.
         days: i64,
     },
+    /// A measure in a unit that is put into no other, and that nothing was measured in before.
+    OddUnit {
+        /// The unit.
+        unit: String,
+    },
+    /// A measure whose name is new, and near to one that was measured before.
+    NearMeasure {
+        /// As typed.
+        typed: String,
+        /// The name it may have meant.
+        near: String,
+    },
+    /// A measure beyond what a pepper plant gets to.
+    LargeMeasure {
+        /// Name, number and unit.
+        measure: String,
+    },
     /// A species that is not one of the cultivated five.
     OtherSpecies {
         /// As typed.

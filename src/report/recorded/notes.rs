@@ -179,6 +179,15 @@ pub(super) fn note(notice: &Notice) -> String {
             "{plant} was sown {} before: hardly in flower yet; is it the right plant?",
             super::several(*days, "day")
         ),
+        Notice::OddUnit { unit } => format!(
+            "'{unit}' is none of mm, cm, m, mg, g and kg: numbers in it are compared with their like alone; if that is a slip, 'locule undo'"
+        ),
+        Notice::NearMeasure { typed, near } => format!(
+            "'{typed}' was not measured before, '{near}' was: they are two measures; if that is a slip, 'locule undo'"
+        ),
+        Notice::LargeMeasure { measure } => {
+            format!("{measure}: larger than a pepper gets; if that is a slip, 'locule undo'")
+        }
         Notice::OtherSpecies { species, near } => {
             let meant = near.as_ref().map_or_else(String::new, |near| {
                 format!("; if it is {near}, amend this entry with --species {near}")
