@@ -37,6 +37,7 @@ pub mod overview;
 pub mod pedigree;
 mod pedigree_words;
 pub mod plan_enough;
+pub mod plan_known;
 pub mod plan_seeds;
 pub mod plan_sowing;
 pub mod plan_space;

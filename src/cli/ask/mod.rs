@@ -24,6 +24,7 @@ pub mod mishaps;
 pub mod pedigree;
 pub mod plan;
 pub mod plan_bred;
+mod plan_claim;
 pub mod plan_enough;
 pub mod plan_seeds;
 pub mod plan_sowing;
