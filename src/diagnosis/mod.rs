@@ -14,6 +14,7 @@
 //! what grades say ([`grades`]).
 
 pub mod answer;
+pub mod apart;
 mod argument;
 pub mod batch;
 mod batch_weights;

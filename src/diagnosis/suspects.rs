@@ -394,6 +394,7 @@ pub(super) fn answer_member(
         sources: sources.into(),
         trials: Vec::new(),
         next_trait: None,
+        settling: None,
     }
 }
 

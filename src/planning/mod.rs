@@ -4,6 +4,7 @@
 //! ledger's own trays; what comes out are plain numbers with what they rest on. Nothing here reads files, the clock
 //! or the terminal, and nothing is recorded. The command `plan` asks.
 
+pub mod cross;
 pub mod germination;
 pub mod next_year;
 pub mod off_share;

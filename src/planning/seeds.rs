@@ -226,7 +226,7 @@ pub fn two_stages(
                 })
             };
             let walks: Result<Vec<Weighed>, NoPlan> = markers.iter().map(walk).collect();
-            let found = fewest_begun(sowing.germination, &mut walks?, confidence, pots as usize)?;
+            let found = fewest_begun(sowing.germination, &mut walks?, confidence, 1)?;
             found.ok_or(NoPlan::NoNumber)?
         }
     };

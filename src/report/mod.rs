@@ -36,6 +36,8 @@ pub mod onset_picture;
 pub mod overview;
 pub mod pedigree;
 mod pedigree_words;
+pub mod plan_cross;
+mod plan_cross_words;
 pub mod plan_enough;
 pub mod plan_known;
 pub mod plan_seeds;

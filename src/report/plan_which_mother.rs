@@ -193,14 +193,7 @@ impl WhichMotherAnswer {
             let (mother, father) = (shown(&line.mother), shown(&line.father));
             let pair = format!("{mother} x {father}");
             if let Some([one, other]) = &line.species {
-                let word = match line.crossability.as_str() {
-                    "hard" => "few pods and few seeds are to be expected",
-                    "very-hard" => "rarely a seed is to be expected",
-                    "not-expected" => "no seed is expected without embryo culture",
-                    "usual" => "it usually sets, though its F1 is only partly fertile",
-                    "unknown" => "nothing is known of this pair of species",
-                    _ => "",
-                };
+                let word = setting_word(&line.crossability);
                 if !word.is_empty() {
                     said.push(format!(
                         "{pair}, {} by {}: {word}",
@@ -244,6 +237,18 @@ impl WhichMotherAnswer {
         );
         said.push("the pod on the mother looks as hers always do and proves nothing".to_owned());
         said
+    }
+}
+
+/// How readily a pair of species sets, in words; nothing of one species.
+pub(super) fn setting_word(crossability: &str) -> &'static str {
+    match crossability {
+        "hard" => "few pods and few seeds are to be expected",
+        "very-hard" => "rarely a seed is to be expected",
+        "not-expected" => "no seed is expected without embryo culture",
+        "usual" => "it usually sets, though its F1 is only partly fertile",
+        "unknown" => "nothing is known of this pair of species",
+        _ => "",
     }
 }
 

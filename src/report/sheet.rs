@@ -6,7 +6,7 @@
 use serde::Serialize;
 
 use super::reasons::{changed_words, comes_first, culling_words, legend, note_words};
-use super::suspects::{Line, heading, lines_of};
+use super::suspects::{Line, heading, lines_of, what_would_settle};
 use super::text::{columns, shown, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, Suspects, Verdict};
@@ -76,10 +76,15 @@ pub struct Tray {
     pub unscored: i64,
     /// The places of those that can be named.
     pub not_scored: Vec<String>,
+    /// What would settle the undecided ones.
+    pub to_settle: Vec<String>,
     /// Expected true seedlings among the culls.
     pub true_lost_by_culling: f64,
     /// Expected off-types among the rest.
     pub off_left_by_keeping: f64,
+    /// Whether nothing stands there.
+    #[serde(skip)]
+    is_bare: bool,
 }
 
 /// The cull and keep list.
@@ -164,6 +169,8 @@ fn tray(batch: &BatchAnswer) -> Tray {
         groups,
         unscored: batch.unscored,
         not_scored: batch.known_unscored.clone(),
+        to_settle: what_would_settle(batch),
+        is_bare: batch.n == 0 && batch.unscored == 0,
         // An empty sum may be a negative zero.
         true_lost_by_culling: batch.true_lost_by_culling + 0.0,
         off_left_by_keeping: batch.off_left_by_keeping + 0.0,
@@ -211,7 +218,7 @@ impl Group {
 
 impl Tray {
     fn summary(&self) -> Vec<String> {
-        let mut said = Vec::new();
+        let mut said = self.to_settle.clone();
         let nameless = self.unscored - i64::try_from(self.not_scored.len()).unwrap_or(0);
         if nameless > 0 {
             let more = if self.not_scored.is_empty() {
@@ -220,6 +227,9 @@ impl Tray {
                 " more"
             };
             said.push(format!("{nameless}{more} not scored yet."));
+        }
+        if self.is_bare {
+            said.push("Nothing that was counted stands here.".to_owned());
         }
         if self
             .groups
@@ -235,19 +245,25 @@ impl Tray {
     }
 
     /// The tray as blocks of lines that belong together.
-    fn blocks(&self, width: usize) -> Vec<Vec<String>> {
+    fn blocks(&self, width: usize) -> Vec<Block> {
         let lines = |text: String| text.lines().map(str::to_owned).collect::<Vec<_>>();
         let mut head = lines(wrapped(&shown(&self.heading), width, "  "));
         for caution in &self.cautions {
             head.extend(lines(wrapped(&format!("  {caution}"), width, "")));
         }
         let mut blocks = vec![];
+        let goes_on = format!("{}, continued", self.tray);
         for group in &self.groups {
-            let mut title = vec![String::new(), format!("  {}", group.title().to_uppercase())];
+            let title = group.title().to_uppercase();
+            let mut lines = vec![String::new(), format!("  {title}")];
             for (at, line) in group.lines.iter().enumerate() {
                 let next = group.lines.get(at + 1);
-                title.extend(line.block(width, next.is_none_or(|next| next.why != line.why)));
-                blocks.push(std::mem::take(&mut title));
+                lines.extend(line.block(width, next.is_none_or(|next| next.why != line.why)));
+                let goes_on = match at {
+                    0 => goes_on.clone(),
+                    _ => format!("{goes_on}: {title}"),
+                };
+                blocks.push(Block::new(goes_on, std::mem::take(&mut lines)));
             }
         }
         if !self.not_scored.is_empty() {
@@ -258,7 +274,7 @@ impl Tray {
                 .map(|name| format!("[ ] {name}"))
                 .collect();
             block.extend(beside_each_other(&boxes, width));
-            blocks.push(block);
+            blocks.push(Block::new(goes_on.clone(), block));
         }
         let said = self.summary();
         if !said.is_empty() {
@@ -267,11 +283,11 @@ impl Tray {
                 said.iter()
                     .flat_map(|text| lines(wrapped(&format!("  {text}"), width, ""))),
             );
-            blocks.push(block);
+            blocks.push(Block::new(goes_on, block));
         }
-        match blocks.first_mut() {
-            Some(first) => *first = [head, std::mem::take(first)].concat(),
-            None => blocks.push(head),
+        if let Some(first) = blocks.first_mut() {
+            head.append(&mut first.lines);
+            *first = Block::new(String::new(), head);
         }
         blocks
     }
@@ -314,19 +330,35 @@ fn beside_each_other(boxes: &[String], width: usize) -> Vec<String> {
     lines
 }
 
-/// Pages of blocks: a block that no longer fits begins a new page.
-fn pages(blocks: Vec<Vec<String>>, room: usize) -> Vec<Vec<String>> {
+/// Lines that belong together, and what stands above them where they begin a page.
+struct Block {
+    goes_on: String,
+    lines: Vec<String>,
+}
+
+impl Block {
+    const fn new(goes_on: String, lines: Vec<String>) -> Self {
+        Self { goes_on, lines }
+    }
+}
+
+/// Pages of blocks: a block that no longer fits begins a new page, which says what goes on there.
+fn pages(blocks: Vec<Block>, room: usize) -> Vec<Vec<String>> {
     let mut pages: Vec<Vec<String>> = vec![Vec::new()];
-    for block in blocks {
+    let begin = |pages: &mut Vec<Vec<String>>, goes_on: &String| {
+        let head = Some(goes_on).filter(|text| !text.is_empty());
+        pages.push(head.into_iter().cloned().collect());
+    };
+    for Block { goes_on, lines } in blocks {
         let fits = pages
             .last()
-            .is_some_and(|page| page.len() + block.len() <= room);
-        if !fits && block.len() <= room {
-            pages.push(Vec::new());
+            .is_some_and(|page| page.len() + lines.len() <= room);
+        if !fits && lines.len() + usize::from(!goes_on.is_empty()) <= room {
+            begin(&mut pages, &goes_on);
         }
-        for line in block {
+        for line in lines {
             if pages.last().is_some_and(|page| page.len() >= room) {
-                pages.push(Vec::new());
+                begin(&mut pages, &goes_on);
             }
             let page = pages.last_mut().expect("there is a first page");
             if !page.is_empty() || !line.is_empty() {
@@ -344,7 +376,9 @@ impl Sheet {
         for (at, tray) in self.trays.iter().enumerate() {
             let mut of_tray = tray.blocks(width);
             if at > 0 {
-                of_tray[0].splice(0..0, [String::new(), String::new()]);
+                of_tray[0]
+                    .lines
+                    .splice(0..0, [String::new(), String::new()]);
             }
             blocks.extend(of_tray);
         }
@@ -352,11 +386,10 @@ impl Sheet {
             let line = wrapped(&format!("  {line}"), width, "  ");
             line.lines().map(str::to_owned).collect::<Vec<_>>()
         });
-        blocks.push(
-            std::iter::repeat_n(String::new(), 2)
-                .chain(legend)
-                .collect(),
-        );
+        let legend = std::iter::repeat_n(String::new(), 2)
+            .chain(legend)
+            .collect();
+        blocks.push(Block::new(String::new(), legend));
         let title = "Cull and keep list";
         let pages = pages(blocks, PAGE_LINES - 4);
         let all = pages.len();
@@ -442,11 +475,18 @@ mod tests {
 
     #[test]
     fn blocks_are_not_torn_unless_longer_than_a_page() {
-        let block = |n: usize| vec!["x".to_owned(); n];
+        let block = |n: usize| Block::new(String::new(), vec!["x".to_owned(); n]);
         let lengths = |pages: Vec<Vec<String>>| pages.iter().map(Vec::len).collect::<Vec<_>>();
         assert_eq!(lengths(pages(vec![block(6), block(6)], 10)), [6, 6]);
         assert_eq!(lengths(pages(vec![block(4), block(6)], 10)), [10]);
         assert_eq!(lengths(pages(vec![block(4), block(25)], 10)), [10, 10, 9]);
+        let keep = Block::new(
+            "T2, continued: KEEP".to_owned(),
+            vec!["[ ] T2-03".to_owned(); 4],
+        );
+        let paged = pages(vec![block(8), keep], 10);
+        assert_eq!(lengths(paged.clone()), [8, 5]);
+        assert_eq!(paged[1][..2], ["T2, continued: KEEP", "[ ] T2-03"]);
     }
 
     #[test]

@@ -56,6 +56,7 @@ mod mending_beside;
 mod merging;
 mod oracle;
 mod pedigree;
+mod plan_cross;
 mod plans;
 mod plans_ledger;
 mod plans_words;
@@ -66,6 +67,7 @@ mod ratio;
 mod recording;
 mod recording_rules;
 mod refusals;
+mod remarked;
 #[path = "../shared/season_truth/mod.rs"]
 mod season_truth;
 mod seasons;

@@ -25,6 +25,7 @@ pub mod pedigree;
 pub mod plan;
 pub mod plan_bred;
 mod plan_claim;
+pub mod plan_cross;
 pub mod plan_enough;
 pub mod plan_seeds;
 pub mod plan_sowing;

@@ -2,6 +2,7 @@
 
 use clap::{Args, Subcommand};
 
+use super::plan_cross::CrossArgs;
 use super::plan_enough::EnoughArgs;
 use super::plan_seeds::SeedsArgs;
 use super::plan_space::SpaceArgs;
@@ -15,7 +16,7 @@ use crate::cli::world::World;
 #[command(
     arg_required_else_help = true,
     subcommand_required = true,
-    after_help = "Examples:\n  locule plan seeds --want 3 --chance 1/16\n  locule plan enough 3:1 1:1\n  locule plan space --pots 40 'X1=1/16,weight=2' X2=3/16\n  locule plan which-mother CW NL"
+    after_help = "Examples:\n  locule plan seeds --want 3 --chance 1/16\n  locule plan enough 3:1 1:1\n  locule plan space --pots 40 'X1=1/16,weight=2' X2=3/16\n  locule plan which-mother CW NL\n  locule plan cross --want 'purple, not-hot'"
 )]
 pub struct PlanArgs {
     #[command(subcommand)]
@@ -29,6 +30,8 @@ enum Plan {
     /// Of a bare chance (plan seeds --chance 1/16), of two genotypes (plan seeds --mother A/a --father A/a --genotype
     /// a/a), which need no ledger, or of a cross in the ledger (plan seeds X1 --class green).
     Seeds(Box<SeedsArgs>),
+    /// Show which two parents to cross
+    Cross(CrossArgs),
     /// Show how many plants tell two ratios apart
     Enough(EnoughArgs),
     /// Show which of two plants to take as mother
@@ -45,6 +48,7 @@ impl PlanArgs {
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         match self.what {
             Plan::Seeds(args) => args.run(world),
+            Plan::Cross(args) => args.run(world),
             Plan::Enough(args) => args.run(world),
             Plan::WhichMother(args) => args.run(world),
             Plan::Space(args) => args.run(world),

@@ -181,6 +181,12 @@ impl Asked {
         Ok(asks)
     }
 
+    /// The trait that a model explains, by its place in the asks.
+    #[must_use]
+    pub fn trait_of(&self, model: usize) -> &str {
+        &self.models[model].0
+    }
+
     /// The classes in words.
     fn name_of(&self, asks: &[(usize, usize)]) -> String {
         let words = asks.iter().map(|(model, class)| {

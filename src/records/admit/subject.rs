@@ -317,6 +317,38 @@ pub enum Notice {
     HardCross(Crossing),
     /// Seedlings of a cross between species were pulled as weak.
     RuntPulled(Crossing),
+    /// Class words of a new trait that another trait on offer has too.
+    SharedWords {
+        /// The new trait.
+        added: String,
+        /// The other.
+        of: String,
+        /// The words.
+        shared: Vec<String>,
+    },
+    /// A tool that was never named, spelt nearly as one that was.
+    NearTool {
+        /// As typed.
+        tool: String,
+        /// The one that is known.
+        near: String,
+    },
+    /// The same pair was crossed before.
+    SamePair {
+        /// The cross that it was.
+        cross: String,
+        /// The day, where it is the same.
+        day: Option<Day>,
+    },
+    /// Fewer leaves than were counted before.
+    FewerLeaves {
+        /// The seedling or tray.
+        place: String,
+        /// How many there were.
+        before: i64,
+        /// On what day.
+        since: Day,
+    },
     /// A second tally of a place on one day; the newer counts.
     TalliedTwice {
         /// The tray or cell.
@@ -377,5 +409,7 @@ pub enum Notice {
     OtherSpecies {
         /// As typed.
         species: String,
+        /// The one of them that may be meant.
+        near: Option<String>,
     },
 }

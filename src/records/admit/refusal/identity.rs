@@ -239,11 +239,11 @@ impl fmt::Display for Identity {
                 )
             }
             Self::Taken { code, by, holder } => {
-                write!(
-                    f,
-                    "the code {code} is taken by {}: {holder}",
-                    thing_words(*by)
-                )
+                let who = match holder.is_empty() {
+                    true => String::new(),
+                    false => format!(": {holder}"),
+                };
+                write!(f, "the code {code} is taken by {}{who}", thing_words(*by))
             }
             Self::Automatic { code } => {
                 write!(
