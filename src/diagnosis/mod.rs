@@ -19,6 +19,7 @@ mod argument;
 pub mod batch;
 mod batch_weights;
 pub mod belief;
+pub mod better_known;
 pub mod candidates;
 mod chances;
 pub mod clash;

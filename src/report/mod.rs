@@ -44,6 +44,7 @@ pub mod plan_cross;
 pub mod plan_cross_lines;
 mod plan_cross_words;
 pub mod plan_enough;
+pub mod plan_known;
 pub mod plan_line;
 mod plan_line_words;
 pub mod plan_seeds;

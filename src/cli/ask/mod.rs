@@ -26,6 +26,7 @@ pub mod pick;
 pub mod plan;
 pub mod plan_bred;
 pub mod plan_calendar;
+mod plan_claim;
 pub mod plan_cross;
 pub mod plan_enough;
 pub mod plan_line;

@@ -107,10 +107,10 @@ impl Opening {
             .collect();
         let context = Context::asking(&looks, &index, &beliefs, &known)?;
         let plain = Asking::default();
-        let bred = Bred::of_cross(
+        let bred = Bred::of_plants(
             &context,
             &asked,
-            &found.label,
+            Some(&found.label),
             parents,
             plain,
             &args.recombines,

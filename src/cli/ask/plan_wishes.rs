@@ -55,6 +55,16 @@ impl FromStr for Wish {
     }
 }
 
+/// A whole number within bounds.
+///
+/// # Errors
+/// Why the text is none.
+pub fn whole(text: &str, least: u64, most: u64) -> Result<u64, String> {
+    let number: Option<u64> = text.trim().parse().ok();
+    let within = number.filter(|n| (least..=most).contains(n));
+    within.ok_or_else(|| format!("it is a whole number from {least} to {most}"))
+}
+
 /// A share above 0 and up to 1.
 ///
 /// # Errors

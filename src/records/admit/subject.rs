@@ -382,6 +382,17 @@ pub enum Notice {
         /// The class read now.
         now: String,
     },
+    /// A taster graded the same pod of a plant twice on one day; the newer counts.
+    GradedTwice {
+        /// The seedling or parent.
+        place: String,
+        /// The day.
+        day: Day,
+        /// The grade before: `heat 5`.
+        before: String,
+        /// The grade now.
+        now: String,
+    },
     /// A reading of a seedling from after it went stays out of the sums.
     ReadWhenGone {
         /// The seedling.

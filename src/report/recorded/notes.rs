@@ -172,6 +172,16 @@ pub(super) fn note(notice: &Notice) -> String {
             if places.len() == 1 { "was" } else { "were" },
             day.spoken()
         ),
+        Notice::GradedTwice {
+            place,
+            day,
+            before,
+            now,
+        } => format!(
+            "{place} was graded {before} on {} by the same taster already; both are kept, and {now}, the newer, counts. \
+             Of another pod it is said with --pod",
+            day.spoken()
+        ),
         Notice::ReadWhenGone { place } => {
             format!("{place}: a reading from after it went is kept and stays out of the sums")
         }
