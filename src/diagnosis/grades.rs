@@ -174,6 +174,12 @@ impl Graded {
         (mean, (squares / (n - 1.0)).sqrt().max(rounding))
     }
 
+    /// The degrees of freedom behind a plant's standard error, where it has one.
+    #[must_use]
+    pub fn freedom_of(&self, plant: i64) -> Option<usize> {
+        self.plant(plant)?.error.map(|_| self.df)
+    }
+
     /// How far the plants of a part may be off against those of the part with most plants, since nobody knows how its
     /// tasters grade: the biases of tasters, or one step where that is more, over the roots of the tasters of both
     /// (design choice).

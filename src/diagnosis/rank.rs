@@ -9,6 +9,7 @@ use crate::records::facts::Facts;
 use crate::records::rows::{GoalKind, GoalRow, Thing};
 use crate::stats::order::{Spread, chances_of_being_best, chances_of_holding};
 use crate::stats::tails::normal_quantile;
+use crate::stats::two_way::t_quantile;
 
 use super::candidates::{Candidate, candidates};
 use super::context::{Basis, Context};
@@ -385,9 +386,11 @@ impl Field {
     }
 
     /// What a plant has of each goal so far, that of grades alone; and what its grades may add to the wants, in equally
-    /// likely values: a sum of weighted means, taken as normal and kept within what all can add.
+    /// likely values: a sum of weighted means, spread as Student's t with the fewest degrees of freedom of them (as normal
+    /// without any) and kept within what all can add.
     fn by_grades(&self, plant: i64) -> (Vec<Merit>, Vec<f64>) {
         let (mut merits, mut sum, mut variance, mut most) = (Vec::new(), 0.0, 0.0, 0.0);
+        let mut df: Option<usize> = None;
         for aim in &self.aims {
             let mut merit = Merit {
                 shows: 0.0,
@@ -402,6 +405,7 @@ impl Field {
                 merit.carries = had;
                 merit.grade = graded.plant(plant).map(|own| own.mean);
                 merit.error = error;
+                df = [df, graded.freedom_of(plant)].into_iter().flatten().min();
                 sum += aim.weight * had;
                 variance += (aim.weight * error).powi(2);
                 most += aim.weight;
@@ -413,7 +417,11 @@ impl Field {
             return (merits, vec![sum]);
         }
         let chance = |step: usize| (step as f64 + 0.5) / GRADE_STEPS as f64;
-        let value = |step| (sum + spread * normal_quantile(chance(step))).clamp(0.0, most);
+        let quantile = |p: f64| {
+            df.and_then(|df| t_quantile(df, p))
+                .unwrap_or_else(|| normal_quantile(p))
+        };
+        let value = |step| (sum + spread * quantile(chance(step))).clamp(0.0, most);
         (merits, (0..GRADE_STEPS).map(value).collect())
     }
 

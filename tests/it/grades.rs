@@ -203,8 +203,8 @@ fn words_are_grades_too_and_what_is_none_is_refused() {
 }
 
 /// Two grades each of one taster that agree: each mean is off by 1/sqrt 24 of a step, the error of rounding. The worth is
-/// (1 + 3 x share of the scale) / 4, the share normal about the mean in 21 values, cut at the ends (SciPy 1.17.1:
-/// `np.clip(3*m + 3*e*norm.ppf((np.arange(21) + .5)/21), 0, 3)`).
+/// (1 + 3 x share of the scale) / 4, the share by Student's t about the mean in 21 values, cut at the ends (SciPy 1.17.1:
+/// `np.clip(3*m + 3*e*t.ppf((np.arange(21) + .5)/21, 2), 0, 3)`).
 #[test]
 fn grades_can_be_wanted_high_or_low() {
     let bench = begun();
@@ -217,14 +217,14 @@ fn grades_can_be_wanted_high_or_low() {
     let answer = bench.json("rank AA BB");
     let index =
         |answer: &Value, plant: &str| named(&answer["plants"], "plant", plant)["index"].clone();
-    close(&index(&answer, "AA"), 98.497_083_660_037_23);
+    close(&index(&answer, "AA"), 97.655_532_051_606_16);
     close(&index(&answer, "BB"), 43.75);
     let of = named(&answer["plants"], "plant", "BB");
     assert_eq!(of["beaten_by"], "AA");
     close(&of["goals"][0]["grade"], 1.0);
     bench.ok("goal add heat --want 3 --less");
     let answer = bench.json("rank AA BB");
-    close(&index(&answer, "AA"), 26.502_916_339_962_78);
+    close(&index(&answer, "AA"), 27.344_467_948_393_85);
     close(&index(&answer, "BB"), 81.25);
     // One that nobody graded is taken as the others are spread: it may be better or worse.
     let answer = bench.json("rank AA BB CC");
@@ -277,7 +277,7 @@ fn grades_that_agree_are_not_certain() {
     bench.ok("goal add heat --want 1");
     let ranked = bench.json("rank AA BB");
     let best = ranked["plants"][0]["p_best"].as_f64().unwrap();
-    assert!(best > 0.9 && best < 0.9999, "{best}");
+    assert!(best > 0.5 && best < 0.99, "{best}");
 }
 
 /// Cy graded CC and nobody else's plant: how high Cy grades nobody knows.
@@ -328,7 +328,7 @@ fn grades_of_one_pod_by_one_taster_are_one() {
     let bench = begun();
     bench.ok("trait add heat --grades 0-5");
     bench.ok("grade AA heat=5 --pod 1 --by Bob");
-    let said = flat(&bench.ok("grade AA heat=4 --pod 1 --by bob"));
+    let said = flat(&bench.run("grade AA heat=4 --pod 1 --by bob").err);
     assert!(
         said.contains("AA was graded heat 5 on 1 March by the same taster already; both are kept, and heat 4, the newer, counts."),
         "{said}"
@@ -352,8 +352,7 @@ fn grades_of_one_pod_by_one_taster_are_one() {
         ),
         "{said}"
     );
-    let quiet = bench.ok("grade AA heat=2 --pod 2 --by Bob");
-    assert!(!quiet.contains("same taster"), "{quiet}");
+    bench.ok("grade AA heat=2 --pod 2 --by Bob");
     assert_eq!(of(&bench).0, 3);
     assert!(!bench.ok("grades heat").contains("Of one pod only"));
 }

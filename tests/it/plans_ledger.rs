@@ -269,6 +269,9 @@ fn how_readily_two_species_set_goes_with_the_mother() {
 
 /// P(at least k of n) for a binomial share, summed from 0 up.
 fn binomial_at_least(k: u64, n: u64, p: f64) -> f64 {
+    if p >= 1.0 {
+        return f64::from(u8::from(n >= k));
+    }
     let (mut term, mut fewer) = ((1.0 - p).powi(n as i32), 0.0);
     for j in 0..k.min(n + 1) {
         fewer += term;
@@ -415,20 +418,20 @@ fn places_are_shared_by_what_is_known_of_parents() {
 fn two_plants_are_planned_by_their_codes_before_they_are_crossed() {
     let bench = season();
     let f2 = "--class green --generation F2 --germination 1";
-    let coded = bench.json(&format!("plan seeds --mother NL --father CW {f2}"));
+    let coded = bench.json(&format!("plan seeds --mother CW --father NL {f2}"));
     let crossed = bench.json(&format!("plan seeds X1 {f2}"));
     assert_eq!(coded["seeds"], crossed["seeds"]);
     assert_eq!(
         (&coded["sown"], &crossed["sown"]),
-        (&"F2 of NL x CW".into(), &"F2 of X1: NL x CW".into())
+        (&"F2 of CW x NL".into(), &"F2 of X1: CW x NL".into())
     );
     // Before anything is crossed the flowers are taken to be emasculated.
-    let first = bench.json("plan seeds --mother NL --father CW --class purple");
+    let first = bench.json("plan seeds --mother CW --father NL --class purple");
     assert_eq!(first["germination"]["from"], "mother");
     assert_eq!(first["off_share"]["technique"], "emasculated flowers");
     let off = first["off_share"]["share"].as_f64().unwrap();
     assert!((0.01..0.2).contains(&off), "{off}");
-    let back = germination(&bench, "plan seeds --mother CW --father NL --class purple");
+    let back = germination(&bench, "plan seeds --mother NL --father CW --class purple");
     assert_eq!(back, ("ledger".into(), 17.into(), 20.into()));
     for (line, part) in [
         (

@@ -70,7 +70,7 @@ fn what_one_method_found_of_a_plant_counts_once() {
     bench.ok("score P1 mild --tasted wall --on 2026-02-21");
     let both = posterior(0.99 * 0.99, 0.30 * 0.10);
     assert!((p_mild(&bench, "P1") - both).abs() < 1e-9);
-    bench.ok("score P1 hot --tasted tip --on 2026-02-22");
+    bench.ok("score P1 bite:hot --tasted tip --on 2026-02-22");
     let hot = posterior(0.99 * 0.99 * 0.01, 0.30 * 0.10 * 0.70);
     assert!((p_mild(&bench, "P1") - hot).abs() < 1e-9);
     // A tasting in doubt gives way to a firm one.
@@ -87,7 +87,7 @@ fn a_tasting_names_its_trait_where_only_one_can_be_meant() {
     for line in [
         "init",
         "parent add CW",
-        "packet CW --seeds 5",
+        "packet CW --seeds 5 --on 2025-12-01",
         "sow CW --seeds 5 --on 2026-01-01",
         "up T1 5 --on 2026-01-20",
     ] {
@@ -100,9 +100,10 @@ fn a_tasting_names_its_trait_where_only_one_can_be_meant() {
     );
     bench.ok("score T1 2-3=hot --tasted tip");
     // With a second one that fits it is asked which.
-    bench.ok(
+    let added = bench.run(
         "trait add bite --classes hot,not-hot --rule 'H/_ => hot' --rule 'else => not-hot' --stage fruit --organ fruit",
     );
+    assert_eq!(added.status, Some(0), "{}", added.err);
     let err = flat(&bench.fails("score T1-04 not-hot --tasted tip", 1));
     assert!(err.contains("pungency:not-hot"), "{err}");
 }

@@ -66,12 +66,12 @@ impl EnoughArgs {
             ))
             .try_typing("locule plan enough 3:1 1:1"),
             NotEnough::TooMany => Failure::refused(format!(
-                "to tell {} from {} takes so many plants that the exact sum over {} classes is too long",
+                "{} and {} are so near to one another, for {} classes, that the exact sum is too long",
                 self.one,
                 self.other,
                 self.one.parts().len()
             ))
-            .because("they are near to one another for so many classes: lump classes that both give alike, or ask for less")
+            .because("lump classes that both give alike, or ask for less")
             .try_flag("--power", "0.8"),
         }
     }
