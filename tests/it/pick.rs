@@ -10,8 +10,14 @@ fn season(looks: &[&str]) -> Bench {
     let mut bench = Bench::new();
     for (day, line) in [
         ("2026-01-02", "init"),
-        ("2026-01-02", "trait add felt --classes felted,bald --rule 'Q/Q => felted' --rule 'else => bald'"),
-        ("2026-01-02", "parent add NL 'Night Lantern' --genotype 'A/A Q/q'"),
+        (
+            "2026-01-02",
+            "trait add felt --classes felted,bald --rule 'Q/Q => felted' --rule 'else => bald'",
+        ),
+        (
+            "2026-01-02",
+            "parent add NL 'Night Lantern' --genotype 'A/A Q/q'",
+        ),
         ("2026-01-02", "parent add CW --genotype 'a/a Q/q'"),
         ("2026-01-02", "cross CW NL --flowers 3"),
         ("2026-02-02", "sow X1 --seeds 12"),
@@ -221,7 +227,10 @@ fn goals_and_size_choose_among_the_likely() {
     );
     record(
         &bench,
-        &["goal add felted --must", "score T1 2=felted 1=bald 3-8=bald"],
+        &[
+            "goal add felted --must",
+            "score T1 2=felted 1=bald 3-8=bald",
+        ],
     );
     let told = bench.json("pick T1 --per-cross 1");
     assert_eq!(names(&told, "keep"), ["T1-02"], "{told}");
@@ -241,7 +250,7 @@ fn between_species_size_does_not_count() {
         "parent add CW --genotype a/a --species baccatum",
         "cross CW NL",
     ] {
-        bench.on("2026-01-02").ok(line);
+        record(bench.on("2026-01-02"), &[line]);
     }
     bench
         .on("2026-04-01")
