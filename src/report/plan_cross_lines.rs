@@ -282,7 +282,7 @@ pub struct UnsettledLine {
 }
 
 impl UnsettledLine {
-    fn said(&self) -> String {
+    pub(super) fn said(&self) -> String {
         let of = format!(
             "not settled: {} at {}",
             shown(&self.plant),
