@@ -123,6 +123,7 @@ locule sheet
 # pot has coloured: what does that say of T9?
 # Try: locule suspects T2 --on 2025-06-14
 # Try: locule ratio T7
+# Try: locule pick T8 --per-cross 2 --on 2025-06-14
 # Try: locule rank T8 --on 2025-06-14
 # Try: locule size T8 --on 2025-06-14
 # Try: locule germination T1 T2 T3 --on 2025-06-14

@@ -106,10 +106,6 @@ pub(super) fn is_for_looks(index: &Index<'_>, fate: &FateRow, trait_id: i64) -> 
 }
 
 /// The class of a trait for which seedlings were pulled, or nothing said; no answer where other traits alone were.
-#[expect(
-    clippy::option_option,
-    reason = "no class said is another thing than another trait said"
-)]
 fn classes_of(index: &Index<'_>, fate: &FateRow, trait_id: i64) -> Option<Option<i64>> {
     let said = index.fate_classes.get(&fate.id);
     let said = said.map_or(&[][..], Vec::as_slice);

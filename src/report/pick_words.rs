@@ -43,7 +43,7 @@ pub(super) fn said_of(
                 .to_owned()
         }
         Because::Larger => "Others are as good, but smaller.".to_owned(),
-        Because::Alike(n) if one.seedling.is_none() && n == one.count => {
+        Because::Alike(n) if one.seedling.is_none() && n <= one.count => {
             match one.cell {
                 Some(_) => "All of them are as good: any will do.".to_owned(),
                 None => "All of them are as good: any will do, best from different cells.".to_owned(),

@@ -250,7 +250,7 @@ fn between_species_size_does_not_count() {
         "parent add CW --genotype a/a --species baccatum",
         "cross CW NL",
     ] {
-        bench.on("2026-01-02").ok(line);
+        record(bench.on("2026-01-02"), &[line]);
     }
     bench
         .on("2026-04-01")

@@ -1,6 +1,6 @@
 //! `set-rate` in the real program: shares by direction, technique and week, and what none of so many proves.
 
-use crate::support::{Bench, close, flat};
+use crate::support::{Bench, close, flat, record};
 
 /// Two lines of annuum, one of chinense, one of baccatum, one of pubescens; flowers of June 2025.
 fn flowers() -> Bench {
@@ -269,7 +269,7 @@ fn a_plant_between_species_may_be_of_low_fertility() {
 #[test]
 fn flowers_of_which_nobody_spoke_come_with_the_command() {
     let bench = flowers();
-    bench.ok("cross CW NL --code X9 --flowers 3 --on 2025-06-09");
+    record(&bench, "cross CW NL --code X9 --flowers 3 --on 2025-06-09");
     assert_eq!(
         bench.ok("set-rate X9"),
         "Nobody has said yet what became of the flowers.\n\nX9 of 2025-06-09, 3 flowers: 'locule set X9 --pods 1 \

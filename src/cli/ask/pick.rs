@@ -284,9 +284,9 @@ fn sizes_of(
         ))
         .because(format!("measured: {}", known.join(", ")))
         .try_flag("--size", &known[0])),
-        (Err(Nothing::Measured), Some(name)) => Err(Failure::refused(
-            "no seedling of these was measured".to_owned(),
-        )
-        .try_typing(format!("locule measure T1-03 {name}=42mm"))),
+        (Err(Nothing::Measured), Some(name)) => {
+            Err(Failure::refused("no seedling of these was measured")
+                .try_typing(format!("locule measure T1-03 {name}=42mm")))
+        }
     }
 }

@@ -31,11 +31,9 @@ fn field(number: usize, stands: Vec<Stand>) -> Field {
 }
 
 /// Seedlings that are off-type each by itself, whatever the others are.
-fn independent(
-    fields: &[Field],
-) -> impl Fn(i64, &[Vec<(usize, i64)>]) -> Option<Vec<OfBatch>> + use<> {
+fn independent(fields: &[Field]) -> Box<Ask<'static>> {
     let fields = fields.to_vec();
-    move |batch, choices| {
+    Box::new(move |batch, choices| {
         let number = batch as usize / 10;
         let tray = batch as usize % 10;
         let off = |choice: &Vec<(usize, i64)>| {
@@ -47,7 +45,7 @@ fn independent(
             of_one_pair(each.product())
         };
         Some(choices.iter().map(off).collect())
-    }
+    })
 }
 
 fn of_one_pair(p: f64) -> OfBatch {
