@@ -70,7 +70,7 @@ pub(super) fn said_of(
         Because::WorthLess => "Worth less by your goals than those kept.".to_owned(),
         Because::Small => "Far smaller than its tray.".to_owned(),
         Because::Enough => format!("As good as those kept, but {enough}."),
-        Because::NoPlace => "No place is left for its cross.".to_owned(),
+        Because::NoPlace => "No place is left for another of its cross.".to_owned(),
     }
 }
 
@@ -182,6 +182,7 @@ fn boxes(line: &PickLine) -> String {
 /// Some of a look: `any 2 of the 5 purple 20 May in T1-03`.
 fn of_look(line: &PickLine, place: &str) -> String {
     match line.count == line.of {
+        true if line.of == 1 => format!("the one {} in {place}", line.looks),
         true => format!("all {} {} in {place}", line.of, line.looks),
         false => format!(
             "any {} of the {} {} in {place}",

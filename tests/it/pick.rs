@@ -202,7 +202,7 @@ fn places_are_shared_and_some_kept_in_reserve() {
     let said = flat(&bench.ok("pick --places 1"));
     assert!(
         said.contains("None of its seedlings gets a place.")
-            && said.contains("No place is left for its cross."),
+            && said.contains("No place is left for another of its cross."),
         "{said}"
     );
 }

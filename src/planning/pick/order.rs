@@ -53,7 +53,7 @@ pub enum Because {
     Small,
     /// As good as those kept, but they are enough.
     Enough,
-    /// There is no place for one of its cross.
+    /// There is no place for another of its cross.
     NoPlace,
 }
 
@@ -165,6 +165,9 @@ impl Order {
                 lines.add_many(at, left, act, because);
             }
         }
+        if places < self.missing(per_cross) {
+            lines.tell_that_places_lack();
+        }
         lines.tell_where_all_are_kept();
         lines.list
     }
@@ -251,10 +254,18 @@ impl Lines {
         own.expect("it was just added").holds += 1;
     }
 
+    /// Where a cross gets fewer places than were wanted it is not that enough are kept.
+    fn tell_that_places_lack(&mut self) {
+        let own = self.list.iter_mut();
+        let enough = own.filter(|line| line.because == Because::Enough);
+        enough.for_each(|line| line.because = Because::NoPlace);
+    }
+
     /// Where none that is as good is pulled there is no choice among them.
     fn tell_where_all_are_kept(&mut self) {
         let mut lines = self.list.iter();
-        if lines.any(|line| line.because == Because::Enough || line.act == Act::Reserve) {
+        let is_as_good = |line: &Line| matches!(line.because, Because::Enough | Because::NoPlace);
+        if lines.any(|line| is_as_good(line) || line.act == Act::Reserve) {
             return;
         }
         let alike = |line: &&mut Line| matches!(line.because, Because::Alike(_));
