@@ -5,7 +5,7 @@ use std::time::Duration;
 use locule::diagnosis::context::{Basis, Context};
 use locule::planning::cross::{Ask, Question, plan_crosses};
 use locule::planning::off_share::OffShares;
-use locule::planning::seeds::{Marker, Sowing, table, two_stages};
+use locule::planning::seeds::{Marker, Sowing, two_stages};
 use locule::planning::space::{Wish, share};
 use locule::records::facts::Facts;
 use locule::stats::begun::{Begun, Case};
@@ -49,7 +49,7 @@ pub fn plans(facts: &Facts, trays: &str) -> bool {
             weight: 1.0,
             outcomes: (0..4).map(kind).collect(),
         }];
-        let rows = table(&COUNTED, &[5, 5, 5, 5], &cases).expect("it fits");
+        let (_, rows) = COUNTED.plan(&[5, 5, 5, 5], &cases, 0.95).expect("it fits");
         assert!(rows[0].seeds[2].is_some());
     });
     good &= report(

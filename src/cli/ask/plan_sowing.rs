@@ -283,8 +283,11 @@ fn of_pair(
     of_plants(args, world, &facts, sown, asking, wishes)
 }
 
+/// A ledger and two of its plants.
+type Coded = (Facts, (i64, i64));
+
 /// The two plants where both are named by codes of the ledger; nothing where genotypes are meant.
-fn coded(world: &World, typed: [&String; 2]) -> Result<Option<(Facts, (i64, i64))>, Failure> {
+fn coded(world: &World, typed: [&String; 2]) -> Result<Option<Coded>, Failure> {
     let is_code = |text: &String| !text.contains(['/', ':', ' ', '|']);
     if !typed.iter().any(|text| is_code(text)) || !world.ledger.exists() {
         return Ok(None);
