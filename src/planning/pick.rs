@@ -9,7 +9,7 @@ mod chance;
 mod order;
 
 pub use chance::{Chance, Rests, chance_of_one_true};
-pub use order::{Because, Taken};
+pub use order::{Because, NEAR, Taken};
 
 use crate::diagnosis::answer::Verdict;
 use crate::diagnosis::together::OfBatch;
@@ -142,7 +142,7 @@ pub type Ask<'a> = dyn Fn(i64, &[Vec<(usize, i64)>]) -> Option<Vec<OfBatch>> + '
 /// Chooses.
 ///
 /// The worth of a seedling is P(true) times its merit by the goals. A cross takes one after the other: of those within
-/// [`order::NEAR`] of the best, runts left out, one of a tray and then of a cell of which fewest are taken, then the largest,
+/// [`NEAR`] of the best, runts left out, one of a tray and then of a cell of which fewest are taken, then the largest,
 /// then the best. Places go where they raise the sum over crosses of P(one of those chosen is true) most, exactly.
 #[must_use]
 pub fn pick(fields: &[Field], wanted: Wanted, ask: &Ask<'_>) -> Pick {
