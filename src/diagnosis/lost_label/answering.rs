@@ -54,6 +54,7 @@ impl Answering<'_> {
             no_tray_of_age: !self.units.is_of_age,
             set_aside: None,
             gone: None,
+            growth_of: self.known.growth_of.clone(),
         }
     }
 
