@@ -416,6 +416,13 @@ pub enum EvidenceNote {
         /// The class that it then gives.
         class: String,
     },
+    /// Plants kept from the batch, and their offspring, say something else of its seedlings than its list does.
+    KeptSay {
+        /// The batch's code.
+        tray: String,
+        /// Which seedlings.
+        seedlings: Vec<OffByAll>,
+    },
     /// Seedlings show what the parents as stated cannot give.
     Clash(Clash),
     /// None of the readings is well explained: not by the label, not by any source.
@@ -433,6 +440,19 @@ pub enum EvidenceNote {
         /// Whether a pot of its own seed was read already.
         has_pot: bool,
     },
+}
+
+/// P(off-type) of seedlings read alike by everything recorded, where the list of their batch says something else.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OffByAll {
+    /// Their names and cells.
+    pub whose: Vec<(String, Option<i64>)>,
+    /// The code of a plant kept.
+    pub code: Option<String>,
+    /// P(off-type) on the list.
+    pub listed: f64,
+    /// The same by everything recorded.
+    pub p_off: f64,
 }
 
 /// Why a pot of a parent's own seed is no control.

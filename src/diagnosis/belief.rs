@@ -217,15 +217,29 @@ impl<'a> Beliefs<'a> {
     /// [`TooManyCells`] where the exact answer needs too large a table.
     pub fn off_chance(&self, plant: i64) -> Result<Option<f64>, TooManyCells> {
         let is_kept = |family: &Family| family.kept.contains(&plant);
-        let Some(family) = self.known.families.values().find(|family| is_kept(family)) else {
-            return Ok(None);
-        };
+        match self.known.families.values().find(|family| is_kept(family)) {
+            Some(family) => Ok(self.off_chances(family, &[plant])?.pop()),
+            None => Ok(None),
+        }
+    }
+
+    /// The same of some plants kept from one batch, all in one question; none where nothing was read there.
+    ///
+    /// # Errors
+    /// As [`Self::off_chance`].
+    pub(super) fn off_chances(
+        &self,
+        family: &Family,
+        plants: &[i64],
+    ) -> Result<Vec<f64>, TooManyCells> {
         let Some(unit) = family.space.units.first() else {
-            return Ok(None);
+            return Ok(Vec::new());
         };
-        let nodes = vec![Node::Origin(plant), Node::Plant(plant, unit.key)];
-        let joint = self.ask(&[nodes], None)?.remove(0);
-        Ok(Some(joint[joint.len() / 2..].iter().sum()))
+        let nodes = |plant: &i64| vec![Node::Origin(*plant), Node::Plant(*plant, unit.key)];
+        let asked: Vec<Vec<Node>> = plants.iter().map(nodes).collect();
+        let joints = self.ask(&asked, None)?;
+        let off = |joint: &Vec<f64>| joint[joint.len() / 2..].iter().sum();
+        Ok(joints.iter().map(off).collect())
     }
 
     /// The marginals of plants over a space, from everything but one piece of evidence; each normalised, all zeros where

@@ -173,7 +173,7 @@ fn telling(
 }
 
 /// Of a graded and a plain reading of one organ and day only the finer counts.
-fn keep_finer(looks: &Looks, readings: &mut Vec<Telling>) {
+pub(super) fn keep_finer(looks: &Looks, readings: &mut Vec<Telling>) {
     let finer: HashSet<(Day, usize)> = readings.iter().map(|r| (r.day, r.look)).collect();
     readings.retain(|reading| {
         !finer.iter().any(|(day, look)| {

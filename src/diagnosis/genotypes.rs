@@ -263,7 +263,7 @@ pub fn parents_believed(
 }
 
 /// A joint genotype locus by locus, those that are linked with their phase.
-fn at_loci(space: &Space, joint: usize) -> Vec<AtLocus> {
+pub(super) fn at_loci(space: &Space, joint: usize) -> Vec<AtLocus> {
     let strands = space.strands(joint);
     let of_locus = |(place, strands): (usize, &[u8; 2])| match space.is_linked(place) {
         true => AtLocus::Phased(*strands),

@@ -128,13 +128,29 @@ fn contradictory(model: &BatchModel) -> Option<EvidenceNote> {
     (count > 0).then_some(EvidenceNote::Contradictory { count })
 }
 
-/// Loci read here that stand on one chromosome, how far apart nobody has stated.
+/// Loci read here that stand on one chromosome, how far apart nobody has stated, where that matters: a plant that may have
+/// two alleles at both of them hands these on together more often than not.
 fn taken_as_independent(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
-    let loci = context
-        .groups()
-        .taken_as_independent(context.looks, &model.space.loci);
-    let loci = context.looks.symbols(&loci);
+    let read = &model.space.loci;
+    let of_plant = |plant: &i64| {
+        let open = read
+            .iter()
+            .filter(|locus| may_split(context, *plant, **locus));
+        let open: Vec<LocusIx> = open.copied().collect();
+        context.groups().taken_as_independent(context.looks, &open)
+    };
+    let open: Vec<LocusIx> = model.named_plants().iter().flat_map(of_plant).collect();
+    let tied = read.iter().copied().filter(|locus| open.contains(locus));
+    let loci = context.looks.symbols(&tied.collect::<Vec<_>>());
     (!loci.is_empty()).then_some(EvidenceNote::TakenAsIndependent { loci })
+}
+
+/// Whether a plant, at its word, may have two different alleles at a locus.
+fn may_split(context: &Context<'_>, plant: i64, locus: LocusIx) -> bool {
+    let pairs = context.plants.pairs(locus);
+    let word = context.plants.at_word(plant, locus);
+    let mut open = pairs.iter().zip(&word).filter(|(_, p)| **p > 0.0);
+    open.any(|(pair, _)| !pair.is_homozygous())
 }
 
 /// A cross between species: a weak seedling may be the true one. Or one within a species that goes hard all the same.

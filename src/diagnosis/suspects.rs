@@ -260,6 +260,7 @@ impl<'a> Desk<'_, 'a> {
             &seedlings,
         ));
         notes.extend(self.net.left_out(model));
+        notes.extend(self.kept_say(model, &answered, &seedlings));
         let doubts = doubts(context, self.rules, model, &batch.weights, &seedlings);
         let share = |list: &[f64]| -> Vec<SourceShare> {
             model

@@ -427,6 +427,7 @@ pub const fn comes_first(note: &EvidenceNote) -> bool {
             | EvidenceNote::LabelsSwapped { .. }
             | EvidenceNote::ControlPotNotTurned { .. }
             | EvidenceNote::LabelFitsBadly { .. }
+            | EvidenceNote::KeptSay { .. }
             | EvidenceNote::LaterReadings { .. }
             | EvidenceNote::OpenParent { .. }
     )

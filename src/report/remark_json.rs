@@ -5,7 +5,7 @@
 
 use serde::Serialize;
 
-use crate::diagnosis::answer::{EvidenceNote, NoControl, SelfsUnseen, Tells};
+use crate::diagnosis::answer::{EvidenceNote, NoControl, OffByAll, SelfsUnseen, Tells};
 
 /// A trait that shows selfs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -24,6 +24,26 @@ impl<'a> TellsJson<'a> {
             on: tells.switched_on,
             of_self: &tells.of_self,
             of_label: &tells.of_label,
+        }
+    }
+}
+
+/// P(off-type) of seedlings by everything recorded.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OffByAllJson<'a> {
+    seedlings: Vec<&'a str>,
+    kept_as: Option<&'a str>,
+    p_off_listed: f64,
+    p_off: f64,
+}
+
+impl<'a> OffByAllJson<'a> {
+    fn of(one: &'a OffByAll) -> Self {
+        Self {
+            seedlings: one.whose.iter().map(|(name, _)| name.as_str()).collect(),
+            kept_as: one.code.as_deref(),
+            p_off_listed: one.listed,
+            p_off: one.p_off,
         }
     }
 }
@@ -134,6 +154,11 @@ pub enum RemarkJson<'a> {
         /// Why: `need-not-turn`, `other-place`, `other-day`, `too-young`.
         why: &'static str,
     },
+    /// What plants kept from a tray and their offspring say of its seedlings, and its list does not.
+    KeptSay {
+        /// Seedlings read alike together.
+        seedlings: Vec<OffByAllJson<'a>>,
+    },
     /// What would show selfs.
     SelfsUnseen {
         /// The mother.
@@ -236,6 +261,9 @@ impl<'a> RemarkJson<'a> {
                 parent,
                 tray,
                 why: why_word(why),
+            },
+            EvidenceNote::KeptSay { seedlings, .. } => Self::KeptSay {
+                seedlings: seedlings.iter().map(OffByAllJson::of).collect(),
             },
             EvidenceNote::SelfsUnseen(unseen) => selfs_unseen(unseen),
             _ => return None,

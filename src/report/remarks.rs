@@ -1,8 +1,16 @@
 //! Remarks on how far an answer reaches: what was set aside, what is too large, what the light did.
 
 use super::numbers::percent;
+<<<<<<< HEAD
 use super::text::{a_few, capital, listed};
 use crate::diagnosis::answer::{Doubt, EvidenceNote, NoControl, OtherWay, SelfsUnseen, Tells};
+=======
+use super::suspects::name_members;
+use super::text::{a_few, listed, shown};
+use crate::diagnosis::answer::{
+    Doubt, EvidenceNote, NoControl, OffByAll, OtherWay, SelfsUnseen, Tells,
+};
+>>>>>>> mend5
 use crate::genetics::species::Crossability;
 use crate::records::day::Day;
 use crate::records::tray::went;
@@ -90,6 +98,7 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             whose,
             in_tallies,
         } => runts_words(trait_code, whose, *in_tallies),
+        EvidenceNote::KeptSay { tray, seedlings } => kept_say_words(tray, seedlings),
         EvidenceNote::SelfsUnseen(unseen) => selfs_unseen_words(unseen),
         EvidenceNote::ReadTwice {
             whose,
@@ -195,6 +204,30 @@ fn wide_words((mother, father): (&str, &str), how: Crossability, times: f64) -> 
 }
 
 /// What would show selfs where nothing read here can.
+/// What the offspring of plants kept say of a tray, which its list does not have.
+fn kept_say_words(tray: &str, seedlings: &[OffByAll]) -> String {
+    let said = |one: &OffByAll| {
+        let whose = one
+            .whose
+            .iter()
+            .map(|(name, cell)| (Some(name.clone()), *cell, 1));
+        let names = name_members(tray, &whose.collect::<Vec<_>>());
+        let code = one.code.as_ref().filter(|code| **code != names);
+        let code = code.map_or_else(String::new, |code| format!(" ({})", shown(code)));
+        let (by_all, listed) = (percent(one.p_off), percent(one.listed));
+        format!("{names}{code} off-type {by_all}, not {listed}")
+    };
+    let all: Vec<String> = seedlings.iter().map(said).collect();
+    let kept = seedlings.iter().find_map(|one| one.code.as_deref());
+    let more = kept.map_or_else(String::new, |code| {
+        format!(" 'locule genotype {}' says why.", shown(code))
+    });
+    format!(
+        "The list of {tray} goes by {tray} alone. What was kept from it and came of that says more: {}.{more}",
+        all.join("; ")
+    )
+}
+
 fn selfs_unseen_words(unseen: &SelfsUnseen) -> String {
     let SelfsUnseen { mother, father, .. } = unseen;
     let label = format!("{mother} x {father}");

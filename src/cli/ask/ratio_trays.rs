@@ -91,7 +91,10 @@ fn answer_for(
     if trays.is_empty() {
         return Err(
             Failure::refused(format!("none of these trays was scored for {}", look.code))
-                .try_typing(format!("locule score {} {}=1", not_scored[0], names[0])),
+                .try_typing(format!(
+                    "locule score {} {}:{}=1",
+                    not_scored[0], look.code, names[0]
+                )),
         );
     }
     let parents: BTreeSet<(i64, i64)> = rows

@@ -2,14 +2,20 @@
 
 use clap::Args;
 
+use super::genotype::failed;
 use super::thing::{find, unknown};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::{Basis, Context};
 use crate::diagnosis::counts::{bench_trait, traits_read};
+<<<<<<< HEAD
 use crate::diagnosis::frozen::counted_before_pulling;
 use crate::diagnosis::stable::{CONFIDENCES, Stability, StableError, selfed_batches, stability};
+=======
+use crate::diagnosis::pulling::counted_before_pulling;
+use crate::diagnosis::stable::{CONFIDENCES, StableError, selfed_batches, stability};
+>>>>>>> mend5
 use crate::genetics::progeny::{
     Mistakes, ProgenyTest, Seen, chance_of_splitting, more_needed, one_gene,
 };
@@ -130,10 +136,15 @@ fn of_plant(world: &World, typed: &str, of: Option<&str>) -> Result<Outcome, Fai
     let context = basis.context()?;
     let mut traits = Vec::new();
     for place in choose_traits(&context, found.id, of)? {
+<<<<<<< HEAD
         let answer = stability_of(&facts, &context, found.id, place)?.map_err(|error| {
             Failure::refused(error.to_string())
                 .try_typing(format!("locule show {}", context.looks.traits[place].code))
         })?;
+=======
+        let answer = stability(&context, found.id, place)
+            .map_err(|error| untold(error, &context.looks.traits[place].code))?;
+>>>>>>> mend5
         let look = &context.looks.traits[place];
         let [more_for_95, more_for_99] = answer.more;
         traits.push(StableTrait {
@@ -160,6 +171,14 @@ fn of_plant(world: &World, typed: &str, of: Option<&str>) -> Result<Outcome, Fai
         test: "self",
         traits,
     }))
+}
+
+/// Why nothing is said of a plant, as a failure.
+fn untold(error: StableError, of: &str) -> Failure {
+    match error {
+        StableError::Genotype(error) => failed(error),
+        other => Failure::refused(other.to_string()).try_typing(format!("locule show {of}")),
+    }
 }
 
 fn tray(facts: &Facts, id: i64) -> String {

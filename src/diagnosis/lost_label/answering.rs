@@ -56,6 +56,7 @@ impl Answering<'_> {
             other_places: self.other_places(),
             set_aside: None,
             gone: None,
+            growth_of: self.known.growth_of.clone(),
         }
     }
 
