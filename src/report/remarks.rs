@@ -1,16 +1,11 @@
 //! Remarks on how far an answer reaches: what was set aside, what is too large, what the light did.
 
 use super::numbers::percent;
-<<<<<<< HEAD
-use super::text::{a_few, capital, listed};
-use crate::diagnosis::answer::{Doubt, EvidenceNote, NoControl, OtherWay, SelfsUnseen, Tells};
-=======
 use super::suspects::name_members;
-use super::text::{a_few, listed, shown};
+use super::text::{a_few, capital, listed, shown};
 use crate::diagnosis::answer::{
     Doubt, EvidenceNote, NoControl, OffByAll, OtherWay, SelfsUnseen, Tells,
 };
->>>>>>> mend5
 use crate::genetics::species::Crossability;
 use crate::records::day::Day;
 use crate::records::tray::went;

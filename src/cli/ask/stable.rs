@@ -9,13 +9,8 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::{Basis, Context};
 use crate::diagnosis::counts::{bench_trait, traits_read};
-<<<<<<< HEAD
 use crate::diagnosis::frozen::counted_before_pulling;
 use crate::diagnosis::stable::{CONFIDENCES, Stability, StableError, selfed_batches, stability};
-=======
-use crate::diagnosis::pulling::counted_before_pulling;
-use crate::diagnosis::stable::{CONFIDENCES, StableError, selfed_batches, stability};
->>>>>>> mend5
 use crate::genetics::progeny::{
     Mistakes, ProgenyTest, Seen, chance_of_splitting, more_needed, one_gene,
 };
@@ -136,15 +131,8 @@ fn of_plant(world: &World, typed: &str, of: Option<&str>) -> Result<Outcome, Fai
     let context = basis.context()?;
     let mut traits = Vec::new();
     for place in choose_traits(&context, found.id, of)? {
-<<<<<<< HEAD
-        let answer = stability_of(&facts, &context, found.id, place)?.map_err(|error| {
-            Failure::refused(error.to_string())
-                .try_typing(format!("locule show {}", context.looks.traits[place].code))
-        })?;
-=======
-        let answer = stability(&context, found.id, place)
+        let answer = stability_of(&facts, &context, found.id, place)?
             .map_err(|error| untold(error, &context.looks.traits[place].code))?;
->>>>>>> mend5
         let look = &context.looks.traits[place];
         let [more_for_95, more_for_99] = answer.more;
         traits.push(StableTrait {
@@ -188,7 +176,6 @@ fn tray(facts: &Facts, id: i64) -> String {
         .to_owned()
 }
 
-/// The trait named, else those that the plant's own seedlings were scored for, else the bench trait.
 /// How stable a plant is in a trait, by what was counted of its offspring before any were pulled for their looks.
 fn stability_of(
     facts: &Facts,
@@ -205,6 +192,7 @@ fn stability_of(
     }
 }
 
+/// The trait named, else those that the plant's own seedlings were scored for, else the bench trait.
 fn choose_traits(
     context: &Context<'_>,
     plant: i64,
