@@ -16,6 +16,7 @@ use super::batch::BatchModel;
 use super::batch_weights::Kept;
 use super::context::Context;
 use super::family::Family;
+use super::family_blocks::in_blocks;
 use super::graph::{Declined, Graph, Item, Known, LeftOut, Node, PairEvidence, sum_tables};
 use super::kin::{Asked, Kin};
 use super::posterior::{Rules, Weigher};
@@ -98,12 +99,17 @@ impl<'a> Beliefs<'a> {
         let made = in_two_threads(&kept, |model| {
             let row = context.index.facts.batch.get(model.batch_id)?;
             let loci = self.known.kin.loci_of_batch(model.batch_id);
+            let plants = self.known.kin.kept[&model.batch_id].clone();
+            if let [only] = plants[..]
+                && let Some(made) = in_blocks(self, row, (only, &loci))
+            {
+                return Some(made);
+            }
             let fine = BatchModel::for_family(context, row, &loci);
             if let Some(declined) = too_large(&fine) {
                 return Some(Err(declined));
             }
             let weights = self.local_weights(&fine);
-            let plants = self.known.kin.kept[&model.batch_id].clone();
             Some(Family::new(context, &fine, &weights, plants, CELLS_LIMIT))
         });
         let seedlings_of = |model: &BatchModel| {
@@ -225,7 +231,7 @@ impl<'a> Beliefs<'a> {
         };
         let nodes = vec![Node::Origin(plant), Node::Plant(plant, unit.key)];
         let joint = self.ask(&[nodes], None)?.remove(0);
-        Ok(Some(joint[joint.len() / 2..].iter().sum()))
+        Ok(Some(joint[unit.size()..].iter().sum()))
     }
 
     /// The marginals of plants over a space, from everything but one piece of evidence; each normalised, all zeros where

@@ -9,8 +9,8 @@ use super::adopted::{KeptJson, kept_words};
 use super::next_trait::{TellingJson, advice};
 use super::numbers::percent;
 use super::reasons::{
-    anything_scored, changed_words, comes_first, culling_words, label_of, legend,
-    note_words, readings_words, source_words, sources_line, visibility_words, why,
+    anything_scored, changed_words, comes_first, culling_words, label_of, legend, note_words,
+    readings_words, source_words, sources_line, visibility_words, why,
 };
 use super::remark_json::RemarkJson;
 use super::supposing::{TrialJson, unless_words};

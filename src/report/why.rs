@@ -203,9 +203,7 @@ impl WhyAnswer {
             }),
             _ => None,
         });
-        misfit.or_else(|| {
-            Some(format!("{}.", parent_words(likely_doubt(batch)?)))
-        })
+        misfit.or_else(|| Some(format!("{}.", parent_words(likely_doubt(batch)?))))
     }
 
     /// The first lines: what a grower wants to know.

@@ -58,7 +58,11 @@ impl WhyUnscored {
         });
         let named: Vec<String> = named.collect();
         (!named.is_empty()).then(|| {
-            format!("What may have happened in {}: {}.", self.batch.tray, named.join("; "))
+            format!(
+                "What may have happened in {}: {}.",
+                self.batch.tray,
+                named.join("; ")
+            )
         })
     }
 }
@@ -68,7 +72,10 @@ impl Answer for WhyUnscored {
         let (seedling, batch) = (&self.seedling, &self.batch);
         let rests = match batch.n {
             0 => "by how its flowers were treated alone".to_owned(),
-            _ => format!("by how its flowers were treated and what was read of the rest of {}", batch.tray),
+            _ => format!(
+                "by how its flowers were treated and what was read of the rest of {}",
+                batch.tray
+            ),
         };
         let mut said = vec![
             format!(
@@ -81,7 +88,10 @@ impl Answer for WhyUnscored {
         said.extend(self.mishaps());
         let first = batch.notes.iter().filter(|note| comes_first(note));
         said.extend(first.map(note_words));
-        let lines: Vec<String> = said.iter().map(|line| wrapped(line, page.width, "  ")).collect();
+        let lines: Vec<String> = said
+            .iter()
+            .map(|line| wrapped(line, page.width, "  "))
+            .collect();
         lines.join("\n")
     }
 }
