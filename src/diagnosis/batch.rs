@@ -18,6 +18,7 @@ use super::frame::Frame;
 use super::paces::Paces;
 use super::recipe::{Recipe, Story};
 use super::series::{Likelihood, Scale};
+use super::set_aside::set_aside;
 use super::sources::{Candidate, Stock, stock_of};
 use super::space::{Profiles, Space};
 
@@ -82,8 +83,12 @@ impl BatchModel {
     }
 
     /// The same at some loci alone: readings of traits that read others are left aside, not the seedlings read.
-    pub(super) fn at_loci(context: &Context<'_>, batch: &BatchRow, loci: &[LocusIx]) -> Self {
-        let mut evidence = gathered(context, batch);
+    pub(super) fn at_loci(
+        context: &Context<'_>,
+        batch: &BatchRow,
+        mut evidence: BatchEvidence,
+        loci: &[LocusIx],
+    ) -> Self {
         let is_here = |look: usize| {
             let read = context.looks.traits[look].model.loci();
             read.iter().all(|locus| loci.contains(locus))
@@ -281,10 +286,12 @@ impl BatchModel {
     }
 }
 
-/// What was seen in a batch.
-fn gathered(context: &Context<'_>, batch: &BatchRow) -> BatchEvidence {
+/// What was seen in a batch, as far as one table of its parents can hold it.
+pub(super) fn gathered(context: &Context<'_>, batch: &BatchRow) -> BatchEvidence {
     let (mother, _) = context.sources.parents(stock_of(batch));
-    context.gather(batch, mother)
+    let mut evidence = context.gather(batch, mother);
+    set_aside(context, batch.id, &mut evidence);
+    evidence
 }
 
 /// What seedlings of one group have in common: readings in order, and the days on which they may have come up.

@@ -10,12 +10,12 @@ use std::sync::{Arc, Mutex};
 
 use crate::genetics::locus::LocusIx;
 use crate::genetics::rule::Cytoplasm;
-use crate::stats::elimination::TooManyCells;
+use crate::stats::elimination::{Factor, TooManyCells, marginal};
+use crate::stats::junction::marginals;
 
 use super::batch::BatchModel;
-use super::belief::{Beliefs, widen};
+use super::belief::{Beliefs, CELLS_LIMIT, in_logs_if_nothing, widen};
 use super::graph::{Graph, Item, LeftOut, plain, sum_tables};
-use super::parts;
 use super::recipe::Recipe;
 use super::space::Space;
 use super::weights::{PlantWeights, Thirds};
@@ -273,15 +273,26 @@ impl Beliefs<'_> {
         if let Some(size) = graph.too_large {
             return Err(size);
         }
-        let mut found = parts::Joint::of(&graph, &sets)?.into_iter();
-        let pairs = found.next().expect("the pair was asked first").table()?;
-        let rows = thirds.into_iter().zip(&sets[1..]).zip(found);
-        let rows = rows.map(|((plants, set), joint)| {
-            let own = thirds_of(model, &plants, set.len(), joint)?;
-            Ok((plants, Arc::new(own)))
+        let mut answers = answers(&graph, &sets)?.into_iter();
+        let pairs = answers.next().expect("the pair was asked first");
+        let states =
+            |plants: &[i64]| -> usize { plants.iter().map(|_| model.space.size).product() };
+        let rows = thirds.into_iter().zip(answers);
+        let rows = rows.map(|((plants, cytoplasm), joint)| {
+            let width = states(&plants);
+            let seeds = model.frame().seeds();
+            let rows = match cytoplasm {
+                None => Thirds::given_pair(joint, width),
+                Some(cytoplasm) => {
+                    let rows = joint.chunks(width);
+                    let by_seed = rows.flat_map(|row| seeds.of_plants(row, cytoplasm));
+                    Thirds::given_pair(by_seed.collect(), seeds.len())
+                }
+            };
+            ((plants, cytoplasm), Arc::new(rows))
         });
         Ok(Joint {
-            thirds: rows.collect::<Result<_, TooManyCells>>()?,
+            thirds: rows.collect(),
             pairs: Arc::new(pairs),
         })
     }
@@ -305,23 +316,15 @@ impl Joint {
     }
 }
 
-/// The weights of third plants given the pair, from the joint weights of so many variables, the pair's first.
-fn thirds_of(
-    model: &BatchModel,
-    (plants, cytoplasm): &ThirdPlants,
-    asked: usize,
-    joint: parts::Joint,
-) -> Result<Thirds, TooManyCells> {
-    let first = asked - plants.len() * model.space.units.len();
-    let seeds = model.frame().seeds();
-    let width: usize = plants.iter().map(|_| model.space.size).product();
-    let Some(cytoplasm) = cytoplasm else {
-        return Ok(Thirds::given_pair(joint.table()?, width));
-    };
-    parts::within(joint.states(0..first).saturating_mul(seeds.len() as u128))?;
-    let rows = joint.rows(first);
-    let by_seed = rows.flat_map(|row| seeds.of_plants(&row, *cytoplasm));
-    Ok(Thirds::given_pair(by_seed.collect(), seeds.len()))
+/// The joint weights of sets of variables: all at once, or set by set where that would need too large a table.
+fn answers(graph: &Graph<'_, '_>, sets: &[Vec<usize>]) -> Result<Vec<Vec<f64>>, TooManyCells> {
+    let each = |answer: &Factor, asked: &Vec<usize>| in_logs_if_nothing(graph, answer, asked);
+    if let Ok(answers) = marginals(&graph.factors, sets, &graph.ranks(), CELLS_LIMIT) {
+        let all = answers.iter().zip(sets);
+        return all.map(|(answer, asked)| each(answer, asked)).collect();
+    }
+    let one = |asked: &Vec<usize>| each(&marginal(&graph.factors, asked, CELLS_LIMIT)?, asked);
+    sets.iter().map(one).collect()
 }
 
 /// For each pair of genotypes of a wide space the pair of the batch's own that it falls in.

@@ -30,6 +30,8 @@ pub(super) struct Family {
     pub(super) kept: Vec<i64>,
     /// The factors, unless one of them is too large a table.
     pub(super) factors: Result<Vec<NamedFactor>, TooManyCells>,
+    /// Whether nothing that was read of the batch is left out of it.
+    pub(super) is_whole: bool,
     /// The same with everything but genotypes summed out, where that is little work.
     pub(super) summed: Option<NamedFactor>,
 }
@@ -83,6 +85,7 @@ impl Family {
             space: Arc::clone(&model.space),
             kept,
             factors,
+            is_whole: model.evidence.set_aside.is_empty(),
             summed,
         })
     }

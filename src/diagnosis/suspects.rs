@@ -27,6 +27,7 @@ use super::related::related_batches;
 use super::remarks::{doubts, remarks};
 use super::sensitivity::Suppositions;
 use super::series::Scale;
+use super::set_aside::{SetAside, least_useful};
 use super::sources::Stock;
 use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
@@ -59,7 +60,39 @@ fn suspects_of(
     batches: Option<&[i64]>,
 ) -> Result<Suspects, DiagnosisError> {
     let basis = Basis::of(facts)?;
-    let context = basis.context()?;
+    let (mut found, declined) = pass(&basis, facts, today, batches, &SetAside::default())?;
+    for (batch, set_aside) in declined {
+        let mut aside = set_aside;
+        // Ends, since one trait more is set aside each time.
+        loop {
+            let (again, declined) = pass(&basis, facts, today, Some(&[batch]), &aside)?;
+            if let Some((_, more)) = declined.into_iter().next() {
+                aside = more;
+                continue;
+            }
+            let mut places = found.batches.iter_mut();
+            let place = places.find(|one| one.batch_id == batch);
+            if let (Some(place), Some(answer)) = (place, again.batches.into_iter().next()) {
+                *place = answer;
+            }
+            break;
+        }
+    }
+    Ok(found)
+}
+
+/// For batches that are too large to weigh: what to set aside to try again.
+type ToTryAgain = Vec<(i64, SetAside)>;
+
+/// One go at the diagnosis, some traits set aside.
+fn pass(
+    basis: &Basis<'_>,
+    facts: &Facts,
+    today: Day,
+    batches: Option<&[i64]>,
+    aside: &SetAside,
+) -> Result<(Suspects, ToTryAgain), DiagnosisError> {
+    let context = basis.context()?.without(aside.clone());
     let rules = Rules::default();
     let wanted = |row: &&BatchRow| batches.is_none_or(|ids| ids.contains(&row.id));
     let rows: Vec<&BatchRow> = facts.batch.iter().filter(wanted).collect();
@@ -75,10 +108,35 @@ fn suspects_of(
         asked: asked.len(),
         today,
     };
-    Ok(Suspects {
+    let mut answers = desk.answer(asked);
+    for answer in &mut answers {
+        aside.tell(&context, answer);
+    }
+    let again = asked.iter().zip(&answers).filter_map(|(model, answer)| {
+        let size = declined_size(answer)?;
+        let mut more = aside.clone();
+        let others = models.iter().filter(|one| one.batch_id != model.batch_id);
+        let models: Vec<&BatchModel> = std::iter::once(model).chain(others).collect();
+        more.add(&context, &models, size)
+            .then_some((model.batch_id, more))
+    });
+    let again = again.collect();
+    let found = Suspects {
         today,
-        batches: desk.answer(asked),
+        batches: answers,
         changed_beliefs: changed_beliefs(context.beliefs),
+    };
+    Ok((found, again))
+}
+
+/// How large a table an answer would have needed, where that was too large.
+fn declined_size(answer: &BatchAnswer) -> Option<TooManyCells> {
+    answer.notes.iter().find_map(|note| match note {
+        EvidenceNote::TooLarge { needed, limit, .. } => Some(TooManyCells {
+            needed: *needed,
+            limit: *limit,
+        }),
+        _ => None,
     })
 }
 
@@ -284,7 +342,10 @@ fn decline(
     let TooManyCells { needed, limit } = declined;
     let mut notes = model.evidence.notes.clone();
     let units = model.space.units.iter().filter(|unit| !unit.is_alone());
+    let several = model.evidence.traits.len() > 1;
+    let least = least_useful(context, &model.evidence.traits).filter(|_| several);
     notes.push(EvidenceNote::TooLarge {
+        least: least.map(|look| context.looks.traits[look].code.clone()),
         needed,
         limit,
         linked: units

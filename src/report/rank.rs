@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::numbers::percent;
+use super::remarks::{cells_words, remark};
 use super::table::Table;
 use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
@@ -79,6 +80,8 @@ pub struct RankAnswer {
     plants: Vec<PlantRanked>,
     unexplained: Vec<String>,
     unranked: Vec<Unranked>,
+    /// Traits and goals left out, in sentences.
+    left_out: Vec<String>,
 }
 
 fn goal(aim: &Aim) -> GoalRanked {
@@ -89,6 +92,21 @@ fn goal(aim: &Aim) -> GoalRanked {
         weight: (aim.kind == GoalKind::Want).then_some(aim.weight),
         less: aim.less,
     }
+}
+
+/// What the ranking does without.
+fn left_out(ranking: &Ranking) -> Vec<String> {
+    let goal = |(aim, needed): &(Aim, u128)| {
+        format!(
+            "The goal {} is left out: with it the sums would need {} cells.",
+            shown(aim.class.as_deref().unwrap_or(&aim.of)),
+            cells_words(*needed)
+        )
+    };
+    let goals = ranking.goals_left_out.iter().map(goal);
+    goals
+        .chain(ranking.left_out.iter().filter_map(remark))
+        .collect()
 }
 
 fn plant(one: &Ranked, aims: &[Aim]) -> PlantRanked {
@@ -125,6 +143,7 @@ impl RankAnswer {
             plants: plants.map(|one| plant(one, &ranking.aims)).collect(),
             unexplained: ranking.unexplained.clone(),
             unranked,
+            left_out: left_out(ranking),
         }
     }
 
@@ -270,7 +289,7 @@ impl RankAnswer {
         )
     }
 
-    fn left_out(&self) -> Vec<String> {
+    fn not_ranked(&self) -> Vec<String> {
         let mut said: Vec<String> = (self.unexplained.iter())
             .map(|plant| {
                 format!(
@@ -293,7 +312,8 @@ impl RankAnswer {
 
 impl Answer for RankAnswer {
     fn words(&self, page: Page) -> String {
-        let mut said = vec![self.first()];
+        let mut said = self.left_out.clone();
+        said.push(self.first());
         said.extend(self.sureness());
         let text = |line: &String| wrapped(line, page.width, "  ");
         let mut blocks: Vec<String> = said.iter().map(text).collect();
@@ -301,7 +321,7 @@ impl Answer for RankAnswer {
             blocks.push(self.table(page));
             blocks.push(text(&self.legend()));
         }
-        let rest = self.beaten().into_iter().chain(self.left_out());
+        let rest = self.beaten().into_iter().chain(self.not_ranked());
         blocks.extend(rest.map(|line| text(&line)));
         blocks.join("\n")
     }

@@ -58,12 +58,6 @@ impl Factor {
         &self.vars
     }
 
-    /// How many states each variable has.
-    #[must_use]
-    pub fn sizes(&self) -> &[usize] {
-        &self.sizes
-    }
-
     /// The values in row-major order of [`Factor::vars`].
     #[must_use]
     pub fn values(&self) -> &[f64] {
