@@ -183,6 +183,8 @@ pub struct SeedlingAnswer {
     pub trials: Vec<Trial>,
     /// For a suspect whose pollen may be of several plants: the further trait to score next, where one is worth it.
     pub next_trait: Option<Telling>,
+    /// For one that is undecided: the look that would tell most about whether it is of the label, where one is worth it.
+    pub settling: Option<Telling>,
 }
 
 /// Something the answer has to say about its evidence.

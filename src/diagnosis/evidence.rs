@@ -113,7 +113,8 @@ pub struct BatchEvidence {
     pub set_aside: Vec<usize>,
 }
 
-/// The telling readings of a plant: the newest of each trait and day, the finer of two on one day, by day.
+/// The telling readings of a plant: the newest of each trait and day, the finer of two on one day, what one method of
+/// tasting found once, by day.
 #[must_use]
 pub fn telling_readings(looks: &Looks, rows: &[&ReadingRow]) -> Vec<Telling> {
     let mut newest: BTreeMap<(Day, Option<i64>), &ReadingRow> = BTreeMap::new();
@@ -133,7 +134,21 @@ pub fn telling_readings(looks: &Looks, rows: &[&ReadingRow]) -> Vec<Telling> {
         .collect();
     keep_finer(looks, &mut telling);
     telling.sort_by_key(|reading| (reading.day, reading.order));
+    taste_once(&mut telling);
     telling
+}
+
+/// What one method of tasting found of a plant counts once, a firm tasting before a doubtful one and the newest of
+/// several: a tip without heat is the plant's way, not an error that another tip would make good.
+fn taste_once(telling: &mut Vec<Telling>) {
+    let found = |one: &Telling| (one.look, one.class, one.taste);
+    let better = |one: &Telling| (!one.doubtful, one.day, one.order);
+    let all = telling.clone();
+    telling.retain(|one| {
+        let alike = all.iter().filter(|other| found(other) == found(one));
+        let best = alike.map(better).max();
+        one.taste.is_none() || best == Some(better(one))
+    });
 }
 
 fn telling(

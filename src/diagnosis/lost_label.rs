@@ -197,6 +197,8 @@ pub struct LostLabel {
     pub declined: Vec<String>,
     /// Whether an age is stated and no tray is of it.
     pub no_tray_of_age: bool,
+    /// The places named of trays, where none ever stood at the pot's.
+    pub other_places: Vec<String>,
     /// The label of a seedling asked about, which counts for nothing here.
     pub set_aside: Option<String>,
     /// What became of it, where it stands no more.

@@ -14,10 +14,12 @@
 //! what grades say ([`grades`]).
 
 pub mod answer;
+pub mod apart;
 mod argument;
 pub mod batch;
 mod batch_weights;
 pub mod belief;
+pub mod better_known;
 pub mod candidates;
 mod chances;
 pub mod clash;
@@ -32,6 +34,7 @@ mod family;
 mod family_blocks;
 mod family_origins;
 pub mod frame;
+pub mod frozen;
 pub mod gene_models;
 pub mod genotypes;
 pub mod grades;
@@ -80,6 +83,7 @@ pub mod tail;
 mod telling_table;
 pub mod telling_trait;
 pub mod terms;
+pub mod together;
 pub mod told;
 mod totals;
 pub mod two_point;

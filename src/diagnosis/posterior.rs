@@ -4,6 +4,8 @@
 //! quadrature with (n + 3)/2 nodes, which is exact for the polynomial of degree n and for its mean share (degree
 //! n + 1); everything in logs.
 
+pub mod all_off;
+
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 

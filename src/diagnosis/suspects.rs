@@ -29,6 +29,7 @@ use super::sensitivity::Suppositions;
 use super::series::Scale;
 use super::set_aside::{SetAside, least_useful};
 use super::sources::Stock;
+use super::together::Together;
 use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
 use super::weights::PlantWeights;
@@ -43,56 +44,41 @@ pub fn suspects(
     today: Day,
     batches: Option<&[i64]>,
 ) -> Result<Suspects, DiagnosisError> {
+    suspects_then(facts, today, batches, |found, _| found)
+}
+
+/// The diagnosis of some batches, or of all, as on a day, and then whatever is to be made of it while several seedlings of a
+/// batch can still be asked about together.
+///
+/// # Errors
+/// As [`suspects`].
+pub fn suspects_then<R>(
+    facts: &Facts,
+    today: Day,
+    batches: Option<&[i64]>,
+    then: impl FnOnce(Suspects, &Together<'_, '_>) -> R,
+) -> Result<R, DiagnosisError> {
     let seen = facts.seen_until(today);
-    let mut found = suspects_of(seen.as_ref().unwrap_or(facts), today, batches)?;
-    if seen.is_some() {
-        for batch in &mut found.batches {
-            let later = later_readings(facts, batch.batch_id, today);
-            batch.notes.extend(later);
+    let with_later = |mut found: Suspects, together: &Together<'_, '_>| {
+        if seen.is_some() {
+            for batch in &mut found.batches {
+                let later = later_readings(facts, batch.batch_id, today);
+                batch.notes.extend(later);
+            }
         }
-    }
-    Ok(found)
+        then(found, together)
+    };
+    suspects_of(seen.as_ref().unwrap_or(facts), today, batches, with_later)
 }
 
-fn suspects_of(
+fn suspects_of<R>(
     facts: &Facts,
     today: Day,
     batches: Option<&[i64]>,
-) -> Result<Suspects, DiagnosisError> {
+    then: impl FnOnce(Suspects, &Together<'_, '_>) -> R,
+) -> Result<R, DiagnosisError> {
     let basis = Basis::of(facts)?;
-    let (mut found, declined) = pass(&basis, facts, today, batches, &SetAside::default())?;
-    for (batch, set_aside) in declined {
-        let mut aside = set_aside;
-        // Ends, since one trait more is set aside each time.
-        loop {
-            let (again, declined) = pass(&basis, facts, today, Some(&[batch]), &aside)?;
-            if let Some((_, more)) = declined.into_iter().next() {
-                aside = more;
-                continue;
-            }
-            let mut places = found.batches.iter_mut();
-            let place = places.find(|one| one.batch_id == batch);
-            if let (Some(place), Some(answer)) = (place, again.batches.into_iter().next()) {
-                *place = answer;
-            }
-            break;
-        }
-    }
-    Ok(found)
-}
-
-/// For batches that are too large to weigh: what to set aside to try again.
-type ToTryAgain = Vec<(i64, SetAside)>;
-
-/// One go at the diagnosis, some traits set aside.
-fn pass(
-    basis: &Basis<'_>,
-    facts: &Facts,
-    today: Day,
-    batches: Option<&[i64]>,
-    aside: &SetAside,
-) -> Result<(Suspects, ToTryAgain), DiagnosisError> {
-    let context = basis.context()?.without(aside.clone());
+    let context = basis.context()?;
     let rules = Rules::default();
     let wanted = |row: &&BatchRow| batches.is_none_or(|ids| ids.contains(&row.id));
     let rows: Vec<&BatchRow> = facts.batch.iter().filter(wanted).collect();
@@ -109,24 +95,17 @@ fn pass(
         today,
     };
     let mut answers = desk.answer(asked);
-    for answer in &mut answers {
-        aside.tell(&context, answer);
+    for (model, answer) in asked.iter().zip(&mut answers) {
+        if let Some(in_part) = desk.answer_in_part(&basis, model, answer)? {
+            *answer = in_part;
+        }
     }
-    let again = asked.iter().zip(&answers).filter_map(|(model, answer)| {
-        let size = declined_size(answer)?;
-        let mut more = aside.clone();
-        let others = models.iter().filter(|one| one.batch_id != model.batch_id);
-        let models: Vec<&BatchModel> = std::iter::once(model).chain(others).collect();
-        more.add(&context, &models, size)
-            .then_some((model.batch_id, more))
-    });
-    let again = again.collect();
     let found = Suspects {
         today,
         batches: answers,
         changed_beliefs: changed_beliefs(context.beliefs),
     };
-    Ok((found, again))
+    Ok(then(found, &Together::new(&desk)))
 }
 
 /// How large a table an answer would have needed, where that was too large.
@@ -202,6 +181,14 @@ impl<'a> Desk<'_, 'a> {
         })
     }
 
+    /// The weights of the plants that a batch names, from everything but it; nothing where it is too large to weigh.
+    pub(super) fn weights(&self, model: &BatchModel) -> Option<PlantWeights> {
+        match too_large(model) {
+            Some(_) => None,
+            None => self.net.weights(model).ok(),
+        }
+    }
+
     /// Judges one member of a batch's evidence.
     pub(super) fn judge(
         &self,
@@ -246,6 +233,47 @@ impl<'a> Desk<'_, 'a> {
             Ok(batch) => self.answer_weighed(model, &batch),
             Err(declined) => decline(self.context, model, declined, self.today),
         }
+    }
+
+    /// The answer for a batch that proved too large to weigh, some traits set aside; nothing where that is no help, or
+    /// not needed.
+    fn answer_in_part(
+        &self,
+        basis: &Basis<'_>,
+        model: &BatchModel,
+        answer: &BatchAnswer,
+    ) -> Result<Option<BatchAnswer>, DiagnosisError> {
+        let mut aside = SetAside::default();
+        let others = self.models.iter();
+        let others = others.filter(|one| one.batch_id != model.batch_id);
+        let all: Vec<&BatchModel> = std::iter::once(model).chain(others).collect();
+        let row = self.context.index.facts.batch.get(model.batch_id);
+        let (Some(size), Some(row)) = (declined_size(answer), row) else {
+            return Ok(None);
+        };
+        let mut goes_on = aside.add(self.context, &all, size);
+        // Ends, since one trait more is set aside each time.
+        while goes_on {
+            let context = basis.context()?.without(aside.clone());
+            let (models, asked) = models_of(&context, &[row], true);
+            let net = Beliefs::new(&context, &models, self.rules, &Asked::default());
+            let desk = Desk {
+                context: &context,
+                rules: self.rules,
+                net: &net,
+                models: &models,
+                suppositions: Suppositions::new(context.looks),
+                asked,
+                today: self.today,
+            };
+            let mut in_part = desk.answer_batch(&models[0]);
+            aside.tell(&context, &mut in_part);
+            let Some(size) = declined_size(&in_part) else {
+                return Ok(Some(in_part));
+            };
+            goes_on = aside.add(&context, &models.iter().collect::<Vec<_>>(), size);
+        }
+        Ok(None)
     }
 
     /// The answer for a batch that was weighed.
@@ -455,6 +483,7 @@ pub(super) fn answer_member(
         sources: sources.into(),
         trials: Vec::new(),
         next_trait: None,
+        settling: None,
     }
 }
 

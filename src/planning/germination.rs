@@ -1,7 +1,7 @@
 //! How much of the seed comes up, by the ledger's own counts.
 //!
 //! Counts of the cross itself go first, then those of seed of the same mother, of her species, of the whole ledger.
-//! Sowings that may still come up are left out. Asked by `plan`.
+//! Sowings of which more may come, or may have come since they were last counted, are left out. Asked by `plan`.
 
 use crate::growing::grouping::species_of;
 use crate::growing::trays::TrayCount;
@@ -26,6 +26,14 @@ pub enum Circle {
     /// Those of the whole ledger.
     Ledger,
 }
+
+/// From the nearest to the widest.
+const CIRCLES: [Circle; 4] = [
+    Circle::Cross,
+    Circle::Mother,
+    Circle::Species,
+    Circle::Ledger,
+];
 
 /// Counts of seed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -57,24 +65,32 @@ pub fn from_counts(up: u64, sown: u64) -> Begun {
     }
 }
 
-/// The counts nearest to a cross that rest on [`ENOUGH_SEEDS`], else the widest there are; nothing where nobody
-/// counted anything.
+/// Which seed is sown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sown {
+    /// That of the cross, or with nothing that of a parent's own pods: its mother bears it.
+    Itself(Option<i64>),
+    /// That of a later generation: her descendants bear it.
+    Later,
+}
+
+/// The counts nearest to some seed that rest on [`ENOUGH_SEEDS`], else the widest there are; nothing where nobody
+/// counted anything to its end. Seed of a later generation is borne by another plant than the mother, so that at best
+/// counts of her species are near it.
 #[must_use]
-pub fn counts_for(facts: &Facts, cross: Option<i64>, mother: i64, today: Day) -> Option<Counts> {
+pub fn counts_for(facts: &Facts, seed: Sown, mother: i64, today: Day) -> Option<Counts> {
     let settled: Vec<Settled> = facts
         .batch
         .iter()
         .filter_map(|batch| Settled::of(facts, batch, today))
         .collect();
     let species = species_of(facts, mother);
-    let circles = [
-        Circle::Cross,
-        Circle::Mother,
-        Circle::Species,
-        Circle::Ledger,
-    ];
+    let (cross, circles): (_, &[Circle]) = match seed {
+        Sown::Itself(cross) => (cross, &CIRCLES),
+        Sown::Later => (None, &CIRCLES[2..]),
+    };
     let mut widest = None;
-    for circle in circles {
+    for circle in circles.iter().copied() {
         let belongs = |one: &&Settled| match circle {
             Circle::Cross => cross.is_some() && one.cross == cross,
             Circle::Mother => one.mother == Some(mother),
@@ -95,6 +111,17 @@ pub fn counts_for(facts: &Facts, cross: Option<i64>, mother: i64, today: Day) ->
     widest
 }
 
+/// Trays of a cross whose wait is over but that nobody counted near its end: what came of them is not known.
+#[must_use]
+pub fn counted_early(facts: &Facts, cross: i64, today: Day) -> Vec<String> {
+    let of_it = facts.batch.iter();
+    let of_it = of_it.filter(|batch| batch.cross_id == Some(cross));
+    let counts = of_it.filter_map(|batch| TrayCount::of(facts, batch, today, None));
+    let early =
+        counts.filter(|count| count.counted.is_some() && count.outlook.hope == Hope::CountedEarly);
+    early.map(|count| count.tray).collect()
+}
+
 /// A sowing that was counted and of which no more is waited for.
 struct Settled {
     cross: Option<i64>,
@@ -107,7 +134,7 @@ impl Settled {
     fn of(facts: &Facts, batch: &BatchRow, today: Day) -> Option<Self> {
         let count = TrayCount::of(facts, batch, today, None)?;
         count.counted?;
-        (count.outlook.hope != Hope::NotDeadYet).then_some(Self {
+        count.is_settled().then_some(Self {
             cross: batch.cross_id,
             mother: match batch.cross_id {
                 Some(cross) => facts.cross.get(cross).map(|row| row.mother_id),

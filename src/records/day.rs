@@ -129,6 +129,22 @@ impl Day {
         })
     }
 
+    /// Reads a day that is to come as [`Day::read`], but that a day and month without a year is the first one from
+    /// today on.
+    ///
+    /// # Errors
+    /// [`DayError`] naming the text.
+    pub fn read_ahead(text: &str, today: Self) -> Result<Self, DayError> {
+        let Some((day, month, None)) = read_named_month(&text.trim().to_lowercase()) else {
+            return Self::read(text, today);
+        };
+        let day = u32::try_from(day).unwrap_or(u32::MAX);
+        let years = today.year()..=today.year() + 4;
+        let mut days = years.filter_map(|year| Self::new(year, month, day).ok());
+        days.find(|found| *found >= today)
+            .ok_or_else(|| no_such_day(text.to_owned(), today.year(), month))
+    }
+
     /// The day a number of days later; stays at the calendar's edge beyond it.
     #[must_use]
     pub fn forward(self, days: i64) -> Self {
@@ -412,6 +428,19 @@ mod tests {
         assert!(matches!(read("31feb"), Err(DayError::NoSuchDay { .. })));
         assert!(matches!(read("0001-01-01"), Err(DayError::OutOfRange(_))));
         assert!(matches!(read(""), Err(DayError::Unreadable(_))));
+    }
+
+    #[test]
+    fn a_day_to_come_is_the_next_one() {
+        let today = day("2026-11-02");
+        let read = |text: &str| Day::read_ahead(text, today).map(|d| d.to_string());
+        assert_eq!(read("1nov").unwrap(), "2027-11-01");
+        assert_eq!(read("2nov").unwrap(), "2026-11-02");
+        assert_eq!(read("29feb").unwrap(), "2028-02-29");
+        assert_eq!(read("2026-01-01").unwrap(), "2026-01-01");
+        assert_eq!(read("1 Nov 2026").unwrap(), "2026-11-01");
+        assert!(matches!(read("31jun"), Err(DayError::NoSuchDay { .. })));
+        assert!(matches!(read("1/11"), Err(DayError::Numbers { .. })));
     }
 
     proptest::proptest! {

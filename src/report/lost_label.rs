@@ -32,6 +32,14 @@ impl Answer for LostLabelAnswer {
         if answer.no_tray_of_age {
             lines.push(wrapped("No tray is of that age.", page.width, "  "));
         }
+        if !answer.other_places.is_empty() {
+            let known = listed(&answer.other_places, "and");
+            let text = format!(
+                "No tray ever stood at '{}'; named are {known}.",
+                answer.place
+            );
+            lines.push(wrapped(&text, page.width, "  "));
+        }
         lines.extend(set_aside(answer).map(|text| wrapped(&text, page.width, "  ")));
         let top = shown_ones(answer);
         for one in &answer.candidates[..top] {
@@ -424,6 +432,7 @@ struct LostJson<'a> {
     age: Option<AgeJson>,
     place: Option<&'a str>,
     no_tray_of_that_age: bool,
+    other_places: &'a [String],
     label_set_aside: Option<&'a str>,
     gone: Option<GoneJson>,
     candidates: Vec<CandidateJson<'a>>,
@@ -467,6 +476,7 @@ impl Serialize for LostLabelAnswer {
             }),
             place: some(&answer.place),
             no_tray_of_that_age: answer.no_tray_of_age,
+            other_places: &answer.other_places,
             label_set_aside: answer.set_aside.as_deref(),
             gone: answer.gone.map(|(kind, day)| GoneJson {
                 how: kind.to_string(),

@@ -288,6 +288,10 @@ fn source(facts: &Facts, row: &BatchRow) -> String {
 pub(super) fn batch(facts: &Facts, row: &BatchRow) -> Vec<Known> {
     let mut lines = Lines::default();
     lines.add("of", source(facts, row));
+    let draws = facts.batch_seed.iter();
+    for draw in draws.filter(|draw| draw.batch_id == row.id) {
+        lines.add("lot", facts.lot_label(draw.lot_id));
+    }
     lines.add(
         "sown",
         format!(

@@ -8,8 +8,8 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::{Basis, Context};
 use crate::diagnosis::counts::{bench_trait, traits_read};
-use crate::diagnosis::pulling::counted_before_pulling;
-use crate::diagnosis::stable::{CONFIDENCES, selfed_batches, stability};
+use crate::diagnosis::frozen::counted_before_pulling;
+use crate::diagnosis::stable::{CONFIDENCES, Stability, StableError, selfed_batches, stability};
 use crate::genetics::progeny::{
     Mistakes, ProgenyTest, Seen, chance_of_splitting, more_needed, one_gene,
 };
@@ -118,7 +118,6 @@ impl StableArgs {
 
 fn of_plant(world: &World, typed: &str, of: Option<&str>) -> Result<Outcome, Failure> {
     let (_, facts) = world.ask()?;
-    let facts = counted_before_pulling(&facts).unwrap_or(facts);
     let found = find(&facts, typed)?;
     if found.thing != Thing::Plant {
         return Err(Failure::refused(format!(
@@ -131,7 +130,7 @@ fn of_plant(world: &World, typed: &str, of: Option<&str>) -> Result<Outcome, Fai
     let context = basis.context()?;
     let mut traits = Vec::new();
     for place in choose_traits(&context, found.id, of)? {
-        let answer = stability(&context, found.id, place).map_err(|error| {
+        let answer = stability_of(&facts, &context, found.id, place)?.map_err(|error| {
             Failure::refused(error.to_string())
                 .try_typing(format!("locule show {}", context.looks.traits[place].code))
         })?;
@@ -171,6 +170,22 @@ fn tray(facts: &Facts, id: i64) -> String {
 }
 
 /// The trait named, else those that the plant's own seedlings were scored for, else the bench trait.
+/// How stable a plant is in a trait, by what was counted of its offspring before any were pulled for their looks.
+fn stability_of(
+    facts: &Facts,
+    context: &Context<'_>,
+    plant: i64,
+    place: usize,
+) -> Result<Result<Stability, StableError>, Failure> {
+    match counted_before_pulling(facts, context.looks.traits[place].id).facts {
+        Some(counted) => {
+            let basis = Basis::of(&counted)?;
+            Ok(stability(&basis.context()?, plant, place))
+        }
+        None => Ok(stability(context, plant, place)),
+    }
+}
+
 fn choose_traits(
     context: &Context<'_>,
     plant: i64,

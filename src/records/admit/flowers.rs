@@ -3,11 +3,13 @@
 use super::desk::{Desk, some};
 use super::refusal::{Excess, Identity, Order, Refusal, UNKNOWN_DAY};
 use super::{Notice, Subject, find, seedlings};
+use crate::records::code::fold;
 use crate::records::count::Count;
 use crate::records::day::Day;
 use crate::records::descent::{NoPollen, no_pollen};
 use crate::records::entry::{InFlower, NewPollination, PodSet, PollinationDay};
 use crate::records::facts::Facts;
+use crate::records::near::nearest;
 use crate::records::rows::{CrossRow, InFlowerRow, PollinationRow, Thing};
 use crate::records::species::{Crossing, species_of, species_of_seedlings};
 use crate::records::text::{self, NAME_MAX};
@@ -48,6 +50,8 @@ pub(super) fn pollinate(desk: &mut Desk, entry: &NewPollination) -> Result<Subje
     let tool = text::check("tool", &entry.tool, NAME_MAX)?;
     let (mother, father) = find_parents(desk, entry)?;
     check_father(desk, father)?;
+    tell_near_tool(desk, &tool);
+    tell_same_pair(desk, entry, (mother, father));
     let cross_id = find_cross(desk, entry, mother, father)?;
     let earlier = desk
         .facts
@@ -75,6 +79,51 @@ pub(super) fn pollinate(desk: &mut Desk, entry: &NewPollination) -> Result<Subje
         pollination,
         number: earlier + 1,
     })
+}
+
+/// Says where a tool that was never named is spelt nearly as one that was: two names share no pollen.
+fn tell_near_tool(desk: &mut Desk, tool: &str) {
+    let facts = desk.facts;
+    let known = || facts.pollination.iter().map(|row| row.tool.as_str());
+    if tool.is_empty() || known().any(|known| fold(known) == fold(tool)) {
+        return;
+    }
+    if let Some(near) = nearest(tool, known().filter(|known| !known.is_empty()))
+        .into_iter()
+        .next()
+    {
+        let tool = tool.to_owned();
+        desk.tell(Notice::NearTool { tool, near });
+    }
+}
+
+/// Says where the same pair was crossed before: as another cross, or on the same day.
+fn tell_same_pair(desk: &mut Desk, entry: &NewPollination, parents: (i64, i64)) {
+    let facts = desk.facts;
+    let same = facts
+        .cross
+        .iter()
+        .filter(|row| (row.mother_id, row.father_id) == parents);
+    let typed = entry
+        .code
+        .as_ref()
+        .and_then(|code| facts.code_named(code.as_str()));
+    let is_typed =
+        |cross: i64| typed.is_some_and(|row| row.thing == Thing::Cross && row.thing_id == cross);
+    let on_day = |cross: i64| {
+        let mut rows = facts.pollination.iter().filter(|row| row.cross_id == cross);
+        entry.day.is_some() && rows.any(|row| row.day == entry.day)
+    };
+    let found = same
+        .filter(|row| !is_typed(row.id) || on_day(row.id))
+        .max_by_key(|row| (on_day(row.id), row.id));
+    let Some(cross) = found else { return };
+    let code = facts
+        .code_of(Thing::Cross, cross.id)
+        .unwrap_or_default()
+        .to_owned();
+    let day = entry.day.filter(|_| on_day(cross.id));
+    desk.tell(Notice::SamePair { cross: code, day });
 }
 
 /// How hard the cross is; a plant's own pollen is none.

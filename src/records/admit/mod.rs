@@ -28,6 +28,7 @@ mod runt;
 mod score;
 mod seed;
 mod seedlings;
+mod shared_words;
 mod sow;
 mod species;
 mod subject;

@@ -317,6 +317,38 @@ pub enum Notice {
     HardCross(Crossing),
     /// Seedlings of a cross between species were pulled as weak.
     RuntPulled(Crossing),
+    /// Class words of a new trait that another trait on offer has too.
+    SharedWords {
+        /// The new trait.
+        added: String,
+        /// The other.
+        of: String,
+        /// The words.
+        shared: Vec<String>,
+    },
+    /// A tool that was never named, spelt nearly as one that was.
+    NearTool {
+        /// As typed.
+        tool: String,
+        /// The one that is known.
+        near: String,
+    },
+    /// The same pair was crossed before.
+    SamePair {
+        /// The cross that it was.
+        cross: String,
+        /// The day, where it is the same.
+        day: Option<Day>,
+    },
+    /// Fewer leaves than were counted before.
+    FewerLeaves {
+        /// The seedling or tray.
+        place: String,
+        /// How many there were.
+        before: i64,
+        /// On what day.
+        since: Day,
+    },
     /// A second tally of a place on one day; the newer counts.
     TalliedTwice {
         /// The tray or cell.
@@ -350,6 +382,17 @@ pub enum Notice {
         /// The class read now.
         now: String,
     },
+    /// A taster graded the same pod of a plant twice on one day; the newer counts.
+    GradedTwice {
+        /// The seedling or parent.
+        place: String,
+        /// The day.
+        day: Day,
+        /// The grade before: `heat 5`.
+        before: String,
+        /// The grade now.
+        now: String,
+    },
     /// A reading of a seedling from after it went stays out of the sums.
     ReadWhenGone {
         /// The seedling.
@@ -362,9 +405,28 @@ pub enum Notice {
         /// Days from its sowing.
         days: i64,
     },
+    /// A measure in a unit that is put into no other, and that nothing was measured in before.
+    OddUnit {
+        /// The unit.
+        unit: String,
+    },
+    /// A measure whose name is new, and near to one that was measured before.
+    NearMeasure {
+        /// As typed.
+        typed: String,
+        /// The name it may have meant.
+        near: String,
+    },
+    /// A measure beyond what a pepper plant gets to.
+    LargeMeasure {
+        /// Name, number and unit.
+        measure: String,
+    },
     /// A species that is not one of the cultivated five.
     OtherSpecies {
         /// As typed.
         species: String,
+        /// The one of them that may be meant.
+        near: Option<String>,
     },
 }
