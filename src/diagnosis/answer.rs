@@ -275,6 +275,17 @@ pub enum EvidenceNote {
         limit: u128,
         /// Linked loci read here, which are weighed as one: group by group.
         linked: Vec<Vec<String>>,
+        /// The trait that is missed least, where several were read here.
+        least: Option<String>,
+    },
+    /// A trait is left out of the sums, since with it they would be too large.
+    TraitLeftOut {
+        /// The trait's code.
+        trait_code: String,
+        /// The plants whose readings are left out; a tray's code for what was tallied there.
+        whose: Vec<String>,
+        /// Cells needed with it.
+        needed: u128,
     },
     /// Another batch of the same plants is left out of what is known of them, being too large to weigh.
     LeftOut {

@@ -109,6 +109,8 @@ pub struct BatchEvidence {
     pub guessed: bool,
     /// What has to be said.
     pub notes: Vec<EvidenceNote>,
+    /// Traits read, as places among the ledger's, that were set aside since one table of the parents would be too large.
+    pub set_aside: Vec<usize>,
 }
 
 /// The telling readings of a plant: the newest of each trait and day, the finer of two on one day, what one method of
@@ -270,6 +272,7 @@ pub fn gather(
         emergence,
         guessed: guessed || counted == 0 && dates.guessed,
         notes,
+        set_aside: Vec::new(),
     }
 }
 

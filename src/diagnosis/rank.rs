@@ -11,11 +11,13 @@ use crate::stats::order::{Spread, chances_of_being_best, chances_of_holding};
 use crate::stats::tails::normal_quantile;
 use crate::stats::two_way::t_quantile;
 
+use super::answer::EvidenceNote;
 use super::candidates::{Candidate, candidates};
 use super::context::{Basis, Context};
 use super::genotypes::GenotypeError;
 use super::grades::Graded;
 use super::group::Side;
+use super::set_aside::least_useful;
 use super::space::{Profiles, Space};
 
 /// Two merits that differ by less are equal but for rounding.
@@ -122,6 +124,10 @@ pub struct Ranking {
     pub ranked: Vec<Ranked>,
     /// Plants of which nothing explains what is recorded.
     pub unexplained: Vec<String>,
+    /// Traits that are left out of what is known of the plants, since with them the sums would be too large.
+    pub left_out: Vec<EvidenceNote>,
+    /// Goals that are left out, since with them the sums would be too large, and the cells that these would need.
+    pub goals_left_out: Vec<(Aim, u128)>,
     /// Graded traits of which the plants were graded by tasters who cannot be set against each other.
     pub apart: Vec<String>,
 }
@@ -133,11 +139,40 @@ pub struct Ranking {
 pub fn rank(facts: &Facts, plants: &[i64]) -> Result<Ranking, RankError> {
     let basis = Basis::of(facts).map_err(GenotypeError::from)?;
     let context = &basis.context().map_err(GenotypeError::from)?;
-    let (aims, traits) = aims(context)?;
-    let loci = context.looks.loci_read(&traits);
-    let known = candidates(context, plants, &loci)?;
-    let field = Field::new(context, aims, (&traits, &loci), &known);
-    Ok(field.order(facts, &known))
+    let (mut aims, traits) = aims(context)?;
+    let mut asked = traits.clone();
+    let mut goals_left_out = Vec::new();
+    let (known, left_out) = loop {
+        let loci = context.looks.loci_read(&asked);
+        let (size, error) = match candidates(context, plants, &loci) {
+            Ok(found) => break found,
+            Err(error) => match &error {
+                GenotypeError::TooLarge { size, .. } => (*size, error),
+                GenotypeError::Unreadable(_) => return Err(error.into()),
+            },
+        };
+        let several = asked.len() > 1;
+        let Some(look) = least_useful(context, &asked).filter(|_| several) else {
+            return Err(error.into());
+        };
+        asked.retain(|other| *other != look);
+        let is_of = |aim: &mut Aim| matches!(aim.mark, Mark::Look(at, _) if traits[at] == look);
+        let gone = aims.extract_if(.., is_of);
+        goals_left_out.extend(gone.map(|aim| (aim, size.needed)));
+    };
+    for aim in &mut aims {
+        if let Mark::Look(at, _) = &mut aim.mark {
+            let place = asked.iter().position(|own| *own == traits[*at]);
+            *at = place.expect("goals on traits not asked for are left out");
+        }
+    }
+    let loci = context.looks.loci_read(&asked);
+    let field = Field::new(context, aims, (&asked, &loci), &known);
+    Ok(Ranking {
+        left_out,
+        goals_left_out,
+        ..field.order(facts, &known)
+    })
 }
 
 /// The goals, and the traits they are about as places among the ledger's.
@@ -300,6 +335,8 @@ impl Field {
             aims: self.aims.clone(),
             ranked,
             unexplained,
+            left_out: Vec::new(),
+            goals_left_out: Vec::new(),
         }
     }
 

@@ -27,6 +27,7 @@ use super::related::related_batches;
 use super::remarks::{doubts, remarks};
 use super::sensitivity::Suppositions;
 use super::series::Scale;
+use super::set_aside::{SetAside, least_useful};
 use super::sources::Stock;
 use super::together::Together;
 use super::unscored::known_unscored;
@@ -93,12 +94,29 @@ fn suspects_of<R>(
         asked: asked.len(),
         today,
     };
+    let mut answers = desk.answer(asked);
+    for (model, answer) in asked.iter().zip(&mut answers) {
+        if let Some(in_part) = desk.answer_in_part(&basis, model, answer)? {
+            *answer = in_part;
+        }
+    }
     let found = Suspects {
         today,
-        batches: desk.answer(asked),
+        batches: answers,
         changed_beliefs: changed_beliefs(context.beliefs),
     };
     Ok(then(found, &Together::new(&desk)))
+}
+
+/// How large a table an answer would have needed, where that was too large.
+fn declined_size(answer: &BatchAnswer) -> Option<TooManyCells> {
+    answer.notes.iter().find_map(|note| match note {
+        EvidenceNote::TooLarge { needed, limit, .. } => Some(TooManyCells {
+            needed: *needed,
+            limit: *limit,
+        }),
+        _ => None,
+    })
 }
 
 /// The models of some batches, and behind them, where asked, those of the others that say something of their plants.
@@ -217,6 +235,47 @@ impl<'a> Desk<'_, 'a> {
         }
     }
 
+    /// The answer for a batch that proved too large to weigh, some traits set aside; nothing where that is no help, or
+    /// not needed.
+    fn answer_in_part(
+        &self,
+        basis: &Basis<'_>,
+        model: &BatchModel,
+        answer: &BatchAnswer,
+    ) -> Result<Option<BatchAnswer>, DiagnosisError> {
+        let mut aside = SetAside::default();
+        let others = self.models.iter();
+        let others = others.filter(|one| one.batch_id != model.batch_id);
+        let all: Vec<&BatchModel> = std::iter::once(model).chain(others).collect();
+        let row = self.context.index.facts.batch.get(model.batch_id);
+        let (Some(size), Some(row)) = (declined_size(answer), row) else {
+            return Ok(None);
+        };
+        let mut goes_on = aside.add(self.context, &all, size);
+        // Ends, since one trait more is set aside each time.
+        while goes_on {
+            let context = basis.context()?.without(aside.clone());
+            let (models, asked) = models_of(&context, &[row], true);
+            let net = Beliefs::new(&context, &models, self.rules, &Asked::default());
+            let desk = Desk {
+                context: &context,
+                rules: self.rules,
+                net: &net,
+                models: &models,
+                suppositions: Suppositions::new(context.looks),
+                asked,
+                today: self.today,
+            };
+            let mut in_part = desk.answer_batch(&models[0]);
+            aside.tell(&context, &mut in_part);
+            let Some(size) = declined_size(&in_part) else {
+                return Ok(Some(in_part));
+            };
+            goes_on = aside.add(&context, &models.iter().collect::<Vec<_>>(), size);
+        }
+        Ok(None)
+    }
+
     /// The answer for a batch that was weighed.
     pub(super) fn answer_weighed(&self, model: &BatchModel, batch: &Weighed) -> BatchAnswer {
         let (context, today) = (self.context, self.today);
@@ -312,7 +371,10 @@ fn decline(
     let TooManyCells { needed, limit } = declined;
     let mut notes = model.evidence.notes.clone();
     let units = model.space.units.iter().filter(|unit| !unit.is_alone());
+    let several = model.evidence.traits.len() > 1;
+    let least = least_useful(context, &model.evidence.traits).filter(|_| several);
     notes.push(EvidenceNote::TooLarge {
+        least: least.map(|look| context.looks.traits[look].code.clone()),
         needed,
         limit,
         linked: units

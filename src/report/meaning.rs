@@ -5,7 +5,7 @@
 use super::adopted::kept_words;
 use super::numbers::percent;
 use super::reasons::{is_stale, label_of, lagging_pot, light_is_proven, likely_doubt, overdue};
-use super::remarks::parent_words;
+use super::remarks::{parent_words, remark};
 use super::text::listed;
 use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, SeedlingAnswer, Verdict};
 use crate::records::day::Day;
@@ -46,7 +46,16 @@ pub fn meaning(batch: &BatchAnswer) -> Option<String> {
         format!("{}{}", listed(looks, "and"), phrase(group, batch, *count))
     };
     let phrases: Vec<String> = phrases.iter().map(said).collect();
-    (!phrases.is_empty()).then(|| format!("{}.", phrases.join("; ")))
+    let left_out = |note: &&EvidenceNote| {
+        matches!(
+            note,
+            EvidenceNote::TraitLeftOut { .. } | EvidenceNote::TooLarge { .. }
+        )
+    };
+    let left_out = batch.notes.iter().filter(left_out).filter_map(remark);
+    let now = (!phrases.is_empty()).then(|| format!("{}.", phrases.join("; ")));
+    let said: Vec<String> = left_out.chain(now).collect();
+    (!said.is_empty()).then(|| said.join(" "))
 }
 
 /// What a seedling looks like, in every trait read of it: `purple/hairy`.

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::numbers::percent;
+use super::remarks::{cells_words, remark};
 use super::table::Table;
 use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
@@ -82,6 +83,8 @@ pub struct RankAnswer {
     plants: Vec<PlantRanked>,
     unexplained: Vec<String>,
     unranked: Vec<Unranked>,
+    /// Traits and goals left out, in sentences.
+    left_out: Vec<String>,
     /// Graded traits by which not all of the plants can be compared.
     tasters_apart: Vec<String>,
 }
@@ -94,6 +97,21 @@ fn goal(aim: &Aim) -> GoalRanked {
         weight: (aim.kind == GoalKind::Want).then_some(aim.weight),
         less: aim.less,
     }
+}
+
+/// What the ranking does without.
+fn left_out(ranking: &Ranking) -> Vec<String> {
+    let goal = |(aim, needed): &(Aim, u128)| {
+        format!(
+            "The goal {} is left out: with it the sums would need {} cells.",
+            shown(aim.class.as_deref().unwrap_or(&aim.of)),
+            cells_words(*needed)
+        )
+    };
+    let goals = ranking.goals_left_out.iter().map(goal);
+    goals
+        .chain(ranking.left_out.iter().filter_map(remark))
+        .collect()
 }
 
 fn plant(one: &Ranked, aims: &[Aim]) -> PlantRanked {
@@ -130,6 +148,7 @@ impl RankAnswer {
             plants: plants.map(|one| plant(one, &ranking.aims)).collect(),
             unexplained: ranking.unexplained.clone(),
             unranked,
+            left_out: left_out(ranking),
             tasters_apart: ranking.apart.clone(),
         }
     }
@@ -290,7 +309,7 @@ impl RankAnswer {
         )
     }
 
-    fn left_out(&self) -> Vec<String> {
+    fn not_ranked(&self) -> Vec<String> {
         let mut said: Vec<String> = (self.unexplained.iter())
             .map(|plant| {
                 format!(
@@ -313,7 +332,8 @@ impl RankAnswer {
 
 impl Answer for RankAnswer {
     fn words(&self, page: Page) -> String {
-        let mut said = vec![self.first()];
+        let mut said = self.left_out.clone();
+        said.push(self.first());
         said.extend(self.sureness());
         said.extend(self.apart());
         let text = |line: &String| wrapped(line, page.width, "  ");
@@ -322,7 +342,7 @@ impl Answer for RankAnswer {
             blocks.push(self.table(page));
             blocks.push(text(&self.legend()));
         }
-        let rest = self.beaten().into_iter().chain(self.left_out());
+        let rest = self.beaten().into_iter().chain(self.not_ranked());
         blocks.extend(rest.map(|line| text(&line)));
         blocks.join("\n")
     }

@@ -422,7 +422,9 @@ pub fn culling_words(true_lost: f64, off_left: f64) -> String {
 pub const fn comes_first(note: &EvidenceNote) -> bool {
     matches!(
         note,
-        EvidenceNote::WideCross { .. }
+        EvidenceNote::TooLarge { .. }
+            | EvidenceNote::TraitLeftOut { .. }
+            | EvidenceNote::WideCross { .. }
             | EvidenceNote::RuntsLeftOut { .. }
             | EvidenceNote::LabelsSwapped { .. }
             | EvidenceNote::ControlPotNotTurned { .. }
@@ -463,6 +465,13 @@ fn look_day(one: &SeedlingAnswer) -> String {
 #[must_use]
 pub fn anything_scored(batch: &BatchAnswer) -> bool {
     !batch.notes.contains(&EvidenceNote::NothingReads)
+}
+
+/// Whether a batch was too large to weigh, so that nothing is said of it.
+#[must_use]
+pub fn is_declined(batch: &BatchAnswer) -> bool {
+    let too_large = |note: &EvidenceNote| matches!(note, EvidenceNote::TooLarge { .. });
+    batch.notes.iter().any(too_large)
 }
 
 /// What the marker can show of what goes wrong, in a sentence.

@@ -80,6 +80,26 @@ pub enum RemarkJson<'a> {
         /// How many times likelier a whole tray of selfs is.
         all_self_times: f64,
     },
+    /// A batch that is too large to weigh.
+    TooLarge {
+        /// Cells needed.
+        needed: f64,
+        /// Cells allowed.
+        limit: f64,
+        /// The trait that is missed least.
+        #[serde(rename = "trait")]
+        of: Option<&'a str>,
+    },
+    /// A trait left out, since with it the sums would be too large.
+    TraitLeftOut {
+        /// The trait.
+        #[serde(rename = "trait")]
+        of: &'a str,
+        /// Which plants; a tray for what was tallied there.
+        whose: &'a [String],
+        /// Cells needed with it.
+        needed: f64,
+    },
     /// Looks of growth that are no evidence.
     RuntsLeftOut {
         /// The trait.
@@ -191,6 +211,25 @@ impl<'a> RemarkJson<'a> {
                 father,
                 crossing: crossability.to_string(),
                 all_self_times: *all_self_times,
+            },
+            EvidenceNote::TooLarge {
+                needed,
+                limit,
+                least,
+                ..
+            } => Self::TooLarge {
+                needed: *needed as f64,
+                limit: *limit as f64,
+                of: least.as_deref(),
+            },
+            EvidenceNote::TraitLeftOut {
+                trait_code,
+                whose,
+                needed,
+            } => Self::TraitLeftOut {
+                of: trait_code,
+                whose,
+                needed: *needed as f64,
             },
             EvidenceNote::RuntsLeftOut {
                 trait_code,

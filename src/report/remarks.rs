@@ -27,6 +27,22 @@ pub fn likely_words(p: f64) -> &'static str {
     }
 }
 
+/// How many cells a table has, in round numbers: `43 million`.
+#[must_use]
+pub fn cells_words(cells: u128) -> String {
+    let scales = [
+        (1_000_000_000_000_000, "million billion"),
+        (1_000_000_000, "billion"),
+        (1_000_000, "million"),
+        (1_000, "thousand"),
+    ];
+    let scale = scales.iter().find(|(scale, _)| cells >= *scale);
+    match scale {
+        Some((scale, word)) => format!("{} {word}", (cells + scale / 2) / scale),
+        None => cells.to_string(),
+    }
+}
+
 /// A remark in a sentence; nothing for those that the diagnosis words elsewhere.
 #[must_use]
 pub fn remark(note: &EvidenceNote) -> Option<String> {
@@ -38,9 +54,30 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             needed,
             limit,
             linked,
+            least,
         } => format!(
-            "Too many traits were read here to weigh them all at once (the exact answer needs {needed} cells, {limit} are allowed{}). Switch off those that matter least: 'locule trait off CODE'.",
-            weighed_as_one(linked).map_or_else(String::new, |why| format!("; {why}"))
+            "{} (the exact answer needs {} cells, {} are allowed{}).{}",
+            match least {
+                Some(_) =>
+                    "Nothing is said of these seedlings: too many traits were read here to weigh them all at once",
+                None =>
+                    "Nothing is said of these seedlings: their plants are tied to too many others to be weighed with them",
+            },
+            cells_words(*needed),
+            cells_words(*limit),
+            weighed_as_one(linked).map_or_else(String::new, |why| format!("; {why}")),
+            least.as_ref().map_or_else(String::new, |of| {
+                format!(" Switch off the one that matters least: 'locule trait off {of}'.")
+            })
+        ),
+        EvidenceNote::TraitLeftOut {
+            trait_code,
+            whose,
+            needed,
+        } => format!(
+            "{trait_code} of {} is left out: with it the sums would need {} cells.",
+            a_few(whose),
+            cells_words(*needed)
         ),
         EvidenceNote::LeftOut { tray } => format!(
             "{tray} is too large to weigh and is left out of what is known of these plants."

@@ -9,8 +9,8 @@ use super::adopted::{KeptJson, kept_words};
 use super::next_trait::{TellingJson, advice};
 use super::numbers::percent;
 use super::reasons::{
-    anything_scored, changed_words, comes_first, culling_words, label_of, legend, note_words,
-    readings_words, source_words, sources_line, visibility_words, why,
+    anything_scored, changed_words, comes_first, culling_words, is_declined, label_of, legend,
+    note_words, readings_words, source_words, sources_line, visibility_words, why,
 };
 use super::remark_json::RemarkJson;
 use super::supposing::{TrialJson, unless_words};
@@ -415,7 +415,8 @@ fn batch_words(batch: &BatchAnswer, page: Page) -> String {
         parts.push(table_of(&lines, page));
     }
     let mut said = Vec::new();
-    if anything_scored(batch) {
+    let is_weighed = !is_declined(batch);
+    if is_weighed && anything_scored(batch) {
         said.push(format!(
             "How likely each story is: {}.",
             sources_line(batch)
@@ -424,7 +425,9 @@ fn batch_words(batch: &BatchAnswer, page: Page) -> String {
     said.extend(whose(batch));
     said.extend(what_would_tell(batch));
     said.extend(what_would_settle(batch));
-    said.push(visibility_words(batch));
+    if is_weighed {
+        said.push(visibility_words(batch));
+    }
     if lines
         .iter()
         .any(|line| line.verdict == Verdict::Cull && !line.kept)

@@ -13,6 +13,7 @@ use crate::records::facts::Facts;
 use crate::records::rows::Thing;
 use crate::records::target::{Target, TargetError};
 use crate::records::tray::Tray;
+use crate::report::text::{listed, shown};
 use crate::report::why::WhyAnswer;
 use crate::report::why_unscored::WhyUnscored;
 
@@ -124,8 +125,17 @@ impl WhyArgs {
             WhyError::Unreadable(error) => error.into(),
             WhyError::TooLarge(size) => {
                 Failure::refused(format!("{size}: too many traits were read of these plants"))
-                    .try_typing("locule trait off CODE")
+                    .try_typing(format!("locule genotype {}", self.of))
             }
+            WhyError::Declined { size, tray, traits } => Failure::refused(format!(
+                "{size}: {} was read for {}, and its plants are tied to many others",
+                shown(&tray),
+                listed(&traits, "and")
+            ))
+            .try_typing(match traits.first().filter(|_| traits.len() > 1) {
+                Some(least) => format!("locule trait off {least}"),
+                None => format!("locule suspects {tray}"),
+            }),
             WhyError::NoSeedling => {
                 Failure::refused(format!("{} is no seedling of a tray", self.of))
                     .try_typing(format!("locule genotype {}", self.of))
