@@ -286,3 +286,38 @@ fn what_cannot_be_is_refused_with_the_reason() {
         "{said}"
     );
 }
+
+/// What is taken of a seedling kept from a tray that was read is what `genotype` says of it; of a gene nobody looked for,
+/// what its parents hand on: Up/up of Up/Up by up/up.
+#[test]
+fn kept_seedlings_are_taken_as_they_are_believed() {
+    let bench = Bench::new();
+    bench.ok("init");
+    for line in [
+        "parent add DT 'Dusk Thimble' --plant --genotype 'A/a Up/Up'",
+        "parent add RB 'River Bell' --plant --genotype 'A/a up/up'",
+        "cross DT RB --covered --tool brush --wiped --on 2025-07-01",
+        "sow X1 --seeds 8 --on 2025-09-01",
+        "up T1 8 --on 2025-09-12",
+        "score T1 1-6=purple 7-8=green --on 2025-11-01",
+        "parent add H1 --from T1-02",
+    ] {
+        record(&bench, line);
+    }
+    let known = bench.json("genotype H1");
+    let loci = known["loci"].as_array().unwrap();
+    let at_a = loci.iter().find(|one| one["locus"] == "A").unwrap();
+    let chance = |genotype: &str| {
+        let mut all = at_a["genotypes"].as_array().unwrap().iter();
+        let one = all.find(|one| one["genotype"] == genotype);
+        one.map_or(0.0, |one| one["p"].as_f64().unwrap())
+    };
+    let found = bench.json("plan cross --want green,erect --top 20");
+    let mut plans = found["plans"].as_array().unwrap().iter();
+    let own = plans.find(|plan| plan["scheme"] == "self" && plan["mother"] == "H1");
+    let own = own.unwrap_or_else(|| panic!("{found}"));
+    let hope = own["hope"].as_f64().unwrap();
+    let said = chance("A/a") + chance("a/a");
+    assert!((0.5..0.9).contains(&said), "{known}");
+    assert!((hope - said).abs() < 1e-6, "{hope} of {said}");
+}
