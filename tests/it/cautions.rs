@@ -216,7 +216,7 @@ fn the_parent_that_may_not_be_what_is_stated_is_named_with_its_chance() {
     assert!(
         said.contains(
             "not explained by the label. A parent may not be what is stated: FA is not A/A 30 %. Look at FA \
-             itself; a pot of its own selfed seed or a testcross settles it."
+             itself (green would mean a/a); a pot of its own selfed seed or a testcross settles it."
         ),
         "{said}"
     );

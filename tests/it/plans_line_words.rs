@@ -109,7 +109,7 @@ fn a_line_is_planned_from_the_ledger() {
         "parent add HY 'Half Yard' --plant --genotype A/a",
         "cross CW NL --on 2025-07-01",
         "sow X1 --seeds 20 --on 2025-12-01",
-        "up T1 16 --on 2025-12-20",
+        "up T1 16 --on 2026-01-05",
     ] {
         bench.ok(line);
     }

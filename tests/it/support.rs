@@ -155,6 +155,13 @@ pub fn split(line: &str) -> Vec<String> {
     words
 }
 
+/// Runs a command that may remark on what it records but must succeed; gives its answer.
+pub fn answered(bench: &Bench, line: &str) -> String {
+    let run = bench.run(line);
+    assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    run.out
+}
+
 /// Runs a command that may warn but must succeed; gives what it says on standard error.
 pub fn record(bench: &Bench, line: &str) -> String {
     let run = bench.run(line);

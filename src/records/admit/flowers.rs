@@ -97,33 +97,32 @@ fn tell_near_tool(desk: &mut Desk, tool: &str) {
     }
 }
 
-/// Says where the same pair was crossed before: as another cross, or on the same day.
+/// Says where the same pair was crossed before and no code says as what this is meant, or a cross was pollinated on the same
+/// day already.
 fn tell_same_pair(desk: &mut Desk, entry: &NewPollination, parents: (i64, i64)) {
     let facts = desk.facts;
-    let same = facts
-        .cross
-        .iter()
-        .filter(|row| (row.mother_id, row.father_id) == parents);
-    let typed = entry
-        .code
-        .as_ref()
-        .and_then(|code| facts.code_named(code.as_str()));
-    let is_typed =
-        |cross: i64| typed.is_some_and(|row| row.thing == Thing::Cross && row.thing_id == cross);
+    let typed = entry.code.as_ref();
+    let typed = typed.map(|code| facts.code_named(code.as_str()).map(|row| row.thing_id));
     let on_day = |cross: i64| {
         let mut rows = facts.pollination.iter().filter(|row| row.cross_id == cross);
         entry.day.is_some() && rows.any(|row| row.day == entry.day)
     };
+    let is_meant = |cross: i64| match typed {
+        None => true,
+        Some(named) => named == Some(cross) && on_day(cross),
+    };
+    let same = facts.cross.iter();
     let found = same
-        .filter(|row| !is_typed(row.id) || on_day(row.id))
+        .filter(|row| (row.mother_id, row.father_id) == parents && is_meant(row.id))
         .max_by_key(|row| (on_day(row.id), row.id));
     let Some(cross) = found else { return };
-    let code = facts
-        .code_of(Thing::Cross, cross.id)
-        .unwrap_or_default()
-        .to_owned();
+    let code = facts.code_of(Thing::Cross, cross.id).unwrap_or_default();
+    let cross_code = code.to_owned();
     let day = entry.day.filter(|_| on_day(cross.id));
-    desk.tell(Notice::SamePair { cross: code, day });
+    desk.tell(Notice::SamePair {
+        cross: cross_code,
+        day,
+    });
 }
 
 /// How hard the cross is; a plant's own pollen is none.
