@@ -92,6 +92,12 @@ impl Words<'_> {
             "not of the label, of seed crossed by hand: {}",
             answer.off_share.said()
         ));
+        if answer.off_share.share > 0.0 {
+            said.push(
+                "the chance takes off-types as known and thrown out; where a self looks like the cross, any one may be one"
+                    .to_owned(),
+            );
+        }
         said.push(format!(
             "seasons: one for each generation grown{}",
             if answer.is_crossed {

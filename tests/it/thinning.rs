@@ -56,6 +56,17 @@ fn words(bench: &Bench) -> String {
 }
 
 #[test]
+fn what_is_picked_by_its_look_is_not_blind() {
+    let bench = tray(&[(1, "score T1 felted=30 bald=10")]);
+    let said = crate::support::flat(&bench.fails("thin T1 3 bald --blind", 2));
+    assert!(
+        said.contains("seedlings chosen by a look are not chosen blindly")
+            && said.contains("try: locule thin T1 3 bald"),
+        "{said}"
+    );
+}
+
+#[test]
 fn blind_thinning_biases_nothing_before_or_after_the_count() {
     let after = tray(&[(1, "score T1 felted=30 bald=10"), (5, "thin T1 3 --blind")]);
     let before = tray(&[(1, "thin T1 4 --blind"), (5, "score T1 felted=27 bald=9")]);

@@ -26,7 +26,7 @@ use crate::report::plan_sowing::{GerminationLine, OffLine};
 /// How to come to a line that breeds true for what is wanted: selfing and backcross schemes side by side
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples (only the last two need a ledger):\n  locule plan line --mother A/A --father a/a --class purple\n  locule plan line --plant 'A/a Pun1/pun1' --class green/not-hot\n  locule plan line --mother A/A --father a/a --recurrent mother --class green --arm 60\n  locule plan line X1 --class green/not-hot --germination 0.8\n  locule plan line X1 --recurrent father --backcrosses 2 --class purple"
+    after_help = "Examples (only the last two need a ledger):\n  locule plan line --mother A/A --father a/a --class purple\n  locule plan line --plant 'A/a Pun1/pun1 pAMT/pAMT' --class green/not-hot\n  locule plan line --mother A/A --father a/a --recurrent mother --class green --arm 60\n  locule plan line X1 --class green/not-hot --germination 0.8\n  locule plan line X1 --recurrent father --backcrosses 2 --class purple"
 )]
 pub struct LineArgs {
     /// A cross of the ledger, or a plant that is selfed
