@@ -4,6 +4,7 @@
 //! out as may be one of several things that hold for all trials together. The fewest that reach every want are found by
 //! going on in growing steps, and bisection. Knows neither seeds nor plants; the planning of sowings asks.
 
+use super::crossing::crossing;
 use super::power::{TrialsNeeded, smallest_n};
 use super::reach::{Outcome, TooManyStates, Walk};
 
@@ -187,7 +188,7 @@ pub fn fewest_begun(
         n = (n + n / 8 + 1).min(most);
     }
     // The fewest lies above what falls short, or at 0.
-    let mut short = match short {
+    let short = match short {
         Some(short) => short,
         None if miss_of(begun, weighed, 0) <= allowed => {
             n = 0;
@@ -195,14 +196,8 @@ pub fn fewest_begun(
         }
         None => 0,
     };
-    while n > short + 1 {
-        let middle = short + (n - short) / 2;
-        if miss_of(begun, weighed, middle) > allowed {
-            short = middle;
-        } else {
-            n = middle;
-        }
-    }
+    let is_enough = |n: u64| miss_of(begun, weighed, n as usize) <= allowed;
+    let n = crossing(short as u64, n as u64, is_enough) as usize;
     Ok(Some(TrialsNeeded {
         n: n as u64,
         probability: 1.0 - miss_of(begun, weighed, n),

@@ -4,6 +4,7 @@
 //! under the other. Both are added up outcome by outcome. Rejection goes by [`super::multinomial`]'s rule: the sum of
 //! the probabilities of all outcomes no more probable than the one seen. Asked by `plan enough`.
 
+use super::crossing::try_crossing;
 use super::logs::{ln_binomial, ln_factorial};
 use super::multinomial::TIE_SLACK;
 
@@ -149,15 +150,7 @@ impl Search {
             fails = holds;
             holds *= 2;
         }
-        while holds - fails > 1 {
-            let middle = fails + (holds - fails) / 2;
-            if self.holds(middle)? {
-                holds = middle;
-            } else {
-                fails = middle;
-            }
-        }
-        Ok(holds)
+        try_crossing(fails, holds, |n| self.holds(n))
     }
 
     /// How many numbers in a row settle it: a sixteenth of `n`, four times what the rarest class takes to come once,

@@ -6,6 +6,7 @@
 pub mod arrivals;
 pub mod begun;
 pub mod counts;
+pub mod crossing;
 pub mod curve;
 pub mod elimination;
 pub mod exact_power;

@@ -2,6 +2,7 @@
 //!
 //! Plain arithmetic over shares and how likely each is.
 
+use crate::stats::crossing::crossing;
 use crate::stats::power::{TrialsNeeded, smallest_n};
 
 /// Shares of seed, each with how likely it is; together 1.
@@ -88,13 +89,7 @@ pub fn fewest(spread: &Spread, germination: f64, confidence: f64) -> Option<Tria
         }
         (short, n) = (n, 2 * n);
     }
-    while n - short > 1 {
-        let middle = short + (n - short) / 2;
-        match miss(middle) <= allowed {
-            true => n = middle,
-            false => short = middle,
-        }
-    }
+    let n = crossing(short, n, |n| miss(n) <= allowed);
     Some(TrialsNeeded {
         n,
         probability: 1.0 - miss(n),

@@ -8,6 +8,7 @@
 use std::collections::BTreeSet;
 
 use super::kinds::{Kinds, Mixture};
+use crate::stats::crossing::crossing;
 use crate::stats::tails::binomial_tails;
 
 /// How likely a seed comes up, and is what its label says.
@@ -432,13 +433,5 @@ fn fewest(most: u64, enough: impl Fn(u64) -> bool) -> Option<u64> {
         }
         (short, n) = (n, (2 * n).min(most));
     }
-    while n - short > 1 {
-        let middle = short + (n - short) / 2;
-        if enough(middle) {
-            n = middle;
-        } else {
-            short = middle;
-        }
-    }
-    Some(n)
+    Some(crossing(short, n, enough))
 }
