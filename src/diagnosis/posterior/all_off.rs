@@ -4,10 +4,7 @@
 //! source, the plants, the pace and a node of the share they are independent, and the sum over those is as exact as that
 //! of one seedling. Called where a choice of seedlings is weighed as a whole; knows nothing of verdicts.
 
-use super::{
-    Chances, NEGLIGIBLE, Owner, PlantWeights, SMALLEST, Term, Weigher, Which, log_sum_exp,
-    posterior_of_share,
-};
+use super::{Chances, Owner, PlantWeights, SMALLEST, Term, Weigher, posterior_of_share};
 
 /// How many seedlings of each group are meant: the group, and a number above 0 no larger than the group.
 pub type Choice = Vec<(usize, i64)>;
@@ -32,17 +29,9 @@ impl Weigher<'_> {
     pub fn all_off(&self, plants: &PlantWeights, choices: &[Choice]) -> Vec<AllOff> {
         let terms = self.weighty_terms(Owner::Pair, plants);
         let chances = Chances::of(self.model, &terms);
-        let totals = self.totals(&terms, &chances, Which::Weighty);
-        let own = terms.list().iter().zip(&totals);
-        let lns: Vec<f64> = own.map(|(term, ln)| term.mass().ln() + ln).collect();
-        let total = log_sum_exp(&lns);
-        let floor = (NEGLIGIBLE / (lns.len() * self.model.paces.len()).max(1) as f64).ln();
+        let floor = self.floor(&terms);
         let mut sums = Sums::new(self.model.pair_count(), choices);
-        for (term, ln) in terms.list().iter().zip(&lns) {
-            if *ln < total + floor || *ln == f64::NEG_INFINITY {
-                continue;
-            }
-            let ln_mass = term.mass().ln() - total;
+        for (term, ln_mass) in self.worth_summing(&terms, &chances) {
             for (pace, ln_pace) in self.model.paces.ln_weights.iter().enumerate() {
                 let ln = ln_mass + ln_pace + self.ln_likelihood(term, pace, &chances);
                 if ln >= floor {
