@@ -79,11 +79,6 @@ pub enum Sown {
 /// counts of her species are near it.
 #[must_use]
 pub fn counts_for(facts: &Facts, seed: Sown, mother: i64, today: Day) -> Option<Counts> {
-    let settled: Vec<Settled> = facts
-        .batch
-        .iter()
-        .filter_map(|batch| Settled::of(facts, batch, today))
-        .collect();
     let species = species_of(facts, mother);
     let (cross, circles): (_, &[Circle]) = match seed {
         Sown::Itself(cross) => (cross, &CIRCLES),
@@ -91,16 +86,17 @@ pub fn counts_for(facts: &Facts, seed: Sown, mother: i64, today: Day) -> Option<
     };
     let mut widest = None;
     for circle in circles.iter().copied() {
-        let belongs = |one: &&Settled| match circle {
-            Circle::Cross => cross.is_some() && one.cross == cross,
-            Circle::Mother => one.mother == Some(mother),
+        let belongs = |batch: &&BatchRow| match circle {
+            Circle::Cross => cross.is_some() && batch.cross_id == cross,
+            Circle::Mother => mother_of(facts, batch) == Some(mother),
             Circle::Species => {
                 let of = |plant| species_of(facts, plant);
-                species.is_some() && one.mother.and_then(of) == species
+                species.is_some() && mother_of(facts, batch).and_then(of) == species
             }
             Circle::Ledger => true,
         };
-        let counts = counted(circle, settled.iter().filter(belongs));
+        let batches = facts.batch.iter().filter(belongs);
+        let counts = counted(facts, circle, batches, today);
         if counts.sown >= ENOUGH_SEEDS {
             return Some(counts);
         }
@@ -109,6 +105,36 @@ pub fn counts_for(facts: &Facts, seed: Sown, mother: i64, today: Day) -> Option<
         }
     }
     widest
+}
+
+fn mother_of(facts: &Facts, batch: &BatchRow) -> Option<i64> {
+    match batch.cross_id {
+        Some(cross) => facts.cross.get(cross).map(|row| row.mother_id),
+        None => batch.plant_id,
+    }
+}
+
+/// The counts of those of some sowings that were counted and of which no more is waited for.
+fn counted<'f>(
+    facts: &'f Facts,
+    circle: Circle,
+    batches: impl Iterator<Item = &'f BatchRow>,
+    today: Day,
+) -> Counts {
+    let none = Counts {
+        circle,
+        sowings: 0,
+        sown: 0,
+        up: 0,
+    };
+    let counts = batches.filter_map(|batch| TrayCount::of(facts, batch, today, None));
+    let settled = counts.filter(|count| count.counted.is_some() && count.is_settled());
+    settled.fold(none, |counts, one| Counts {
+        circle,
+        sowings: counts.sowings + 1,
+        sown: counts.sown + one.sown,
+        up: counts.up + one.up,
+    })
 }
 
 /// Trays of a cross whose wait is over but that nobody counted near its end: what came of them is not known.
@@ -120,43 +146,4 @@ pub fn counted_early(facts: &Facts, cross: i64, today: Day) -> Vec<String> {
     let early =
         counts.filter(|count| count.counted.is_some() && count.outlook.hope == Hope::CountedEarly);
     early.map(|count| count.tray).collect()
-}
-
-/// A sowing that was counted and of which no more is waited for.
-struct Settled {
-    cross: Option<i64>,
-    mother: Option<i64>,
-    sown: u64,
-    up: u64,
-}
-
-impl Settled {
-    fn of(facts: &Facts, batch: &BatchRow, today: Day) -> Option<Self> {
-        let count = TrayCount::of(facts, batch, today, None)?;
-        count.counted?;
-        count.is_settled().then_some(Self {
-            cross: batch.cross_id,
-            mother: match batch.cross_id {
-                Some(cross) => facts.cross.get(cross).map(|row| row.mother_id),
-                None => batch.plant_id,
-            },
-            sown: count.sown,
-            up: count.up,
-        })
-    }
-}
-
-fn counted<'a>(circle: Circle, sowings: impl Iterator<Item = &'a Settled>) -> Counts {
-    let none = Counts {
-        circle,
-        sowings: 0,
-        sown: 0,
-        up: 0,
-    };
-    sowings.fold(none, |counts, one| Counts {
-        circle,
-        sowings: counts.sowings + 1,
-        sown: counts.sown + one.sown,
-        up: counts.up + one.up,
-    })
 }
