@@ -341,9 +341,7 @@ fn name_of(context: &Context<'_>, model: &BatchModel, member: &Member, words: &[
     let facts = context.index.facts;
     let plant = member.plant.and_then(|id| facts.plant.get(id));
     if let Some(row) = plant {
-        return facts
-            .seedling_label(row)
-            .unwrap_or_else(|| facts.plant_label(row));
+        return facts.place_label(row);
     }
     let tray = facts
         .code_of(Thing::Batch, model.batch_id)

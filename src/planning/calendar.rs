@@ -272,6 +272,18 @@ pub struct GenerationDays {
     pub dry: Between,
 }
 
+impl GenerationDays {
+    fn of(pace: &Pace, [sow, cross, ripe, dry]: [Between; 4]) -> Self {
+        Self {
+            sow,
+            up: sow.after(pace.up),
+            cross,
+            ripe,
+            dry,
+        }
+    }
+}
+
 /// The days of some generations in a row so that the last one's seed is dry on a day, the first one first. The days on
 /// which seed is up are those of seed sown between the two days of sowing.
 #[must_use]
@@ -282,13 +294,7 @@ pub fn back_from(day: Day, pace: &Pace, generations: u32) -> Vec<GenerationDays>
         let ripe = dry.before(pace.dry);
         let cross = ripe.before(pace.ripe);
         let sow = cross.before(pace.flower);
-        found.push(GenerationDays {
-            sow,
-            up: sow.after(pace.up),
-            cross,
-            ripe,
-            dry,
-        });
+        found.push(GenerationDays::of(pace, [sow, cross, ripe, dry]));
         dry = sow;
     }
     found.reverse();
@@ -304,13 +310,7 @@ pub fn on_from(day: Day, pace: &Pace, generations: u32) -> Vec<GenerationDays> {
         let cross = sow.after(pace.flower);
         let ripe = cross.after(pace.ripe);
         let dry = ripe.after(pace.dry);
-        found.push(GenerationDays {
-            sow,
-            up: sow.after(pace.up),
-            cross,
-            ripe,
-            dry,
-        });
+        found.push(GenerationDays::of(pace, [sow, cross, ripe, dry]));
         sow = dry;
     }
     found

@@ -11,7 +11,7 @@ mod order;
 pub use chance::{Chance, Rests, chance_of_one_true};
 pub use order::{Because, NEAR, Taken};
 
-use crate::diagnosis::answer::Verdict;
+use crate::diagnosis::answer::{SeedlingAnswer, Verdict};
 use crate::diagnosis::together::OfBatch;
 use crate::records::day::Day;
 
@@ -43,6 +43,26 @@ pub struct Stand {
     pub runt: bool,
     /// What it was kept as before.
     pub kept: Option<AsKept>,
+}
+
+impl Stand {
+    /// A seedling of the answer of a tray, at its place there, of which nothing else is known.
+    #[must_use]
+    pub const fn of(one: &SeedlingAnswer, tray: usize, at: usize) -> Self {
+        Self {
+            tray,
+            at,
+            cell: one.cell,
+            count: one.count,
+            verdict: one.verdict,
+            look_again: one.look_again,
+            p_off: one.p_off,
+            merit: None,
+            size: None,
+            runt: false,
+            kept: None,
+        }
+    }
 }
 
 /// As what a seedling was kept before anything is chosen.

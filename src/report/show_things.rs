@@ -468,9 +468,7 @@ fn seedling_words(facts: &Facts, row: &PlantRow) -> String {
         .iter()
         .filter(|f| f.plant_id == Some(row.id))
         .map(fate_words);
-    let place = facts
-        .seedling_label(row)
-        .unwrap_or_else(|| facts.plant_label(row));
+    let place = facts.place_label(row);
     let label = facts.plant_label(row);
     let own = if label == place {
         String::new()

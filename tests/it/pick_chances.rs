@@ -102,23 +102,11 @@ fn it_agrees_with_sums_over_every_set_of_off_types() {
 
 /// A tray's answer as what is chosen from.
 fn field(answer: &BatchAnswer) -> Field {
-    let stand = |(at, one): (usize, &locule::diagnosis::answer::SeedlingAnswer)| Stand {
-        tray: 0,
-        at,
-        cell: one.cell,
-        count: one.count,
-        verdict: one.verdict,
-        look_again: one.look_again,
-        p_off: one.p_off,
-        merit: None,
-        size: None,
-        runt: false,
-        kept: None,
-    };
+    let seedlings = answer.seedlings.iter().enumerate();
     Field {
         trays: vec![answer.batch_id],
         mother: 0,
-        stands: answer.seedlings.iter().enumerate().map(stand).collect(),
+        stands: seedlings.map(|(at, one)| Stand::of(one, 0, at)).collect(),
     }
 }
 

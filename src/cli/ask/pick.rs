@@ -123,11 +123,8 @@ impl<'f> Aside<'f> {
     ) -> Result<Self, Failure> {
         let trays = rows.iter().filter_map(|row| Tray::of(facts, row.id));
         let seedlings = trays.flat_map(|tray| tray.seedlings());
-        let name = |plant: &crate::records::rows::PlantRow| {
-            let place = facts.seedling_label(plant);
-            place.unwrap_or_else(|| facts.plant_label(plant))
-        };
-        let plants: HashMap<String, i64> = seedlings.map(|row| (name(row), row.id)).collect();
+        let named = seedlings.map(|row| (facts.place_label(row), row.id));
+        let plants: HashMap<String, i64> = named.collect();
         let mut rest = Rest::default();
         let (sizes, several) = sizes_of(world, facts, rows, measure)?;
         rest.several_measures = several;
@@ -226,17 +223,11 @@ impl<'f> Aside<'f> {
             sizes.sizes.iter().find(|size| size.seedling == label)
         });
         let stand = Stand {
-            tray,
-            at,
-            cell: one.cell,
-            count: one.count,
-            verdict: one.verdict,
-            look_again: one.look_again,
-            p_off: one.p_off,
             merit: plant.and_then(|plant| self.merits.get(&plant).copied()),
             size: size.and_then(|size| size.z).filter(|_| !wide),
             runt: size.is_some_and(|size| size.is_runt()) && !wide,
             kept,
+            ..Stand::of(one, tray, at)
         };
         let told = Told {
             code: code.map(str::to_owned),
