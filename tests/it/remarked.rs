@@ -4,13 +4,7 @@
 use crate::support::{Bench, flat};
 
 fn bench_of(lines: &[&str]) -> Bench {
-    let mut bench = Bench::new();
-    bench.on("2026-05-20");
-    bench.ok("init");
-    for line in lines {
-        bench.ok(line);
-    }
-    bench
+    Bench::with("2026-05-20", lines)
 }
 
 /// What was recorded, with what was remarked on it.

@@ -34,6 +34,17 @@ impl Bench {
         }
     }
 
+    /// A bench on a day with a new ledger and some lines recorded, none of which is remarked on.
+    pub fn with(today: &str, lines: &[&str]) -> Self {
+        let mut bench = Self::new();
+        bench.on(today);
+        bench.ok("init");
+        for line in lines {
+            bench.ok(line);
+        }
+        bench
+    }
+
     /// The same bench on another day.
     pub fn on(&mut self, today: &str) -> &mut Self {
         self.today = today.to_owned();

@@ -116,13 +116,10 @@ fn tell_same_pair(desk: &mut Desk, entry: &NewPollination, parents: (i64, i64)) 
         .filter(|row| (row.mother_id, row.father_id) == parents && is_meant(row.id))
         .max_by_key(|row| (on_day(row.id), row.id));
     let Some(cross) = found else { return };
-    let code = facts.code_of(Thing::Cross, cross.id).unwrap_or_default();
-    let cross_code = code.to_owned();
     let day = entry.day.filter(|_| on_day(cross.id));
-    desk.tell(Notice::SamePair {
-        cross: cross_code,
-        day,
-    });
+    let code = facts.code_of(Thing::Cross, cross.id).unwrap_or_default();
+    let cross = code.to_owned();
+    desk.tell(Notice::SamePair { cross, day });
 }
 
 /// How hard the cross is; a plant's own pollen is none.
