@@ -56,7 +56,10 @@ fn a_second_count_of_a_day_is_said_to_count_in_place_of_the_first() {
         said.contains("T1 was counted on 10 May already, 8 purple, 4 green; both are kept, and the newer counts"),
         "{said}"
     );
-    let said = told(&bench, "score T1 9 purple 3 green --on 2026-05-11");
+    told(&bench, "score T1 9 purple 3 maybe-green --on 2026-05-12");
+    let said = told(&bench, "score T1 9 purple 3 green --on 2026-05-12");
+    assert!(said.contains("already, 9 purple, 3 maybe green;"), "{said}");
+    let said = told(&bench, "score T1 9 purple 3 green --on 2026-05-13");
     assert!(!said.contains("already"), "{said}");
 }
 

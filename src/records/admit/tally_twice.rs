@@ -93,10 +93,7 @@ fn reads(desk: &Desk, sights: &[Sight], class: i64) -> bool {
 /// A tally as it is spoken of: `8 purple, 2 green`.
 fn in_words(desk: &Desk, tally: &TallyRow) -> String {
     let facts = desk.facts;
-    let class = |row: &TallyClassRow| {
-        let class = row.class_id.and_then(|id| facts.trait_class.get(id));
-        class.map_or_else(|| row.sureness.word().to_owned(), |row| row.name.clone())
-    };
+    let class = |row: &TallyClassRow| facts.spoken_class(row.class_id, row.sureness);
     let of_look = |look: &TallyLookRow| {
         let classes = facts.tally_class.iter();
         let words = classes.filter(|row| row.look_id == look.id).map(class);
