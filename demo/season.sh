@@ -34,6 +34,10 @@ locule cross NL WH --flowers 2 --tool tweezers --wiped --covered --on 2025-01-18
 # 24 January: the hybrid with itself.
 locule self DT --flowers 4 --covered --on 2025-01-24
 locule set X1 --pods 2 --dropped 1 --on 2025-02-14
+locule set X2 --pods 2 --dropped 1 --on 2025-02-14
+locule set X3 --pods 2 --dropped 0 --on 2025-02-14
+locule set X4 --pods 1 --dropped 1 --on 2025-02-15
+locule set X6 --pods 1 --dropped 1 --on 2025-02-15
 
 # Nine weeks later the pods are ripe.
 locule harvest X1 --pods 2 --seeds 48 --on 2025-03-21
@@ -103,6 +107,15 @@ locule score T8 1-3,5,6,8,9,11,12=purple 4,10=green --on 2025-06-13
 locule score T9 green=9 --on 2025-06-13
 locule score P1 green=4 --on 2025-06-13
 
+# What is bred for: purple leaves on a smooth stem. Some heights, to see who lags.
+locule goal add purple --must --on 2025-06-14
+locule goal add smooth --want 2 --on 2025-06-14
+locule measure T8-01 height=61mm --on 2025-06-13
+locule measure T8-02 height=58mm --on 2025-06-13
+locule measure T8-03 height=64mm --on 2025-06-13
+locule measure T8-05 height=60mm --on 2025-06-13
+locule measure T8-08 height=24mm --on 2025-06-13
+
 # Which of them go, which stay, which have to wait?
 locule sheet
 
@@ -110,4 +123,9 @@ locule sheet
 # pot has coloured: what does that say of T9?
 # Try: locule suspects T2 --on 2025-06-14
 # Try: locule ratio T7
+# Try: locule pick T8 --per-cross 2 --on 2025-06-14
+# Try: locule rank T8 --on 2025-06-14
+# Try: locule size T8 --on 2025-06-14
+# Try: locule germination T1 T2 T3 --on 2025-06-14
+# Try: locule plan seeds X8 --class purple --want 4 --on 2025-06-14
 # Try: locule score P1 purple=4 --on 2025-06-20

@@ -5,6 +5,7 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
+use clap::error::ErrorKind;
 use clap::{Args as ClapArgs, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use super::ask::Ask;
@@ -151,7 +152,12 @@ fn early(error: &clap::Error, typed: &[OsString]) -> Outcome {
     if !error.use_stderr() {
         return Outcome::said(text);
     }
-    let text = wrapped(&text, page_width(), "  ");
+    // Help is laid out already.
+    let is_help = error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand;
+    let text = match is_help {
+        true => text,
+        false => wrapped(&text, page_width(), "  "),
+    };
     let pointer = "For more information, try '--help'.";
     let help = format!("try: {} --help", verbs_of(typed));
     let err = if text.contains(pointer) {

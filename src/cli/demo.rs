@@ -223,7 +223,7 @@ mod tests {
     fn the_script_is_of_lines_that_can_be_played() {
         let script = Script::read(SEASON);
         assert!(script.fixed.today.is_some() && script.fixed.seed.is_some());
-        assert_eq!(script.afterwards.len(), 3);
+        assert_eq!(script.afterwards.len(), 8);
         for words in script.commands.iter().chain(&script.afterwards) {
             let typed = words.iter().map(OsString::from).collect();
             assert!(args::read(typed).is_ok(), "{words:?}");

@@ -177,7 +177,7 @@ impl Failure {
     pub fn of_day(flag: &'static str, error: &DayError) -> Self {
         let mut failure = Self::usage(error.to_string());
         match error {
-            DayError::Slashes { readings, .. } if !readings.is_empty() => {
+            DayError::Numbers { readings, .. } if !readings.is_empty() => {
                 for day in readings {
                     failure = failure.try_flag(flag, day.to_string());
                 }

@@ -184,6 +184,8 @@ pub struct SeedlingAnswer {
     pub trials: Vec<Trial>,
     /// For a suspect whose pollen may be of several plants: the further trait to score next, where one is worth it.
     pub next_trait: Option<Telling>,
+    /// For one that is undecided: the look that would tell most about whether it is of the label, where one is worth it.
+    pub settling: Option<Telling>,
 }
 
 /// Something the answer has to say about its evidence.
@@ -274,6 +276,17 @@ pub enum EvidenceNote {
         limit: u128,
         /// Linked loci read here, which are weighed as one: group by group.
         linked: Vec<Vec<String>>,
+        /// The trait that is missed least, where several were read here.
+        least: Option<String>,
+    },
+    /// A trait is left out of the sums, since with it they would be too large.
+    TraitLeftOut {
+        /// The trait's code.
+        trait_code: String,
+        /// The plants whose readings are left out; a tray's code for what was tallied there.
+        whose: Vec<String>,
+        /// Cells needed with it.
+        needed: u128,
     },
     /// Another batch of the same plants is left out of what is known of them, being too large to weigh.
     LeftOut {
@@ -371,6 +384,19 @@ pub enum EvidenceNote {
         /// The day of the pollination.
         crossed: Day,
     },
+    /// A parent by its label was firmly read as a class that its statement cannot give.
+    ParentLooksOtherwise {
+        /// The parent.
+        plant: String,
+        /// What is stated of it.
+        stated: String,
+        /// The trait.
+        trait_code: String,
+        /// The class read.
+        class: String,
+        /// The day of the reading.
+        day: Day,
+    },
     /// A pot of a parent's own seed that has not turned and yet is no control of this batch.
     NoControl {
         /// Its code.
@@ -402,6 +428,13 @@ pub enum EvidenceNote {
         /// The class that it then gives.
         class: String,
     },
+    /// Plants kept from the batch, and their offspring, say something else of its seedlings than its list does.
+    KeptSay {
+        /// The batch's code.
+        tray: String,
+        /// Which seedlings.
+        seedlings: Vec<OffByAll>,
+    },
     /// Seedlings show what the parents as stated cannot give.
     Clash(Clash),
     /// None of the readings is well explained: not by the label, not by any source.
@@ -419,6 +452,19 @@ pub enum EvidenceNote {
         /// Whether a pot of its own seed was read already.
         has_pot: bool,
     },
+}
+
+/// P(off-type) of seedlings read alike by everything recorded, where the list of their batch says something else.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OffByAll {
+    /// Their names and cells.
+    pub whose: Vec<(String, Option<i64>)>,
+    /// The code of a plant kept.
+    pub code: Option<String>,
+    /// P(off-type) on the list.
+    pub listed: f64,
+    /// The same by everything recorded.
+    pub p_off: f64,
 }
 
 /// Why a pot of a parent's own seed is no control.
@@ -501,6 +547,8 @@ pub struct Doubt {
     pub stated: String,
     /// P(it is something else).
     pub p: f64,
+    /// The class that the plant would show if it were what is likeliest else, where a look at it tells: class, genotype.
+    pub would_show: Option<(String, String)>,
     /// Whether a pot of its own seed was read already.
     pub has_pot: bool,
 }

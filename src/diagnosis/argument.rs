@@ -18,6 +18,7 @@ use super::mishaps_batches::mean_share;
 use super::paces::{Pace, shown_by};
 use super::posterior::Weigher;
 use super::reason::{newest_by_trait, seen};
+use super::second_thoughts::A_WEEK;
 use super::sensitivity::{p_off, p_off_of, relit};
 use super::series::Scale;
 use super::sources::{Candidate, Share};
@@ -29,9 +30,6 @@ use super::why::{Curve, Marked, SourceLine, Step, Why, WhyError, Without, class_
 
 /// More other trays than this are left out all together, not one by one.
 const ONE_BY_ONE: usize = 12;
-
-/// Days from today to one more look at what was read already, where no day is named (design choice).
-const A_WEEK: i64 = 7;
 
 /// The argument being made.
 pub(super) struct Argument<'w, 'a> {

@@ -18,6 +18,7 @@ use super::frame::Frame;
 use super::paces::Paces;
 use super::recipe::{Recipe, Story, Words};
 use super::series::{Likelihood, Scale};
+use super::set_aside::set_aside;
 use super::sources::{Candidate, Stock, stock_of};
 use super::space::{Profiles, Space};
 use super::word::Word;
@@ -74,13 +75,40 @@ impl BatchModel {
     #[must_use]
     pub fn new(context: &Context<'_>, batch: &BatchRow) -> Self {
         let frame = |traits: &[usize]| context.frame(traits);
-        Self::with(context, batch, &[], frame)
+        Self::with(context, batch, gathered(context, batch), frame)
     }
 
     /// Makes a batch ready for what is known of plants kept from it: further loci matter, and genotypes that look
     /// alike are told apart.
     #[must_use]
     pub fn for_family(context: &Context<'_>, batch: &BatchRow, further: &[LocusIx]) -> Self {
+        Self::finest(context, batch, gathered(context, batch), further)
+    }
+
+    /// The same at some loci alone: readings of traits that read others are left aside, not the seedlings read.
+    pub(super) fn at_loci(
+        context: &Context<'_>,
+        batch: &BatchRow,
+        mut evidence: BatchEvidence,
+        loci: &[LocusIx],
+    ) -> Self {
+        let is_here = |look: usize| {
+            let read = context.looks.traits[look].model.loci();
+            read.iter().all(|locus| loci.contains(locus))
+        };
+        evidence.traits.retain(|look| is_here(*look));
+        for member in &mut evidence.members {
+            member.readings.retain(|reading| is_here(reading.look));
+        }
+        Self::finest(context, batch, evidence, loci)
+    }
+
+    fn finest(
+        context: &Context<'_>,
+        batch: &BatchRow,
+        evidence: BatchEvidence,
+        further: &[LocusIx],
+    ) -> Self {
         let frame = |traits: &[usize]| {
             let mut loci = context.looks.loci_read(traits);
             loci.extend(further);
@@ -90,28 +118,28 @@ impl BatchModel {
             let profiles = Profiles::finest(context.looks, &space, traits);
             Arc::new(Frame::new(context, space, profiles))
         };
-        Self::with(context, batch, &[], frame)
+        Self::with(context, batch, evidence, frame)
     }
 
     /// Makes a batch ready for looks that are yet to be taken: these traits matter too, though nobody has read them here.
     #[must_use]
     pub fn for_looks(context: &Context<'_>, batch: &BatchRow, traits: &[usize]) -> Self {
         let frame = |traits: &[usize]| context.frame(traits);
-        Self::with(context, batch, traits, frame)
+        let mut evidence = gathered(context, batch);
+        evidence.traits.extend(traits);
+        evidence.traits.sort_unstable();
+        evidence.traits.dedup();
+        Self::with(context, batch, evidence, frame)
     }
 
     fn with(
         context: &Context<'_>,
         batch: &BatchRow,
-        further_traits: &[usize],
+        mut evidence: BatchEvidence,
         frame: impl FnOnce(&[usize]) -> Arc<Frame>,
     ) -> Self {
         let stock = stock_of(batch);
         let (mother, father) = context.sources.parents(stock);
-        let mut evidence = context.gather(batch, mother);
-        evidence.traits.extend(further_traits);
-        evidence.traits.sort_unstable();
-        evidence.traits.dedup();
         let frame = frame(&evidence.traits);
         let any_late = evidence
             .traits
@@ -266,6 +294,14 @@ impl BatchModel {
     pub fn evidence_count(&self) -> i64 {
         self.groups.iter().map(|group| group.count).sum()
     }
+}
+
+/// What was seen in a batch, as far as one table of its parents can hold it.
+pub(super) fn gathered(context: &Context<'_>, batch: &BatchRow) -> BatchEvidence {
+    let (mother, _) = context.sources.parents(stock_of(batch));
+    let mut evidence = context.gather(batch, mother);
+    set_aside(context, batch.id, &mut evidence);
+    evidence
 }
 
 /// What seedlings of one group have in common: readings in order, and the days on which they may have come up.

@@ -7,18 +7,22 @@
 use std::collections::BTreeMap;
 
 use crate::genetics::locus::LocusIx;
-use crate::records::rows::Thing;
+use crate::records::rows::{BatchRow, Thing};
 use crate::stats::elimination::{Factor, TooManyCells};
 use crate::stats::junction::marginals;
 
 use super::answer::EvidenceNote;
-use super::batch::BatchModel;
+use super::batch::{BatchModel, gathered};
 use super::batch_weights::Kept;
 use super::context::Context;
 use super::family::Family;
+use super::family_blocks::in_blocks;
+use super::family_origins::FEW_GENOTYPES;
 use super::graph::{Declined, Graph, Item, Known, LeftOut, Node, PairEvidence, sum_tables};
 use super::kin::{Asked, Kin};
 use super::posterior::{Rules, Weigher};
+use super::set_aside::set_aside_as_told;
+use super::sources::stock_of;
 use super::space::Space;
 use super::terms::Terms;
 
@@ -58,6 +62,7 @@ impl<'a> Beliefs<'a> {
                 families: BTreeMap::new(),
                 kin: Kin::of(context, models, asked),
                 declined: Vec::new(),
+                in_part: Vec::new(),
             },
             kept: Kept::default(),
         };
@@ -98,12 +103,19 @@ impl<'a> Beliefs<'a> {
         let made = in_two_threads(&kept, |model| {
             let row = context.index.facts.batch.get(model.batch_id)?;
             let loci = self.known.kin.loci_of_batch(model.batch_id);
+            let plants = self.known.kin.kept[&model.batch_id].clone();
+            let in_blocks = self.in_blocks(row, (&plants, &loci));
+            if let Some(Ok(made)) = in_blocks {
+                return Some(Ok(made));
+            }
             let fine = BatchModel::for_family(context, row, &loci);
+            if let Some(Err(size)) = in_blocks.filter(|_| fine.space.size > FEW_GENOTYPES) {
+                return Some(Err(size));
+            }
             if let Some(declined) = too_large(&fine) {
                 return Some(Err(declined));
             }
             let weights = self.local_weights(&fine);
-            let plants = self.known.kin.kept[&model.batch_id].clone();
             Some(Family::new(context, &fine, &weights, plants, CELLS_LIMIT))
         });
         let seedlings_of = |model: &BatchModel| {
@@ -135,7 +147,64 @@ impl<'a> Beliefs<'a> {
             if let Some(size) = too_large(model).filter(|_| is_new) {
                 self.known.declined.push(decline(model, size));
             }
+            let notes = self.set_aside_of(model);
+            if !notes.is_empty() {
+                let (needed, limit) = (0, CELLS_LIMIT);
+                let of = decline(model, TooManyCells { needed, limit });
+                self.known.in_part.push((of, notes));
+            }
         }
+    }
+
+    /// What is to be said of the traits of a batch that are left out of what is known of its plants.
+    fn set_aside_of(&self, model: &BatchModel) -> Vec<EvidenceNote> {
+        let family = self.known.families.get(&model.batch_id);
+        let is_whole = family.is_some_and(|family| family.is_whole);
+        let looks = &self.known.context.looks.traits;
+        let codes = model.evidence.set_aside.iter().map(|at| &looks[*at].code);
+        let codes: Vec<&String> = codes.filter(|_| is_whole).collect();
+        let notes = model.evidence.notes.iter();
+        let is_meant = |note: &&EvidenceNote| match note {
+            EvidenceNote::TraitLeftOut { trait_code, .. } => !codes.contains(&trait_code),
+            _ => false,
+        };
+        notes.filter(is_meant).cloned().collect()
+    }
+
+    /// Traits that are left out of what is known of a plant: those of batches it is a parent of or grew in.
+    #[must_use]
+    pub fn traits_left_out_of(&self, plant: i64) -> Vec<EvidenceNote> {
+        let near = self.known.in_part.iter();
+        let near = near.filter(|(one, _)| one.names(plant));
+        near.flat_map(|(_, notes)| notes).cloned().collect()
+    }
+
+    /// Traits that are left out of what is known of plants, of any batch.
+    #[must_use]
+    pub fn traits_left_out(&self) -> Vec<EvidenceNote> {
+        let all = self.known.in_part.iter();
+        all.flat_map(|(_, notes)| notes).cloned().collect()
+    }
+
+    /// A batch that plants were kept from in blocks: with all that was read of it, or with what one table of its
+    /// parents can hold.
+    fn in_blocks(
+        &self,
+        row: &BatchRow,
+        asked: (&[i64], &[LocusIx]),
+    ) -> Option<Result<Family, TooManyCells>> {
+        let context = self.known.context;
+        let held = gathered(context, row);
+        if !held.set_aside.is_empty() {
+            let (mother, _) = context.sources.parents(stock_of(row));
+            let mut whole = context.gather(row, mother);
+            set_aside_as_told(context, row.id, &mut whole);
+            let made = in_blocks(self, (row, &whole), asked);
+            if let Some(Ok(family)) = made {
+                return Some(Ok(family));
+            }
+        }
+        in_blocks(self, (row, &held), asked)
     }
 
     /// Batches of the same plants that are left out of what is known of them, being too large to weigh.
@@ -143,18 +212,21 @@ impl<'a> Beliefs<'a> {
     pub fn left_out(&self, model: &BatchModel) -> Vec<EvidenceNote> {
         let plants = model.named_plants();
         let facts = self.known.context.index.facts;
+        let is_near = |one: &Declined| {
+            one.batch != model.batch_id && plants.iter().any(|plant| one.names(*plant))
+        };
+        let in_part = self.known.in_part.iter().filter(|(one, _)| is_near(one));
         self.known
             .declined
             .iter()
-            .filter(|one| {
-                one.batch != model.batch_id && plants.iter().any(|plant| one.names(*plant))
-            })
+            .filter(|one| is_near(one))
             .map(|one| EvidenceNote::LeftOut {
                 tray: facts
                     .code_of(Thing::Batch, one.batch)
                     .unwrap_or_default()
                     .to_owned(),
             })
+            .chain(in_part.flat_map(|(_, notes)| notes.clone()))
             .collect()
     }
 
@@ -217,15 +289,29 @@ impl<'a> Beliefs<'a> {
     /// [`TooManyCells`] where the exact answer needs too large a table.
     pub fn off_chance(&self, plant: i64) -> Result<Option<f64>, TooManyCells> {
         let is_kept = |family: &Family| family.kept.contains(&plant);
-        let Some(family) = self.known.families.values().find(|family| is_kept(family)) else {
-            return Ok(None);
-        };
+        match self.known.families.values().find(|family| is_kept(family)) {
+            Some(family) => Ok(self.off_chances(family, &[plant])?.pop()),
+            None => Ok(None),
+        }
+    }
+
+    /// The same of some plants kept from one batch, all in one question; none where nothing was read there.
+    ///
+    /// # Errors
+    /// As [`Self::off_chance`].
+    pub(super) fn off_chances(
+        &self,
+        family: &Family,
+        plants: &[i64],
+    ) -> Result<Vec<f64>, TooManyCells> {
         let Some(unit) = family.space.units.first() else {
-            return Ok(None);
+            return Ok(Vec::new());
         };
-        let nodes = vec![Node::Origin(plant), Node::Plant(plant, unit.key)];
-        let joint = self.ask(&[nodes], None)?.remove(0);
-        Ok(Some(joint[joint.len() / 2..].iter().sum()))
+        let nodes = |plant: &i64| vec![Node::Origin(*plant), Node::Plant(*plant, unit.key)];
+        let asked: Vec<Vec<Node>> = plants.iter().map(nodes).collect();
+        let joints = self.ask(&asked, None)?;
+        let off = |joint: &Vec<f64>| joint[unit.size()..].iter().sum();
+        Ok(joints.iter().map(off).collect())
     }
 
     /// The marginals of plants over a space, from everything but one piece of evidence; each normalised, all zeros where

@@ -9,6 +9,7 @@ use crate::genetics::locus::LocusIx;
 use crate::genetics::rule::Cytoplasm;
 use crate::records::rows::BatchRow;
 
+use super::answer::EvidenceNote;
 use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads};
 use super::context::Context;
@@ -16,6 +17,7 @@ use super::genotypes::GenotypeError;
 use super::kin::Asked;
 use super::posterior::Rules;
 use super::related::related_batches;
+use super::set_aside::SetAside;
 
 /// What is known of one plant.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,7 +32,8 @@ pub struct Candidate {
     pub cytoplasm: Cytoplasm,
 }
 
-/// What is known of plants at some loci, in the order given.
+/// What is known of plants at some loci, in the order given; and what is left out of it, since with it the sums would be
+/// too large.
 ///
 /// # Errors
 /// [`GenotypeError`] where a stored text cannot be read or the exact answer needs too large a table.
@@ -38,18 +41,43 @@ pub fn candidates(
     context: &Context<'_>,
     plants: &[i64],
     loci: &[LocusIx],
-) -> Result<Vec<Candidate>, GenotypeError> {
+) -> Result<(Vec<Candidate>, Vec<EvidenceNote>), GenotypeError> {
     if loci.is_empty() {
-        return Ok(plants
-            .iter()
-            .map(|plant| unasked(context, *plant))
-            .collect());
+        let all = plants.iter().map(|plant| unasked(context, *plant));
+        return Ok((all.collect(), Vec::new()));
     }
-    let context = &Context::asking(context.looks, context.index, context.beliefs, loci)?;
-    let rows = related_batches(context, plants.iter().copied(), Default::default());
-    let models = in_two_threads(&rows, |row: &&BatchRow| BatchModel::new(context, row));
-    let silent = Beliefs::new(context, &models, &Rules::default(), &Asked::default());
-    let alike = Alike::of(&models);
+    let mut aside = SetAside::default();
+    let mut first = None;
+    // Ends, since one trait more is set aside each time.
+    loop {
+        let asking = Context::asking(context.looks, context.index, context.beliefs, loci)?;
+        let asking = asking.without(aside.clone());
+        let rows = related_batches(&asking, plants.iter().copied(), Default::default());
+        let models = in_two_threads(&rows, |row: &&BatchRow| BatchModel::new(&asking, row));
+        let error = match ask_all(&asking, &models, plants, loci) {
+            Err(error @ GenotypeError::TooLarge { .. }) => error,
+            answered => return answered,
+        };
+        let GenotypeError::TooLarge { size, cause, .. } = &error else {
+            return Err(error);
+        };
+        let is_first = |model: &&BatchModel| cause.is_of(&asking, model);
+        let (own, others): (Vec<&BatchModel>, Vec<_>) = models.iter().partition(is_first);
+        if !aside.add(&asking, &[own, others].concat(), *size) {
+            return Err(first.unwrap_or(error));
+        }
+        first.get_or_insert(error);
+    }
+}
+
+fn ask_all(
+    context: &Context<'_>,
+    models: &[BatchModel],
+    plants: &[i64],
+    loci: &[LocusIx],
+) -> Result<(Vec<Candidate>, Vec<EvidenceNote>), GenotypeError> {
+    let silent = Beliefs::new(context, models, &Rules::default(), &Asked::default());
+    let alike = Alike::of(models);
     let mut known: HashMap<(i64, usize), Candidate> = HashMap::new();
     let mut found = Vec::new();
     for plant in plants {
@@ -63,14 +91,14 @@ pub fn candidates(
                 plant: *plant,
                 ..twin.clone()
             },
-            None => ask(context, &models, *plant, loci)?,
+            None => ask(context, models, *plant, loci)?,
         };
         if let Some(group) = group {
             known.entry(group).or_insert_with(|| candidate.clone());
         }
         found.push(candidate);
     }
-    Ok(found)
+    Ok((found, silent.traits_left_out()))
 }
 
 /// A plant of whose genes nothing is asked.

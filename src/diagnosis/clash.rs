@@ -15,9 +15,11 @@ use super::dates::Emergence;
 use super::evidence::{Member, Telling};
 use super::posterior::{Rules, Weigher};
 use super::reason::newest_by_trait;
+use super::sensitivity::relit;
 use super::sources::Seed;
 use super::told::{ClassCount, counts};
 use super::weighed::Weighed;
+use super::weights::PlantWeights;
 use super::word::{Word, may_show};
 use crate::records::descent::{adoption_of, fixed_since, likely_parents};
 
@@ -272,7 +274,6 @@ pub(super) fn of_seedlings(
     if seen.is_empty() {
         return None;
     }
-    let weigher = Weigher::new(model, rules);
     let posterior = batch.parents(rules, model);
     let loci = &model.space.loci;
     let fits = |plant: i64, genotype: usize| {
@@ -326,7 +327,7 @@ pub(super) fn of_seedlings(
     }
     let p_right = chance(&right);
     let misread = if p_right > 0.0 {
-        p_right * none_chance(model, &weigher.posterior(&both).sources)
+        p_right * clean_and_lit(context, rules, model, &both)
     } else {
         0.0
     };
@@ -345,6 +346,22 @@ pub(super) fn of_seedlings(
         seen,
     };
     Some(Clash::new(records, explanations))
+}
+
+/// P(every seedling is of the label, and the light was good), given the weights of the plants.
+fn clean_and_lit(
+    context: &Context<'_>,
+    rules: &Rules,
+    model: &BatchModel,
+    weights: &PlantWeights,
+) -> f64 {
+    let as_it_is = Weigher::new(model, rules).posterior(weights);
+    let lit = (as_it_is.dim > 0.0).then(|| relit(context, model, false));
+    let clean = match lit.flatten() {
+        Some(lit) => none_chance(&lit, &Weigher::new(&lit, rules).posterior(weights).sources),
+        None => none_chance(model, &as_it_is.sources),
+    };
+    (1.0 - as_it_is.dim) * clean
 }
 
 fn none_chance(model: &BatchModel, sources: &[f64]) -> f64 {

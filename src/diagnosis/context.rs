@@ -21,6 +21,7 @@ use super::looks::Looks;
 use super::paces::OnsetTables;
 use super::plants::Plants;
 use super::recipe::Story;
+use super::set_aside::SetAside;
 use super::sources::{SourceBook, Stock, stock_of};
 use super::space::Profiles;
 
@@ -110,6 +111,8 @@ pub struct Context<'a> {
     pots: HashMap<String, Vec<&'a BatchRow>>,
     /// Pots of a plant's own seed, by the plant.
     pots_of: HashMap<i64, Vec<&'a BatchRow>>,
+    /// What a question does without, since with it the sums would be too large.
+    pub(super) set_aside: SetAside,
     /// For pots looked at already: how they stood.
     pot_looks: Mutex<HashMap<i64, Option<PotLook>>>,
     /// For batches weighed already: the log likelihood of each pair of parental genotypes.
@@ -159,6 +162,7 @@ impl<'a> Context<'a> {
         Ok(Self {
             pots,
             pots_of,
+            set_aside: SetAside::default(),
             pot_looks: Mutex::default(),
             pair_tables: Mutex::default(),
             frames: Mutex::default(),
@@ -172,6 +176,13 @@ impl<'a> Context<'a> {
             onset_tables: OnsetTables::default(),
             late_seen: late_colours(index, looks),
         })
+    }
+
+    /// The same for a question that does without some traits.
+    #[must_use]
+    pub fn without(mut self, set_aside: SetAside) -> Self {
+        self.set_aside = set_aside;
+        self
     }
 
     /// Which loci are tied together.

@@ -13,7 +13,7 @@ use super::evidence::{Member, Telling};
 use super::expectation::{Expectation, Scored, expect};
 use super::looks::{Look, Looks};
 use super::odd_readings::odd_readings;
-use super::pulling::pulled_before;
+use super::pulling::{Pulling, pulling};
 use crate::genetics::descent::Descent;
 use crate::genetics::expect::{Breeding, ExpectError, Parent};
 use crate::genetics::genotype::Diploid;
@@ -155,8 +155,8 @@ pub struct TrayCounts {
     pub ratio: Option<String>,
     /// Of the seedlings counted, those of a doubtful reading.
     pub doubtful: u64,
-    /// Whether seedlings were pulled for their looks before the count, which biases it.
-    pub pulled_before: bool,
+    /// What the pulling of seedlings does to the count.
+    pub pulling: Pulling,
     /// Classes seen although the readings are too young to expect them; then the shares are those of the end.
     pub too_young: Vec<usize>,
     /// Readings of the trait that are left out, since a newer one of the day or the seedling's end stands against them.
@@ -178,8 +178,8 @@ pub struct Sighting {
     pub observed: Vec<u64>,
     /// Of the seedlings counted, those of a doubtful reading.
     pub doubtful: u64,
-    /// Whether seedlings were pulled for their looks before the count, which biases it.
-    pub pulled_before: bool,
+    /// What the pulling of seedlings does to the count.
+    pub pulling: Pulling,
     /// Ages in days at the readings, each with the seedlings of that age.
     pub ages: BTreeMap<i64, f64>,
     /// Readings of the trait that are left out.
@@ -204,7 +204,7 @@ pub fn sighting(context: &Context<'_>, batch: &BatchRow, place: usize) -> Option
         parents,
         observed: vec![0; classes],
         doubtful: 0,
-        pulled_before: pulled_before(context, batch, context.looks.traits[place].id, &read),
+        pulling: pulling(context, batch, context.looks.traits[place].id, &read),
         ages: BTreeMap::new(),
         left_out: left_out(context, batch, &context.looks.traits[place].code),
     };
@@ -253,7 +253,7 @@ pub fn counts_beside(
         expected,
         ratio: last.ratio(),
         doubtful: seen.doubtful,
-        pulled_before: seen.pulled_before,
+        pulling: seen.pulling.clone(),
         too_young,
         left_out: seen.left_out.clone(),
     })

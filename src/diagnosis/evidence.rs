@@ -109,9 +109,12 @@ pub struct BatchEvidence {
     pub guessed: bool,
     /// What has to be said.
     pub notes: Vec<EvidenceNote>,
+    /// Traits read, as places among the ledger's, that were set aside since one table of the parents would be too large.
+    pub set_aside: Vec<usize>,
 }
 
-/// The telling readings of a plant: the newest of each trait and day, the finer of two on one day, by day.
+/// The telling readings of a plant: the newest of each trait and day, the finer of two on one day, what one method of
+/// tasting found once, by day.
 #[must_use]
 pub fn telling_readings(looks: &Looks, rows: &[&ReadingRow]) -> Vec<Telling> {
     let mut newest: BTreeMap<(Day, Option<i64>), &ReadingRow> = BTreeMap::new();
@@ -131,7 +134,21 @@ pub fn telling_readings(looks: &Looks, rows: &[&ReadingRow]) -> Vec<Telling> {
         .collect();
     keep_finer(looks, &mut telling);
     telling.sort_by_key(|reading| (reading.day, reading.order));
+    taste_once(&mut telling);
     telling
+}
+
+/// What one method of tasting found of a plant counts once, a firm tasting before a doubtful one and the newest of
+/// several: a tip without heat is the plant's way, not an error that another tip would make good.
+fn taste_once(telling: &mut Vec<Telling>) {
+    let found = |one: &Telling| (one.look, one.class, one.taste);
+    let better = |one: &Telling| (!one.doubtful, one.day, one.order);
+    let all = telling.clone();
+    telling.retain(|one| {
+        let alike = all.iter().filter(|other| found(other) == found(one));
+        let best = alike.map(better).max();
+        one.taste.is_none() || best == Some(better(one))
+    });
 }
 
 fn telling(
@@ -158,7 +175,7 @@ fn telling(
 }
 
 /// Of a graded and a plain reading of one organ and day only the finer counts.
-fn keep_finer(looks: &Looks, readings: &mut Vec<Telling>) {
+pub(super) fn keep_finer(looks: &Looks, readings: &mut Vec<Telling>) {
     let finer: HashSet<(Day, usize)> = readings.iter().map(|r| (r.day, r.look)).collect();
     readings.retain(|reading| {
         !finer.iter().any(|(day, look)| {
@@ -255,6 +272,7 @@ pub fn gather(
         emergence,
         guessed: guessed || counted == 0 && dates.guessed,
         notes,
+        set_aside: Vec::new(),
     }
 }
 

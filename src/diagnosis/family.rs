@@ -30,6 +30,8 @@ pub(super) struct Family {
     pub(super) kept: Vec<i64>,
     /// The factors, unless one of them is too large a table.
     pub(super) factors: Result<Vec<NamedFactor>, TooManyCells>,
+    /// Whether nothing that was read of the batch is left out of it.
+    pub(super) is_whole: bool,
     /// The same with everything but genotypes summed out, where that is little work.
     pub(super) summed: Option<NamedFactor>,
 }
@@ -83,23 +85,26 @@ impl Family {
             space: Arc::clone(&model.space),
             kept,
             factors,
+            is_whole: model.evidence.set_aside.is_empty(),
             summed,
         })
     }
 }
 
 /// The seedlings of a batch, those kept apart from the others.
-struct Members {
+#[derive(Debug, Clone)]
+pub(super) struct Members {
     /// By group of readings: how many were not kept.
     counts: Vec<i64>,
     /// The group of each plant kept; nothing for one without a telling reading.
     kept: Vec<Option<usize>>,
     /// All seedlings in question.
-    count: usize,
+    pub(super) count: usize,
 }
 
 impl Members {
-    fn of(context: &Context<'_>, model: &BatchModel, kept: &[i64]) -> Self {
+    /// Sorts them.
+    pub(super) fn of(context: &Context<'_>, model: &BatchModel, kept: &[i64]) -> Self {
         let mut counts: Vec<i64> = model.groups.iter().map(|group| group.count).collect();
         let read = usize::try_from(model.evidence_count()).unwrap_or(0);
         let mut groups = vec![None; kept.len()];
@@ -148,7 +153,7 @@ fn tallied(context: &Context<'_>, model: &BatchModel, plant: i64) -> Option<usiz
 }
 
 /// Which of the label's and the source's seed there is, and the Beta distribution of the share.
-type Kind = (bool, bool, Option<(u64, u64)>);
+pub(super) type Kind = (bool, bool, Option<(u64, u64)>);
 
 /// The states of the variable for the source: for each pair of parental genotypes the terms that can hold, those of
 /// one kind of share at the same places whatever the pair.
@@ -195,13 +200,14 @@ impl Slots {
     }
 }
 
-fn kind_of(term: &Term) -> Kind {
+/// Which kind of share a term has.
+pub(super) fn kind_of(term: &Term) -> Kind {
     let beta = term.beta.map(|(a, b)| (a.to_bits(), b.to_bits()));
     (term.on.is_some(), term.off.is_some(), beta)
 }
 
 /// The nodes of the share of off-types, which make sums over it exact for this many seedlings.
-fn nodes_of(kind: Kind, seedlings: usize) -> Vec<(f64, f64)> {
+pub(super) fn nodes_of(kind: Kind, seedlings: usize) -> Vec<(f64, f64)> {
     match kind {
         (_, _, Some((a, b))) => {
             let rule = gauss_jacobi_beta(
@@ -217,14 +223,32 @@ fn nodes_of(kind: Kind, seedlings: usize) -> Vec<(f64, f64)> {
 }
 
 /// Makes the factors of one batch.
-struct Maker<'m> {
+pub(super) struct Maker<'m> {
     model: &'m BatchModel,
     terms: &'m Terms<'m>,
     slots: Slots,
     members: Members,
 }
 
-impl Maker<'_> {
+impl<'m> Maker<'m> {
+    /// For what each term makes of the seedlings alone.
+    pub(super) const fn bare(
+        model: &'m BatchModel,
+        terms: &'m Terms<'m>,
+        members: Members,
+    ) -> Self {
+        let slots = Slots {
+            terms: Vec::new(),
+            shares: Vec::new(),
+        };
+        Self {
+            model,
+            terms,
+            slots,
+            members,
+        }
+    }
+
     fn sources(&self) -> usize {
         self.slots.shares.len()
     }
@@ -374,7 +398,7 @@ impl Maker<'_> {
     }
 
     /// P(genotype, readings) of a plant kept, as labelled and as off-type.
-    fn seen_by_origin(&self, term: usize, at: usize, pace: usize) -> [Vec<f64>; 2] {
+    pub(super) fn seen_by_origin(&self, term: usize, at: usize, pace: usize) -> [Vec<f64>; 2] {
         let term = &self.terms.list()[term];
         [term.on, term.off].map(|seed| {
             let mut row = vec![0.0; self.model.space.size];
@@ -389,7 +413,7 @@ impl Maker<'_> {
     }
 
     /// For each term, pace and node of the share: the log likelihood of the seedlings that were not kept.
-    fn ln_by_term(&self) -> Vec<Vec<Vec<f64>>> {
+    pub(super) fn ln_by_term(&self) -> Vec<Vec<Vec<f64>>> {
         let paces = self.model.paces.len();
         let by_pace = |(seed, used): (usize, bool)| {
             let paces = (0..paces).filter(|_| used);
@@ -501,7 +525,7 @@ impl Maker<'_> {
     }
 
     /// P(the readings of a plant kept | profile, pace).
-    fn seen(&self, at: usize, profile: usize, pace: usize) -> f64 {
+    pub(super) fn seen(&self, at: usize, profile: usize, pace: usize) -> f64 {
         self.members.kept[at].map_or(1.0, |group| {
             self.model.groups[group].likelihood.values[profile * self.model.paces.len() + pace]
         })

@@ -17,7 +17,7 @@ use crate::stats::elimination::TooManyCells;
 use super::DiagnosisError;
 use super::answer::EvidenceNote;
 use super::batch::BatchModel;
-use super::belief::{Beliefs, in_two_threads, too_large};
+use super::belief::{Beliefs, PAIR_CELLS_LIMIT, in_two_threads, too_large};
 use super::clash::{Clash, clashes_of};
 use super::context::{Basis, Context};
 use super::graph::Item;
@@ -27,6 +27,7 @@ use super::looks::Look;
 use super::odd_readings::odd_of_plant;
 use super::posterior::Rules;
 use super::related::related_batches;
+use super::set_aside::{SetAside, least_useful};
 use super::space::Space;
 use super::told::{Told, told};
 
@@ -58,7 +59,7 @@ pub enum TooLargeCause {
     Tray {
         /// Its code.
         tray: String,
-        /// The traits read of it, those of most loci first.
+        /// The traits read of it, the one missed least first.
         traits: Vec<String>,
     },
     /// Plants that are tied to each other in too many ways.
@@ -66,6 +67,38 @@ pub enum TooLargeCause {
 }
 
 impl TooLargeCause {
+    /// The first of some batches that can only be weighed without one of its traits.
+    fn in_part(context: &Context<'_>, models: &[BatchModel]) -> Option<GenotypeError> {
+        let mut in_part = models
+            .iter()
+            .filter(|one| !one.evidence.set_aside.is_empty());
+        let model = in_part.next()?;
+        let needed = model.evidence.notes.iter().find_map(|note| match note {
+            EvidenceNote::TraitLeftOut { needed, .. } => Some(*needed),
+            _ => None,
+        });
+        let code = context.index.facts.code_of(Thing::Batch, model.batch_id);
+        let looks = model.evidence.set_aside.iter();
+        let codes = looks.map(|at| context.looks.traits[*at].code.clone());
+        Some(GenotypeError::TooLarge {
+            size: TooManyCells {
+                needed: needed.unwrap_or_default(),
+                limit: PAIR_CELLS_LIMIT,
+            },
+            cause: Self::Tray {
+                tray: code.unwrap_or_default().to_owned(),
+                traits: codes.collect(),
+            },
+            linked: Vec::new(),
+        })
+    }
+
+    /// Whether it is a batch.
+    pub(super) fn is_of(&self, context: &Context<'_>, model: &BatchModel) -> bool {
+        let code = context.index.facts.code_of(Thing::Batch, model.batch_id);
+        matches!(self, Self::Tray { tray, .. } if Some(tray.as_str()) == code)
+    }
+
     fn of(
         context: &Context<'_>,
         models: &[BatchModel],
@@ -83,9 +116,12 @@ impl TooLargeCause {
         let Some(model) = of_traits.find(is_cause) else {
             return Self::Pedigree;
         };
-        let all = model.profiles.traits.iter();
-        let mut read: Vec<&Look> = all.map(|at| &context.looks.traits[*at]).collect();
-        read.sort_by_key(|look| std::cmp::Reverse(look.model.loci().len()));
+        let mut left = model.profiles.traits.clone();
+        let mut read: Vec<&Look> = Vec::new();
+        while let Some(at) = least_useful(context, &left) {
+            left.retain(|other| *other != at);
+            read.push(&context.looks.traits[at]);
+        }
         let code = context.index.facts.code_of(Thing::Batch, model.batch_id);
         Self::Tray {
             tray: code.unwrap_or_default().to_owned(),
@@ -180,6 +216,8 @@ pub struct PlantBelief {
     pub odd: Vec<EvidenceNote>,
     /// The size of the table that telling which records moved it, or clash, would need, where that is too large.
     pub untold: Option<TooManyCells>,
+    /// Traits that are left out, since with them the sums would be too large.
+    pub left_out: Vec<EvidenceNote>,
 }
 
 /// What is known of one plant, what moved it, and what clashes.
@@ -188,28 +226,31 @@ pub struct PlantBelief {
 /// [`GenotypeError`] where a stored text cannot be read or the exact answer needs too large a table.
 pub fn genotype_of(facts: &Facts, plant: i64) -> Result<PlantBelief, GenotypeError> {
     let basis = Basis::of(facts)?;
-    let context = basis.context()?;
-    let rows = related_batches(&context, [plant], Default::default());
-    let mut asked = Question::new(&context, &rows, vec![plant], Vec::new());
-    asked.loci = asked.loci_recorded();
-    let mut found = asked.answer().remove(0);
-    let by_locus = found.loci.iter().map(|own| own.declined);
-    let declined = by_locus.chain(found.groups.iter().map(|own| own.declined));
-    if let Some(size) = declined.flatten().next() {
-        return Err(asked.too_large(size));
+    let mut aside = SetAside::default();
+    let mut first: Option<(PlantBelief, GenotypeError)> = None;
+    // Ends, since one trait more is set aside each time.
+    loop {
+        let context = basis.context()?.without(aside.clone());
+        let rows = related_batches(&context, [plant], Default::default());
+        let mut asked = Question::new(&context, &rows, vec![plant], Vec::new());
+        asked.loci = asked.loci_recorded();
+        let mut found = asked.answer().remove(0);
+        if let Some((before, _)) = &first {
+            found.take_answered(before);
+        }
+        let Some(size) = found.declined() else {
+            asked.finish(&mut found, plant);
+            return Ok(found);
+        };
+        let error = asked.too_large(size);
+        if !asked.set_aside_one(&mut aside, size) {
+            return Err(first.map_or(error, |(_, error)| error));
+        }
+        first = Some(match first {
+            Some((_, error)) => (found, error),
+            None => (found, error),
+        });
     }
-    // What is known stands even where the records cannot be left out one by one.
-    match asked.evidence_of(plant, &found) {
-        Ok(evidence) => found.evidence = evidence,
-        Err(size) => found.untold = Some(size),
-    }
-    found.odd = odd_of_plant(context.index, plant);
-    found.loci.extend(unrecorded(&context, &asked.loci));
-    match clashes_of(&context, &asked.rules, &asked.models, &asked.base, plant) {
-        Ok(clashes) => found.clashes = clashes,
-        Err(size) => found.untold = Some(size),
-    }
-    Ok(found)
 }
 
 /// What is known of every plant that has a code, at the loci of which anything is recorded; where the exact answer for one
@@ -225,7 +266,59 @@ pub fn genotypes_of_all(facts: &Facts) -> Result<Vec<PlantBelief>, GenotypeError
     let rows: Vec<_> = facts.batch.iter().collect();
     let mut asked = Question::new(&context, &rows, plants.collect(), Vec::new());
     asked.loci = asked.loci_recorded();
-    Ok(asked.answer())
+    let mut all = asked.answer();
+    for found in &mut all {
+        found.left_out = asked.base.traits_left_out_of(found.plant);
+        if found.declined().is_some() {
+            found.take_from_others(facts)?;
+        }
+    }
+    Ok(all)
+}
+
+impl PlantBelief {
+    /// How large a table is needed, where at some locus that is too large.
+    fn declined(&self) -> Option<TooManyCells> {
+        let by_locus = self.loci.iter().map(|own| own.declined);
+        let all = by_locus.chain(self.groups.iter().map(|own| own.declined));
+        all.flatten().next()
+    }
+
+    /// Takes from another answer about the same plant what was answered there in full.
+    fn take_answered(&mut self, before: &Self) {
+        for own in &mut self.loci {
+            let mut there = before.loci.iter().filter(|one| one.declined.is_none());
+            if let Some(answered) = there.find(|one| one.locus == own.locus) {
+                *own = answered.clone();
+            }
+        }
+        for own in &mut self.groups {
+            let mut there = before.groups.iter().filter(|one| one.declined.is_none());
+            if let Some(answered) = there.find(|one| one.loci == own.loci) {
+                *own = answered.clone();
+            }
+        }
+    }
+
+    /// What is too large to answer beside all other plants is asked alone, with traits set aside where it must be.
+    fn take_from_others(&mut self, facts: &Facts) -> Result<(), GenotypeError> {
+        match genotype_of(facts, self.plant) {
+            Ok(alone) => {
+                for own in self.loci.iter_mut().filter(|own| own.declined.is_some()) {
+                    let answered = alone.loci.iter().find(|one| one.locus == own.locus);
+                    answered.into_iter().for_each(|one| *own = one.clone());
+                }
+                for own in self.groups.iter_mut().filter(|own| own.declined.is_some()) {
+                    let answered = alone.groups.iter().find(|one| one.loci == own.loci);
+                    answered.into_iter().for_each(|one| *own = one.clone());
+                }
+                self.left_out = alone.left_out;
+                Ok(())
+            }
+            Err(GenotypeError::TooLarge { .. }) => Ok(()),
+            Err(unreadable) => Err(unreadable),
+        }
+    }
 }
 
 /// Genotypes of a mother and of a father, locus by locus, and their probability.
@@ -249,6 +342,9 @@ pub fn parents_believed(
         loci: loci.to_vec(),
     };
     let beliefs = Beliefs::new(context, &models, &Rules::default(), &asked);
+    if let Some(cause) = TooLargeCause::in_part(context, &models) {
+        return Err(cause);
+    }
     let joint = beliefs.joint_of_pair((mother, father), loci);
     let joint = joint.map_err(|size| GenotypeError::too_large(context, &models, &beliefs, size))?;
     let space = context.groups().space(loci);
@@ -263,7 +359,7 @@ pub fn parents_believed(
 }
 
 /// A joint genotype locus by locus, those that are linked with their phase.
-fn at_loci(space: &Space, joint: usize) -> Vec<AtLocus> {
+pub(super) fn at_loci(space: &Space, joint: usize) -> Vec<AtLocus> {
     let strands = space.strands(joint);
     let of_locus = |(place, strands): (usize, &[u8; 2])| match space.is_linked(place) {
         true => AtLocus::Phased(*strands),
@@ -392,6 +488,7 @@ impl<'c, 'a> Question<'c, 'a> {
                 clashes: Vec::new(),
                 odd: Vec::new(),
                 untold: None,
+                left_out: Vec::new(),
             })
             .collect();
         for locus in &self.loci {
@@ -442,6 +539,30 @@ impl<'c, 'a> Question<'c, 'a> {
             answers[at.expect("every stand-in is asked")].clone()
         };
         Ok(stand_ins.iter().map(of).collect())
+    }
+
+    /// What moved a plant, what clashes, and what has to be said.
+    fn finish(&self, found: &mut PlantBelief, plant: i64) {
+        // What is known stands even where the records cannot be left out one by one.
+        match self.evidence_of(plant, found) {
+            Ok(evidence) => found.evidence = evidence,
+            Err(size) => found.untold = Some(size),
+        }
+        found.odd = odd_of_plant(self.context.index, plant);
+        found.loci.extend(unrecorded(self.context, &self.loci));
+        match clashes_of(self.context, &self.rules, &self.models, &self.base, plant) {
+            Ok(clashes) => found.clashes = clashes,
+            Err(size) => found.untold = Some(size),
+        }
+        found.left_out = self.base.traits_left_out();
+    }
+
+    /// Sets one more trait aside, of the batch that is too large where one is; false where none is left.
+    fn set_aside_one(&self, aside: &mut SetAside, size: TooManyCells) -> bool {
+        let declined = self.base.declined_batch(size);
+        let is_first = |model: &&BatchModel| Some(model.batch_id) == declined;
+        let (first, others): (Vec<&BatchModel>, Vec<_>) = self.models.iter().partition(is_first);
+        aside.add(self.context, &[first, others].concat(), size)
     }
 
     fn too_large(&self, size: TooManyCells) -> GenotypeError {

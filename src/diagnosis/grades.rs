@@ -11,13 +11,18 @@ use crate::stats::two_way::{Judgement, TwoWay};
 /// The level of the intervals.
 pub const LEVEL: f64 = 0.95;
 
+/// How far apart two neighbouring grades are.
+const STEP: f64 = 1.0;
+
 /// A plant by its grades.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GradedPlant {
     /// Its number.
     pub plant: i64,
-    /// How many grades it has.
+    /// How many grades count of it.
     pub grades: usize,
+    /// The pod, where all of several grades are of one.
+    pub only_pod: Option<i64>,
     /// Its mean as all tasters of its part together would have given it.
     pub mean: f64,
     /// The standard error of that mean; nothing where no grade is to spare.
@@ -65,26 +70,18 @@ impl Graded {
     #[must_use]
     pub fn of(facts: &Facts, trait_id: i64) -> Option<Self> {
         let scale = Scale::of(facts, trait_id)?;
-        let rows: Vec<&GradeRow> = (facts.grade.iter())
-            .filter(|row| row.trait_id == trait_id && scale.step(row.class_id).is_some())
-            .collect();
         let mut plants: Vec<i64> = Vec::new();
         let mut tasters: Vec<String> = Vec::new();
         let mut judgements = Vec::new();
-        for row in rows {
-            let taster = row.taster.to_lowercase();
-            let judged = (
-                place_of(&mut plants, row.plant_id),
-                place_of(&mut tasters, taster),
-            );
-            let value = scale.step(row.class_id).map_or(0.0, |step| step.value);
+        let counted = counted(facts, &scale);
+        for one in &counted {
             judgements.push(Judgement {
-                thing: judged.0,
-                judge: judged.1,
-                value,
+                thing: place_of(&mut plants, one.plant),
+                judge: place_of(&mut tasters, one.taster.clone()),
+                value: one.value,
             });
         }
-        let fit = TwoWay::fit(&judgements, plants.len(), tasters.len());
+        let fit = TwoWay::fit(&judgements, plants.len(), tasters.len(), STEP);
         let Some(fit) = fit.filter(|_| !judgements.is_empty()) else {
             return Some(Self {
                 scale,
@@ -107,6 +104,7 @@ impl Graded {
             GradedPlant {
                 plant: *plant,
                 grades: own.clone().count(),
+                only_pod: only_pod(&counted, *plant),
                 mean: effect.value,
                 error: effect.error,
                 interval: interval.map(|ends| ends.map(|end| end.clamp(low, high))),
@@ -152,7 +150,8 @@ impl Graded {
     /// are spread.
     ///
     /// Without a spread of grades, or without grades, the scale's own even spread stands in (its width / sqrt 12, over the
-    /// root of the number of grades; design choice).
+    /// root of the number of grades; design choice); no plant is known more finely than a grade is rounded. A plant whose
+    /// tasters cannot be set against most of the others may be off by their biases too.
     #[must_use]
     pub fn relative(&self, plant: i64) -> (f64, f64) {
         let [low, high] = self.scale.ends();
@@ -160,10 +159,9 @@ impl Graded {
         let on_scale = |mean: f64| (mean - low) / width;
         if let Some(own) = self.plant(plant) {
             let rough = even / (own.grades as f64).sqrt();
-            return (
-                on_scale(own.mean),
-                own.error.map_or(rough, |error| error / width),
-            );
+            let error = own.error.map_or(rough, |error| error / width);
+            let apart = self.apart(own.part) / width;
+            return (on_scale(own.mean), error.hypot(apart));
         }
         let all: Vec<f64> = self.plants.iter().map(|own| on_scale(own.mean)).collect();
         let n = all.len() as f64;
@@ -172,8 +170,103 @@ impl Graded {
         }
         let mean = all.iter().sum::<f64>() / n;
         let squares: f64 = all.iter().map(|own| (own - mean).powi(2)).sum();
-        (mean, (squares / (n - 1.0)).sqrt())
+        let rounding = STEP / 12.0_f64.sqrt() / width;
+        (mean, (squares / (n - 1.0)).sqrt().max(rounding))
     }
+
+    /// The degrees of freedom behind a plant's standard error, where it has one.
+    #[must_use]
+    pub fn freedom_of(&self, plant: i64) -> Option<usize> {
+        self.plant(plant)?.error.map(|_| self.df)
+    }
+
+    /// How far the plants of a part may be off against those of the part with most plants, since nobody knows how its
+    /// tasters grade: the biases of tasters, or one step where that is more, over the roots of the tasters of both
+    /// (design choice).
+    fn apart(&self, part: usize) -> f64 {
+        let plants = |part: usize| self.plants.iter().filter(|own| own.part == part).count();
+        let tasters = |part: usize| self.tasters.iter().filter(|own| own.part == part).count();
+        let main = (0..self.parts()).max_by_key(|part| (plants(*part), std::cmp::Reverse(*part)));
+        let Some(main) = main.filter(|main| *main != part) else {
+            return 0.0;
+        };
+        let compared: Vec<f64> = (self.tasters.iter())
+            .filter(|own| own.compared)
+            .map(|own| own.bias.powi(2))
+            .collect();
+        let mean = compared.iter().sum::<f64>() / (compared.len() as f64).max(1.0);
+        let each = |part: usize| 1.0 / (tasters(part) as f64).max(1.0);
+        mean.sqrt().max(STEP) * (each(part) + each(main)).sqrt()
+    }
+
+    /// Whether some of these plants were graded by tasters who cannot be set against those of others of them.
+    #[must_use]
+    pub fn is_in_parts(&self, plants: impl Iterator<Item = i64>) -> bool {
+        let mut parts = plants.filter_map(|plant| Some(self.plant(plant)?.part));
+        let first = parts.next();
+        parts.any(|part| Some(part) != first)
+    }
+}
+
+/// A grade that counts.
+struct Counted {
+    plant: i64,
+    taster: String,
+    pod: Option<i64>,
+    value: f64,
+}
+
+/// The grades that count: of one taster, plant, pod and day the one recorded last, which corrects the others; of one
+/// taster and pod on several days their mean, for a pod is one thing.
+fn counted(facts: &Facts, scale: &Scale) -> Vec<Counted> {
+    let mut newest: Vec<(&GradeRow, String, f64)> = Vec::new();
+    for row in facts.grade.iter().filter(|row| row.trait_id == scale.of) {
+        let Some(step) = scale.step(row.class_id) else {
+            continue;
+        };
+        let one = (row, row.taster.to_lowercase(), step.value);
+        let same = |(known, taster, _): &&mut (&GradeRow, String, f64)| {
+            (known.plant_id, known.pod, known.day) == (row.plant_id, row.pod, row.day)
+                && *taster == one.1
+        };
+        match newest.iter_mut().find(same) {
+            Some(known) => *known = one,
+            None => newest.push(one),
+        }
+    }
+    let mut found: Vec<(Counted, f64)> = Vec::new();
+    for (row, taster, value) in newest {
+        let same = |(known, _): &&mut (Counted, f64)| {
+            row.pod.is_some()
+                && (known.plant, known.pod, &known.taster) == (row.plant_id, row.pod, &taster)
+        };
+        match found.iter_mut().find(same) {
+            Some((known, n)) => {
+                known.value += (value - known.value) / (*n + 1.0);
+                *n += 1.0;
+            }
+            None => found.push((
+                Counted {
+                    plant: row.plant_id,
+                    taster,
+                    pod: row.pod,
+                    value,
+                },
+                1.0,
+            )),
+        }
+    }
+    found.into_iter().map(|(one, _)| one).collect()
+}
+
+/// The pod that all of a plant's grades are of, where there are several.
+fn only_pod(counted: &[Counted], plant: i64) -> Option<i64> {
+    let own: Vec<Option<i64>> = (counted.iter())
+        .filter(|one| one.plant == plant)
+        .map(|one| one.pod)
+        .collect();
+    let first = *own.first()?;
+    (own.len() > 1 && own.iter().all(|pod| *pod == first)).then_some(first)?
 }
 
 fn place_of<T: PartialEq>(known: &mut Vec<T>, one: T) -> usize {

@@ -10,6 +10,7 @@ use crate::records::descent::parents_of;
 use crate::stats::elimination::{Factor, TooManyCells};
 use crate::stats::log_elimination::log_marginal;
 
+use super::answer::EvidenceNote;
 use super::belief::CELLS_LIMIT;
 use super::context::Context;
 use super::family::Family;
@@ -92,6 +93,8 @@ pub(super) struct Known<'a> {
     pub(super) kin: Kin,
     /// Batches too large to weigh.
     pub(super) declined: Vec<Declined>,
+    /// Batches of which some traits are left out, and what is to be said of them.
+    pub(super) in_part: Vec<(Declined, Vec<EvidenceNote>)>,
 }
 
 impl Known<'_> {

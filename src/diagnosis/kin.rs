@@ -52,7 +52,9 @@ impl Kin {
         let mut order: Vec<&BatchModel> = models.iter().collect();
         order.sort_by_key(|model| std::cmp::Reverse(model.batch_id));
         for model in &order {
-            let read = groups.closed(model.space.loci.iter().copied()).collect();
+            let read = model.space.loci.iter().copied();
+            let aside = context.looks.loci_read(&model.evidence.set_aside);
+            let read = groups.closed(read.chain(aside)).collect();
             kin.batches.insert(model.batch_id, read);
         }
         let bred: Vec<(i64, (i64, i64))> = facts

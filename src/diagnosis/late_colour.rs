@@ -16,6 +16,7 @@ use super::late_colour_batches::{
     Lesson, TaughtBy, lessons, ln_likelihood, models_read, same_words,
 };
 use super::late_colour_more::{MEDIAN_WITHIN, More, SPREAD_WITHIN, more};
+use super::late_colour_parents::{DoubtedParent, doubted_parents};
 use super::looks::{Looks, Onset};
 use super::posterior::Rules;
 
@@ -146,6 +147,8 @@ pub struct TraitFit {
     pub difference: Option<Difference>,
     /// What it takes until the fit is settled; nothing once it is.
     pub more: Option<More>,
+    /// Parents of the batches that teach which may not be what they are taken for.
+    pub doubted: Vec<DoubtedParent>,
 }
 
 impl TraitFit {
@@ -209,6 +212,10 @@ fn fit_trait(context: &Context<'_>, of: usize, before: Onset, wanted: Wanted) ->
         before,
         difference: difference(fit.as_ref(), &parts),
         more: more(&likely, context.beliefs.batch_spread, known),
+        doubted: match fit {
+            Some(_) => doubted_parents(context, &rules, &teaching, of),
+            None => Vec::new(),
+        },
         batches,
         fit,
         parts,

@@ -123,7 +123,7 @@ pub fn lessons<'a>(
             None => {
                 let weights = weights_alone(&net, model);
                 let at_word = promise_at_word(context, model, of);
-                by.promise = promise(context, model, of, &weights).min(at_word);
+                by.promise = promise(context, model, of, &weights.pairs).min(at_word);
                 if at_word < ALL_OF_IT {
                     Err(WhyNot::NotPromised)
                 } else {
@@ -219,14 +219,14 @@ fn weights_alone(net: &Beliefs<'_>, model: &BatchModel) -> PlantWeights {
     }
 }
 
-/// P(a seedling of the label ends in a late class of a trait).
-fn promise(context: &Context<'_>, model: &BatchModel, of: usize, weights: &PlantWeights) -> f64 {
+/// P(a seedling of the label ends in a late class of a trait), its parents' pairs of genotypes having these weights.
+pub(super) fn promise(context: &Context<'_>, model: &BatchModel, of: usize, pairs: &[f64]) -> f64 {
     let place = model.profiles.traits.iter().position(|own| *own == of);
     let at = place.expect("only batches that were read for the trait are asked");
     let classes = &context.looks.traits[of].classes;
     let is_late = |profile: usize| classes[model.profiles.classes[profile][at]].after.is_some();
     let mut sum = 0.0;
-    for (pair, weight) in weights.pairs.iter().enumerate() {
+    for (pair, weight) in pairs.iter().enumerate() {
         let (mother, father) = model.pair(pair);
         let seed = model.seed_of_pair(mother, father, model.mother_cytoplasm());
         let late = seed.iter().enumerate().filter(|(at, _)| is_late(*at));
@@ -261,6 +261,11 @@ fn stand_ins(model: &BatchModel) -> Vec<(&Member, i64)> {
 }
 
 impl Lesson<'_> {
+    /// The batch that teaches.
+    pub(super) const fn model(&self) -> &BatchModel {
+        self.model
+    }
+
     /// Log of P(batch) where traits show as `looks` has it.
     #[must_use]
     pub fn ln_likelihood(

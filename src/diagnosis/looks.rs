@@ -92,13 +92,15 @@ impl Look {
     #[must_use]
     pub fn is_finer_than(&self, other: &Self) -> bool {
         self.id != other.id
-            && self.organ == other.organ
             && self.classes.len() > other.classes.len()
-            && self
-                .model
-                .loci()
-                .iter()
-                .any(|locus| other.model.loci().contains(locus))
+            && self.shows_the_same_as(other)
+    }
+
+    /// Whether both show of the same organ what a locus does that both read.
+    #[must_use]
+    pub fn shows_the_same_as(&self, other: &Self) -> bool {
+        let mut loci = self.model.loci().iter();
+        self.organ == other.organ && loci.any(|locus| other.model.loci().contains(locus))
     }
 }
 

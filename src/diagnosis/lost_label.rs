@@ -37,6 +37,9 @@ use units::Units;
 /// Trays sown longer ago than this are of another season (design choice).
 const SEASON_DAYS: i64 = 365;
 
+/// A class that is read with less than this chance is left out of what a look may tell (design choice).
+pub const HARDLY_READ: f64 = 0.02;
+
 /// The pot that is asked about.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Pot {
@@ -71,6 +74,11 @@ pub enum LostLabelError {
     /// Nothing telling was seen of it.
     #[error("nothing was seen of it that tells anything")]
     NothingSeen,
+    /// Nothing but its growth was seen, and true seedlings of a cross between species may be dwarf.
+    #[error(
+        "how it grows says nothing of its cross: {0} is one between species, and a dwarf seedling of such may be the true hybrid"
+    )]
+    OnlyGrowth(String),
     /// Not a seedling of any batch.
     #[error("it is no seedling of a tray")]
     NoSeedling,
@@ -197,10 +205,14 @@ pub struct LostLabel {
     pub declined: Vec<String>,
     /// Whether an age is stated and no tray is of it.
     pub no_tray_of_age: bool,
+    /// The places named of trays, where none ever stood at the pot's.
+    pub other_places: Vec<String>,
     /// The label of a seedling asked about, which counts for nothing here.
     pub set_aside: Option<String>,
     /// What became of it, where it stands no more.
     pub gone: Option<(FateKind, Day)>,
+    /// Where looks of growth count for nothing: the code of a cross between species, whose true seedlings may be dwarf.
+    pub growth_of: Option<String>,
 }
 
 /// Which of the season's crosses a pot without a label is of, as on a day.

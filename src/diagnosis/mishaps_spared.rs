@@ -1,9 +1,9 @@
 //! What more care would have bought: off-types expected per 100 seedlings as crosses were made, and had they been made
 //! otherwise.
 //!
-//! Covering has a chance of its own. Wiping has none; weights are taken as rates at which mishaps strike on their own,
-//! so that a batch which loses a part of its weight is clean with P(none) to the power of what is left. Called by the
-//! fit, with its figures.
+//! Covering has a chance of its own. Wiping has none: it takes from each donor the chance that the unwiped tool gave it
+//! and leaves everything else as likely as it was, so that it never makes a batch worse. Called by the fit, with its
+//! figures.
 
 use crate::records::assumptions::Assumptions;
 use crate::records::rows::BatchRow;
@@ -58,7 +58,8 @@ pub fn off_types(context: &Context<'_>, told: &[Told], beliefs: &Assumptions) ->
     let unwiped = |(_, row): &&(&Told, &BatchRow)| {
         let made = context.sources.candidates(row, beliefs);
         let wiped = context.sources.candidates(row, &as_if_wiped(beliefs));
-        weight_left(&made, &wiped) < 1.0
+        let loses = |one: &Candidate| left_of(one, &wiped) < 1.0;
+        made.iter().any(loses)
     };
     Some(OffTypes {
         now: mean(beliefs, false),
@@ -100,47 +101,18 @@ fn off_share(candidates: &[Candidate]) -> f64 {
     candidates.iter().map(of).sum()
 }
 
-fn partial(candidates: &[Candidate]) -> impl Iterator<Item = &Candidate> {
-    candidates
-        .iter()
-        .filter(|candidate| matches!(candidate.share, Share::Beta(_, _)))
-}
-
-/// The weight of all partial sources.
-fn total_weight(candidates: &[Candidate]) -> f64 {
-    let mut weighed = partial(candidates).filter(|candidate| candidate.weight > 0.0);
-    let per_prior = weighed.next().map_or(0.0, |one| one.weight / one.prior);
-    partial(candidates).map(|one| one.prior).sum::<f64>() * per_prior
-}
-
-/// How much of the weight of partial sources is left, as a share.
-fn weight_left(made: &[Candidate], less: &[Candidate]) -> f64 {
-    let (all, left) = (total_weight(made), total_weight(less));
-    if all > 0.0 {
-        // Sums in another order must not look like a loss.
-        let left = left / all;
-        if left > 1.0 - 1e-9 { 1.0 } else { left }
-    } else {
-        1.0
+/// How much of a partial source's weight is left where others are believed, as a share; all of any other source.
+fn left_of(made: &Candidate, less: &[Candidate]) -> f64 {
+    if !matches!(made.share, Share::Beta(_, _)) || made.weight <= 0.0 {
+        return 1.0;
     }
+    let left = less.iter().find(|one| one.source == made.source);
+    left.map_or(0.0, |one| one.weight / made.weight)
 }
 
-/// The share of off-types expected where partial sources have lost a part of their weight: the chance that none strikes
-/// grows by the power law of rates, the others strike as often as before.
+/// The share of off-types expected where partial sources have lost a part of their weight: each keeps that part of its
+/// chance, what is lost falls to no source at all, and the others strike as often as before.
 fn off_share_with_less(made: &[Candidate], less: &[Candidate]) -> f64 {
-    let left = weight_left(made, less);
-    let clean = made.iter().filter(|one| one.share == Share::Nothing);
-    let none: f64 = clean.map(|one| one.prior).sum();
-    let struck: f64 = partial(made).map(|one| one.prior).sum();
-    let rest = none + struck;
-    if left >= 1.0 || rest <= 0.0 {
-        return off_share(made);
-    }
-    let still = rest * (1.0 - (none / rest).powf(left));
-    let among: f64 = partial(less).map(|one| one.prior).sum();
-    let of = |one: &Candidate| match one.share {
-        Share::Beta(_, _) => one.prior / among * still * mean_share(one),
-        _ => one.prior * mean_share(one),
-    };
-    less.iter().map(of).sum()
+    let of = |one: &Candidate| one.prior * left_of(one, less) * mean_share(one);
+    made.iter().map(of).sum()
 }

@@ -15,11 +15,9 @@ use super::index::Index;
 #[must_use]
 pub fn odd_readings(index: &Index<'_>, batch: &BatchRow) -> Vec<EvidenceNote> {
     let facts = index.facts;
-    let name = |row: &PlantRow| {
-        let label = facts.seedling_label(row);
-        label.unwrap_or_else(|| facts.plant_label(row))
-    };
-    odd_of(index, index.seedlings_of(batch.id), name)
+    odd_of(index, index.seedlings_of(batch.id), |row| {
+        facts.place_label(row)
+    })
 }
 
 /// What has to be said of the readings of a batch's parents by its label.
@@ -51,14 +49,8 @@ fn odd_of(
     notes
 }
 
-/// A reading as it is spoken of: `purple`, `maybe green`, `early`.
 fn look_of(index: &Index<'_>, row: &ReadingRow) -> String {
-    let class = row.class_id.and_then(|id| index.facts.trait_class.get(id));
-    match (class, row.sureness) {
-        (Some(class), Sureness::Doubtful) => format!("maybe {}", class.name),
-        (Some(class), _) => class.name.clone(),
-        (None, sureness) => sureness.word().to_owned(),
-    }
+    index.facts.spoken_class(row.class_id, row.sureness)
 }
 
 fn trait_of(index: &Index<'_>, row: &ReadingRow) -> String {

@@ -1,6 +1,6 @@
-//! The parents that a seedling may have: what `suspects` says of its sources, told by mother and father.
+//! The parents that a seedling may have: what is said of its sources, told by mother and father.
 //!
-//! Two sources that come to the same parents are one. Called where a seedling is adopted; takes nothing back into the
+//! By the list of its tray or, where plants kept from that tray say more, by everything recorded. Two sources that come to the same parents are one. Called where a seedling is adopted; takes nothing back into the
 //! diagnosis, for the answer is made of evidence that counts there already.
 
 use crate::records::day::Day;
@@ -9,7 +9,8 @@ use crate::records::facts::Facts;
 use crate::records::rows::Thing;
 
 use super::DiagnosisError;
-use super::answer::{Named, SeedlingAnswer, Source};
+use super::answer::{Named, Source, SourceShare};
+use super::kept_offspring::off_by_everything;
 use super::suspects::suspects;
 
 /// Parents that a seedling may have.
@@ -38,18 +39,28 @@ pub fn parentage(facts: &Facts, today: Day, plant: i64) -> Result<Vec<ParentOdds
     };
     let found = suspects(facts, today, Some(&[batch.id]))?;
     let seedlings = found.batches.iter().flat_map(|answer| &answer.seedlings);
-    let own = seedlings.into_iter().find(|one| one.seedling == place);
-    Ok(own.map_or_else(Vec::new, |own| by_parents(facts, label, own)))
+    let Some(own) = seedlings.into_iter().find(|one| one.seedling == place) else {
+        return Ok(Vec::new());
+    };
+    Ok(match off_by_everything(facts, today, plant)? {
+        Some((p_off, sources)) => by_parents(facts, label, p_off, &sources),
+        None => by_parents(facts, label, own.p_off, &own.sources.list()),
+    })
 }
 
-fn by_parents(facts: &Facts, label: (i64, i64), own: &SeedlingAnswer) -> Vec<ParentOdds> {
+fn by_parents(
+    facts: &Facts,
+    label: (i64, i64),
+    p_off: f64,
+    sources: &[SourceShare],
+) -> Vec<ParentOdds> {
     let mut odds = vec![ParentOdds {
         mother: Some(label.0),
         father: Some(label.1),
-        p: 1.0 - own.p_off,
+        p: 1.0 - p_off,
     }];
-    for share in own.sources.iter() {
-        let (mother, father) = parents(facts, label, share.source);
+    for share in sources {
+        let (mother, father) = parents(facts, label, &share.source);
         let same = |one: &&mut ParentOdds| (one.mother, one.father) == (mother, father);
         match odds.iter_mut().find(same) {
             Some(known) => known.p += share.p,

@@ -4,6 +4,8 @@
 //! quadrature with (n + 3)/2 nodes, which is exact for the polynomial of degree n and for its mean share (degree
 //! n + 1); everything in logs.
 
+pub mod all_off;
+
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 
@@ -166,10 +168,7 @@ impl<'a> Weigher<'a> {
         kept[likeliest] = plants.pairs[likeliest];
         let terms = Terms::of(self.model, owner, &kept, plants);
         let chances = Chances::of(self.model, &terms);
-        let lns = self.totals(&terms, &chances, Which::Weighty);
-        let own = terms.list().iter().zip(&lns);
-        let lns: Vec<f64> = own.map(|(term, ln)| term.mass().ln() + ln).collect();
-        let total = log_sum_exp(&lns);
+        let (_, total) = self.joint(&terms, &chances);
         if chances.is_silent || !total.is_finite() {
             return Terms::of(self.model, owner, &plants.pairs, plants);
         }
@@ -239,17 +238,9 @@ impl<'a> Weigher<'a> {
     fn summed_up(&self, plants: &PlantWeights, by_cell: bool) -> Posterior {
         let terms = self.weighty_terms(Owner::Candidate, plants);
         let chances = Chances::of(self.model, &terms);
-        let totals = self.totals(&terms, &chances, Which::Weighty);
-        let own = terms.list().iter().zip(&totals);
-        let lns: Vec<f64> = own.map(|(term, ln)| term.mass().ln() + ln).collect();
-        let total = log_sum_exp(&lns);
-        let floor = (NEGLIGIBLE / (lns.len() * self.model.paces.len()).max(1) as f64).ln();
+        let floor = self.floor(&terms);
         let mut sums = Sums::new(self.model, &terms, &chances, by_cell);
-        for (term, ln) in terms.list().iter().zip(&lns) {
-            if *ln < total + floor || *ln == f64::NEG_INFINITY {
-                continue;
-            }
-            let ln_mass = term.mass().ln() - total;
+        for (term, ln_mass) in self.worth_summing(&terms, &chances) {
             let paces = self.model.paces.ln_weights.iter().enumerate();
             let cases = paces.filter_map(|(pace, ln_pace)| {
                 let weighed = self.weigh(term, pace, &chances);
@@ -259,6 +250,34 @@ impl<'a> Weigher<'a> {
             sums.add(term, &cases.collect::<Vec<_>>());
         }
         sums.into_posterior()
+    }
+
+    /// For each term the log of its mass and likelihood together, and the log of their sum.
+    fn joint(&self, terms: &Terms<'_>, chances: &Chances) -> (Vec<f64>, f64) {
+        let totals = self.totals(terms, chances, Which::Weighty);
+        let own = terms.list().iter().zip(&totals);
+        let lns: Vec<f64> = own.map(|(term, ln)| term.mass().ln() + ln).collect();
+        let total = log_sum_exp(&lns);
+        (lns, total)
+    }
+
+    /// Log of the share of all below which a term at a pace is left out.
+    fn floor(&self, terms: &Terms<'_>) -> f64 {
+        (NEGLIGIBLE / (terms.list().len() * self.model.paces.len()).max(1) as f64).ln()
+    }
+
+    /// The terms that are not left out, each with the log of its mass as a share of what all weigh together.
+    fn worth_summing<'t>(
+        &self,
+        terms: &'t Terms<'_>,
+        chances: &Chances,
+    ) -> impl Iterator<Item = (&'t Term, f64)> {
+        let (lns, total) = self.joint(terms, chances);
+        let floor = self.floor(terms);
+        let worth = move |ln: &f64| *ln >= total + floor && *ln != f64::NEG_INFINITY;
+        let weighed = terms.list().iter().zip(lns);
+        let kept = weighed.filter(move |(_, ln)| worth(ln));
+        kept.map(move |(term, _)| (term, term.mass().ln() - total))
     }
 
     /// For each term the log of its likelihood, averaged over paces; minus infinity for those left out.

@@ -9,16 +9,23 @@ use crate::records::facts::Facts;
 use crate::records::rows::{GoalKind, GoalRow, Thing};
 use crate::stats::order::{Spread, chances_of_being_best, chances_of_holding};
 use crate::stats::tails::normal_quantile;
+use crate::stats::two_way::t_quantile;
 
+use super::answer::EvidenceNote;
 use super::candidates::{Candidate, candidates};
 use super::context::{Basis, Context};
 use super::genotypes::GenotypeError;
 use super::grades::Graded;
 use super::group::Side;
+use super::set_aside::least_useful;
 use super::space::{Profiles, Space};
 
-/// Two merits that differ by less are level (design choice).
+/// Two merits that differ by less are equal but for rounding.
 const LEVEL: f64 = 1e-9;
+
+/// Plants whose expected worths differ by less are level: half a point of the index, which nobody would choose by
+/// (design choice).
+const LEVEL_WORTH: f64 = 0.005;
 
 /// Genotypes less likely than this add nothing to what a plant's seed will throw.
 const NEGLIGIBLE: f64 = 1e-12;
@@ -75,6 +82,8 @@ pub struct Merit {
     /// Of grades: the plant's mean, where it has any. Then the other two are how far up the scale it stands on the side
     /// that is wanted, from 0 to 1.
     pub grade: Option<f64>,
+    /// How far the share of the scale may be off; 0 of looks.
+    error: f64,
 }
 
 /// A candidate in its place.
@@ -88,7 +97,7 @@ pub struct Ranked {
     pub place: usize,
     /// What it is expected to be worth, from 0 to 1.
     pub index: f64,
-    /// P(it is worth no less than each that comes after it).
+    /// P(it is worth no less than each in a later place).
     pub holds: f64,
     /// P(it is worth no less than any other).
     pub best: f64,
@@ -115,6 +124,12 @@ pub struct Ranking {
     pub ranked: Vec<Ranked>,
     /// Plants of which nothing explains what is recorded.
     pub unexplained: Vec<String>,
+    /// Traits that are left out of what is known of the plants, since with them the sums would be too large.
+    pub left_out: Vec<EvidenceNote>,
+    /// Goals that are left out, since with them the sums would be too large, and the cells that these would need.
+    pub goals_left_out: Vec<(Aim, u128)>,
+    /// Graded traits of which the plants were graded by tasters who cannot be set against each other.
+    pub apart: Vec<String>,
 }
 
 /// Ranks plants by the goals of a ledger.
@@ -124,11 +139,40 @@ pub struct Ranking {
 pub fn rank(facts: &Facts, plants: &[i64]) -> Result<Ranking, RankError> {
     let basis = Basis::of(facts).map_err(GenotypeError::from)?;
     let context = &basis.context().map_err(GenotypeError::from)?;
-    let (aims, traits) = aims(context)?;
-    let loci = context.looks.loci_read(&traits);
-    let known = candidates(context, plants, &loci)?;
-    let field = Field::new(context, aims, (&traits, &loci), &known);
-    Ok(field.order(facts, &known))
+    let (mut aims, traits) = aims(context)?;
+    let mut asked = traits.clone();
+    let mut goals_left_out = Vec::new();
+    let (known, left_out) = loop {
+        let loci = context.looks.loci_read(&asked);
+        let (size, error) = match candidates(context, plants, &loci) {
+            Ok(found) => break found,
+            Err(error) => match &error {
+                GenotypeError::TooLarge { size, .. } => (*size, error),
+                GenotypeError::Unreadable(_) => return Err(error.into()),
+            },
+        };
+        let several = asked.len() > 1;
+        let Some(look) = least_useful(context, &asked).filter(|_| several) else {
+            return Err(error.into());
+        };
+        asked.retain(|other| *other != look);
+        let is_of = |aim: &mut Aim| matches!(aim.mark, Mark::Look(at, _) if traits[at] == look);
+        let gone = aims.extract_if(.., is_of);
+        goals_left_out.extend(gone.map(|aim| (aim, size.needed)));
+    };
+    for aim in &mut aims {
+        if let Mark::Look(at, _) = &mut aim.mark {
+            let place = asked.iter().position(|own| *own == traits[*at]);
+            *at = place.expect("goals on traits not asked for are left out");
+        }
+    }
+    let loci = context.looks.loci_read(&asked);
+    let field = Field::new(context, aims, (&asked, &loci), &known);
+    Ok(Ranking {
+        left_out,
+        goals_left_out,
+        ..field.order(facts, &known)
+    })
 }
 
 /// The goals, and the traits they are about as places among the ledger's.
@@ -273,27 +317,37 @@ impl Field {
             }
         }
         seen.sort_by_key(|(one, _)| [one.index, one.seed_shows].map(|value| -steps(value)));
+        let places = level_places(&mut seen);
         let (mut ranked, spreads): (Vec<Ranked>, Vec<Spread>) = seen.into_iter().unzip();
-        let holds = chances_of_holding(&spreads);
+        let holds = chances_of_holding(&spreads, &places);
         let best = chances_of_being_best(&spreads);
         let beaten: Vec<Option<String>> = (ranked.iter())
             .map(|one| self.beaten_by(one, &ranked))
             .collect();
-        let mut place = 1;
-        for at in 0..ranked.len() {
-            if at > 0 && steps(ranked[at - 1].index) != steps(ranked[at].index) {
-                place = at + 1;
-            }
-            ranked[at].place = place;
+        for (at, beaten_by) in beaten.into_iter().enumerate() {
+            ranked[at].place = places[at];
             ranked[at].holds = holds[at];
             ranked[at].best = best[at];
-            ranked[at].beaten_by = beaten[at].clone();
+            ranked[at].beaten_by = beaten_by;
         }
         Ranking {
+            apart: self.apart(&ranked),
             aims: self.aims.clone(),
             ranked,
             unexplained,
+            left_out: Vec::new(),
+            goals_left_out: Vec::new(),
         }
+    }
+
+    /// The graded traits of which not all these plants can be compared.
+    fn apart(&self, ranked: &[Ranked]) -> Vec<String> {
+        let is_apart = |aim: &&Aim| match &aim.mark {
+            Mark::Grades(graded) => graded.is_in_parts(ranked.iter().map(|one| one.plant)),
+            Mark::Look(..) => false,
+        };
+        let apart = self.aims.iter().filter(is_apart);
+        apart.map(|aim| aim.of.clone()).collect()
     }
 
     /// A candidate by itself, and what it may be worth; nothing where no genotype explains what is recorded.
@@ -369,14 +423,17 @@ impl Field {
     }
 
     /// What a plant has of each goal so far, that of grades alone; and what its grades may add to the wants, in equally
-    /// likely values: a sum of weighted means, taken as normal and kept within what all can add.
+    /// likely values: a sum of weighted means, spread as Student's t with the fewest degrees of freedom of them (as normal
+    /// without any) and kept within what all can add.
     fn by_grades(&self, plant: i64) -> (Vec<Merit>, Vec<f64>) {
         let (mut merits, mut sum, mut variance, mut most) = (Vec::new(), 0.0, 0.0, 0.0);
+        let mut df: Option<usize> = None;
         for aim in &self.aims {
             let mut merit = Merit {
                 shows: 0.0,
                 carries: 0.0,
                 grade: None,
+                error: 0.0,
             };
             if let Mark::Grades(graded) = &aim.mark {
                 let (up, error) = graded.relative(plant);
@@ -384,6 +441,8 @@ impl Field {
                 merit.shows = had;
                 merit.carries = had;
                 merit.grade = graded.plant(plant).map(|own| own.mean);
+                merit.error = error;
+                df = [df, graded.freedom_of(plant)].into_iter().flatten().min();
                 sum += aim.weight * had;
                 variance += (aim.weight * error).powi(2);
                 most += aim.weight;
@@ -395,30 +454,61 @@ impl Field {
             return (merits, vec![sum]);
         }
         let chance = |step: usize| (step as f64 + 0.5) / GRADE_STEPS as f64;
-        let value = |step| (sum + spread * normal_quantile(chance(step))).clamp(0.0, most);
+        let quantile = |p: f64| {
+            df.and_then(|df| t_quantile(df, p))
+                .unwrap_or_else(|| normal_quantile(p))
+        };
+        let value = |step| (sum + spread * quantile(chance(step))).clamp(0.0, most);
         (merits, (0..GRADE_STEPS).map(value).collect())
     }
 
-    /// The first that is better by some goal and worse by none.
+    /// The first that is better by some goal and worse by none. By grades one is better only by more than the standard
+    /// error of the difference; who was not graded is neither.
     fn beaten_by(&self, one: &Ranked, all: &[Ranked]) -> Option<String> {
-        let value = |aim: &Aim, merit: &Merit| match aim.kind {
+        let beats = |other: &&Ranked| {
+            let pairs = other.merits.iter().zip(&one.merits);
+            let by = self.aims.iter().zip(pairs);
+            let orders: Option<Vec<[bool; 2]>> = by
+                .map(|(aim, (theirs, own))| self.compare(aim, theirs, own))
+                .collect();
+            orders.is_some_and(|orders| {
+                orders.iter().all(|[no_worse, _]| *no_worse)
+                    && orders.iter().any(|[_, better]| *better)
+            })
+        };
+        all.iter().find(beats).map(|other| other.label.clone())
+    }
+
+    /// Whether one is no worse by a goal than another, and whether it is better; nothing where that is not known.
+    fn compare(&self, aim: &Aim, theirs: &Merit, own: &Merit) -> Option<[bool; 2]> {
+        let value = |merit: &Merit| match aim.kind {
             GoalKind::Must => merit.shows + self.carried * (merit.carries - merit.shows),
             GoalKind::Want => merit.shows,
             GoalKind::Avoid => 1.0 - merit.shows,
         };
-        let values = |ranked: &Ranked| -> Vec<f64> {
-            let pairs = self.aims.iter().zip(&ranked.merits);
-            pairs.map(|(aim, merit)| value(aim, merit)).collect()
-        };
-        let own = values(one);
-        let beats = |other: &&Ranked| {
-            let theirs = values(other);
-            let pairs = || theirs.iter().zip(&own);
-            pairs().all(|(theirs, own)| *theirs >= own - LEVEL)
-                && pairs().any(|(theirs, own)| *theirs > own + LEVEL)
-        };
-        all.iter().find(beats).map(|other| other.label.clone())
+        if matches!(aim.mark, Mark::Grades(_)) {
+            theirs.grade.and(own.grade)?;
+        }
+        let more = value(theirs) - value(own);
+        let error = theirs.error.hypot(own.error);
+        Some([more >= -LEVEL, more > error.max(LEVEL)])
     }
+}
+
+/// The place of each in an order by worth, which plants that are level share; among those the one whose seed throws more
+/// of what is asked goes first.
+fn level_places(seen: &mut [(Ranked, Spread)]) -> Vec<usize> {
+    let mut places = Vec::with_capacity(seen.len());
+    while places.len() < seen.len() {
+        let from = places.len();
+        let top = steps(seen[from].0.index) - steps(LEVEL_WORTH);
+        let level = seen[from..].iter();
+        let level = level.take_while(|(one, _)| steps(one.index) > top).count();
+        seen[from..from + level]
+            .sort_by_key(|(one, _)| [one.seed_shows, one.index].map(|value| -steps(value)));
+        places.resize(from + level, from + 1);
+    }
+    places
 }
 
 /// A worth from 0 to 1 in steps of [`LEVEL`].

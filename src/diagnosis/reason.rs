@@ -4,7 +4,7 @@
 
 use crate::records::day::Day;
 
-use super::answer::{Reason, Seen, SourceShare};
+use super::answer::{Reason, Seen, SourceShare, Verdict};
 use super::batch::BatchModel;
 use super::context::Context;
 use super::evidence::{Member, Telling};
@@ -42,8 +42,8 @@ pub fn newest_by_trait(member: &Member) -> Vec<&Telling> {
     newest
 }
 
-/// The reading that speaks loudest for the verdict, of the newest of each trait: against the label for a suspect, for
-/// it otherwise.
+/// The reading that speaks loudest for the verdict, of the newest of each trait: for the label where it is kept, against it
+/// for a suspect and for one that is not settled.
 fn loudest<'m>(
     context: &Context<'_>,
     model: &BatchModel,
@@ -51,7 +51,8 @@ fn loudest<'m>(
     member: &'m Member,
     judged: &Judged,
 ) -> &'m Telling {
-    let against = judged.p_off > context.beliefs.keep;
+    let kept = matches!(judged.verdict, Verdict::Keep | Verdict::Unproven);
+    let against = judged.p_off > context.beliefs.keep || !kept;
     let weight = |reading: &Telling| {
         let at = trait_at(model, reading);
         let shown = Shown::on(context, model, reading.day, &member.emergence);
@@ -98,7 +99,14 @@ pub fn reason_for(
     likeliest: Option<SourceShare>,
     today: Day,
 ) -> Reason {
-    let reading = loudest(context, model, word, member, judged);
+    let turned_back = newest_by_trait(member).into_iter().find_map(|reading| {
+        let before = turned_before(context, member, reading)?;
+        Some((reading, before))
+    });
+    let (reading, turned) = match turned_back {
+        Some((reading, before)) => (reading, Some(before)),
+        None => (loudest(context, model, word, member, judged), None),
+    };
     let at = trait_at(model, reading);
     let trait_ = &context.looks.traits[reading.look];
     let ends_in = &word.ends_in[at];
@@ -130,7 +138,7 @@ pub fn reason_for(
             .flatten(),
         times_as_likely_off: judged.times_as_likely_off,
         likeliest,
-        turned_before: turned_before(context, member, reading),
+        turned_before: turned,
         newest_trait: context.looks.traits[member.newest().look].code.clone(),
         may_yet_turn: may_yet_turn
             .map(|reading| context.looks.traits[reading.look].code.clone())

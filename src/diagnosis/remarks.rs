@@ -13,6 +13,7 @@ use super::clash::of_seedlings;
 use super::context::Context;
 use super::control_pot::{control_pots, has_read_pot};
 use super::donors::SownLater;
+use super::odd_parents::odd_parents;
 use super::open_parent::open_parent;
 use super::paces::{Pace, shown_by};
 use super::posterior::{Posterior, Rules};
@@ -64,6 +65,7 @@ pub(super) fn remarks(
         selfs_unseen(context, model, seedlings).map(|one| EvidenceNote::SelfsUnseen(Box::new(one))),
     );
     notes.extend(too_young_donors(context, model));
+    notes.extend(odd_parents(context, model));
     notes.extend(taken_as_independent(context, model));
     notes
 }
@@ -128,19 +130,39 @@ fn contradictory(model: &BatchModel) -> Option<EvidenceNote> {
     (count > 0).then_some(EvidenceNote::Contradictory { count })
 }
 
-/// Loci read here that stand on one chromosome, how far apart nobody has stated.
+/// Loci read here that stand on one chromosome, how far apart nobody has stated, where that matters: a plant that may have
+/// two alleles at both of them hands these on together more often than not.
 fn taken_as_independent(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
-    let loci = context
-        .groups()
-        .taken_as_independent(context.looks, &model.space.loci);
-    let loci = context.looks.symbols(&loci);
+    let read = &model.space.loci;
+    let of_plant = |plant: &i64| {
+        let open = read
+            .iter()
+            .filter(|locus| may_split(context, *plant, **locus));
+        let open: Vec<LocusIx> = open.copied().collect();
+        context.groups().taken_as_independent(context.looks, &open)
+    };
+    let open: Vec<LocusIx> = model.named_plants().iter().flat_map(of_plant).collect();
+    let tied = read.iter().copied().filter(|locus| open.contains(locus));
+    let loci = context.looks.symbols(&tied.collect::<Vec<_>>());
     (!loci.is_empty()).then_some(EvidenceNote::TakenAsIndependent { loci })
+}
+
+/// Whether a plant, at its word, may have two different alleles at a locus.
+fn may_split(context: &Context<'_>, plant: i64, locus: LocusIx) -> bool {
+    let pairs = context.plants.pairs(locus);
+    let word = context.plants.at_word(plant, locus);
+    let mut open = pairs.iter().zip(&word).filter(|(_, p)| **p > 0.0);
+    open.any(|(pair, _)| !pair.is_homozygous())
 }
 
 /// A cross between species: a weak seedling may be the true one. Or one within a species that goes hard all the same.
 fn wide_cross(context: &Context<'_>, model: &BatchModel) -> Option<EvidenceNote> {
     let crossing = Crossing::of_plants(context.index.facts, model.mother, model.father);
-    let times = all_self_times(crossing.crossability, context.beliefs);
+    let mut sources = model.candidates.iter();
+    let times = match sources.any(|one| one.source == Source::AllSelf) {
+        true => all_self_times(crossing.crossability, context.beliefs),
+        false => 1.0,
+    };
     (crossing.is_wide() || times != 1.0).then_some(EvidenceNote::WideCross {
         all_self_times: times,
         mother: crossing.mother,
@@ -291,10 +313,17 @@ pub(super) fn doubts(
     if !seedlings.iter().any(is_unexplained) {
         return Vec::new();
     }
+    let telling = |one: &Marginal| {
+        let (likelier, _) = one.likelier()?;
+        let class = would_show(context, model, one.plant, one.at, likelier)?;
+        let locus = model.space.loci[one.at];
+        Some((class, written(context, locus, model, one.at, likelier)))
+    };
     let doubt = |one: &Marginal| Doubt {
         plant: name_plant(context, one.plant).code.to_string(),
         stated: one.stated.clone(),
         p: one.against().map(|(_, p)| p).sum(),
+        would_show: telling(one),
         has_pot: has_read_pot(context, one.plant),
     };
     let all = marginals(context, model, batch.parents(rules, model));

@@ -100,10 +100,7 @@ pub fn runts_left_out(index: &Index<'_>, batch: &BatchRow) -> Option<EvidenceNot
     let plants = index.seedlings_of(batch.id).iter();
     let mut rows: Vec<_> = plants.filter(|row| read(&row.id)).collect();
     rows.sort_by_key(|row| (row.cell, row.part.clone(), row.id));
-    let name = |row: &&crate::records::rows::PlantRow| {
-        let label = facts.seedling_label(row);
-        label.unwrap_or_else(|| facts.plant_label(row))
-    };
+    let name = |row: &&crate::records::rows::PlantRow| facts.place_label(row);
     let counted = facts.tally.iter().filter(|row| row.batch_id == batch.id);
     let in_tallies = counted
         .flat_map(|row| index.looks_of(row.id))

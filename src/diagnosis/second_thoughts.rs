@@ -17,6 +17,9 @@ use super::weighed::Weighed;
 /// By how much a further locus of two alleles multiplies the genotypes of a plant.
 const ONE_MORE_LOCUS: usize = 3;
 
+/// Days from today to one more look at what was read already, where no day is named (design choice).
+pub(super) const A_WEEK: i64 = 7;
+
 /// Most combinations of parental genotypes and sources, over all batches asked about, at which further traits are
 /// searched for; a question of more is for one batch at a time.
 const MOST_SEARCHED: usize = 1_000_000;
@@ -63,7 +66,8 @@ impl<'a> Desk<'_, 'a> {
             .trials(self.context, self.net, self.rules, as_weighed, asked)
     }
 
-    /// For suspects whose pollen may be of several plants: the further trait to score next.
+    /// For suspects whose pollen may be of several plants the further trait to score next; for those undecided the look
+    /// that would settle most.
     pub(super) fn name_next_traits(
         &self,
         model: &BatchModel,
@@ -78,7 +82,16 @@ impl<'a> Desk<'_, 'a> {
             return;
         };
         let mut known: BTreeMap<usize, Option<Telling>> = BTreeMap::new();
+        let mut settling: BTreeMap<usize, Option<Telling>> = BTreeMap::new();
         for ((member, group), one) in answered.iter().zip(seedlings) {
+            if one.verdict == Verdict::Undecided && one.kept.is_none() {
+                let best = settling.entry(*group).or_insert_with(|| {
+                    let again_on = self.today.forward(A_WEEK);
+                    let next = search.every_trait(*member, &one.sources.list(), again_on);
+                    next.best_for_verdict().cloned()
+                });
+                one.settling.clone_from(best);
+            }
             let suspect = matches!(
                 one.verdict,
                 Verdict::Cull | Verdict::Wait | Verdict::Undecided

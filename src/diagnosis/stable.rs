@@ -1,19 +1,26 @@
 //! Is it stable yet: whether a plant still splits for a trait, by what its own selfed offspring look like.
 //!
-//! Every genotype that the plant may have at the trait's loci is a candidate, weighed by what is known of it (its
-//! statement, its parents, its own look) and by the offspring of its selfed seed and packets. Seedlings are taken
+//! Every genotype that the plant may have at the trait's loci is a candidate, weighed by everything that is known of the
+//! plant but for its own selfed seed, and by the offspring of that seed and of its packets. Seedlings are taken
 //! to be its own: what pollen may have gone astray is the business of `suspects`. Pace is the usual one.
 
+use std::collections::HashSet;
+
+use super::batch::BatchModel;
+use super::belief::{Beliefs, in_two_threads};
 use super::context::Context;
 use super::dates::Emergence;
 use super::evidence::{Member, Telling, newest_of, telling_readings};
 use super::expectation::{Scored, expect};
+use super::genotypes::{GenotypeError, at_loci};
+use super::kin::Asked;
 use super::looks::Look;
+use super::posterior::Rules;
+use super::related::related_batches;
+use super::space::Space;
 use crate::genetics::descent::Descent;
 use crate::genetics::expect::{Breeding, ExpectError, Parent};
-use crate::genetics::genotype::Diploid;
 use crate::genetics::progeny::{Candidate, chance_of_splitting, more_needed};
-use crate::genetics::segregation::AtLocus;
 use crate::records::descent::label_parents;
 use crate::records::rows::BatchRow;
 use crate::stats::logs::normal_cdf;
@@ -32,6 +39,9 @@ pub enum StableError {
     /// A model reads a locus that is not carried.
     #[error(transparent)]
     Expect(#[from] ExpectError),
+    /// What is known of the plant cannot be told.
+    #[error(transparent)]
+    Genotype(#[from] GenotypeError),
 }
 
 /// Whether a plant still splits for a trait.
@@ -43,7 +53,7 @@ pub struct Stability {
     pub offspring: Vec<u64>,
     /// The codes of the trays they stand in, by number.
     pub trays: Vec<i64>,
-    /// P(it splits) before its offspring were looked at; nothing where its own look fits no genotype.
+    /// P(it splits) by everything but these offspring; nothing where no genotype explains that.
     pub before: Option<f64>,
     /// P(it splits) now; nothing where no genotype could have given what was seen.
     pub splits: Option<f64>,
@@ -70,26 +80,13 @@ pub fn stability(
     for one in &seen {
         offspring[one.class] += one.count;
     }
-    let own = own_look(context, plant, place);
     let candidates = candidates(context, plant, place)?;
-    let weighed: Vec<(f64, &Genotyped)> = candidates
-        .iter()
-        .map(|one| {
-            (
-                one.prior
-                    * own
-                        .as_ref()
-                        .map_or(1.0, |own| own.chance(context, look, one.class)),
-                one,
-            )
-        })
-        .collect();
-    let class = class_expected(&offspring, own.as_ref(), &weighed);
+    let class = class_expected(&offspring, own_class(context, plant, place), &candidates);
     let with = |seen: &[SeenLook]| -> Vec<Candidate> {
-        weighed
+        candidates
             .iter()
-            .map(|(prior, one)| Candidate {
-                prior: *prior,
+            .map(|one| Candidate {
+                prior: one.prior,
                 splits: one.gives.iter().filter(|p| **p > 0.0).count() > 1,
                 seen: seen.iter().map(|seen| seen.log_chance(&one.gives)).sum(),
                 alike: chance_shown(look, &one.gives, class),
@@ -123,6 +120,7 @@ pub fn selfed_batches<'a>(context: &Context<'a>, plant: i64) -> impl Iterator<It
 
 /// One genotype that the plant may have.
 struct Genotyped {
+    /// Its probability by everything but the plant's own selfed seed.
     prior: f64,
     /// The class it shows itself.
     class: usize,
@@ -137,22 +135,14 @@ fn candidates(
 ) -> Result<Vec<Genotyped>, StableError> {
     let look = &context.looks.traits[place];
     let loci = look.model.loci();
-    let pairs: Vec<Vec<Diploid>> = look
-        .model
-        .allele_counts()
-        .iter()
-        .map(|alleles| Diploid::all(*alleles))
-        .collect();
-    let size = pairs
-        .iter()
-        .fold(1_usize, |size, of| size.saturating_mul(of.len()));
-    if size > MOST_GENOTYPES {
-        return Err(StableError::TooMany(size));
+    let looks = context.looks;
+    let context = &Context::asking(looks, context.index, context.beliefs, loci)
+        .map_err(GenotypeError::from)?;
+    let space = context.groups().space(loci);
+    if space.size > MOST_GENOTYPES {
+        return Err(StableError::TooMany(space.size));
     }
-    let priors: Vec<Vec<f64>> = loci
-        .iter()
-        .map(|locus| context.plants.first_factor(plant, *locus))
-        .collect();
+    let known = known_without_its_seed(context, plant, &space)?;
     let cytoplasm = context.plants.cytoplasm(plant);
     let after: Vec<Option<usize>> = look.classes.iter().map(|class| class.after).collect();
     let scored = Scored {
@@ -160,31 +150,14 @@ fn candidates(
         after: &after,
         onset: None,
     };
-    let looks = context.looks;
     let arrangement = looks
         .linkage
         .arrange(loci, false, &looks.book)
         .map_err(ExpectError::from)?;
-    let mut found = Vec::with_capacity(size);
-    for number in 0..size {
-        let mut rest = number;
-        let mut genotype = Vec::with_capacity(loci.len());
-        let mut prior = 1.0;
-        for (of, weights) in pairs.iter().zip(&priors) {
-            let at = rest % of.len();
-            rest /= of.len();
-            genotype.push(of[at]);
-            prior *= weights[at];
-        }
-        if prior <= 0.0 {
-            continue;
-        }
-        let known = loci
-            .iter()
-            .copied()
-            .zip(genotype.iter().map(|pair| AtLocus::Known(*pair)));
+    let mut found = Vec::with_capacity(space.size);
+    for (joint, prior) in known.into_iter().enumerate().filter(|(_, p)| *p > 0.0) {
         let parent = Parent {
-            loci: known.collect(),
+            loci: loci.iter().copied().zip(at_loci(&space, joint)).collect(),
             cytoplasm,
         };
         let mut gives = vec![0.0; look.classes.len()];
@@ -200,11 +173,29 @@ fn candidates(
         }
         found.push(Genotyped {
             prior,
-            class: look.model.class_of(&genotype, cytoplasm),
+            class: look.model.class_of(&space.genotype(joint), cytoplasm),
             gives,
         });
     }
     Ok(found)
+}
+
+/// P(joint genotype of a plant) by everything recorded but the trays of its own selfed seed, which are weighed apart.
+fn known_without_its_seed(
+    context: &Context<'_>,
+    plant: i64,
+    space: &Space,
+) -> Result<Vec<f64>, GenotypeError> {
+    let own: HashSet<i64> = selfed_batches(context, plant).map(|row| row.id).collect();
+    let rows = related_batches(context, [plant], own);
+    let models = in_two_threads(&rows, |row| BatchModel::new(context, row));
+    let asked = Asked {
+        plants: vec![plant],
+        loci: space.loci.clone(),
+    };
+    let beliefs = Beliefs::new(context, &models, &Rules::default(), &asked);
+    let joint = beliefs.joint_of(plant, &space.loci);
+    joint.map_err(|size| GenotypeError::too_large(context, &models, &beliefs, size))
 }
 
 /// P(an offspring is written down as a class in the end).
@@ -295,49 +286,18 @@ fn chance_at(
     turned * shown(ends) + (1.0 - turned) * shown(early)
 }
 
-/// What the plant itself looks like.
-struct OwnLook {
-    class: usize,
-    reading: Telling,
-    /// Whether it may yet turn into a later class.
-    may_turn: bool,
-}
-
-impl OwnLook {
-    fn chance(&self, context: &Context<'_>, look: &Look, ends: usize) -> f64 {
-        let doubtful = context.beliefs.doubtful;
-        let turns = self.may_turn && look.classes[ends].after == Some(self.class);
-        if turns {
-            look.telling_chance(self.class, &self.reading, doubtful)
-        } else {
-            look.telling_chance(ends, &self.reading, doubtful)
-        }
-    }
-}
-
-/// Its newest reading; as a seedling it may have been read before it turned, and then that says nothing of it.
-fn own_look(context: &Context<'_>, plant: i64, place: usize) -> Option<OwnLook> {
+/// The class that a plant was read as last.
+fn own_class(context: &Context<'_>, plant: i64, place: usize) -> Option<usize> {
     let readings = telling_readings(context.looks, context.index.readings_of(plant));
-    let reading = newest_of(&readings, place)?;
-    let row = context.index.facts.plant.get(plant);
-    Some(OwnLook {
-        class: reading.class,
-        reading: reading.clone(),
-        may_turn: row.is_some_and(|row| row.batch_id.is_some()),
-    })
+    newest_of(&readings, place).map(|reading| reading.class)
 }
 
 /// What further offspring are taken to show: the class of most offspring, else its own, else the likeliest.
-fn class_expected(
-    offspring: &[u64],
-    own: Option<&OwnLook>,
-    weighed: &[(f64, &Genotyped)],
-) -> usize {
+fn class_expected(offspring: &[u64], own: Option<usize>, candidates: &[Genotyped]) -> usize {
     let mut likely = vec![0.0; offspring.len()];
-    for (weight, one) in weighed {
-        likely[one.class] += weight;
+    for one in candidates {
+        likely[one.class] += one.prior;
     }
-    let own = own.map(|own| own.class);
     let rank = |class: &usize| {
         (
             offspring[*class] as f64,

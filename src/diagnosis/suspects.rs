@@ -27,11 +27,14 @@ use super::related::related_batches;
 use super::remarks::{doubts, remarks};
 use super::sensitivity::Suppositions;
 use super::series::Scale;
+use super::set_aside::{SetAside, least_useful};
 use super::sources::Stock;
 use super::split::Split;
+use super::together::Together;
 use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
 use super::weighed::Weighed;
+use super::weights::PlantWeights;
 use super::word::{Word, visibility};
 
 /// The diagnosis of some batches, or of all, as on a day: what was seen later is left out.
@@ -43,22 +46,39 @@ pub fn suspects(
     today: Day,
     batches: Option<&[i64]>,
 ) -> Result<Suspects, DiagnosisError> {
-    let seen = facts.seen_until(today);
-    let mut found = suspects_of(seen.as_ref().unwrap_or(facts), today, batches)?;
-    if seen.is_some() {
-        for batch in &mut found.batches {
-            let later = later_readings(facts, batch.batch_id, today);
-            batch.notes.extend(later);
-        }
-    }
-    Ok(found)
+    suspects_then(facts, today, batches, |found, _| found)
 }
 
-fn suspects_of(
+/// The diagnosis of some batches, or of all, as on a day, and then whatever is to be made of it while several seedlings of a
+/// batch can still be asked about together.
+///
+/// # Errors
+/// As [`suspects`].
+pub fn suspects_then<R>(
     facts: &Facts,
     today: Day,
     batches: Option<&[i64]>,
-) -> Result<Suspects, DiagnosisError> {
+    then: impl FnOnce(Suspects, &Together<'_, '_>) -> R,
+) -> Result<R, DiagnosisError> {
+    let seen = facts.seen_until(today);
+    let with_later = |mut found: Suspects, together: &Together<'_, '_>| {
+        if seen.is_some() {
+            for batch in &mut found.batches {
+                let later = later_readings(facts, batch.batch_id, today);
+                batch.notes.extend(later);
+            }
+        }
+        then(found, together)
+    };
+    suspects_of(seen.as_ref().unwrap_or(facts), today, batches, with_later)
+}
+
+fn suspects_of<R>(
+    facts: &Facts,
+    today: Day,
+    batches: Option<&[i64]>,
+    then: impl FnOnce(Suspects, &Together<'_, '_>) -> R,
+) -> Result<R, DiagnosisError> {
     let basis = Basis::of(facts)?;
     let context = basis.context()?;
     let rules = Rules::default();
@@ -76,10 +96,28 @@ fn suspects_of(
         asked: asked.len(),
         today,
     };
-    Ok(Suspects {
+    let mut answers = desk.answer(asked);
+    for (model, answer) in asked.iter().zip(&mut answers) {
+        if let Some(in_part) = desk.answer_in_part(&basis, model, answer)? {
+            *answer = in_part;
+        }
+    }
+    let found = Suspects {
         today,
-        batches: desk.answer(asked),
+        batches: answers,
         changed_beliefs: changed_beliefs(context.beliefs),
+    };
+    Ok(then(found, &Together::new(&desk)))
+}
+
+/// How large a table an answer would have needed, where that was too large.
+fn declined_size(answer: &BatchAnswer) -> Option<TooManyCells> {
+    answer.notes.iter().find_map(|note| match note {
+        EvidenceNote::TooLarge { needed, limit, .. } => Some(TooManyCells {
+            needed: *needed,
+            limit: *limit,
+        }),
+        _ => None,
     })
 }
 
@@ -133,6 +171,14 @@ impl<'a> Desk<'_, 'a> {
         Ok(Weighed::new(self.context, self.rules, model, weights))
     }
 
+    /// The weights of the plants that a batch names, from everything but it; nothing where it is too large to weigh.
+    pub(super) fn weights(&self, model: &BatchModel) -> Option<PlantWeights> {
+        match too_large(model) {
+            Some(_) => None,
+            None => self.net.weights(model).ok(),
+        }
+    }
+
     /// Judges one member of a batch's evidence.
     pub(super) fn judge(
         &self,
@@ -179,6 +225,47 @@ impl<'a> Desk<'_, 'a> {
         }
     }
 
+    /// The answer for a batch that proved too large to weigh, some traits set aside; nothing where that is no help, or
+    /// not needed.
+    fn answer_in_part(
+        &self,
+        basis: &Basis<'_>,
+        model: &BatchModel,
+        answer: &BatchAnswer,
+    ) -> Result<Option<BatchAnswer>, DiagnosisError> {
+        let mut aside = SetAside::default();
+        let others = self.models.iter();
+        let others = others.filter(|one| one.batch_id != model.batch_id);
+        let all: Vec<&BatchModel> = std::iter::once(model).chain(others).collect();
+        let row = self.context.index.facts.batch.get(model.batch_id);
+        let (Some(size), Some(row)) = (declined_size(answer), row) else {
+            return Ok(None);
+        };
+        let mut goes_on = aside.add(self.context, &all, size);
+        // Ends, since one trait more is set aside each time.
+        while goes_on {
+            let context = basis.context()?.without(aside.clone());
+            let (models, asked) = models_of(&context, &[row], true);
+            let net = Beliefs::new(&context, &models, self.rules, &Asked::default());
+            let desk = Desk {
+                context: &context,
+                rules: self.rules,
+                net: &net,
+                models: &models,
+                suppositions: Suppositions::new(context.looks),
+                asked,
+                today: self.today,
+            };
+            let mut in_part = desk.answer_batch(&models[0]);
+            aside.tell(&context, &mut in_part);
+            let Some(size) = declined_size(&in_part) else {
+                return Ok(Some(in_part));
+            };
+            goes_on = aside.add(&context, &models.iter().collect::<Vec<_>>(), size);
+        }
+        Ok(None)
+    }
+
     /// The answer for a batch that was weighed.
     pub(super) fn answer_weighed(&self, model: &BatchModel, batch: &Weighed) -> BatchAnswer {
         let (context, today) = (self.context, self.today);
@@ -215,6 +302,7 @@ impl<'a> Desk<'_, 'a> {
         let mut notes = model.evidence.notes.clone();
         notes.extend(remarks(context, self.rules, model, batch, &seedlings));
         notes.extend(self.net.left_out(model));
+        notes.extend(self.kept_say(model, &answered, &seedlings));
         let doubts = doubts(context, self.rules, model, batch, &seedlings);
         let share = |list: &[f64]| -> Vec<SourceShare> {
             model
@@ -266,7 +354,10 @@ fn decline(
     let TooManyCells { needed, limit } = declined;
     let mut notes = model.evidence.notes.clone();
     let units = model.space.units.iter().filter(|unit| !unit.is_alone());
+    let several = model.evidence.traits.len() > 1;
+    let least = least_useful(context, &model.evidence.traits).filter(|_| several);
     notes.push(EvidenceNote::TooLarge {
+        least: least.map(|look| context.looks.traits[look].code.clone()),
         needed,
         limit,
         linked: units
@@ -368,6 +459,7 @@ pub(super) fn answer_member(
         sources,
         trials: Vec::new(),
         next_trait: None,
+        settling: None,
     }
 }
 

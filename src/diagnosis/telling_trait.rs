@@ -220,7 +220,7 @@ impl Search<'_, '_> {
         for (look, trait_) in self.context.looks.traits.iter().enumerate() {
             let own = &self.model.evidence.members[member];
             let again = own.readings.iter().any(|reading| reading.look == look);
-            if !again && self.is_read_otherwise(own, trait_) {
+            if !again && self.is_read_otherwise(own, trait_) || self.is_of_runts(trait_) {
                 continue;
             }
             if !plants.iter().any(|plant| self.is_told(*plant, trait_)) {
@@ -254,6 +254,7 @@ impl Search<'_, '_> {
         let fits = |(_, trait_): &(usize, &Look)| {
             trait_.switched_on
                 && is_for_seedlings(trait_)
+                && !self.is_of_runts(trait_)
                 && trait_
                     .model
                     .loci()
@@ -294,13 +295,16 @@ impl Search<'_, '_> {
         loci.any(|locus| self.net.speaks(plant, *locus))
     }
 
+    /// Whether looks of a trait are no evidence in this batch.
+    fn is_of_runts(&self, trait_: &Look) -> bool {
+        let runts = &self.context.index.runts;
+        runts.keeps_out(self.row.id, Some(trait_.id))
+    }
+
     /// Whether a member was read for a trait that shows the same of the same organ.
     fn is_read_otherwise(&self, member: &Member, trait_: &Look) -> bool {
-        member.readings.iter().any(|reading| {
-            let read = &self.context.looks.traits[reading.look];
-            let mut loci = read.model.loci().iter();
-            read.organ == trait_.organ && loci.any(|locus| trait_.model.loci().contains(locus))
-        })
+        let mut readings = member.readings.iter();
+        readings.any(|reading| self.context.looks.traits[reading.look].shows_the_same_as(trait_))
     }
 
     /// Bits missing, and what a trait would tell of a member; nothing where it is too large to weigh.

@@ -22,7 +22,7 @@ pub fn known_unscored(facts: &Facts, batch_id: i64, evidence: &BatchEvidence) ->
     }
     let mut found = mentioned(facts, &tray, evidence);
     for cell in cells_up(facts, &tray, evidence) {
-        found.push((cell, format!("{}-{cell:02}", tray.label())));
+        found.push((cell, tray.place(Some(cell))));
     }
     found.sort();
     let mut names: Vec<String> = found.into_iter().map(|(_, name)| name).collect();

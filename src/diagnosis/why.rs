@@ -21,6 +21,7 @@ use super::looks::Onset;
 use super::posterior::Rules;
 use super::reason::{newest_by_trait, seen};
 use super::sensitivity::{Suppositions, Trial};
+use super::set_aside::{SetAside, least_useful};
 use super::suspects::{Desk, models_of};
 use super::telling_trait::NextTraits;
 
@@ -49,6 +50,16 @@ pub enum WhyError {
     /// The exact answer needs too large a table.
     #[error(transparent)]
     TooLarge(#[from] TooManyCells),
+    /// The same, and nothing more can be left out.
+    #[error("{size}")]
+    Declined {
+        /// How large.
+        size: TooManyCells,
+        /// The batch.
+        tray: String,
+        /// The traits read there, the one missed least first.
+        traits: Vec<String>,
+    },
     /// Not a seedling of any batch.
     #[error("it is no seedling of a tray")]
     NoSeedling,
@@ -177,21 +188,71 @@ pub fn why(facts: &Facts, today: Day, whom: &Whom) -> Result<Why, WhyError> {
     let facts = seen.as_ref().unwrap_or(facts);
     let row = batch_of(facts, whom).ok_or(WhyError::NoSeedling)?;
     let basis = Basis::of(facts)?;
-    let context = basis.context()?;
+    let mut aside = SetAside::default();
+    let mut first = None;
+    // Ends, since one trait more is set aside each time.
+    loop {
+        let context = basis.context()?.without(aside.clone());
+        let (models, _) = models_of(&context, &[row], true);
+        let size = match argue(&context, &models, today, whom) {
+            Err(WhyError::TooLarge(size)) => size,
+            Err(WhyError::NothingRead) if first.is_some() => {
+                return Err(first.expect("it was just looked at"));
+            }
+            Ok(mut why) => {
+                aside.tell(&context, &mut why.batch);
+                return Ok(why);
+            }
+            Err(other) => return Err(other),
+        };
+        let refused = declined(&context, &models[0], size);
+        let others: Vec<&BatchModel> = models.iter().collect();
+        if !aside.add(&context, &others, size) {
+            return Err(first.unwrap_or(refused));
+        }
+        first.get_or_insert(refused);
+    }
+}
+
+/// Why there is no argument, a table being too large.
+fn declined(context: &Context<'_>, model: &BatchModel, size: TooManyCells) -> WhyError {
+    let mut left = model.evidence.traits.clone();
+    let mut traits = Vec::new();
+    while let Some(look) = least_useful(context, &left) {
+        left.retain(|other| *other != look);
+        traits.push(look);
+    }
+    let tray = context.index.facts.code_of(Thing::Batch, model.batch_id);
+    WhyError::Declined {
+        size,
+        tray: tray.unwrap_or_default().to_owned(),
+        traits: (traits
+            .iter()
+            .map(|at| context.looks.traits[*at].code.clone()))
+        .collect(),
+    }
+}
+
+/// The argument with what a question does not set aside.
+fn argue(
+    context: &Context<'_>,
+    models: &[BatchModel],
+    today: Day,
+    whom: &Whom,
+) -> Result<Why, WhyError> {
     let rules = Rules::default();
-    let (models, _) = models_of(&context, &[row], true);
-    let net = Beliefs::new(&context, &models, &rules, &Asked::default());
+    let net = Beliefs::new(context, models, &rules, &Asked::default());
     let desk = Desk {
-        context: &context,
+        context,
         rules: &rules,
         net: &net,
-        models: &models,
+        models,
         suppositions: Suppositions::new(context.looks),
         asked: 1,
         today,
     };
     let model = &models[0];
-    let member = find_member(&context, model, whom)?;
+    let member = find_member(context, model, whom)?;
     Argument::new(&desk, model, member)?.whole()
 }
 
@@ -280,9 +341,7 @@ fn name_of(context: &Context<'_>, model: &BatchModel, member: &Member, words: &[
     let facts = context.index.facts;
     let plant = member.plant.and_then(|id| facts.plant.get(id));
     if let Some(row) = plant {
-        return facts
-            .seedling_label(row)
-            .unwrap_or_else(|| facts.plant_label(row));
+        return facts.place_label(row);
     }
     let tray = facts
         .code_of(Thing::Batch, model.batch_id)

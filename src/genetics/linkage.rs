@@ -118,6 +118,12 @@ impl LinkageMap {
         self.places.insert(locus, place);
     }
 
+    /// Where a locus is, where anybody has said.
+    #[must_use]
+    pub fn place_of(&self, locus: LocusIx) -> Option<&Place> {
+        self.places.get(&locus)
+    }
+
     /// States how often two loci are parted; this goes before what their places give.
     ///
     /// # Errors

@@ -13,6 +13,7 @@ pub mod catalogue;
 mod catalogue_loci;
 mod catalogue_traits;
 pub mod descent;
+pub mod drag;
 pub mod expect;
 pub mod fitting;
 pub mod fraction;

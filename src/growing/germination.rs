@@ -41,6 +41,8 @@ pub struct Group {
     pub standing: u64,
     /// The counts of all trays.
     pub arrivals: Arrivals,
+    /// Those of its trays of which more may come, or may have come since they were last counted.
+    pub unsettled: Vec<usize>,
     /// Whether the trays agree with each other; nothing for a single one.
     pub agreement: Option<Agreement>,
     /// The same in the year before.
@@ -56,12 +58,27 @@ pub struct LastYear {
     pub now: Part,
     /// Up of sown in the year before.
     pub before: Part,
+    /// Fisher's exact p; nothing while more may come of either year.
+    pub p: Option<f64>,
+}
+
+/// How many came up of two groups, compared.
+#[derive(Debug, Clone, Copy)]
+pub struct ShareTest {
+    /// Up of sown in both.
+    pub parts: [Part; 2],
+    /// The day after sowing up to which is counted, while more may come of a tray; nothing where all came that will.
+    pub by_day: Option<f64>,
     /// Fisher's exact p.
     pub p: f64,
+    /// The same, adjusted by Holm for the number of pairs compared.
+    pub p_holm: f64,
+    /// 95 % interval of the first share less the second.
+    pub difference: Interval,
 }
 
 /// Two groups compared.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Comparison {
     /// The first group, by its place.
     pub one: usize,
@@ -69,18 +86,18 @@ pub struct Comparison {
     pub other: usize,
     /// Whether they are the two directions of one pair.
     pub reciprocal: bool,
-    /// Fisher's exact p for how many came up.
-    pub p_share: f64,
-    /// The same, adjusted by Holm for the number of pairs compared.
-    pub p_share_holm: f64,
-    /// 95 % interval of the first share less the second.
-    pub difference: Interval,
+    /// Trays of either of which more may come, by their place.
+    pub unsettled: Vec<usize>,
+    /// How many came up; nothing while more may come and they were counted on no day of the same age.
+    pub shares: Option<ShareTest>,
     /// The log-rank test for when.
     pub log_rank: Option<LogRank>,
     /// The test for when that asks for no common days of counting.
     pub interval: Option<IntervalTest>,
     /// Whether both were counted on the same days after sowing, so that the log-rank test decides.
     pub same_days: bool,
+    /// Whether all that came up was first counted on one day after sowing, the same in both: that tells nothing of when.
+    pub at_one_count: bool,
     /// The p for when that decides, and adjusted by Holm.
     pub p_time: Option<(f64, f64)>,
 }
@@ -122,6 +139,7 @@ pub fn germination(facts: &Facts, batches: &[&BatchRow], asked: Asked) -> Germin
                 part: Part { k: 0, n: 0 },
                 standing: 0,
                 arrivals: Arrivals::default(),
+                unsettled: Vec::new(),
                 agreement: None,
                 last_year: None,
             }),
@@ -171,6 +189,8 @@ fn fill(facts: &Facts, group: &mut Group, trays: &[TrayCount], asked: Asked) {
     group.standing = own.iter().map(|tray| tray.standing).sum();
     let arrivals: Vec<Arrivals> = own.iter().map(|tray| tray.arrivals.clone()).collect();
     group.arrivals = Arrivals::pooled(&arrivals);
+    let open = |at: &usize| !trays[*at].is_settled();
+    group.unsettled = group.trays.iter().copied().filter(open).collect();
     group.agreement = agreement(&parts);
     group.last_year = last_year(facts, &own, asked);
 }
@@ -198,20 +218,26 @@ fn last_year(facts: &Facts, own: &[&TrayCount], asked: Asked) -> Option<LastYear
             batch.day.year() == year && batch.day <= asked.on && group_of(facts, batch, by) == name
         });
         let counted = same.filter_map(|batch| TrayCount::of(facts, batch, asked.on, None));
-        let counted = counted.filter(|tray| tray.counted.is_some());
-        sum(&counted.map(|tray| tray.part()).collect::<Vec<_>>())
+        let counted: Vec<_> = counted.filter(|tray| tray.counted.is_some()).collect();
+        summed(&counted.iter().collect::<Vec<_>>())
     };
-    let before = of(year - 1);
+    let (before, was_settled) = of(year - 1);
     (before.n > 0).then(|| {
         let in_year = own.iter().filter(|tray| tray.sown_on.year() == year);
-        let now = sum(&in_year.map(|tray| tray.part()).collect::<Vec<_>>());
+        let (now, is_settled) = summed(&in_year.copied().collect::<Vec<_>>());
         LastYear {
             year,
             now,
             before,
-            p: fisher_exact(now, before),
+            p: (was_settled && is_settled).then(|| fisher_exact(now, before)),
         }
     })
+}
+
+/// Up of sown in all of some trays, and whether no more is waited for of any.
+fn summed(trays: &[&TrayCount]) -> (Part, bool) {
+    let parts: Vec<Part> = trays.iter().map(|tray| tray.part()).collect();
+    (sum(&parts), trays.iter().all(|tray| tray.is_settled()))
 }
 
 /// The one pair of plants that all trays of a group are of.
@@ -233,65 +259,129 @@ fn compare(groups: &[Group], trays: &[TrayCount]) -> Vec<Comparison> {
     let mut found: Vec<Comparison> = wanted
         .map(|(one, other)| {
             let reciprocal = reciprocal(one, other);
-            let same_days = counted_alike([&groups[one], &groups[other]], trays);
-            let places = (one, other);
-            compare_two(
-                &groups[one],
-                &groups[other],
-                places,
-                (reciprocal, same_days),
-            )
+            compare_two(groups, trays, (one, other), reciprocal)
         })
         .collect();
-    let adjusted = holm(&found.iter().map(|one| one.p_share).collect::<Vec<_>>());
-    let times: Vec<usize> = (0..found.len())
-        .filter(|at| found[*at].p_time.is_some())
-        .collect();
-    let of_time = |at: &usize| found[*at].p_time.map_or(1.0, |(p, _)| p);
-    let adjusted_times = holm(&times.iter().map(of_time).collect::<Vec<_>>());
-    for (comparison, p) in found.iter_mut().zip(adjusted) {
-        comparison.p_share_holm = p;
-    }
-    for (at, p) in times.into_iter().zip(adjusted_times) {
-        found[at].p_time = found[at].p_time.map(|(own, _)| (own, p));
-    }
+    adjust(&mut found, |one| {
+        one.shares.as_mut().map(|test| (test.p, &mut test.p_holm))
+    });
+    adjust(&mut found, |one| {
+        one.p_time.as_mut().map(|(p, adjusted)| (*p, adjusted))
+    });
     found
 }
 
-/// Whether every tray of two groups was counted on the same days after its sowing.
-fn counted_alike(groups: [&Group; 2], trays: &[TrayCount]) -> bool {
-    let mut times = groups
-        .iter()
-        .flat_map(|group| &group.trays)
-        .map(|at| trays[*at].arrivals.times());
-    let first = times.next();
-    times.all(|other| Some(&other) == first.as_ref())
+/// Adjusts by Holm what was tested of each pair.
+fn adjust(
+    found: &mut [Comparison],
+    tested: impl FnMut(&mut Comparison) -> Option<(f64, &mut f64)>,
+) {
+    let (own, places): (Vec<f64>, Vec<&mut f64>) = found.iter_mut().filter_map(tested).unzip();
+    for (place, p) in places.into_iter().zip(holm(&own)) {
+        *place = p;
+    }
+}
+
+/// Two groups as far as they can be compared: to their ends, or, while more may come of a tray, by the counts up to the
+/// last day after sowing by which every tray was still looked at.
+struct Compared {
+    arrivals: [Vec<Arrivals>; 2],
+    by_day: Option<f64>,
+}
+
+impl Compared {
+    fn of(groups: [&Group; 2], trays: &[TrayCount]) -> Self {
+        let own = groups.map(|group| group.trays.iter().map(|at| &trays[*at].arrivals));
+        let all: Vec<&Arrivals> = own.iter().flat_map(Clone::clone).collect();
+        if groups.iter().all(|group| group.unsettled.is_empty()) {
+            return Self {
+                arrivals: own.map(|group| group.cloned().collect()),
+                by_day: None,
+            };
+        }
+        let last = all.iter().filter_map(|one| one.last());
+        let by_day = last.fold(f64::INFINITY, f64::min);
+        Self {
+            arrivals: own.map(|group| group.map(|one| one.up_to(by_day)).collect()),
+            by_day: Some(by_day),
+        }
+    }
+
+    fn all(&self) -> impl Iterator<Item = &Arrivals> {
+        self.arrivals.iter().flatten()
+    }
+
+    /// Whether every tray was counted on the same days after its sowing.
+    fn is_counted_alike(&self) -> bool {
+        let mut times = self.all().map(Arrivals::times);
+        let first = times.next();
+        times.all(|other| Some(&other) == first.as_ref())
+    }
+
+    /// Whether all that came was first counted on one day.
+    fn is_at_one_count(&self) -> bool {
+        let mut newly = self.all().flat_map(Arrivals::newly);
+        let first = newly.next();
+        first.is_some_and(|first| newly.all(|one| (one.after, one.by) == (first.after, first.by)))
+    }
+
+    /// How many came up: of all where no more may come, else by the last day on which every tray was counted.
+    fn shares(&self) -> Option<ShareTest> {
+        let counted = |day: &f64| self.all().all(|one| one.times().contains(day));
+        let day = match (self.by_day, self.all().next()) {
+            (Some(_), Some(first)) => Some(first.times().into_iter().rev().find(counted)?),
+            _ => None,
+        };
+        let parts = self.arrivals.each_ref().map(|group| {
+            let up = |one: &Arrivals| day.map_or(one.arrived() as f64, |day| one.there_by(day));
+            let total = group.iter().map(Arrivals::total).sum();
+            Part::new(group.iter().map(up).sum::<f64>().round() as u64, total)
+        });
+        let p = fisher_exact(parts[0], parts[1]);
+        Some(ShareTest {
+            parts,
+            by_day: day,
+            p,
+            p_holm: p,
+            difference: difference(parts[0], parts[1], 0.95),
+        })
+    }
 }
 
 fn compare_two(
-    one: &Group,
-    other: &Group,
-    (at_one, at_other): (usize, usize),
-    (reciprocal, same_days): (bool, bool),
+    groups: &[Group],
+    trays: &[TrayCount],
+    (one, other): (usize, usize),
+    reciprocal: bool,
 ) -> Comparison {
-    let by_rank = log_rank(&one.arrivals.lifetimes(), &other.arrivals.lifetimes());
-    let by_interval = interval_log_rank(&one.arrivals.intervals(), &other.arrivals.intervals());
-    let p_share = fisher_exact(one.part, other.part);
+    let both = [&groups[one], &groups[other]];
+    let compared = Compared::of(both, trays);
+    let [first, second] = compared
+        .arrivals
+        .each_ref()
+        .map(|group| Arrivals::pooled(group));
+    let by_rank = log_rank(&first.lifetimes(), &second.lifetimes());
+    let by_interval = interval_log_rank(&first.intervals(), &second.intervals());
+    let (same_days, at_one_count) = (compared.is_counted_alike(), compared.is_at_one_count());
     let p_time = match (same_days, by_rank, by_interval) {
+        _ if at_one_count => None,
         (true, Some(test), _) => Some(test.p),
         (false, _, Some(test)) => Some(test.p),
         _ => None,
     };
     Comparison {
-        one: at_one,
-        other: at_other,
+        one,
+        other,
         reciprocal,
-        p_share,
-        p_share_holm: p_share,
-        difference: difference(one.part, other.part, 0.95),
+        unsettled: both
+            .iter()
+            .flat_map(|group| group.unsettled.clone())
+            .collect(),
+        shares: compared.shares(),
         log_rank: by_rank,
         interval: by_interval,
         same_days,
+        at_one_count,
         p_time: p_time.map(|p| (p, p)),
     }
 }

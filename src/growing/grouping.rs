@@ -6,7 +6,7 @@ use super::lots::sown_lots;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
-use crate::records::species::bare;
+use crate::records::species;
 
 /// By what trays are put together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -73,26 +73,11 @@ pub fn pair_label(facts: &Facts, (mother, father): (i64, i64)) -> String {
     }
 }
 
-/// The species of a plant: its own, else that of both its parents where they are of one.
+/// The species of a plant, as stated or by its founders, where it is known.
 #[must_use]
 pub fn species_of(facts: &Facts, plant: i64) -> Option<String> {
-    let mut wanted = vec![plant];
-    let mut found: Option<String> = None;
-    // A plant is never its own ancestor; the bound holds where records of that kind were forced.
-    for _ in 0..=2 * facts.plant.len() {
-        let Some(at) = wanted.pop() else { break };
-        let row = facts.plant.get(at)?;
-        if row.species.is_empty() {
-            let (mother, father) = crate::records::descent::parents_of(facts, row)?;
-            wanted.extend([mother, father]);
-            continue;
-        }
-        match &found {
-            Some(known) if *known != bare(&row.species) => return None,
-            _ => found = Some(bare(&row.species)),
-        }
-    }
-    found.filter(|_| wanted.is_empty())
+    let known = species::species_of(facts, plant);
+    (!known.is_empty()).then_some(known)
 }
 
 /// The species of mother and father, each where known.

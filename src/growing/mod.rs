@@ -6,6 +6,7 @@
 pub mod germination;
 pub mod grouping;
 pub mod lots;
+pub mod no_set;
 pub mod sets;
 pub mod sizes;
 pub mod trays;

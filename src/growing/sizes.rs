@@ -8,22 +8,16 @@ use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
+use crate::records::measures::{
+    OUTLIER, SAME_AGE_DAYS, converted, names_of, newest_of_each, scores, usual_unit,
+};
 use crate::records::rows::{BatchRow, MeasureRow, Thing};
 use crate::records::tray::gone;
 use crate::stats::heterogeneity::holm;
 use crate::stats::two_samples::{RankTest, Welch, modified_z, rank_test, welch};
 
-/// An outlier by Iglewicz and Hoaglin 1993.
-const OUTLIER: f64 = 3.5;
-
-/// With fewer seedlings measured in a tray none is called a runt (design choice).
-const TOLD_FROM: usize = 5;
-
 /// Means are compared by Welch's t from so many seedlings on a side on, where none lies far out (design choice).
 const MEANS_FROM: usize = 10;
-
-/// Groups whose mean ages are further apart than this are not of one age (design choice).
-pub const SAME_AGE_DAYS: f64 = 2.0;
 
 /// Up to so many groups every two are compared; of more only the two directions of a pair.
 const COMPARED: usize = 4;
@@ -89,6 +83,10 @@ pub struct SizeGroup {
     pub parents: Option<(i64, i64)>,
     /// Whether one is of a cross between species.
     pub wide: bool,
+    /// Whether they were measured at ages further apart than makes one age.
+    pub mixes_ages: bool,
+    /// How many of them are gone since.
+    pub gone: usize,
 }
 
 /// Which test decides.
@@ -146,46 +144,20 @@ pub struct Sizes {
     pub wide_runts: Vec<String>,
 }
 
-/// A length in millimetres, or a mass in grams, of a unit.
-fn scale_of(unit: &str) -> Option<(bool, f64)> {
-    match unit {
-        "mm" => Some((true, 1.0)),
-        "cm" => Some((true, 10.0)),
-        "m" => Some((true, 1000.0)),
-        "mg" => Some((false, 0.001)),
-        "g" => Some((false, 1.0)),
-        "kg" => Some((false, 1000.0)),
-        _ => None,
-    }
-}
-
-/// A number of one unit in another; nothing where they do not measure the same.
-fn converted(value: f64, from: &str, to: &str) -> Option<f64> {
-    if from == to {
-        return Some(value);
-    }
-    match (scale_of(from)?, scale_of(to)?) {
-        ((one, scale), (other, target)) if one == other => Some(value * scale / target),
-        _ => None,
-    }
-}
-
 /// How large the seedlings of some batches are.
 ///
 /// # Errors
 /// [`Nothing`] where none was measured, or it is not said which of several measures is meant.
 pub fn sizes(facts: &Facts, batches: &[&BatchRow], asked: &Asked) -> Result<Sizes, Nothing> {
     let rows = measured(facts, batches, asked.on);
-    let name = chosen(&rows, asked.of.as_deref())?;
-    let rows: Vec<_> = rows
-        .into_iter()
-        .filter(|(_, row)| fold(&row.name) == fold(&name))
-        .collect();
+    let name = chosen(names_of(&rows), asked.of.as_deref())?;
+    let named = |row: &&MeasureRow| fold(&row.name) == fold(&name);
+    let rows: Vec<_> = rows.into_iter().filter(named).collect();
     let newest = newest_of_each(&rows);
     let unit = usual_unit(&newest);
     let (mut sizes, mut other_unit) = (Vec::new(), Vec::new());
-    for (batch, row) in newest {
-        match size_of(facts, batch, row, &unit, asked.on) {
+    for row in newest {
+        match size_of(facts, row, &unit, asked.on) {
             Some(size) => sizes.push(size),
             None => other_unit.push(facts.label_of_plant(row.plant_id)),
         }
@@ -208,31 +180,20 @@ pub fn sizes(facts: &Facts, batches: &[&BatchRow], asked: &Asked) -> Result<Size
 }
 
 /// The measures of the seedlings of some batches, up to a day.
-fn measured<'f>(
-    facts: &'f Facts,
-    batches: &[&'f BatchRow],
-    on: Day,
-) -> Vec<(&'f BatchRow, &'f MeasureRow)> {
-    let batch_of = |row: &MeasureRow| {
-        let batch = facts.plant.get(row.plant_id)?.batch_id?;
-        batches.iter().find(|one| one.id == batch).copied()
+fn measured<'f>(facts: &'f Facts, batches: &[&BatchRow], on: Day) -> Vec<&'f MeasureRow> {
+    let is_here = |row: &&MeasureRow| {
+        let batch = facts
+            .plant
+            .get(row.plant_id)
+            .and_then(|plant| plant.batch_id);
+        batch.is_some_and(|batch| batches.iter().any(|one| one.id == batch))
     };
-    facts
-        .measure
-        .iter()
-        .filter(|row| row.day <= on)
-        .filter_map(|row| Some((batch_of(row)?, row)))
-        .collect()
+    let rows = facts.measure.iter();
+    rows.filter(|row| row.day <= on).filter(is_here).collect()
 }
 
 /// The measure meant: the one named, else the only one.
-fn chosen(rows: &[(&BatchRow, &MeasureRow)], of: Option<&str>) -> Result<String, Nothing> {
-    let mut names: Vec<String> = Vec::new();
-    for (_, row) in rows {
-        if !names.iter().any(|name| fold(name) == fold(&row.name)) {
-            names.push(row.name.clone());
-        }
-    }
+fn chosen(names: Vec<String>, of: Option<&str>) -> Result<String, Nothing> {
     let Some(of) = of else {
         return match names.as_slice() {
             [] => Err(Nothing::Measured),
@@ -248,37 +209,8 @@ fn chosen(rows: &[(&BatchRow, &MeasureRow)], of: Option<&str>) -> Result<String,
     }
 }
 
-/// The newest measure of each seedling, in the order in which they were first measured.
-fn newest_of_each<'f>(
-    rows: &[(&'f BatchRow, &'f MeasureRow)],
-) -> Vec<(&'f BatchRow, &'f MeasureRow)> {
-    let mut newest: Vec<(&BatchRow, &MeasureRow)> = Vec::new();
-    for (batch, row) in rows {
-        match newest
-            .iter_mut()
-            .find(|(_, known)| known.plant_id == row.plant_id)
-        {
-            Some(known) if (known.1.day, known.1.id) < (row.day, row.id) => known.1 = row,
-            Some(_) => {}
-            None => newest.push((batch, row)),
-        }
-    }
-    newest
-}
-
-/// The unit that most of them have, of several the one met first.
-fn usual_unit(rows: &[(&BatchRow, &MeasureRow)]) -> String {
-    let with = |unit: &str| rows.iter().filter(|(_, row)| row.unit == unit).count();
-    let mut usual = "";
-    for (_, row) in rows {
-        if with(&row.unit) > with(usual) {
-            usual = &row.unit;
-        }
-    }
-    usual.to_owned()
-}
-
-fn size_of(facts: &Facts, batch: &BatchRow, row: &MeasureRow, unit: &str, on: Day) -> Option<Size> {
+fn size_of(facts: &Facts, row: &MeasureRow, unit: &str, on: Day) -> Option<Size> {
+    let batch = facts.batch.get(facts.plant.get(row.plant_id)?.batch_id?)?;
     let number: f64 = row.number.parse().ok()?;
     let tray = facts.code_of(Thing::Batch, batch.id).unwrap_or_default();
     Some(Size {
@@ -293,25 +225,20 @@ fn size_of(facts: &Facts, batch: &BatchRow, row: &MeasureRow, unit: &str, on: Da
     })
 }
 
-/// Gives every seedling its score beside those of its tray that were measured at its age.
+/// Gives every seedling its score beside those of its tray.
 fn score(sizes: &mut [Size]) {
-    let with = |one: &Size, other: &Size| {
-        one.batch_id == other.batch_id && (one.age - other.age).abs() as f64 <= SAME_AGE_DAYS
-    };
-    let scores: Vec<Option<f64>> = sizes
-        .iter()
-        .map(|one| {
-            let beside: Vec<f64> = sizes
-                .iter()
-                .filter(|other| with(one, other))
-                .map(|other| other.value)
-                .collect();
-            let place = beside.iter().position(|value| *value == one.value)?;
-            (beside.len() >= TOLD_FROM).then(|| modified_z(&beside)[place])
-        })
-        .collect();
-    for (size, score) in sizes.iter_mut().zip(scores) {
-        size.z = score;
+    let mut trays: Vec<i64> = sizes.iter().map(|size| size.batch_id).collect();
+    trays.sort_unstable();
+    trays.dedup();
+    for tray in trays {
+        let mut own: Vec<&mut Size> = sizes
+            .iter_mut()
+            .filter(|size| size.batch_id == tray)
+            .collect();
+        let aged: Vec<(f64, i64)> = own.iter().map(|size| (size.value, size.age)).collect();
+        for (size, score) in own.iter_mut().zip(scores(&aged)) {
+            size.z = score;
+        }
     }
 }
 
@@ -336,8 +263,23 @@ fn grouped(facts: &Facts, sizes: &[Size], by: Grouping) -> Vec<SizeGroup> {
                 sizes: vec![at],
                 parents,
                 wide,
+                mixes_ages: false,
+                gone: 0,
             }),
         }
+    }
+    for group in &mut groups {
+        let ages = || group.sizes.iter().map(|at| sizes[*at].age);
+        let span = ages()
+            .max()
+            .zip(ages().min())
+            .map_or(0, |(old, young)| old - young);
+        group.mixes_ages = span as f64 > SAME_AGE_DAYS;
+        group.gone = group
+            .sizes
+            .iter()
+            .filter(|at| !sizes[**at].standing)
+            .count();
     }
     groups
 }
@@ -416,18 +358,4 @@ fn compare_two(
         p_holm: p,
         older_by: age(one) - age(other),
     })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn units_of_one_kind_are_put_into_one_another() {
-        assert_eq!(converted(4.2, "cm", "mm"), Some(42.0));
-        assert_eq!(converted(500.0, "mg", "g"), Some(0.5));
-        assert_eq!(converted(5.0, "", ""), Some(5.0));
-        assert_eq!(converted(5.0, "g", "mm"), None);
-        assert_eq!(converted(5.0, "", "mm"), None);
-    }
 }

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, HashSet};
 
 use super::grouping::{pair_label, species_pair, stock_label};
 use super::lots::{SownLot, sown_lots};
-use super::window::{Outlook, Warmth, outlook};
+use super::window::{Hope, Outlook, Seen, Warmth, outlook};
 use crate::records::day::Day;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
@@ -43,6 +43,8 @@ pub struct TrayCount {
     pub seen: u64,
     /// The day of the last count; nothing where nobody counted.
     pub counted: Option<Day>,
+    /// The last day on which anybody saw how many were up: that of a count, or the day by which all of them were scored.
+    pub last_seen: Option<Day>,
     /// How many stand now.
     pub standing: u64,
     /// The counts by days after sowing.
@@ -74,8 +76,15 @@ impl TrayCount {
             .iter()
             .map(|(day, up)| (day.since(batch.day) as f64, (*up).min(sown)))
             .collect();
+        let scored = (seen > 0 && seen >= up).then(|| all_scored(facts, &tray, on));
+        let last_seen = counted.max(scored.flatten());
         let parents = label_parents(facts, batch);
         let species = parents.map_or([None, None], |pair| species_pair(facts, pair));
+        let seen_of_sown = Seen {
+            up,
+            sown,
+            last: last_seen,
+        };
         let standing = tray.standing_by(None, on);
         Some(Self {
             batch_id: batch.id,
@@ -89,6 +98,7 @@ impl TrayCount {
             more_than_sown: highest > sown,
             seen,
             counted,
+            last_seen,
             standing: if counted.is_some() || seen > 0 {
                 whole(standing)
             } else {
@@ -96,7 +106,7 @@ impl TrayCount {
             },
             arrivals: Arrivals::of(sown, &by_age),
             lots: sown_lots(facts, batch),
-            outlook: outlook(facts, &species, batch.day, on, (up, sown), warmth),
+            outlook: outlook(facts, &species, batch.day, on, seen_of_sown, warmth),
             species,
         })
     }
@@ -105,6 +115,12 @@ impl TrayCount {
     #[must_use]
     pub fn part(&self) -> Part {
         Part::new(self.up, self.sown)
+    }
+
+    /// Whether nothing more is waited for: all is up, or somebody counted near the end of the window, and it is over.
+    #[must_use]
+    pub const fn is_settled(&self) -> bool {
+        matches!(self.outlook.hope, Hope::AllUp | Hope::PastHope)
     }
 }
 
@@ -144,6 +160,21 @@ fn seen_by(facts: &Facts, tray: &Tray, on: Day) -> u64 {
         .map(|cell| tallied(Some(cell)))
         .sum();
     whole(tallied(None).max(in_cells)).max(read.len() as u64)
+}
+
+/// The day by which every seedling that was ever looked at had been: the newest of their first readings, or of the
+/// tallies.
+fn all_scored(facts: &Facts, tray: &Tray, on: Day) -> Option<Day> {
+    let here: HashSet<i64> = tray.seedlings().iter().map(|plant| plant.id).collect();
+    let mut first: BTreeMap<i64, Day> = BTreeMap::new();
+    let read = facts.reading.iter();
+    for row in read.filter(|row| row.day <= on && here.contains(&row.plant_id)) {
+        let known = first.entry(row.plant_id).or_insert(row.day);
+        *known = row.day.min(*known);
+    }
+    let tallied = facts.tally.iter();
+    let tallied = tallied.filter(|row| row.batch_id == tray.batch.id && row.day <= on);
+    first.into_values().chain(tallied.map(|row| row.day)).max()
 }
 
 /// The day of the newest reading or tally by a day.

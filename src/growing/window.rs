@@ -81,7 +81,9 @@ pub enum Hope {
     AllUp,
     /// It may still come.
     NotDeadYet,
-    /// The window is over.
+    /// The window is over, but nobody counted near its end: more may have come since.
+    CountedEarly,
+    /// The window is over, and near its end somebody counted.
     PastHope,
 }
 
@@ -106,6 +108,20 @@ pub struct Outlook {
 /// So many days after the window nobody waits any more (design choice).
 const LONG_PAST: i64 = 14;
 
+/// A count tells what came of the seed from this share of the window on (design choice).
+const NEAR_THE_END: f64 = 0.75;
+
+/// What was seen of a tray.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Seen {
+    /// How many came up.
+    pub up: u64,
+    /// Of so many sown.
+    pub sown: u64,
+    /// The last day on which anybody saw how many; nothing where nobody did.
+    pub last: Option<Day>,
+}
+
 fn kind_of(species: &Option<String>) -> WindowKind {
     match species.as_deref() {
         Some("annuum") => WindowKind::Annuum,
@@ -121,7 +137,7 @@ pub fn outlook(
     species: &[Option<String>; 2],
     sown_on: Day,
     on: Day,
-    (up, sown): (u64, u64),
+    seen: Seen,
     warmth: Option<Warmth>,
 ) -> Outlook {
     let beliefs = Assumptions::of(facts);
@@ -139,10 +155,13 @@ pub fn outlook(
     let stretch = warmth.map_or(1.0, Warmth::stretch);
     let days = (days_of(kind) * stretch).round() as i64;
     let until = sown_on.forward(days);
+    let Seen { up, sown, last } = seen;
+    let near_the_end = |day: Day| day.since(sown_on) as f64 >= NEAR_THE_END * days as f64;
     let hope = match () {
         () if up >= sown => Hope::AllUp,
         () if on <= until => Hope::NotDeadYet,
-        () => Hope::PastHope,
+        () if last.is_some_and(near_the_end) => Hope::PastHope,
+        () => Hope::CountedEarly,
     };
     Outlook {
         kind,
@@ -150,7 +169,10 @@ pub fn outlook(
         until,
         hope,
         missing: sown - up.min(sown),
-        slow: 2 * up < sown && 2 * on.since(sown_on) >= days && on <= until.forward(LONG_PAST),
+        slow: 2 * up < sown
+            && hope != Hope::CountedEarly
+            && 2 * on.since(sown_on) >= days
+            && on <= until.forward(LONG_PAST),
     }
 }
 
@@ -256,11 +278,36 @@ mod tests {
         let [sown, on] = ["2026-03-01", "2026-04-05"].map(|day| day.parse().unwrap());
         let of = |mother: &str, father: &str| {
             let species = [mother, father].map(|word| Some(word.to_owned()));
-            let found = outlook(&facts, &species, sown, on, (3, 12), None);
+            let seen = Seen {
+                up: 3,
+                sown: 12,
+                last: Some(on),
+            };
+            let found = outlook(&facts, &species, sown, on, seen, None);
             (found.days, found.hope)
         };
         assert_eq!(of("annuum", "annuum"), (28, Hope::PastHope));
         assert_eq!(of("annuum", "chinense"), (42, Hope::NotDeadYet));
         assert_eq!(of("chacoense", "annuum"), (60, Hope::NotDeadYet));
+    }
+
+    /// Three quarters of 28 days are 21.
+    #[test]
+    fn a_count_long_before_the_end_settles_nothing() {
+        let facts = Facts::default();
+        let annuum = ["annuum", "annuum"].map(|word| Some(word.to_owned()));
+        let sown: Day = "2026-03-01".parse().unwrap();
+        let hope = |up: u64, last: Option<i64>| {
+            let seen = Seen {
+                up,
+                sown: 12,
+                last: last.map(|days| sown.forward(days)),
+            };
+            outlook(&facts, &annuum, sown, sown.forward(29), seen, None).hope
+        };
+        assert_eq!(hope(3, Some(20)), Hope::CountedEarly);
+        assert_eq!(hope(3, Some(21)), Hope::PastHope);
+        assert_eq!(hope(3, None), Hope::CountedEarly);
+        assert_eq!(hope(12, Some(8)), Hope::AllUp);
     }
 }

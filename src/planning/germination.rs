@@ -1,20 +1,18 @@
 //! How much of the seed comes up, by the ledger's own counts.
 //!
 //! Counts of the cross itself go first, then those of seed of the same mother, of her species, of the whole ledger.
-//! Sowings that may still come up are left out. Asked by `plan`.
+//! Sowings of which more may come, or may have come since they were last counted, are left out. Asked by `plan`.
 
-use crate::records::code::fold;
+use crate::growing::grouping::species_of;
+use crate::growing::trays::TrayCount;
+use crate::growing::window::Hope;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::BatchRow;
-use crate::records::tray::Tray;
 use crate::stats::begun::Begun;
 
 /// Fewest seeds sown that counts are taken from, before those of a wider circle are (design choice).
-pub const ENOUGH_SEEDS: i64 = 12;
-
-/// Days after which what has not come up is not waited for: of *annuum*, and of others (design choice).
-pub const WINDOWS: [i64; 2] = [28, 42];
+pub const ENOUGH_SEEDS: u64 = 12;
 
 /// Whose counts they are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -29,6 +27,14 @@ pub enum Circle {
     Ledger,
 }
 
+/// From the nearest to the widest.
+const CIRCLES: [Circle; 4] = [
+    Circle::Cross,
+    Circle::Mother,
+    Circle::Species,
+    Circle::Ledger,
+];
+
 /// Counts of seed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Counts {
@@ -37,16 +43,16 @@ pub struct Counts {
     /// In how many sowings.
     pub sowings: usize,
     /// Seeds sown.
-    pub sown: i64,
+    pub sown: u64,
     /// Of those up.
-    pub up: i64,
+    pub up: u64,
 }
 
 impl Counts {
     /// Every germination equally likely beforehand: Beta(1 + up, 1 + sown - up).
     #[must_use]
     pub fn begun(&self) -> Begun {
-        from_counts(self.up as u64, self.sown as u64)
+        from_counts(self.up, self.sown)
     }
 }
 
@@ -59,41 +65,38 @@ pub fn from_counts(up: u64, sown: u64) -> Begun {
     }
 }
 
-/// The counts nearest to a cross that rest on [`ENOUGH_SEEDS`], else the widest there are; nothing where nobody
-/// counted anything.
+/// Which seed is sown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sown {
+    /// That of the cross, or with nothing that of a parent's own pods: its mother bears it.
+    Itself(Option<i64>),
+    /// That of a later generation: her descendants bear it.
+    Later,
+}
+
+/// The counts nearest to some seed that rest on [`ENOUGH_SEEDS`], else the widest there are; nothing where nobody
+/// counted anything to its end. Seed of a later generation is borne by another plant than the mother, so that at best
+/// counts of her species are near it.
 #[must_use]
-pub fn counts_for(facts: &Facts, cross: Option<i64>, mother: i64, today: Day) -> Option<Counts> {
+pub fn counts_for(facts: &Facts, seed: Sown, mother: i64, today: Day) -> Option<Counts> {
     let species = species_of(facts, mother);
-    let circles = [
-        Circle::Cross,
-        Circle::Mother,
-        Circle::Species,
-        Circle::Ledger,
-    ];
+    let (cross, circles): (_, &[Circle]) = match seed {
+        Sown::Itself(cross) => (cross, &CIRCLES),
+        Sown::Later => (None, &CIRCLES[2..]),
+    };
     let mut widest = None;
-    for circle in circles {
-        let belongs = |batch: &BatchRow| match circle {
+    for circle in circles.iter().copied() {
+        let belongs = |batch: &&BatchRow| match circle {
             Circle::Cross => cross.is_some() && batch.cross_id == cross,
             Circle::Mother => mother_of(facts, batch) == Some(mother),
             Circle::Species => {
-                !species.is_empty()
-                    && mother_of(facts, batch).is_some_and(|one| species_of(facts, one) == species)
+                let of = |plant| species_of(facts, plant);
+                species.is_some() && mother_of(facts, batch).and_then(of) == species
             }
             Circle::Ledger => true,
         };
-        let mut counts = Counts {
-            circle,
-            sowings: 0,
-            sown: 0,
-            up: 0,
-        };
-        for batch in facts.batch.iter().filter(|batch| belongs(batch)) {
-            if let Some(up) = settled(facts, batch, today) {
-                counts.sowings += 1;
-                counts.sown += batch.seeds;
-                counts.up += up.min(batch.seeds);
-            }
-        }
+        let batches = facts.batch.iter().filter(belongs);
+        let counts = counted(facts, circle, batches, today);
         if counts.sown >= ENOUGH_SEEDS {
             return Some(counts);
         }
@@ -104,20 +107,6 @@ pub fn counts_for(facts: &Facts, cross: Option<i64>, mother: i64, today: Day) ->
     widest
 }
 
-/// How many of a sowing are up, where it was counted and no more are waited for.
-fn settled(facts: &Facts, batch: &BatchRow, today: Day) -> Option<i64> {
-    let tray = Tray::of(facts, batch.id)?;
-    let up = tray.up_by(today)?;
-    let species = mother_of(facts, batch).map(|mother| species_of(facts, mother));
-    let [annuum, other] = WINDOWS;
-    let window = match species.as_deref() {
-        Some(species) if species == "annuum" || species.ends_with(" annuum") => annuum,
-        _ => other,
-    };
-    let waited = today.since(batch.day);
-    (up >= batch.seeds || waited >= window).then_some(up)
-}
-
 fn mother_of(facts: &Facts, batch: &BatchRow) -> Option<i64> {
     match batch.cross_id {
         Some(cross) => facts.cross.get(cross).map(|row| row.mother_id),
@@ -125,7 +114,36 @@ fn mother_of(facts: &Facts, batch: &BatchRow) -> Option<i64> {
     }
 }
 
-fn species_of(facts: &Facts, plant: i64) -> String {
-    let row = facts.plant.get(plant);
-    row.map_or_else(String::new, |row| fold(row.species.trim()))
+/// The counts of those of some sowings that were counted and of which no more is waited for.
+fn counted<'f>(
+    facts: &'f Facts,
+    circle: Circle,
+    batches: impl Iterator<Item = &'f BatchRow>,
+    today: Day,
+) -> Counts {
+    let none = Counts {
+        circle,
+        sowings: 0,
+        sown: 0,
+        up: 0,
+    };
+    let counts = batches.filter_map(|batch| TrayCount::of(facts, batch, today, None));
+    let settled = counts.filter(|count| count.counted.is_some() && count.is_settled());
+    settled.fold(none, |counts, one| Counts {
+        circle,
+        sowings: counts.sowings + 1,
+        sown: counts.sown + one.sown,
+        up: counts.up + one.up,
+    })
+}
+
+/// Trays of a cross whose wait is over but that nobody counted near its end: what came of them is not known.
+#[must_use]
+pub fn counted_early(facts: &Facts, cross: i64, today: Day) -> Vec<String> {
+    let of_it = facts.batch.iter();
+    let of_it = of_it.filter(|batch| batch.cross_id == Some(cross));
+    let counts = of_it.filter_map(|batch| TrayCount::of(facts, batch, today, None));
+    let early =
+        counts.filter(|count| count.counted.is_some() && count.outlook.hope == Hope::CountedEarly);
+    early.map(|count| count.tray).collect()
 }

@@ -11,6 +11,7 @@ use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::rule::GeneModel;
 use crate::genetics::segregation::AtLocus;
+use crate::stats::crossing::crossing;
 use crate::stats::logs::ln_binomial;
 use crate::stats::tails::binomial_tails;
 
@@ -237,16 +238,7 @@ fn fewest(enough: impl Fn(u64) -> bool) -> Option<u64> {
     if !enough(MOST_SEEDS) {
         return None;
     }
-    let (mut short, mut n) = (0, MOST_SEEDS);
-    while n - short > 1 {
-        let middle = short + (n - short) / 2;
-        if enough(middle) {
-            n = middle;
-        } else {
-            short = middle;
-        }
-    }
-    Some(n)
+    Some(crossing(0, MOST_SEEDS, enough))
 }
 
 /// P(at least `want` wanted seedlings among `n` seeds of each of so many plants): of one plant the mixture over what it

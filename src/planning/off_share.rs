@@ -7,7 +7,7 @@ use crate::diagnosis::DiagnosisError;
 use crate::diagnosis::context::Context;
 use crate::diagnosis::mishaps::{Grouping, learn};
 use crate::diagnosis::mishaps_batches::mean_share;
-use crate::diagnosis::sources::Technique;
+use crate::diagnosis::sources::{Share, Technique};
 use crate::records::assumptions::Assumptions;
 use crate::records::day::Day;
 use crate::records::rows::BatchRow;
@@ -17,6 +17,8 @@ use crate::records::rows::BatchRow;
 pub struct OffShare {
     /// The share, on average.
     pub share: f64,
+    /// The chance that the whole sowing is something else; it is in the average.
+    pub all_off: f64,
     /// How the flowers were treated.
     pub technique: Technique,
     /// How many trays of the ledger the chances were fitted to.
@@ -59,11 +61,15 @@ impl OffShares {
             light: String::new(),
         };
         let candidates = context.sources.candidates(&sowing, &self.beliefs);
+        let whole = candidates
+            .iter()
+            .filter(|one| one.share == Share::Everything);
         OffShare {
             share: candidates
                 .iter()
                 .map(|one| one.prior * mean_share(one))
                 .sum(),
+            all_off: whole.map(|one| one.prior).sum(),
             technique: context.sources.technique(&sowing),
             trays: self.trays,
         }

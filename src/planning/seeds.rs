@@ -5,7 +5,7 @@
 //! an early look are discarded, and the rest potted as far as there are pots. Where the shares come from is not
 //! known here; the command `plan seeds` asks.
 
-use crate::stats::begun::{Begun, Case, Weighed, fewest, fewest_begun};
+use crate::stats::begun::{Begun, Case, TooLarge, Weighed, fewest, fewest_begun};
 use crate::stats::power::TrialsNeeded;
 use crate::stats::reach::{Outcome, TooManyStates, Walk};
 use crate::stats::tails::binomial_tails;
@@ -52,7 +52,13 @@ pub enum NoPlan {
     NoNumber,
     /// Too large to be worked out.
     #[error(transparent)]
-    TooMany(#[from] TooManyStates),
+    TooLarge(#[from] TooLarge),
+}
+
+impl From<TooManyStates> for NoPlan {
+    fn from(error: TooManyStates) -> Self {
+        Self::TooLarge(error.into())
+    }
 }
 
 impl Sowing {
@@ -85,13 +91,83 @@ impl Sowing {
         cases: &[Case],
         confidence: f64,
     ) -> Result<TrialsNeeded, NoPlan> {
-        let hopeless = cases.iter().filter(|case| !case.can_reach(wants));
-        let chance: f64 = hopeless.map(|case| case.weight).sum();
-        if chance > (1.0 - confidence) * (1.0 + 1e-12) {
-            return Err(NoPlan::Hopeless { chance });
+        hopeless(wants, cases, confidence)?;
+        let found = fewest(self.germination, wants, &self.thin(cases), &[confidence])?;
+        found[0]?.ok_or(NoPlan::NoNumber)
+    }
+
+    /// The same with the table over numbers wanted and confidences of one target; of several at once with one row, as
+    /// wanted, by the same walk.
+    ///
+    /// # Errors
+    /// [`NoPlan`].
+    pub fn plan(
+        &self,
+        wants: &[u64],
+        cases: &[Case],
+        confidence: f64,
+    ) -> Result<(TrialsNeeded, Vec<Row>), NoPlan> {
+        let [want] = wants else {
+            return self.plan_several(wants, cases, confidence);
+        };
+        let found = self.seeds(wants, cases, confidence)?;
+        let mut listed: Vec<u64> = (1..=(*want).clamp(FEWEST_ROWS, MOST_ROWS)).collect();
+        if *want > MOST_ROWS {
+            listed.push(*want);
         }
-        let found = fewest(self.germination, wants, &self.thin(cases), confidence)?;
-        found.ok_or(NoPlan::NoNumber)
+        let rows: Result<Vec<Row>, NoPlan> = listed
+            .into_iter()
+            .map(|want| self.row(want, &[want], cases))
+            .collect();
+        Ok((found, rows?))
+    }
+
+    fn row(&self, want: u64, wants: &[u64], cases: &[Case]) -> Result<Row, NoPlan> {
+        let mut seeds = [None; 3];
+        for (cell, confidence) in seeds.iter_mut().zip(CONFIDENCES) {
+            *cell = match self.seeds(wants, cases, confidence) {
+                Ok(found) => Some(found.n),
+                Err(error @ NoPlan::TooLarge(_)) => return Err(error),
+                Err(_) => None,
+            };
+        }
+        Ok(Row { want, seeds })
+    }
+
+    /// The confidence asked for goes first; a cell of the table that would take too long stays empty.
+    fn plan_several(
+        &self,
+        wants: &[u64],
+        cases: &[Case],
+        confidence: f64,
+    ) -> Result<(TrialsNeeded, Vec<Row>), NoPlan> {
+        hopeless(wants, cases, confidence)?;
+        let thin = self.thin(cases);
+        let is_open = |one: &f64| hopeless(wants, cases, *one).is_ok();
+        let asked: Vec<f64> = std::iter::once(confidence)
+            .chain(CONFIDENCES.into_iter().filter(is_open))
+            .collect();
+        let found = fewest(self.germination, wants, &thin, &asked)?;
+        let first = found[0]?.ok_or(NoPlan::NoNumber)?;
+        let cell = |one: f64| {
+            let at = asked.iter().skip(1).position(|own| *own == one)?;
+            found[at + 1].ok().flatten().map(|found| found.n)
+        };
+        let row = Row {
+            want: wants.iter().sum(),
+            seeds: CONFIDENCES.map(cell),
+        };
+        Ok((first, vec![row]))
+    }
+}
+
+/// Refuses what none of the seed can be too often.
+fn hopeless(wants: &[u64], cases: &[Case], confidence: f64) -> Result<(), NoPlan> {
+    let hopeless = cases.iter().filter(|case| !case.can_reach(wants));
+    let chance: f64 = hopeless.map(|case| case.weight).sum();
+    match chance > (1.0 - confidence) * (1.0 + 1e-12) {
+        true => Err(NoPlan::Hopeless { chance }),
+        false => Ok(()),
     }
 }
 
@@ -102,34 +178,6 @@ pub struct Row {
     pub want: u64,
     /// Seeds for each of [`CONFIDENCES`].
     pub seeds: [Option<u64>; 3],
-}
-
-/// The table over numbers wanted and confidences of one target; of several at once one row, as wanted.
-///
-/// # Errors
-/// [`TooManyStates`].
-pub fn table(sowing: &Sowing, wants: &[u64], cases: &[Case]) -> Result<Vec<Row>, TooManyStates> {
-    let row = |want: u64, wants: &[u64]| {
-        let mut seeds = [None; 3];
-        for (cell, confidence) in seeds.iter_mut().zip(CONFIDENCES) {
-            *cell = match sowing.seeds(wants, cases, confidence) {
-                Ok(found) => Some(found.n),
-                Err(NoPlan::TooMany(error)) => return Err(error),
-                Err(_) => None,
-            };
-        }
-        Ok(Row { want, seeds })
-    };
-    match wants {
-        [want] => {
-            let mut listed: Vec<u64> = (1..=(*want).clamp(FEWEST_ROWS, MOST_ROWS)).collect();
-            if *want > MOST_ROWS {
-                listed.push(*want);
-            }
-            listed.into_iter().map(|want| row(want, &[want])).collect()
-        }
-        _ => Ok(vec![row(wants.iter().sum(), wants)?]),
-    }
 }
 
 /// An early look by which seedlings are discarded, in one of the cases that the parents may be.
@@ -178,7 +226,8 @@ pub fn two_stages(
                 })
             };
             let walks: Result<Vec<Weighed>, NoPlan> = markers.iter().map(walk).collect();
-            fewest_begun(sowing.germination, &mut walks?, confidence).ok_or(NoPlan::NoNumber)?
+            let found = fewest_begun(sowing.germination, &mut walks?, confidence, 1)?;
+            found.ok_or(NoPlan::NoNumber)?
         }
     };
     let enough = pots_for(sowing.germination, markers, seeds.n, confidence)?;

@@ -66,11 +66,24 @@ pub fn share(wishes: &[Wish], places: usize) -> (Sharing, OneMore) {
         .iter()
         .map(|wish| chances(wish, places + 1))
         .collect();
-    let choices = choose(wishes, &tables, places + 1);
+    let worths: Vec<Vec<f64>> = (wishes.iter().zip(&tables))
+        .map(|(wish, table)| table.iter().map(|p| wish.weight * p).collect())
+        .collect();
+    // Fewer than wanted are of no use.
+    let least: Vec<usize> = wishes.iter().map(|wish| wish.want as usize).collect();
+    let choices = choose(&worths, &least, places + 1);
     let now = told(wishes, &tables, &choices, places);
     let sharing = told(wishes, &tables, &choices, places + 1);
     let gain = (sharing.worth - now.worth).max(0.0);
     (now, OneMore { sharing, gain })
+}
+
+/// The sharing of so many places with the largest sum of worths, each taker having its own worth with 0, 1, 2... places and
+/// none having more than its last. Of sharings that are equally good the one with fewer places on earlier takers is taken.
+#[must_use]
+pub fn share_by_worth(worths: &[Vec<f64>], places: usize) -> Vec<usize> {
+    let choices = choose(worths, &vec![1; worths.len()], places);
+    given(&choices, places)
 }
 
 /// The sharing as evenly as can be, earlier wishes first.
@@ -114,16 +127,17 @@ fn exactly(k: u64, n: u64, p: f64) -> f64 {
 /// A gain smaller than this is none: rounding must not fill places that help nobody.
 const NO_GAIN: f64 = 1e-12;
 
-/// For each wish from the last to the first, how many places it takes of those left to it and the later ones.
-fn choose(wishes: &[Wish], tables: &[Vec<f64>], most: usize) -> Vec<Vec<usize>> {
+/// For each taker from the last to the first, how many places it takes of those left to it and the later ones: none, or from
+/// its least on.
+fn choose(worths: &[Vec<f64>], least: &[usize], most: usize) -> Vec<Vec<usize>> {
     let mut worth = vec![0.0; most + 1];
-    let mut choices = vec![Vec::new(); wishes.len()];
-    for at in (0..wishes.len()).rev() {
-        let own: Vec<f64> = tables[at].iter().map(|p| wishes[at].weight * p).collect();
-        let (mut best, mut taken) = (worth.clone(), vec![0; most + 1]);
+    let mut choices = vec![Vec::new(); worths.len()];
+    for (at, own) in worths.iter().enumerate().rev() {
+        let nothing = own.first().copied().unwrap_or(0.0);
+        let mut best: Vec<f64> = worth.iter().map(|later| nothing + later).collect();
+        let mut taken = vec![0; most + 1];
         for left in 1..=most {
-            // Fewer than wanted are of no use.
-            for given in wishes[at].want as usize..=left {
+            for given in least[at]..=left.min(own.len().saturating_sub(1)) {
                 let sum = own[given] + worth[left - given];
                 if sum > best[left] + NO_GAIN {
                     best[left] = sum;
@@ -137,13 +151,18 @@ fn choose(wishes: &[Wish], tables: &[Vec<f64>], most: usize) -> Vec<Vec<usize>> 
     choices
 }
 
-fn told(wishes: &[Wish], tables: &[Vec<f64>], choices: &[Vec<usize>], places: usize) -> Sharing {
+fn given(choices: &[Vec<usize>], places: usize) -> Vec<usize> {
     let mut left = places;
-    let mut given = Vec::with_capacity(wishes.len());
+    let mut given = Vec::with_capacity(choices.len());
     for taken in choices {
         given.push(taken[left]);
         left -= taken[left];
     }
+    given
+}
+
+fn told(wishes: &[Wish], tables: &[Vec<f64>], choices: &[Vec<usize>], places: usize) -> Sharing {
+    let given = given(choices, places);
     let chances: Vec<f64> = tables
         .iter()
         .zip(&given)

@@ -123,6 +123,31 @@ pub fn pairs(breeding: &Breeding<'_>) -> Option<Vec<Pair>> {
     Some(mothers.iter().flat_map(with).collect())
 }
 
+/// What all pairs left out together may weigh: no digit that is shown.
+const NEGLIGIBLE: f64 = 1e-9;
+
+/// The likeliest of some pairs, all but a billionth of them, their weights adding up to 1 again; nothing where they are
+/// too many.
+#[must_use]
+pub fn likeliest(mut all: Vec<Pair>) -> Option<Vec<Pair>> {
+    all.sort_by(|one, other| other.weight.total_cmp(&one.weight));
+    let total: f64 = all.iter().map(|pair| pair.weight).sum();
+    let mut left = total;
+    let mut kept: Vec<Pair> = Vec::new();
+    for pair in all {
+        if left <= NEGLIGIBLE * total {
+            break;
+        }
+        left -= pair.weight;
+        kept.push(pair);
+    }
+    let sum: f64 = kept.iter().map(|pair| pair.weight).sum();
+    for pair in &mut kept {
+        pair.weight /= sum;
+    }
+    (kept.len() <= MOST_PAIRS).then_some(kept)
+}
+
 /// Every plant that one may be, locus by locus.
 fn every_kind(plant: &Parent) -> Option<Vec<(Parent, f64)>> {
     let mut found = vec![(plant.clone(), 1.0)];

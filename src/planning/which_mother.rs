@@ -1,12 +1,14 @@
 //! Which of two plants to take as mother: what the seedling markers reveal of accidents, either way round.
 //!
-//! As the visibility of a batch, before there is one: every plant at its word, late classes shown, nothing misread. Asked
-//! by `plan which-mother`.
+//! As the visibility of a batch, before there is one: every plant at its word, where it has none by what its own looks
+//! say, late classes shown, nothing misread. Asked by `plan which-mother`.
 
 use crate::diagnosis::context::Context;
 use crate::diagnosis::counts::plant_at_word;
+use crate::diagnosis::genotypes::parents_believed;
 use crate::genetics::descent::Descent;
 use crate::genetics::expect::{Breeding, ExpectError, Parent, Shares, breed, founder_genotypes};
+use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::rule::GeneModel;
 use crate::genetics::segregation::AtLocus;
@@ -55,22 +57,68 @@ pub struct Direction {
     pub is_father_pollenless: bool,
 }
 
-/// One direction, by the seedling traits that are switched on.
+/// Both directions, by the seedling traits that are switched on: the first plant as mother, then the other.
 ///
 /// # Errors
 /// [`ExpectError`].
-pub fn direction(
+pub fn directions(
     context: &Context<'_>,
-    mother: i64,
-    father: i64,
-) -> Result<Direction, ExpectError> {
+    one: i64,
+    other: i64,
+) -> Result<[Direction; 2], ExpectError> {
     let looks = context.looks;
     let is_marker = |place: &usize| {
         let look = &looks.traits[*place];
         look.switched_on && look.stage == "seedling"
     };
     let places: Vec<usize> = (0..looks.traits.len()).filter(is_marker).collect();
-    let seeds = Seeds::of(context, mother, father, &places)?;
+    let loci = looks.loci_read(&places);
+    let [first, second] = [one, other].map(|plant| (plant, as_known(context, plant, &loci)));
+    Ok([
+        direction(context, &first, &second, &places)?,
+        direction(context, &second, &first, &places)?,
+    ])
+}
+
+/// A plant at its word; at loci where it has none and was scored itself by what is recorded of it, where that can be
+/// worked out.
+fn as_known(context: &Context<'_>, plant: i64, loci: &[LocusIx]) -> Parent {
+    let mut known = plant_at_word(context, plant, loci);
+    let was_scored = context
+        .index
+        .facts
+        .reading
+        .iter()
+        .any(|row| row.plant_id == plant);
+    for (locus, at) in &mut known.loci {
+        if let (true, AtLocus::Weighted(_)) = (was_scored, &*at)
+            && let Some(weights) = believed_at(context, plant, *locus)
+        {
+            *at = AtLocus::Weighted(weights);
+        }
+    }
+    known
+}
+
+/// What a plant may be at one locus, by everything recorded.
+fn believed_at(context: &Context<'_>, plant: i64, locus: LocusIx) -> Option<Vec<(Diploid, f64)>> {
+    let pairs = parents_believed(context, (plant, plant), &[locus]).ok()?;
+    let own = pairs.into_iter().map(|(own, _, p)| match own.as_slice() {
+        [AtLocus::Known(pair)] => Some((*pair, p)),
+        _ => None,
+    });
+    own.collect::<Option<Vec<_>>>()
+        .filter(|all| !all.is_empty())
+}
+
+fn direction(
+    context: &Context<'_>,
+    (mother, own): &(i64, Parent),
+    (father, other): &(i64, Parent),
+    places: &[usize],
+) -> Result<Direction, ExpectError> {
+    let looks = context.looks;
+    let seeds = Seeds::of(context, *mother, [own, other], places)?;
     let allowed: Vec<Vec<bool>> = (0..places.len())
         .map(|at| {
             seeds.allowed(
@@ -97,12 +145,12 @@ pub fn direction(
         revealed: seeds.revealed(context, &[*at], &allowed),
     });
     Ok(Direction {
-        mother,
-        father,
+        mother: *mother,
+        father: *father,
         traits: traits.collect(),
         together: seeds.revealed(context, &plain, &allowed),
-        is_mother_pollenless: makes_no_pollen(context.index.facts, mother),
-        is_father_pollenless: makes_no_pollen(context.index.facts, father),
+        is_mother_pollenless: makes_no_pollen(context.index.facts, *mother),
+        is_father_pollenless: makes_no_pollen(context.index.facts, *father),
     })
 }
 
@@ -118,7 +166,7 @@ impl Seeds {
     fn of(
         context: &Context<'_>,
         mother: i64,
-        father: i64,
+        [own, other]: [&Parent; 2],
         places: &[usize],
     ) -> Result<Self, ExpectError> {
         let looks = context.looks;
@@ -128,7 +176,6 @@ impl Seeds {
             .map(|place| &looks.traits[*place].model)
             .collect();
         let arrangement = looks.linkage.arrange(&loci, false, &looks.book)?;
-        let [own, other] = [mother, father].map(|plant| plant_at_word(context, plant, &loci));
         let stranger = stranger(context, &loci);
         let (cross, selfed) = (Descent::first_cross(), Descent::self_of_mother());
         let seed = |mother: &Parent, father: &Parent, descent: &Descent| {
@@ -143,12 +190,12 @@ impl Seeds {
         };
         let selfs = match makes_no_pollen(context.index.facts, mother) {
             true => None,
-            false => Some(seed(&own, &own, &selfed)?),
+            false => Some(seed(own, own, &selfed)?),
         };
         Ok(Self {
-            label: seed(&own, &other, &cross)?,
+            label: seed(own, other, &cross)?,
             selfs,
-            pollen: seed(&own, &stranger, &cross)?,
+            pollen: seed(own, &stranger, &cross)?,
             strange: seed(&stranger, &stranger, &cross)?,
         })
     }

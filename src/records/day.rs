@@ -20,11 +20,13 @@ pub enum DayError {
         "'{0}' is not a date; write 2026-03-01, 14 July 2025, today, yesterday, 3d (days ago), sun or 12mar"
     )]
     Unreadable(String),
-    /// Slashes mean different days in different countries.
-    #[error("'{typed}' {}", slashes(.readings))]
-    Slashes {
+    /// Numbers between slashes or full stops mean different days in different countries.
+    #[error("'{typed}' {}", numbers(.readings, .between))]
+    Numbers {
         /// What was typed.
         typed: String,
+        /// What stands between the numbers, in words.
+        between: &'static str,
         /// The days it can mean, in the form that is understood.
         readings: Vec<Day>,
     },
@@ -43,14 +45,14 @@ pub enum DayError {
     OutOfRange(String),
 }
 
-fn slashes(readings: &[Day]) -> String {
+fn numbers(readings: &[Day], between: &str) -> String {
     let form = "write the date as year-month-day, e.g. 2026-03-01";
     match readings {
         [one, other] => {
             format!("could be read two ways, {one} or {other}; write the date as year-month-day")
         }
-        [one] => format!("is written with slashes; write the date as year-month-day: {one}"),
-        _ => format!("is written with slashes; {form}"),
+        [one] => format!("is written with {between}; write the date as year-month-day: {one}"),
+        _ => format!("is written with {between}; {form}"),
     }
 }
 
@@ -99,10 +101,11 @@ impl Day {
             "yesterday" => return Ok(today.back(1)),
             _ => {}
         }
-        if typed.contains('/') {
-            return Err(DayError::Slashes {
+        if let Some((mark, between)) = mark_between(&typed) {
+            return Err(DayError::Numbers {
                 typed: text.to_owned(),
-                readings: read_slashes(&typed, today),
+                between,
+                readings: read_numbers(&typed, mark, today),
             });
         }
         if let Some(ago) = typed.strip_suffix('d').and_then(plain_number) {
@@ -124,6 +127,22 @@ impl Day {
             DayError::Unreadable(_) => DayError::Unreadable(text.to_owned()),
             other => other,
         })
+    }
+
+    /// Reads a day that is to come as [`Day::read`], but that a day and month without a year is the first one from
+    /// today on.
+    ///
+    /// # Errors
+    /// [`DayError`] naming the text.
+    pub fn read_ahead(text: &str, today: Self) -> Result<Self, DayError> {
+        let Some((day, month, None)) = read_named_month(&text.trim().to_lowercase()) else {
+            return Self::read(text, today);
+        };
+        let day = u32::try_from(day).unwrap_or(u32::MAX);
+        let years = today.year()..=today.year() + 4;
+        let mut days = years.filter_map(|year| Self::new(year, month, day).ok());
+        days.find(|found| *found >= today)
+            .ok_or_else(|| no_such_day(text.to_owned(), today.year(), month))
     }
 
     /// The day a number of days later; stays at the calendar's edge beyond it.
@@ -183,10 +202,24 @@ fn no_such_day(typed: String, year: i32, month: u32) -> DayError {
     }
 }
 
-/// The days that a date with slashes can mean: day first, then month first; year first where it says so.
-fn read_slashes(text: &str, today: Day) -> Vec<Day> {
+/// What stands between the numbers of a date that is written with slashes, or of numbers and full stops alone.
+fn mark_between(text: &str) -> Option<(char, &'static str)> {
+    let only_numbers = || {
+        text.bytes()
+            .all(|b| b.is_ascii_digit() || b == b'.' || b == b' ')
+    };
+    match () {
+        () if text.contains('/') => Some(('/', "slashes")),
+        () if text.contains('.') && only_numbers() => Some(('.', "full stops")),
+        () => None,
+    }
+}
+
+/// The days that a date of numbers can mean: day first, then month first; year first where it says so.
+fn read_numbers(text: &str, mark: char, today: Day) -> Vec<Day> {
     let numbers: Option<Vec<i64>> = text
-        .split('/')
+        .trim_end_matches(mark)
+        .split(mark)
         .map(|piece| plain_number(piece.trim()))
         .collect();
     let readings = match numbers.unwrap_or_default()[..] {
@@ -378,7 +411,7 @@ mod tests {
             Err(DayError::NoSuchDay { .. })
         ));
         let readings = |text: &str| match read(text) {
-            Err(DayError::Slashes { readings, .. }) => {
+            Err(DayError::Numbers { readings, .. }) => {
                 readings.iter().map(ToString::to_string).collect::<Vec<_>>()
             }
             other => panic!("{text}: {other:?}"),
@@ -387,12 +420,27 @@ mod tests {
         assert_eq!(readings("25/03/26"), ["2026-03-25"]);
         assert_eq!(readings("2026/3/5"), ["2026-03-05"]);
         assert_eq!(readings("4/4"), ["2026-04-04"]);
+        assert_eq!(readings("10.7.2025"), ["2025-07-10", "2025-10-07"]);
+        assert_eq!(readings("25. 3."), ["2026-03-25"]);
         assert!(readings("a/b").is_empty());
-        assert!(matches!(read("1/3/2026"), Err(DayError::Slashes { .. })));
+        assert!(matches!(read("1/3/2026"), Err(DayError::Numbers { .. })));
         assert!(matches!(read("26-3-5"), Err(DayError::Unreadable(_))));
         assert!(matches!(read("31feb"), Err(DayError::NoSuchDay { .. })));
         assert!(matches!(read("0001-01-01"), Err(DayError::OutOfRange(_))));
         assert!(matches!(read(""), Err(DayError::Unreadable(_))));
+    }
+
+    #[test]
+    fn a_day_to_come_is_the_next_one() {
+        let today = day("2026-11-02");
+        let read = |text: &str| Day::read_ahead(text, today).map(|d| d.to_string());
+        assert_eq!(read("1nov").unwrap(), "2027-11-01");
+        assert_eq!(read("2nov").unwrap(), "2026-11-02");
+        assert_eq!(read("29feb").unwrap(), "2028-02-29");
+        assert_eq!(read("2026-01-01").unwrap(), "2026-01-01");
+        assert_eq!(read("1 Nov 2026").unwrap(), "2026-11-01");
+        assert!(matches!(read("31jun"), Err(DayError::NoSuchDay { .. })));
+        assert!(matches!(read("1/11"), Err(DayError::Numbers { .. })));
     }
 
     proptest::proptest! {

@@ -175,6 +175,15 @@ pub fn makes_no_pollen(facts: &Facts, plant_id: i64) -> bool {
     no_pollen(facts, plant_id).is_some()
 }
 
+/// Whether a restorer of pollen is stated of a plant.
+#[must_use]
+pub fn carries_restorer(facts: &Facts, plant_id: i64) -> bool {
+    let is_stated = facts.statement.iter().any(|row| row.plant_id == plant_id);
+    let loci = is_stated.then(|| Loci::of(facts).ok()).flatten();
+    let copies = loci.and_then(|loci| copies_stated(facts, &loci.book, plant_id, RESTORER));
+    copies.is_some_and(|copies| copies > 0)
+}
+
 /// How many copies of an allele the statement in force says a plant has; nothing where its locus is not
 /// stated.
 fn copies_stated(facts: &Facts, book: &LocusBook, plant_id: i64, allele: &str) -> Option<usize> {

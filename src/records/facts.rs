@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, HashMap};
 use super::cells::Spot;
 use super::change::RowChange;
 use super::code::fold;
-use super::rows::{CodeRow, PlantRow, Record, Row, Rows, Table, Thing};
+use super::rows::{CodeRow, PlantRow, Record, Row, Rows, Sureness, Table, Thing};
 
 /// The rows of one table, by number.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -263,6 +263,25 @@ impl Facts {
             part: plant.part.clone(),
         };
         Some(format!("{batch}-{spot}"))
+    }
+
+    /// The name of a plant where its place goes before its code: of a seedling where it stands or stood, else as
+    /// [`Self::plant_label`].
+    #[must_use]
+    pub fn place_label(&self, plant: &PlantRow) -> String {
+        let place = self.seedling_label(plant);
+        place.unwrap_or_else(|| self.plant_label(plant))
+    }
+
+    /// A reading of a class as it is spoken of: `purple`, `maybe green`, `early`.
+    #[must_use]
+    pub fn spoken_class(&self, class: Option<i64>, sureness: Sureness) -> String {
+        let class = class.and_then(|id| self.trait_class.get(id));
+        match (class, sureness) {
+            (Some(class), Sureness::Doubtful) => format!("maybe {}", class.name),
+            (Some(class), _) => class.name.clone(),
+            (None, sureness) => sureness.word().to_owned(),
+        }
     }
 
     /// The name of a lot as an answer shows it: `X1/2`.

@@ -17,6 +17,7 @@ pub mod descent;
 pub mod entry;
 pub mod facts;
 pub mod genes;
+pub mod measures;
 pub mod merge;
 pub mod naming;
 pub mod near;

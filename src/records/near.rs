@@ -10,18 +10,32 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Vec
     let wanted: Vec<char> = fold(typed).chars().take(64).collect();
     let limit = (wanted.len() / 2).clamp(1, 3);
     let distance = |name: &str| steps(&wanted, &fold(name).chars().collect::<Vec<_>>());
-    let mut close: Vec<(usize, &str)> = known
+    let mut close: Vec<(usize, u64, &str)> = known
         .into_iter()
-        .map(|name| (distance(name), name))
-        .filter(|(d, _)| *d <= limit)
+        .map(|name| (distance(name), apart(typed, name), name))
+        .filter(|(d, ..)| *d <= limit)
         .collect();
     close.sort_unstable();
     close.dedup();
     close
         .into_iter()
         .take(3)
-        .map(|(_, name)| name.to_owned())
+        .map(|(.., name)| name.to_owned())
         .collect()
+}
+
+/// How far apart the numbers are that two names end in, which makes T5 nearer to T6 than T1 is; no matter where one ends
+/// in none.
+fn apart(one: &str, other: &str) -> u64 {
+    match (ending(one), ending(other)) {
+        (Some(one), Some(other)) => one.abs_diff(other),
+        _ => u64::MAX,
+    }
+}
+
+fn ending(name: &str) -> Option<u64> {
+    let letters = name.trim_end_matches(|letter: char| letter.is_ascii_digit());
+    name[letters.len()..].parse().ok()
 }
 
 /// How many insertions, deletions, replacements and swaps of neighbours lead from one to the other
@@ -54,6 +68,7 @@ mod tests {
         assert_eq!(nearest("nk", known), ["NL"]);
         assert_eq!(nearest("foilage", known), ["foliage"]);
         assert!(nearest("zzzzzz", known).is_empty());
+        assert_eq!(nearest("t6", ["T1", "T2", "T4", "T5"]), ["T5", "T4", "T2"]);
     }
 
     #[test]

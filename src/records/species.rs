@@ -113,6 +113,28 @@ pub fn species_of(facts: &Facts, plant: i64) -> String {
     common_species(facts, vec![plant])
 }
 
+/// The species of the founders of a plant that is of no one species, each once; empty where one is not known.
+#[must_use]
+pub fn species_behind(facts: &Facts, plant: i64) -> Vec<String> {
+    let (mut found, mut left) = (Vec::new(), vec![plant]);
+    let mut seen: HashSet<i64> = left.iter().copied().collect();
+    while let Some(plant) = left.pop() {
+        let Some(row) = facts.plant.get(plant) else {
+            return Vec::new();
+        };
+        let own = bare(&row.species);
+        match (own.is_empty(), likely_parents(facts, row)) {
+            (false, _) if found.contains(&own) => {}
+            (false, _) => found.push(own),
+            (true, (Some(mother), Some(father))) => {
+                left.extend([father, mother].into_iter().filter(|one| seen.insert(*one)));
+            }
+            _ => return Vec::new(),
+        }
+    }
+    found
+}
+
 /// The species of the seedlings of a batch, by its label; empty where it is not known.
 #[must_use]
 pub fn species_of_seedlings(facts: &Facts, batch: &BatchRow) -> String {

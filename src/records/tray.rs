@@ -50,6 +50,15 @@ impl<'f> Tray<'f> {
             .unwrap_or("?")
     }
 
+    /// The batch, or one of its cells, as it is spoken of: `T1`, `T1-03`.
+    #[must_use]
+    pub fn place(&self, cell: Option<i64>) -> String {
+        match cell {
+            None => self.label().to_owned(),
+            Some(cell) => format!("{}-{cell:02}", self.label()),
+        }
+    }
+
     fn emergence(&self) -> impl Iterator<Item = &'f EmergenceRow> + use<'f> {
         let id = self.batch.id;
         self.facts

@@ -6,7 +6,7 @@
 use serde::Serialize;
 
 use super::numbers::{percent, share};
-use super::suspects::name_members;
+use super::suspects::{KEPT, name_members};
 use super::text::{listed, wrapped};
 use crate::diagnosis::answer::{BatchAnswer, SeedlingAnswer, Source, SourceShare, Suspects};
 use crate::records::day::Day;
@@ -78,7 +78,7 @@ pub struct SeedlingChange {
 pub struct Judged {
     /// How many seedlings.
     pub count: i64,
-    /// The verdict.
+    /// The verdict; `kept` for one that was adopted, which nobody pulls.
     pub verdict: &'static str,
     /// P(not the cross on the label).
     pub p_off: f64,
@@ -239,9 +239,15 @@ fn name(one: &SeedlingAnswer) -> String {
 fn judged(one: &SeedlingAnswer) -> Judged {
     Judged {
         count: one.count,
-        verdict: one.verdict.word(),
+        verdict: match one.kept {
+            Some(_) => KEPT,
+            None => one.verdict.word(),
+        },
         p_off: one.p_off,
-        look_again: one.look_again.map(|day| day.to_string()),
+        look_again: one
+            .look_again
+            .filter(|_| one.kept.is_none())
+            .map(|day| day.to_string()),
     }
 }
 

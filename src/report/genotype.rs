@@ -253,6 +253,7 @@ impl Serialize for GenotypeAnswer {
         let clashes: Vec<ClashJson<'_>> = self.belief.clashes.iter().map(clash_json).collect();
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("plant", &self.belief.label)?;
+        map.serialize_entry("left_out", &RemarkJson::all(&self.belief.left_out))?;
         map.serialize_entry("accidental", &self.accident)?;
         map.serialize_entry("loci", &loci_json(&self.belief))?;
         map.serialize_entry("groups", &groups_json(&self.belief))?;
@@ -296,6 +297,7 @@ impl Serialize for AllGenotypes {
         #[derive(Serialize)]
         struct One<'a> {
             plant: &'a str,
+            left_out: Vec<RemarkJson<'a>>,
             loci: Vec<LocusJson<'a>>,
             groups: Vec<GroupJson<'a>>,
         }
@@ -304,6 +306,7 @@ impl Serialize for AllGenotypes {
             .iter()
             .map(|belief| One {
                 plant: &belief.label,
+                left_out: RemarkJson::all(&belief.left_out),
                 loci: loci_json(belief),
                 groups: groups_json(belief),
             })
@@ -529,6 +532,9 @@ impl Answer for GenotypeAnswer {
             );
             lines.push(wrapped(&text, page.width, "  "));
         }
+        for text in belief.left_out.iter().filter_map(remark) {
+            lines.push(wrapped(&format!("  {}", shown(&text)), page.width, "  "));
+        }
         for one in &told {
             lines.push(wrapped(
                 &format!("  {}", locus_words(one)),
@@ -587,6 +593,8 @@ impl Answer for AllGenotypes {
             if !loci.is_empty() {
                 loci.extend(group_words(belief));
             }
+            let left_out = belief.left_out.iter().filter_map(remark);
+            loci.extend(left_out.map(|text| text.trim_end_matches('.').to_owned()));
             let text = if loci.is_empty() {
                 format!("{}: nothing recorded speaks of it", shown(&belief.label))
             } else {

@@ -188,11 +188,13 @@ pub struct TrayLine {
     pub standing: Option<u64>,
     /// The day of the last count.
     pub counted: Option<String>,
+    /// Days from sowing to the last day on which anybody saw how many were up; null where nobody counted.
+    pub last_seen_days: Option<i64>,
     /// When they came up.
     pub timing: Option<Timing>,
     /// The lots sown.
     pub lots: Vec<LotLine>,
-    /// `all-up`, `not-dead-yet` or `past-hope`.
+    /// `all-up`, `not-dead-yet`, `counted-early` or `past-hope`.
     pub outlook: &'static str,
     /// `annuum`, `other` or `wild`.
     pub window: &'static str,
@@ -228,6 +230,7 @@ impl From<&TrayCount> for TrayLine {
             scored: tray.seen,
             standing: (counted || tray.seen > 0).then_some(tray.standing),
             counted: tray.counted.map(|day| day.to_string()),
+            last_seen_days: tray.last_seen.map(|day| day.since(tray.sown_on)),
             timing: counted.then(|| (&tray.arrivals).into()),
             lots: tray
                 .lots
@@ -242,6 +245,7 @@ impl From<&TrayCount> for TrayLine {
             outlook: match tray.outlook.hope {
                 Hope::AllUp => "all-up",
                 Hope::NotDeadYet => "not-dead-yet",
+                Hope::CountedEarly => "counted-early",
                 Hope::PastHope => "past-hope",
             },
             window: match tray.outlook.kind {
@@ -278,8 +282,8 @@ pub struct LastYearLine {
     pub now: Share,
     /// Up of sown in the year before.
     pub before: Share,
-    /// Fisher's exact p.
-    pub p: f64,
+    /// Fisher's exact p; null while more may come of either.
+    pub p: Option<f64>,
 }
 
 /// Beside a certification minimum.
@@ -289,7 +293,8 @@ pub struct Minimum {
     pub of: &'static str,
     /// The share.
     pub minimum: f64,
-    /// `above`, `below` or `open`: the whole of Wilson's interval above or below it, or not.
+    /// `above`, `below` or `open`: the whole of Wilson's interval above or below it, or not; `not-yet` for the last two
+    /// while more may come.
     pub verdict: &'static str,
     /// Where it is set.
     pub source: &'static str,
@@ -305,6 +310,8 @@ pub struct GroupLine {
     /// Up of sown.
     #[serde(flatten)]
     pub share: Share,
+    /// Those of its trays of which more may come, or may have come since they were last counted.
+    pub unsettled: Vec<String>,
     /// How many stand now.
     pub standing: u64,
     /// When they came up.
@@ -326,18 +333,17 @@ impl GroupLine {
             minimum,
             verdict: match () {
                 () if low >= minimum => "above",
+                () if !group.unsettled.is_empty() => "not-yet",
                 () if high < minimum => "below",
                 () => "open",
             },
             source,
         };
+        let named = |places: &[usize]| places.iter().map(|at| trays[*at].tray.clone()).collect();
         Self {
             group: group.name.clone(),
-            trays: group
-                .trays
-                .iter()
-                .map(|at| trays[*at].tray.clone())
-                .collect(),
+            trays: named(&group.trays),
+            unsettled: named(&group.unsettled),
             share,
             standing: group.standing,
             timing: (&group.arrivals).into(),
@@ -434,7 +440,7 @@ impl GerminationAnswer {
             comparisons: found
                 .comparisons
                 .iter()
-                .map(|one| ComparisonLine::new(one, &found.groups))
+                .map(|one| ComparisonLine::new(one, &found.groups, &found.trays))
                 .collect(),
             trays: found.trays.iter().map(TrayLine::from).collect(),
             uncounted: found.uncounted.iter().map(TrayLine::from).collect(),

@@ -3,6 +3,8 @@
 use serde::Serialize;
 
 use crate::growing::germination::{Comparison, Group};
+use crate::growing::trays::TrayCount;
+use crate::stats::two_by_two::Part;
 
 /// A log-rank test.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -41,20 +43,29 @@ pub struct ComparisonLine {
     pub other: String,
     /// Whether they are the two directions of one pair.
     pub reciprocal: bool,
+    /// Trays of either of which more may come.
+    pub unsettled: Vec<String>,
+    /// While more may come: the day after sowing up to which how many came up is compared, the last by which all of them
+    /// were counted.
+    pub by_day: Option<f64>,
+    /// The shares compared; null, as all of the test, while more may come and they have no such day.
+    pub shares: Option<[f64; 2]>,
     /// Fisher's exact p for how many came up.
-    pub p_fisher: f64,
+    pub p_fisher: Option<f64>,
     /// The same adjusted by Holm for the pairs compared.
-    pub p_fisher_holm: f64,
+    pub p_fisher_holm: Option<f64>,
     /// First share less second.
-    pub difference: f64,
+    pub difference: Option<f64>,
     /// Newcombe's 95 % interval of it.
-    pub difference_between: [f64; 2],
+    pub difference_between: Option<[f64; 2]>,
     /// The log-rank test for when, by the days of the counts.
     pub log_rank: Option<LogRankLine>,
     /// The log-rank test on intervals between counts.
     pub interval_log_rank: Option<IntervalLine>,
     /// `log-rank` where both were counted on the same days after sowing, else `interval-log-rank`.
     pub timing_decides: &'static str,
+    /// Whether all that came up was first counted on one day, which tells nothing of when.
+    pub at_one_count: bool,
     /// The p that decides for when.
     pub p_timing: Option<f64>,
     /// The same adjusted by Holm.
@@ -67,16 +78,22 @@ pub struct ComparisonLine {
 impl ComparisonLine {
     /// Two of the groups.
     #[must_use]
-    pub fn new(one: &Comparison, groups: &[Group]) -> Self {
+    pub fn new(one: &Comparison, groups: &[Group], trays: &[TrayCount]) -> Self {
         let (first, second) = (&groups[one.one], &groups[one.other]);
+        let tested = one.shares.as_ref();
+        let shares = tested.map(|test| test.parts.map(Part::share));
+        let unsettled = one.unsettled.iter();
         Self {
             one: first.name.clone(),
             other: second.name.clone(),
             reciprocal: one.reciprocal,
-            p_fisher: one.p_share,
-            p_fisher_holm: one.p_share_holm,
-            difference: first.part.share() - second.part.share(),
-            difference_between: [one.difference.low, one.difference.high],
+            unsettled: unsettled.map(|at| trays[*at].tray.clone()).collect(),
+            by_day: tested.and_then(|test| test.by_day),
+            shares,
+            p_fisher: tested.map(|test| test.p),
+            p_fisher_holm: tested.map(|test| test.p_holm),
+            difference: shares.map(|[first, second]| first - second),
+            difference_between: tested.map(|test| [test.difference.low, test.difference.high]),
             log_rank: one.log_rank.map(|test| LogRankLine {
                 observed: test.observed,
                 expected: test.expected,
@@ -95,6 +112,7 @@ impl ComparisonLine {
             } else {
                 "interval-log-rank"
             },
+            at_one_count: one.at_one_count,
             p_timing: one.p_time.map(|(p, _)| p),
             p_timing_holm: one.p_time.map(|(_, p)| p),
             at: [one.one, one.other],

@@ -74,20 +74,34 @@ fn headline(answer: &GerminationAnswer, group: &GroupLine) -> String {
     if group.standing < up.up {
         text.push_str(&format!(" {} standing now.", group.standing));
     }
-    if let (Some(median), Some([from, to])) =
-        (group.timing.median_days, group.timing.median_between)
-    {
+    if let (Some(median), Some(first)) = (group.timing.median_days, first_count(group)) {
         text.push_str(&format!(
             " Half of those that came were up {}; mean {} days.",
-            if from > 0.0 || answer.trays.len() > 1 {
-                format!("by day {median:.1}")
-            } else {
-                format!("at the first count, on day {to:.0}, or before it")
+            match first {
+                FirstCount::Before(_) => format!("by day {median:.1}"),
+                FirstCount::AtIt(day) =>
+                    format!("at the first count, on day {day:.0}, or before it"),
             },
             mean_words(group)
         ));
     }
     text
+}
+
+/// Whether half of what came up was up at the first count already, so that nobody knows when it was.
+enum FirstCount {
+    /// It was not: half came after it, by this day.
+    Before(f64),
+    /// It was, on this day.
+    AtIt(f64),
+}
+
+fn first_count(group: &GroupLine) -> Option<FirstCount> {
+    let (median, [from, to]) = group.timing.median_days.zip(group.timing.median_between)?;
+    Some(match from > 0.0 {
+        true => FirstCount::Before(median),
+        false => FirstCount::AtIt(to),
+    })
 }
 
 fn table(groups: &[GroupLine], page: Page) -> String {
@@ -108,8 +122,9 @@ fn table(groups: &[GroupLine], page: Page) -> String {
             group.share.up.to_string(),
             share(group.share.share),
             range(&group.share),
-            match group.timing.median_days {
-                Some(days) => format!("{days:.1} d"),
+            match first_count(group) {
+                Some(FirstCount::Before(days)) => format!("{days:.1} d"),
+                Some(FirstCount::AtIt(days)) => format!("{days:.0} d or less"),
                 None => "-".to_owned(),
             },
             match group.timing.mean_days {
@@ -149,7 +164,7 @@ const PAIRS_TOLD: usize = 6;
 
 fn comparisons(answer: &GerminationAnswer) -> Vec<String> {
     let differs = |one: &&ComparisonLine| {
-        one.p_fisher_holm < LEVEL || one.p_timing_holm.is_some_and(|p| p < LEVEL)
+        one.p_fisher_holm.is_some_and(|p| p < LEVEL) || one.p_timing_holm.is_some_and(|p| p < LEVEL)
     };
     if answer.comparisons.len() <= PAIRS_TOLD {
         let all = answer.comparisons.iter();
@@ -181,28 +196,9 @@ fn judged(answer: &GerminationAnswer, own: f64, adjusted: f64) -> (f64, String) 
 }
 
 fn compared(answer: &GerminationAnswer, one: &ComparisonLine) -> Vec<String> {
-    let [first, second] = one.at.map(|at| &answer.groups[at]);
-    let (p, shown) = judged(answer, one.p_fisher, one.p_fisher_holm);
-    let shares = [first, second].map(|group| share(group.share.share));
-    let [low, high] = one.difference_between.map(|end| 100.0 * end);
-    let between = format!("the difference lies between {low:+.0} and {high:+.0} points");
-    let [a, b] = [&one.one, &one.other];
-    let mut lines = vec![if p < LEVEL {
-        let (more, less) = if one.difference > 0.0 { (a, b) } else { (b, a) };
-        let (most, least) = if one.difference > 0.0 { (0, 1) } else { (1, 0) };
-        format!(
-            "More came up of {more} than of {less}: {} against {} ({shown}, Fisher's exact test; {between}).",
-            shares[most], shares[least]
-        )
-    } else {
-        format!(
-            "How many came up of {a} and {b} is no proven difference: {} against {} ({shown}, Fisher's exact test; \
-             {between}).",
-            shares[0], shares[1]
-        )
-    }];
-    lines.push(when(answer, one));
-    if one.reciprocal && (p < LEVEL || one.p_timing.is_some_and(|p| p < LEVEL)) {
+    let mut lines = vec![how_many(answer, one), when(answer, one)];
+    let is_proven = |p: Option<f64>| p.is_some_and(|p| p < LEVEL);
+    if one.reciprocal && (is_proven(one.p_fisher_holm) || is_proven(one.p_timing_holm)) {
         lines.push(
             "If both are as labelled they carry the same genes but for the cytoplasm, so such a difference is the \
              mother's: her seed coat, how ripe the pod was and where she stood."
@@ -212,6 +208,49 @@ fn compared(answer: &GerminationAnswer, one: &ComparisonLine) -> Vec<String> {
     lines
 }
 
+/// How many came up of two groups; while more may come, by the last day by which both were counted.
+fn how_many(answer: &GerminationAnswer, one: &ComparisonLine) -> String {
+    let [a, b] = [&one.one, &one.other];
+    let tested = one.p_fisher.zip(one.p_fisher_holm).zip(one.shares);
+    let Some((((own, adjusted), shares), between)) = tested.zip(one.difference_between) else {
+        return format!(
+            "How many came up of {a} and {b} cannot be compared yet: more may come of {}, and they were not all \
+             counted on the same day after sowing.",
+            listed(&one.unsettled, "and")
+        );
+    };
+    let (p, shown) = judged(answer, own, adjusted);
+    let [low, high] = between.map(|end| 100.0 * end);
+    let between = format!("the difference lies between {low:+.0} and {high:+.0} points");
+    let proof = format!("({shown}, Fisher's exact test; {between})");
+    let of = shares.map(share);
+    let (more, less, most, least) = match shares[0] > shares[1] {
+        true => (a, b, &of[0], &of[1]),
+        false => (b, a, &of[1], &of[0]),
+    };
+    match (one.by_day, p < LEVEL) {
+        (None, true) => {
+            format!("More came up of {more} than of {less}: {most} against {least} {proof}.")
+        }
+        (None, false) => format!(
+            "How many came up of {a} and {b} is no proven difference: {} against {} {proof}.",
+            of[0], of[1]
+        ),
+        (Some(day), true) => format!(
+            "By day {day:.0} more had come up of {more} than of {less}: {most} against {least} {proof}. It is early: more \
+             may come of {}.",
+            listed(&one.unsettled, "and")
+        ),
+        (Some(day), false) => format!(
+            "How many had come up of {a} and {b} by day {day:.0} is no proven difference: {} against {} {proof}. It is \
+             early: more may come of {}.",
+            of[0],
+            of[1],
+            listed(&one.unsettled, "and")
+        ),
+    }
+}
+
 fn when(answer: &GerminationAnswer, one: &ComparisonLine) -> String {
     let [first, second] = one.at.map(|at| &answer.groups[at]);
     let test = match one.timing_decides {
@@ -219,11 +258,16 @@ fn when(answer: &GerminationAnswer, one: &ComparisonLine) -> String {
         _ => "log-rank test on the days between counts",
     };
     let Some((own, adjusted)) = one.p_timing.zip(one.p_timing_holm) else {
-        return "When they came up cannot be compared: too few did.".to_owned();
+        return match one.at_one_count {
+            true => "When they came up cannot be compared: all of it was first counted on one day.",
+            false => "When they came up cannot be compared: too few did.",
+        }
+        .to_owned();
     };
     let (p, shown) = judged(answer, own, adjusted);
-    let half = |group: &GroupLine| match group.timing.median_days {
-        Some(days) => format!("{days:.1}"),
+    let half = |group: &GroupLine| match first_count(group) {
+        Some(FirstCount::Before(days)) => format!("{days:.1}"),
+        Some(FirstCount::AtIt(days)) => format!("{days:.0} or before"),
         None => "none".to_owned(),
     };
     let ahead = match (one.timing_decides, one.log_rank, one.interval_log_rank) {
@@ -292,9 +336,12 @@ fn outlooks(answer: &GerminationAnswer) -> Vec<String> {
     };
     let all = answer.trays.iter().chain(&answer.uncounted);
     let told = |tray: &&TrayLine| tray.missing > 0 && (tray.up.is_some() || tray.scored == 0);
-    let (open, over): (Vec<&TrayLine>, Vec<&TrayLine>) = all
-        .filter(told)
-        .partition(|tray| tray.outlook == "not-dead-yet");
+    let told: Vec<&TrayLine> = all.filter(told).collect();
+    let with = |outlook: &str| -> Vec<&TrayLine> {
+        let fits = told.iter().copied();
+        fits.filter(|tray| tray.outlook == outlook).collect()
+    };
+    let (open, over) = (with("not-dead-yet"), with("past-hope"));
     let missing = |tray: &TrayLine| {
         let unknown = if tray.up.is_none() {
             " as far as counted"
@@ -315,6 +362,14 @@ fn outlooks(answer: &GerminationAnswer) -> Vec<String> {
             )
         })
         .collect();
+    lines.extend(with("counted-early").into_iter().filter_map(|tray| {
+        let days = tray.last_seen_days?;
+        Some(format!(
+            "{}: last counted on day {days} of the {} that seed is waited for, {} of {} not up then: count again, with \
+             'locule up {} N'.",
+            tray.tray, tray.window_days, tray.missing, tray.sown, tray.tray
+        ))
+    }));
     if !over.is_empty() {
         let named: Vec<String> = over
             .iter()
@@ -353,6 +408,7 @@ fn beside(answer: &GerminationAnswer) -> Vec<String> {
                         ("above", false) => "pass",
                         ("below", true) => "misses",
                         ("below", false) => "miss",
+                        ("not-yet", _) => "may yet pass",
                         _ => "may pass",
                     };
                     format!("{verb} {}", share(minimum))
@@ -373,10 +429,10 @@ fn beside(answer: &GerminationAnswer) -> Vec<String> {
         .iter()
         .filter_map(|group| Some((group, group.last_year.as_ref()?)))
     {
-        let differs = if last.p < LEVEL {
-            format!("a difference (p = {})", p_value(last.p))
-        } else {
-            format!("no proven difference (p = {})", p_value(last.p))
+        let differs = match last.p {
+            Some(p) if p < LEVEL => format!("a difference (p = {})", p_value(p)),
+            Some(p) => format!("no proven difference (p = {})", p_value(p)),
+            None => "not to be compared while more may come".to_owned(),
         };
         let whose = if answer.by == "tray" {
             let tray = answer.trays.iter().find(|tray| tray.tray == group.group);

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::numbers::several;
 use super::table::Table;
-use super::text::{shown, wrapped};
+use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::grades::{Graded, GradedPlant};
 use crate::records::facts::Facts;
@@ -14,6 +14,7 @@ use crate::records::facts::Facts;
 struct PlantLine {
     plant: String,
     grades: usize,
+    only_pod: Option<i64>,
     mean: f64,
     error: Option<f64>,
     interval: Option<[f64; 2]>,
@@ -53,6 +54,7 @@ impl GradesAnswer {
         let line = |own: &GradedPlant| PlantLine {
             plant: facts.label_of_plant(own.plant),
             grades: own.grades,
+            only_pod: own.only_pod,
             mean: own.mean,
             error: own.error,
             interval: own.interval,
@@ -142,6 +144,14 @@ impl GradesAnswer {
                  third. Let two of them grade one plant."
                     .to_owned(),
             );
+        }
+        let of_one_pod = self.plants.iter().filter(|own| own.only_pod.is_some());
+        let of_one_pod: Vec<String> = of_one_pod.map(|own| shown(&own.plant)).collect();
+        if !of_one_pod.is_empty() {
+            said.push(format!(
+                "Of one pod only: {}. How much its other pods differ is not in the interval.",
+                listed(&of_one_pod, "and")
+            ));
         }
         said
     }

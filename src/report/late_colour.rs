@@ -10,6 +10,7 @@ use super::text::wrapped;
 use crate::diagnosis::late_colour::{Estimate, OnsetFit, Part, TraitFit};
 use crate::diagnosis::late_colour_batches::{TaughtBy, WhyNot};
 use crate::diagnosis::late_colour_more::More;
+use crate::diagnosis::late_colour_parents::DoubtedParent;
 use crate::diagnosis::looks::Onset;
 
 /// The three numbers of an onset.
@@ -199,6 +200,30 @@ impl From<&More> for MoreLine {
     }
 }
 
+/// A parent which may not be what it is taken for.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DoubtedLine {
+    /// Its code or place.
+    pub plant: String,
+    /// What is stated of it; nothing where it has a label only.
+    pub stated: Option<String>,
+    /// The chance that it is so, by everything recorded.
+    pub p_as_stated: f64,
+    /// The trays of it that the fit rests on.
+    pub trays: Vec<String>,
+}
+
+impl From<&DoubtedParent> for DoubtedLine {
+    fn from(one: &DoubtedParent) -> Self {
+        Self {
+            plant: one.plant.clone(),
+            stated: (!one.stated.is_empty()).then(|| one.stated.clone()),
+            p_as_stated: one.p,
+            trays: one.trays.clone(),
+        }
+    }
+}
+
 /// One trait.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct LateTrait {
@@ -224,6 +249,8 @@ pub struct LateTrait {
     pub difference: Option<DifferenceLine>,
     /// What it takes until the fit is settled.
     pub more: Option<MoreLine>,
+    /// Parents of the trays used which may not be what they are taken for.
+    pub doubted_parents: Vec<DoubtedLine>,
 }
 
 impl From<&TraitFit> for LateTrait {
@@ -243,6 +270,7 @@ impl From<&TraitFit> for LateTrait {
                 p: d.p,
             }),
             more: fit.more.as_ref().map(MoreLine::from),
+            doubted_parents: fit.doubted.iter().map(DoubtedLine::from).collect(),
         }
     }
 }

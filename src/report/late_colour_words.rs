@@ -1,7 +1,8 @@
 //! When late colours show, in words and tables for a grower.
 
 use super::late_colour::{
-    DifferenceLine, FittedOnset, LateColourAnswer, LateTrait, OnsetNumbers, Telling, TrayLine,
+    DifferenceLine, DoubtedLine, FittedOnset, LateColourAnswer, LateTrait, OnsetNumbers, Telling,
+    TrayLine,
 };
 use super::numbers::{p_value, percent, several};
 use super::table::Table;
@@ -22,6 +23,8 @@ impl LateColourAnswer {
         if let Some(fit) = &one.fit {
             parts.push(one.numbers(fit, page));
             parts.push(wrapped(&one.meaning(fit), page.width, ""));
+            let doubted = one.doubted_words();
+            parts.extend(doubted.map(|text| wrapped(&text, page.width, "")));
             if one.ceiling_wanted && fit.ceiling.is_none() {
                 let text = "These trays cannot tell the share that ever turns: that takes old seedlings, some of \
                     which stayed as they were. It was held.";
@@ -40,7 +43,7 @@ impl LateColourAnswer {
         if let Some(text) = one.more_words() {
             parts.push(wrapped(&text, page.width, ""));
         }
-        if one.fit.is_some() && self.stored.is_none() {
+        if one.fit.is_some() && self.stored.is_none() && one.doubted_parents.is_empty() {
             let text = format!(
                 "Nothing was recorded. To take it into use: locule late-colour fit --trait {} --store",
                 one.of
@@ -56,10 +59,14 @@ impl LateColourAnswer {
             _ if !one.switched_on => " The trait is switched off.".to_owned(),
             (Some(fit), trays) => {
                 let median = fit.median_days.map_or(one.in_use.median_days, |m| m.value);
-                let sure = if fit.settled {
-                    "locule late-colour fit shows it"
-                } else {
-                    "still unsure; locule late-colour fit shows what it takes"
+                let sure = match (fit.settled, one.doubted_parents.first()) {
+                    (_, Some(doubted)) => {
+                        format!("or {}; locule late-colour fit says more", doubted.words())
+                    }
+                    (true, None) => "locule late-colour fit shows it".to_owned(),
+                    (false, None) => {
+                        "still unsure; locule late-colour fit shows what it takes".to_owned()
+                    }
                 };
                 format!(
                     " Your own {} would say {median:.1} days ({sure}).",
@@ -123,6 +130,21 @@ impl DifferenceLine {
         } else {
             format!("They do not differ by more than chance can (p = {p}).")
         }
+    }
+}
+
+impl DoubtedLine {
+    /// `NL may not be A/A (1.3 %)`
+    fn words(&self) -> String {
+        let taken = match &self.stated {
+            Some(stated) => stated.clone(),
+            None => "what its label says".to_owned(),
+        };
+        let plant = shown(&self.plant);
+        format!(
+            "{plant} may not be {taken} ({} that it is)",
+            percent(self.p_as_stated)
+        )
     }
 }
 
@@ -197,6 +219,40 @@ impl LateTrait {
             ),
         };
         format!("{told}. What is in use stays.")
+    }
+
+    /// That a parent of the trays may split, so that what looks late may never turn.
+    fn doubted_words(&self) -> Option<String> {
+        let first = self.doubted_parents.first()?;
+        let doubts: Vec<String> = self
+            .doubted_parents
+            .iter()
+            .map(DoubtedLine::words)
+            .collect();
+        let mut trays: Vec<&String> = Vec::new();
+        for tray in self.doubted_parents.iter().flat_map(|one| &one.trays) {
+            if !trays.contains(&tray) {
+                trays.push(tray);
+            }
+        }
+        let these = match trays.as_slice() {
+            [only] => format!("its seedlings in {}", shown(only)),
+            [first, .., last] => format!(
+                "seedlings of {} trays ({} to {})",
+                trays.len(),
+                shown(first),
+                shown(last)
+            ),
+            [] => "its seedlings".to_owned(),
+        };
+        Some(format!(
+            "Beware: {}, by everything recorded. Then {these} that have not turned never will, and this fit takes \
+             them for late ones. Look at them again when they are much older, or testcross {}; 'locule genotype {}' \
+             says what speaks against it.",
+            listed(&doubts, "and"),
+            shown(&first.plant),
+            shown(&first.plant)
+        ))
     }
 
     /// Why no tray can be used.

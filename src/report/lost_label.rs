@@ -5,7 +5,9 @@ use serde::{Serialize, Serializer};
 use super::numbers::{percent, several};
 use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
-use crate::diagnosis::lost_label::{LookShare, LostCandidate, LostLabel, NextLook, TrayShare};
+use crate::diagnosis::lost_label::{
+    HARDLY_READ, LookShare, LostCandidate, LostLabel, NextLook, TrayShare,
+};
 use crate::records::rows::{FateKind, Sureness};
 
 /// From this probability on it is called sure (design choice).
@@ -32,7 +34,16 @@ impl Answer for LostLabelAnswer {
         if answer.no_tray_of_age {
             lines.push(wrapped("No tray is of that age.", page.width, "  "));
         }
+        if !answer.other_places.is_empty() {
+            let known = listed(&answer.other_places, "and");
+            let text = format!(
+                "No tray ever stood at '{}'; named are {known}.",
+                answer.place
+            );
+            lines.push(wrapped(&text, page.width, "  "));
+        }
         lines.extend(set_aside(answer).map(|text| wrapped(&text, page.width, "  ")));
+        lines.extend(growth_words(answer).map(|text| wrapped(&text, page.width, "  ")));
         let top = shown_ones(answer);
         for one in &answer.candidates[..top] {
             lines.push(String::new());
@@ -73,6 +84,14 @@ fn set_aside(answer: &LostLabel) -> Option<String> {
     });
     Some(format!(
         "Its own label, {label}, is set aside here on purpose; 'locule why {seedling}' weighs it as {label}.{gone}"
+    ))
+}
+
+/// That growth counts for nothing, since a dwarf may be the true hybrid of a cross between species.
+fn growth_words(answer: &LostLabel) -> Option<String> {
+    let wide = shown(answer.growth_of.as_deref()?);
+    Some(format!(
+        "How it grows is set aside: {wide} is a cross between species, and a dwarf seedling of one may be the true hybrid."
     ))
 }
 
@@ -282,7 +301,7 @@ fn next_words(next: &NextLook, one: &str, other: &str) -> String {
         || format!(" at the stage {}", shown(&next.stage)),
         |day| format!(" on {}", day.spoken()),
     );
-    let likely = next.says.iter().filter(|(_, p, _)| *p >= HARDLY);
+    let likely = next.says.iter().filter(|(_, p, _)| *p >= HARDLY_READ);
     let says: Vec<String> = likely
         .map(|(class, _, first)| match *first >= 0.5 {
             true => format!("{} speaks for {one} ({})", shown(class), percent(*first)),
@@ -424,8 +443,10 @@ struct LostJson<'a> {
     age: Option<AgeJson>,
     place: Option<&'a str>,
     no_tray_of_that_age: bool,
+    other_places: &'a [String],
     label_set_aside: Option<&'a str>,
     gone: Option<GoneJson>,
+    growth_set_aside_for: Option<&'a str>,
     candidates: Vec<CandidateJson<'a>>,
     elsewhere: f64,
     times_as_likely: Option<f64>,
@@ -467,11 +488,13 @@ impl Serialize for LostLabelAnswer {
             }),
             place: some(&answer.place),
             no_tray_of_that_age: answer.no_tray_of_age,
+            other_places: &answer.other_places,
             label_set_aside: answer.set_aside.as_deref(),
             gone: answer.gone.map(|(kind, day)| GoneJson {
                 how: kind.to_string(),
                 on: day.to_string(),
             }),
+            growth_set_aside_for: answer.growth_of.as_deref(),
             candidates: answer.candidates.iter().map(CandidateJson::of).collect(),
             elsewhere: answer.elsewhere,
             times_as_likely: answer.times_as_likely,

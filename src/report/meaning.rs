@@ -5,8 +5,9 @@
 use super::adopted::kept_words;
 use super::numbers::percent;
 use super::reasons::{is_stale, label_of, lagging_pot, light_is_proven, likely_doubt, overdue};
+use super::remarks::{parent_words, remark};
 use super::text::listed;
-use crate::diagnosis::answer::{BatchAnswer, Doubt, EvidenceNote, SeedlingAnswer, Verdict};
+use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, SeedlingAnswer, Verdict};
 use crate::records::day::Day;
 
 /// A class that the label ends in less often than this is not said to be one of its own.
@@ -45,7 +46,16 @@ pub fn meaning(batch: &BatchAnswer) -> Option<String> {
         format!("{}{}", listed(looks, "and"), phrase(group, batch, *count))
     };
     let phrases: Vec<String> = phrases.iter().map(said).collect();
-    (!phrases.is_empty()).then(|| format!("{}.", phrases.join("; ")))
+    let left_out = |note: &&EvidenceNote| {
+        matches!(
+            note,
+            EvidenceNote::TraitLeftOut { .. } | EvidenceNote::TooLarge { .. }
+        )
+    };
+    let left_out = batch.notes.iter().filter(left_out).filter_map(remark);
+    let now = (!phrases.is_empty()).then(|| format!("{}.", phrases.join("; ")));
+    let said: Vec<String> = left_out.chain(now).collect();
+    (!said.is_empty()).then(|| said.join(" "))
 }
 
 /// What a seedling looks like, in every trait read of it: `purple/hairy`.
@@ -177,14 +187,12 @@ fn overdue_words(against: &str, batch: &BatchAnswer) -> String {
         (Some(pot), _) => format!(
             "{against}: the control pot {pot} beside it has not turned either; give both more light, then look again"
         ),
-        (
-            None,
-            Some(Doubt {
-                plant, stated, p, ..
-            }),
-        ) => format!(
-            "{against}: {plant} is more likely not {stated} ({}); look at {plant} itself",
-            percent(*p)
+        (None, Some(doubt)) => format!(
+            "{against}: {} is more likely not {} ({}); {}",
+            doubt.plant,
+            doubt.stated,
+            percent(doubt.p),
+            parent_words(doubt)
         ),
         (None, None) if light_is_proven(batch) => {
             format!("{against}, though the light there is good: look again")

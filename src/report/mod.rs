@@ -34,14 +34,25 @@ pub mod next_trait;
 pub mod numbers;
 pub mod onset_picture;
 pub mod overview;
+mod paper;
 pub mod pedigree;
 mod pedigree_words;
+pub mod pick;
+mod pick_words;
+pub mod plan_calendar;
+pub mod plan_cross;
+pub mod plan_cross_lines;
+mod plan_cross_words;
 pub mod plan_enough;
+pub mod plan_known;
+pub mod plan_line;
+mod plan_line_words;
 pub mod plan_seeds;
 pub mod plan_sowing;
 pub mod plan_space;
 pub mod plan_which_mother;
 mod plot;
+pub mod pulling;
 pub mod rank;
 pub mod ratio;
 pub mod ratio_trays;
@@ -65,6 +76,7 @@ pub mod text;
 pub mod traits;
 pub mod why;
 mod why_json;
+pub mod why_unscored;
 
 /// How wide words may run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -28,6 +28,10 @@ pub struct EnoughAnswer {
     pub size_asked: f64,
     /// The smallest number that does at all, though more may fail.
     pub first_n: u64,
+    /// Every number up to this one was tried.
+    pub tried_to: u64,
+    /// Whether that is the whole run by which it is taken to hold from there on.
+    pub whole_run: bool,
     /// The ratios.
     pub ratios: [String; 2],
 }
@@ -47,6 +51,8 @@ impl EnoughAnswer {
             power_asked: demand.power,
             size_asked: demand.size,
             first_n: found.first,
+            tried_to: found.tried,
+            whole_run: found.is_whole_run,
             ratios,
         }
     }
@@ -81,6 +87,15 @@ impl Answer for EnoughAnswer {
                 "{} plants can do, but of the numbers up to {} some do not: counts are whole, so the power jumps",
                 self.first_n,
                 self.n - 1
+            ));
+        }
+        if !self.whole_run {
+            let tried = match self.tried_to > self.n {
+                true => format!("of larger numbers those up to {} were tried", self.tried_to),
+                false => "no larger number was tried".to_owned(),
+            };
+            lines.push(format!(
+                "{tried}: the sums grow too long, so a few beyond that may do a little less"
             ));
         }
         lines.push("every plant counted, none pulled for its look before".to_owned());

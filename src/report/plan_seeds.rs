@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::numbers::{percent, several};
+use super::plan_known::{BY_EVERYTHING, KnownLine, more_is_known};
 use super::plan_sowing::{GerminationLine, OffLine};
 use super::table::Table;
 use super::text::{listed, rests_on, shown, wrapped};
@@ -138,8 +139,12 @@ pub struct SeedsAnswer {
     pub germination: GerminationLine,
     /// How much is not of the label.
     pub off_share: OffLine,
+    /// Whether the parents were taken for what everything recorded says of them.
+    pub believed: bool,
     /// What is not stated of a parent: `CW at A`.
     pub not_stated: Vec<String>,
+    /// Of that what the ledger knows nevertheless.
+    pub better_known: Vec<KnownLine>,
     /// Parents whose linked alleles may lie either way: `the mother at A and B`.
     pub phase_open: Vec<String>,
     /// Loci on one chromosome without a known distance, taken as independent.
@@ -243,7 +248,9 @@ impl SeedsAnswer {
             said.push(format!("{}: {share}", target.called()));
         }
         said.push(format!("comes up: {}", self.germination.said()));
+        said.extend(self.germination.left_out());
         said.push(format!("not of the label: {}", self.off_share.said()));
+        said.extend(self.off_share.warned());
         if let Some(stages) = &self.stages {
             said.push(format!(
                 "{}: {} of true seedlings, and as many of the others",
@@ -256,6 +263,9 @@ impl SeedsAnswer {
                     percent(self.confidence)
                 ));
             }
+        }
+        if self.believed {
+            said.push(BY_EVERYTHING.to_owned());
         }
         if !self.not_stated.is_empty() {
             said.push(format!(
@@ -314,6 +324,9 @@ impl Answer for SeedsAnswer {
         let mut parts = vec![wrapped(&self.headline(), page.width, "")];
         if let Some(saving) = self.saving() {
             parts.push(wrapped(&saving, page.width, ""));
+        }
+        if let Some(known) = more_is_known(&self.better_known) {
+            parts.push(wrapped(&known, page.width, ""));
         }
         parts.push(rests_on(&self.assumptions(), page.width));
         if !self.table.is_empty() {

@@ -1,10 +1,11 @@
 //! How seed does and where that is known from, in words and JSON.
 //!
-//! Part of the answer of `plan seeds`.
+//! Part of the answers of `plan seeds` and `plan line`.
 
 use serde::Serialize;
 
 use super::numbers::{percent, several};
+use super::text::listed;
 use crate::diagnosis::sources::Technique;
 use crate::planning::germination::{Circle, Counts};
 use crate::planning::off_share::OffShare;
@@ -46,6 +47,8 @@ pub struct GerminationLine {
     pub sown: Option<u64>,
     /// In so many sowings of the ledger.
     pub sowings: Option<usize>,
+    /// Trays of the cross that are left out, being last counted too early to tell.
+    pub counted_early: Vec<String>,
 }
 
 impl GerminationLine {
@@ -58,6 +61,7 @@ impl GerminationLine {
             up: None,
             sown: None,
             sowings: None,
+            counted_early: Vec::new(),
         };
         match from {
             GerminationFrom::Nothing => bare("taken"),
@@ -68,8 +72,8 @@ impl GerminationLine {
                 ..bare("counts")
             },
             GerminationFrom::Ledger(counts) => Self {
-                up: u64::try_from(counts.up).ok(),
-                sown: u64::try_from(counts.sown).ok(),
+                up: Some(counts.up),
+                sown: Some(counts.sown),
                 sowings: Some(counts.sowings),
                 ..bare(match counts.circle {
                     Circle::Cross => "cross",
@@ -81,8 +85,39 @@ impl GerminationLine {
         }
     }
 
+    /// The same without the counts of trays that were last counted too early to tell.
+    #[must_use]
+    pub fn leaving_out(self, trays: &[String]) -> Self {
+        Self {
+            counted_early: trays.to_vec(),
+            ..self
+        }
+    }
+
+    /// What is to be said of the trays that are left out.
+    pub(super) fn left_out(&self) -> Option<String> {
+        let first = self.counted_early.first()?;
+        Some(format!(
+            "left out: {}, last counted long before the wait was over; count again, with 'locule up {first} N'",
+            listed(&self.counted_early, "and")
+        ))
+    }
+
     pub(super) fn said(&self) -> String {
+        self.with_counts("; how few those are is reckoned with")
+    }
+
+    /// The same for a plan that takes germination at its mean.
+    pub(super) fn said_at_mean(&self) -> String {
+        self.with_counts(&format!("; taken as {}", percent(self.mean)))
+    }
+
+    fn with_counts(&self, use_of_them: &str) -> String {
         let whose = match self.from {
+            "taken" if !self.counted_early.is_empty() => {
+                return "every seed, for nothing else is known. State it with --germination 0.8"
+                    .to_owned();
+            }
             "taken" => {
                 return "every seed; nobody counted. State it with --germination 0.8".to_owned();
             }
@@ -98,10 +133,7 @@ impl GerminationLine {
             format!(", {}", several(n as u64, "sowing", "sowings"))
         });
         let counted = format!("{up} of {sown} {whose}");
-        format!(
-            "{}{sowings}; how few those are is reckoned with",
-            counted.trim()
-        )
+        format!("{}{sowings}{use_of_them}", counted.trim())
     }
 }
 
@@ -116,6 +148,8 @@ pub struct OffLine {
     pub trays: Option<usize>,
     /// How the flowers were treated.
     pub technique: Option<&'static str>,
+    /// The chance that the whole sowing is something else, which is in the average.
+    pub all_off: Option<f64>,
 }
 
 impl OffLine {
@@ -127,6 +161,7 @@ impl OffLine {
             from,
             trays: None,
             technique: None,
+            all_off: None,
         };
         match from {
             OffFrom::Nothing => bare("taken"),
@@ -134,9 +169,19 @@ impl OffLine {
             OffFrom::Ledger(found) => Self {
                 trays: Some(found.trays),
                 technique: Some(technique_word(found.technique)),
+                all_off: Some(found.all_off),
                 ..bare("mishaps")
             },
         }
+    }
+
+    /// That no number of seeds helps where the whole sowing is something else.
+    pub(super) fn warned(&self) -> Option<String> {
+        let all_off = self.all_off.filter(|p| *p >= WORTH_SAYING)?;
+        Some(format!(
+            "that is an average: {} of sowings are wholly something else, and then no number of seeds helps",
+            percent(all_off)
+        ))
     }
 
     pub(super) fn said(&self) -> String {
@@ -156,6 +201,9 @@ impl OffLine {
         }
     }
 }
+
+/// Rarer than this a sowing that is wholly something else is not spoken of (design choice).
+const WORTH_SAYING: f64 = 0.005;
 
 const fn technique_word(technique: Technique) -> &'static str {
     match technique {

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::numbers::{percent, several};
+use super::plan_known::{BY_EVERYTHING, KnownLine, more_is_known};
 use super::table::Table;
 use super::text::{listed, rests_on, shown, wrapped};
 use super::{Answer, Page};
@@ -77,6 +78,12 @@ pub struct SpaceAnswer {
     pub crosses: Vec<SpaceLine>,
     /// What one more place would buy.
     pub one_more: MoreLine,
+    /// Whether parents were taken for what everything recorded says of them.
+    pub believed: bool,
+    /// What is not stated of a parent: `CW at A`.
+    pub not_stated: Vec<String>,
+    /// Of that what the ledger knows nevertheless.
+    pub better_known: Vec<KnownLine>,
 }
 
 impl SpaceAnswer {
@@ -110,6 +117,19 @@ impl SpaceAnswer {
                 false => String::new(),
             }
         )
+    }
+
+    /// Crosses of which several looks are wanted.
+    fn named_twice(&self) -> Vec<String> {
+        let mut found: Vec<String> = Vec::new();
+        for (at, line) in self.crosses.iter().enumerate() {
+            let name = shown(&line.name);
+            let is_again = self.crosses[..at].iter().any(|own| own.name == line.name);
+            if is_again && !found.contains(&name) {
+                found.push(name);
+            }
+        }
+        found
     }
 
     fn table(&self, page: Page) -> String {
@@ -165,13 +185,17 @@ impl SpaceAnswer {
             None => said.push(format!("places: {}", self.places)),
         }
         if self.reserve > 0 {
-            said.push(format!("kept in reserve: {}", self.reserve));
+            said.push(format!(
+                "kept in reserve: {}, from which every plant that is lost is replaced",
+                self.reserve
+            ));
+        } else {
+            said.push(match self.losses > 0.0 {
+                true => format!("lost before they are judged: {}", percent(self.losses)),
+                false => "every plant that gets a place lives to be judged; --losses 0.1 says else"
+                    .to_owned(),
+            });
         }
-        said.push(match self.losses > 0.0 {
-            true => format!("lost before they are judged: {}", percent(self.losses)),
-            false => "every plant that gets a place lives to be judged; --losses 0.1 says else"
-                .to_owned(),
-        });
         let off: Vec<String> = self
             .crosses
             .iter()
@@ -189,7 +213,23 @@ impl SpaceAnswer {
                 listed(&off, "and")
             ));
         }
+        if self.believed {
+            said.push(BY_EVERYTHING.to_owned());
+        }
+        if !self.not_stated.is_empty() {
+            said.push(format!(
+                "not stated: {}; whatever they may be there is weighed by the starting beliefs",
+                listed(&self.not_stated, "and")
+            ));
+        }
         said.push("of plants: how likely a plant that gets a place is as wanted".to_owned());
+        let twice = self.named_twice();
+        if !twice.is_empty() {
+            said.push(format!(
+                "a plant of {} counts for the target that its place was given to, though it may be as wanted for another",
+                listed(&twice, "and")
+            ));
+        }
         if self.left > 0 {
             said.push(format!(
                 "left over: {}, which would help nobody",
@@ -224,6 +264,10 @@ impl Answer for SpaceAnswer {
     fn words(&self, page: Page) -> String {
         let head = wrapped(&self.headline(), page.width, "");
         let rests = rests_on(&self.assumptions(), page.width);
-        format!("{head}\n\n{}\n\n{rests}", self.table(page))
+        let known = more_is_known(&self.better_known);
+        let known = known.map_or_else(String::new, |known| {
+            format!("{}\n\n", wrapped(&known, page.width, ""))
+        });
+        format!("{head}\n\n{known}{}\n\n{rests}", self.table(page))
     }
 }

@@ -3,11 +3,15 @@
 use serde::Serialize;
 
 use super::numbers::percent;
+use super::remarks::{cells_words, remark};
 use super::table::Table;
 use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::rank::{Aim, Ranked, Ranking};
 use crate::records::rows::GoalKind;
+
+/// Below this chance that no other is better an order is called loose (design choice).
+const LOOSE: f64 = 0.5;
 
 /// Beaten plants that are named at most; JSON has all.
 const BEATEN_SHOWN: usize = 8;
@@ -79,6 +83,10 @@ pub struct RankAnswer {
     plants: Vec<PlantRanked>,
     unexplained: Vec<String>,
     unranked: Vec<Unranked>,
+    /// Traits and goals left out, in sentences.
+    left_out: Vec<String>,
+    /// Graded traits by which not all of the plants can be compared.
+    tasters_apart: Vec<String>,
 }
 
 fn goal(aim: &Aim) -> GoalRanked {
@@ -89,6 +97,21 @@ fn goal(aim: &Aim) -> GoalRanked {
         weight: (aim.kind == GoalKind::Want).then_some(aim.weight),
         less: aim.less,
     }
+}
+
+/// What the ranking does without.
+fn left_out(ranking: &Ranking) -> Vec<String> {
+    let goal = |(aim, needed): &(Aim, u128)| {
+        format!(
+            "The goal {} is left out: with it the sums would need {} cells.",
+            shown(aim.class.as_deref().unwrap_or(&aim.of)),
+            cells_words(*needed)
+        )
+    };
+    let goals = ranking.goals_left_out.iter().map(goal);
+    goals
+        .chain(ranking.left_out.iter().filter_map(remark))
+        .collect()
 }
 
 fn plant(one: &Ranked, aims: &[Aim]) -> PlantRanked {
@@ -125,6 +148,8 @@ impl RankAnswer {
             plants: plants.map(|one| plant(one, &ranking.aims)).collect(),
             unexplained: ranking.unexplained.clone(),
             unranked,
+            left_out: left_out(ranking),
+            tasters_apart: ranking.apart.clone(),
         }
     }
 
@@ -183,12 +208,26 @@ impl RankAnswer {
     /// How far the first place is to be relied on.
     fn sureness(&self) -> Option<String> {
         let (first, next) = (self.plants.first()?, self.plants.get(1)?);
-        (first.place != next.place).then(|| {
-            format!(
-                "The chance that no other is better: {}.",
-                percent(first.p_best)
-            )
+        let chance = percent(first.p_best);
+        (first.place != next.place).then(|| match first.p_best < LOOSE {
+            true => format!(
+                "The order is loose: {chance} that no other is better. Take several of the first, or look further \
+                 before others go."
+            ),
+            false => format!("The chance that no other is better: {chance}."),
         })
+    }
+
+    /// What cannot be compared, and how that was allowed for.
+    fn apart(&self) -> Vec<String> {
+        let said = self.tasters_apart.iter().map(|of| {
+            let of = shown(of);
+            format!(
+                "{of}: not all of these were graded by tasters who can be set against each other, so their grades may be \
+                 off by a step or more. Let two of the tasters grade one plant: 'locule grades {of}' says who."
+            )
+        });
+        said.collect()
     }
 
     fn beaten(&self) -> Option<String> {
@@ -265,12 +304,12 @@ impl RankAnswer {
         };
         format!(
             "Index: 100 is a plant that surely shows all that is asked and nothing to be avoided. Holds: the chance that \
-             it is no worse than all below it. Under a look: the chance that the plant shows it.{grades}{seed} Off: the \
+             it is no worse than all in a later place. Under a look: the chance that the plant shows it.{grades}{seed} Off: the \
              chance that it is not of its label."
         )
     }
 
-    fn left_out(&self) -> Vec<String> {
+    fn not_ranked(&self) -> Vec<String> {
         let mut said: Vec<String> = (self.unexplained.iter())
             .map(|plant| {
                 format!(
@@ -293,15 +332,17 @@ impl RankAnswer {
 
 impl Answer for RankAnswer {
     fn words(&self, page: Page) -> String {
-        let mut said = vec![self.first()];
+        let mut said = self.left_out.clone();
+        said.push(self.first());
         said.extend(self.sureness());
+        said.extend(self.apart());
         let text = |line: &String| wrapped(line, page.width, "  ");
         let mut blocks: Vec<String> = said.iter().map(text).collect();
         if !self.plants.is_empty() {
             blocks.push(self.table(page));
             blocks.push(text(&self.legend()));
         }
-        let rest = self.beaten().into_iter().chain(self.left_out());
+        let rest = self.beaten().into_iter().chain(self.not_ranked());
         blocks.extend(rest.map(|line| text(&line)));
         blocks.join("\n")
     }

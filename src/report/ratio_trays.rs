@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::numbers::p_value;
+use super::pulling::{PullingLine, biased_together};
 use super::ratio::{Tested, USUAL_LEVEL};
 use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
@@ -22,6 +23,8 @@ pub struct TrayLine {
     pub doubtful: u64,
     /// Whether seedlings were pulled for their looks before the count, which biases it.
     pub pulled_before: bool,
+    /// What pulling did to the counts.
+    pub pulling: PullingLine,
     /// Readings that the counts leave out, a sentence each.
     pub left_out: Vec<String>,
     /// Classes seen although the seedlings were too young to expect them; then the final ratio is tested.
@@ -111,6 +114,10 @@ pub struct CrossLine {
     pub heterogeneity: Option<Agreement>,
     /// The p of the pooled counts adjusted by Holm for the number of crosses asked about.
     pub p_holm: Option<f64>,
+    /// Trays whose count lacks seedlings that were pulled for their looks.
+    pub biased: Vec<String>,
+    /// The p of the other trays together, where there are both.
+    pub p_of_others: Option<f64>,
 }
 
 /// How the loci that a trait reads lie, as the expectation took them.
@@ -231,12 +238,10 @@ fn remarks_of(line: &TrayLine) -> Vec<String> {
             listed(&line.too_young, "or")
         ));
     }
-    if line.pulled_before {
-        said.push(
-            "Seedlings were pulled for their looks before this count, so its ratio is biased."
-                .to_owned(),
-        );
-    }
+    let names: Vec<&str> = (line.tested.classes.iter())
+        .filter_map(|class| class.class.as_deref())
+        .collect();
+    said.extend(line.pulling.words(&names));
     if line.doubtful > 0 {
         said.push(format!(
             "{} of them were doubtful readings, taken as written.",
@@ -261,7 +266,9 @@ fn cross_words(cross: &CrossLine, crosses: usize, page: Page) -> Option<String> 
         ));
         said.push(String::new());
         let agreement = agreement_words(cross.heterogeneity.as_ref());
-        said.push(cross.pooled.body(&label, &[agreement], page));
+        let mut remarks = vec![agreement];
+        remarks.extend(biased_together(&cross.biased, cross.p_of_others));
+        said.push(cross.pooled.body(&label, &remarks, page));
     }
     if let (true, Some(p)) = (crosses > 1, cross.p_holm) {
         said.push(wrapped(

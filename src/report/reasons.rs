@@ -3,7 +3,7 @@
 use super::genotype::{explanations_words, records_words};
 use super::numbers::percent;
 use super::remarks::{doubts_words, likely_words, pot_or_testcross, remark};
-use super::text::{a_few, listed};
+use super::text::{a_few, capital, listed};
 use crate::diagnosis::answer::{
     BatchAnswer, Doubt, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Verdict,
 };
@@ -122,13 +122,6 @@ fn turning(one: &SeedlingAnswer) -> String {
     listed(&classes, "or")
 }
 
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
-}
-
 fn most_likely(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     match &one.reason.likeliest {
         Some(share) if one.p_off > 0.0 => {
@@ -238,15 +231,15 @@ pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
             look_day(one)
         ),
         Verdict::Undecided if foreign && overdue(one) && !lags_for_light(batch) => format!(
-            "Still {} {days}, when nearly all of {label} have turned {}: not explained by the label. {}",
+            "Still {} {days}, when nearly all of {label} have turned {}: {}",
             class_seen(&one.reason.loudest),
             turning(one),
-            doubted(batch)
+            unexplained(one, batch)
         ),
         Verdict::Undecided if foreign && !one.reason.may_still_turn => format!(
-            "{seen}, where {label} gives {}: not explained by the label. {}",
+            "{seen}, where {label} gives {}: {}",
             promised(one),
-            doubted(batch)
+            unexplained(one, batch)
         ),
         Verdict::Undecided => format!(
             "{seen} settles nothing ({}): {}.",
@@ -340,6 +333,22 @@ fn open_parent(one: &SeedlingAnswer, batch: &BatchAnswer) -> Option<String> {
     ))
 }
 
+/// What is said of a seedling that the label does not give: what most likely happened, or that a parent is doubted, by
+/// which of the two is the likelier.
+fn unexplained(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
+    let doubt = batch.doubts.first().map_or(0.0, |doubt| doubt.p);
+    let likeliest = one.reason.likeliest.as_ref();
+    match likeliest.filter(|share| share.p > doubt && share.p > 0.5) {
+        Some(share) => format!(
+            "{} ({}), which is not sure enough to pull it; {}.",
+            most_likely(one, batch),
+            percent(share.p),
+            what_would(batch)
+        ),
+        None => format!("not explained by the label. {}", doubted(batch)),
+    }
+}
+
 /// Which parent may not be what is stated, and what would settle it.
 fn doubted(batch: &BatchAnswer) -> String {
     doubts_words(&batch.doubts).unwrap_or_else(|| {
@@ -358,7 +367,8 @@ pub fn likely_doubt(batch: &BatchAnswer) -> Option<&Doubt> {
 }
 
 /// What would settle an undecided seedling.
-fn what_would(batch: &BatchAnswer) -> String {
+#[must_use]
+pub fn what_would(batch: &BatchAnswer) -> String {
     let is_odd = |note: &EvidenceNote| matches!(note, EvidenceNote::OddPot { .. });
     match lagging_pot(batch) {
         Some(tray) => format!(
@@ -412,11 +422,14 @@ pub fn culling_words(true_lost: f64, off_left: f64) -> String {
 pub const fn comes_first(note: &EvidenceNote) -> bool {
     matches!(
         note,
-        EvidenceNote::WideCross { .. }
+        EvidenceNote::TooLarge { .. }
+            | EvidenceNote::TraitLeftOut { .. }
+            | EvidenceNote::WideCross { .. }
             | EvidenceNote::RuntsLeftOut { .. }
             | EvidenceNote::LabelsSwapped { .. }
             | EvidenceNote::ControlPotNotTurned { .. }
             | EvidenceNote::LabelFitsBadly { .. }
+            | EvidenceNote::KeptSay { .. }
             | EvidenceNote::LaterReadings { .. }
             | EvidenceNote::OpenParent { .. }
     )
@@ -452,6 +465,13 @@ fn look_day(one: &SeedlingAnswer) -> String {
 #[must_use]
 pub fn anything_scored(batch: &BatchAnswer) -> bool {
     !batch.notes.contains(&EvidenceNote::NothingReads)
+}
+
+/// Whether a batch was too large to weigh, so that nothing is said of it.
+#[must_use]
+pub fn is_declined(batch: &BatchAnswer) -> bool {
+    let too_large = |note: &EvidenceNote| matches!(note, EvidenceNote::TooLarge { .. });
+    batch.notes.iter().any(too_large)
 }
 
 /// What the marker can show of what goes wrong, in a sentence.
@@ -659,10 +679,17 @@ pub fn legend(batches: &[BatchAnswer]) -> Vec<String> {
         let mut seedlings = batches.iter().flat_map(|batch| &batch.seedlings);
         seedlings.any(|one| one.verdict == **verdict && one.kept.is_none())
     };
+    let doubted = batches.iter().any(|batch| !batch.doubts.is_empty());
+    let words = |verdict: &Verdict| match (verdict, doubted) {
+        (Verdict::Unproven, true) => {
+            "nothing speaks against it: what was read could hardly have shown a mishap, or speaks rather against a parent"
+        }
+        _ => verdict_words(*verdict),
+    };
     super::suspects::LISTED
         .iter()
         .filter(occurs)
-        .map(|verdict| format!("{}: {}", verdict.word(), verdict_words(*verdict)))
+        .map(|verdict| format!("{}: {}", verdict.word(), words(verdict)))
         .collect()
 }
 

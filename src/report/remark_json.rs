@@ -5,7 +5,7 @@
 
 use serde::Serialize;
 
-use crate::diagnosis::answer::{EvidenceNote, NoControl, SelfsUnseen, Tells};
+use crate::diagnosis::answer::{EvidenceNote, NoControl, OffByAll, SelfsUnseen, Tells};
 
 /// A trait that shows selfs.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -24,6 +24,26 @@ impl<'a> TellsJson<'a> {
             on: tells.switched_on,
             of_self: &tells.of_self,
             of_label: &tells.of_label,
+        }
+    }
+}
+
+/// P(off-type) of seedlings by everything recorded.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OffByAllJson<'a> {
+    seedlings: Vec<&'a str>,
+    kept_as: Option<&'a str>,
+    p_off_listed: f64,
+    p_off: f64,
+}
+
+impl<'a> OffByAllJson<'a> {
+    fn of(one: &'a OffByAll) -> Self {
+        Self {
+            seedlings: one.whose.iter().map(|(name, _)| name.as_str()).collect(),
+            kept_as: one.code.as_deref(),
+            p_off_listed: one.listed,
+            p_off: one.p_off,
         }
     }
 }
@@ -59,6 +79,26 @@ pub enum RemarkJson<'a> {
         crossing: String,
         /// How many times likelier a whole tray of selfs is.
         all_self_times: f64,
+    },
+    /// A batch that is too large to weigh.
+    TooLarge {
+        /// Cells needed.
+        needed: f64,
+        /// Cells allowed.
+        limit: f64,
+        /// The trait that is missed least.
+        #[serde(rename = "trait")]
+        of: Option<&'a str>,
+    },
+    /// A trait left out, since with it the sums would be too large.
+    TraitLeftOut {
+        /// The trait.
+        #[serde(rename = "trait")]
+        of: &'a str,
+        /// Which plants; a tray for what was tallied there.
+        whose: &'a [String],
+        /// Cells needed with it.
+        needed: f64,
     },
     /// Looks of growth that are no evidence.
     RuntsLeftOut {
@@ -109,6 +149,20 @@ pub enum RemarkJson<'a> {
         /// The day of the cross.
         crossed: String,
     },
+    /// A parent read as a class that its statement cannot give.
+    ParentLooksOtherwise {
+        /// The parent.
+        plant: &'a str,
+        /// What is stated of it.
+        stated: &'a str,
+        /// The trait.
+        #[serde(rename = "trait")]
+        of: &'a str,
+        /// The class read.
+        class: &'a str,
+        /// The day of the reading.
+        on: String,
+    },
     /// A pot that is no control.
     NoControl {
         /// The pot.
@@ -119,6 +173,11 @@ pub enum RemarkJson<'a> {
         tray: &'a str,
         /// Why: `need-not-turn`, `other-place`, `other-day`, `too-young`.
         why: &'static str,
+    },
+    /// What plants kept from a tray and their offspring say of its seedlings, and its list does not.
+    KeptSay {
+        /// Seedlings read alike together.
+        seedlings: Vec<OffByAllJson<'a>>,
     },
     /// What would show selfs.
     SelfsUnseen {
@@ -152,6 +211,25 @@ impl<'a> RemarkJson<'a> {
                 father,
                 crossing: crossability.to_string(),
                 all_self_times: *all_self_times,
+            },
+            EvidenceNote::TooLarge {
+                needed,
+                limit,
+                least,
+                ..
+            } => Self::TooLarge {
+                needed: *needed as f64,
+                limit: *limit as f64,
+                of: least.as_deref(),
+            },
+            EvidenceNote::TraitLeftOut {
+                trait_code,
+                whose,
+                needed,
+            } => Self::TraitLeftOut {
+                of: trait_code,
+                whose,
+                needed: *needed as f64,
             },
             EvidenceNote::RuntsLeftOut {
                 trait_code,
@@ -199,6 +277,19 @@ impl<'a> RemarkJson<'a> {
                 sown: sown.to_string(),
                 crossed: crossed.to_string(),
             },
+            EvidenceNote::ParentLooksOtherwise {
+                plant,
+                stated,
+                trait_code,
+                class,
+                day,
+            } => Self::ParentLooksOtherwise {
+                plant,
+                stated,
+                of: trait_code,
+                class,
+                on: day.to_string(),
+            },
             EvidenceNote::NoControl {
                 pot,
                 parent,
@@ -209,6 +300,9 @@ impl<'a> RemarkJson<'a> {
                 parent,
                 tray,
                 why: why_word(why),
+            },
+            EvidenceNote::KeptSay { seedlings, .. } => Self::KeptSay {
+                seedlings: seedlings.iter().map(OffByAllJson::of).collect(),
             },
             EvidenceNote::SelfsUnseen(unseen) => selfs_unseen(unseen),
             _ => return None,

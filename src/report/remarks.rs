@@ -1,8 +1,11 @@
 //! Remarks on how far an answer reaches: what was set aside, what is too large, what the light did.
 
 use super::numbers::percent;
-use super::text::{a_few, listed};
-use crate::diagnosis::answer::{Doubt, EvidenceNote, NoControl, OtherWay, SelfsUnseen, Tells};
+use super::suspects::name_members;
+use super::text::{a_few, capital, listed, shown};
+use crate::diagnosis::answer::{
+    Doubt, EvidenceNote, NoControl, OffByAll, OtherWay, SelfsUnseen, Tells,
+};
 use crate::genetics::species::Crossability;
 use crate::records::day::Day;
 use crate::records::tray::went;
@@ -24,6 +27,22 @@ pub fn likely_words(p: f64) -> &'static str {
     }
 }
 
+/// How many cells a table has, in round numbers: `43 million`.
+#[must_use]
+pub fn cells_words(cells: u128) -> String {
+    let scales = [
+        (1_000_000_000_000_000, "million billion"),
+        (1_000_000_000, "billion"),
+        (1_000_000, "million"),
+        (1_000, "thousand"),
+    ];
+    let scale = scales.iter().find(|(scale, _)| cells >= *scale);
+    match scale {
+        Some((scale, word)) => format!("{} {word}", (cells + scale / 2) / scale),
+        None => cells.to_string(),
+    }
+}
+
 /// A remark in a sentence; nothing for those that the diagnosis words elsewhere.
 #[must_use]
 pub fn remark(note: &EvidenceNote) -> Option<String> {
@@ -35,9 +54,30 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             needed,
             limit,
             linked,
+            least,
         } => format!(
-            "Too many traits were read here to weigh them all at once (the exact answer needs {needed} cells, {limit} are allowed{}). Switch off those that matter least: 'locule trait off CODE'.",
-            weighed_as_one(linked).map_or_else(String::new, |why| format!("; {why}"))
+            "{} (the exact answer needs {} cells, {} are allowed{}).{}",
+            match least {
+                Some(_) =>
+                    "Nothing is said of these seedlings: too many traits were read here to weigh them all at once",
+                None =>
+                    "Nothing is said of these seedlings: their plants are tied to too many others to be weighed with them",
+            },
+            cells_words(*needed),
+            cells_words(*limit),
+            weighed_as_one(linked).map_or_else(String::new, |why| format!("; {why}")),
+            least.as_ref().map_or_else(String::new, |of| {
+                format!(" Switch off the one that matters least: 'locule trait off {of}'.")
+            })
+        ),
+        EvidenceNote::TraitLeftOut {
+            trait_code,
+            whose,
+            needed,
+        } => format!(
+            "{trait_code} of {} is left out: with it the sums would need {} cells.",
+            a_few(whose),
+            cells_words(*needed)
         ),
         EvidenceNote::LeftOut { tray } => format!(
             "{tray} is too large to weigh and is left out of what is known of these plants."
@@ -90,6 +130,7 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             whose,
             in_tallies,
         } => runts_words(trait_code, whose, *in_tallies),
+        EvidenceNote::KeptSay { tray, seedlings } => kept_say_words(tray, seedlings),
         EvidenceNote::SelfsUnseen(unseen) => selfs_unseen_words(unseen),
         EvidenceNote::ReadTwice {
             whose,
@@ -123,6 +164,16 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
             sown,
             crossed,
         } => sown_later_words(plant, *sown, *crossed),
+        EvidenceNote::ParentLooksOtherwise {
+            plant,
+            stated,
+            class,
+            day,
+            ..
+        } => format!(
+            "{plant} was read {class} on {}, but {stated} is stated of it: one of the two is wrong, and the sums weigh both ('locule genotype {plant}').",
+            day.spoken()
+        ),
         EvidenceNote::OddPot { tray, place, plant } => format!(
             "The control pot {tray} at the place '{place}' has to turn and has not, though others coloured there: not the light but the pot is odd. Either it is other seed than its label says, or {plant} is not what is stated of it ('locule suspects {tray}')."
         ),
@@ -174,12 +225,41 @@ fn wide_words((mother, father): (&str, &str), how: Crossability, times: f64) -> 
             );
         }
     };
+    if times == 1.0 {
+        return format!(
+            "{mother} x {father} is {cross}: a weak or dwarf seedling may be the true hybrid, and weak is no sign of an off-type."
+        );
+    }
     format!(
         "{mother} x {father} is {cross}: a weak or dwarf seedling may be the true hybrid, and the vigorous ones are the suspects. A whole tray of selfs counts {times} times as likely as within a species ('locule species' says why)."
     )
 }
 
 /// What would show selfs where nothing read here can.
+/// What the offspring of plants kept say of a tray, which its list does not have.
+fn kept_say_words(tray: &str, seedlings: &[OffByAll]) -> String {
+    let said = |one: &OffByAll| {
+        let whose = one
+            .whose
+            .iter()
+            .map(|(name, cell)| (Some(name.clone()), *cell, 1));
+        let names = name_members(tray, &whose.collect::<Vec<_>>());
+        let code = one.code.as_ref().filter(|code| **code != names);
+        let code = code.map_or_else(String::new, |code| format!(" ({})", shown(code)));
+        let (by_all, listed) = (percent(one.p_off), percent(one.listed));
+        format!("{names}{code} off-type {by_all}, not {listed}")
+    };
+    let all: Vec<String> = seedlings.iter().map(said).collect();
+    let kept = seedlings.iter().find_map(|one| one.code.as_deref());
+    let more = kept.map_or_else(String::new, |code| {
+        format!(" 'locule genotype {}' says why.", shown(code))
+    });
+    format!(
+        "The list of {tray} goes by {tray} alone. What was kept from it and came of that says more: {}.{more}",
+        all.join("; ")
+    )
+}
+
 fn selfs_unseen_words(unseen: &SelfsUnseen) -> String {
     let SelfsUnseen { mother, father, .. } = unseen;
     let label = format!("{mother} x {father}");
@@ -314,11 +394,22 @@ pub fn doubts_words(doubts: &[Doubt]) -> Option<String> {
     };
     let chances: Vec<String> = worth.iter().map(one).collect();
     Some(format!(
-        "A parent may not be what is stated: {}. Look at {} itself; {} settles it.",
+        "A parent may not be what is stated: {}. {}.",
         chances.join(", "),
-        first.plant,
-        pot_or_testcross(first.has_pot)
+        capital(&parent_words(first))
     ))
+}
+
+/// How a doubted parent is looked into: by its look where that tells, else by its seed.
+#[must_use]
+pub fn parent_words(doubt: &Doubt) -> String {
+    let (plant, settles) = (&doubt.plant, pot_or_testcross(doubt.has_pot));
+    match &doubt.would_show {
+        Some((class, likelier)) => {
+            format!("look at {plant} itself ({class} would mean {likelier}); {settles} settles it")
+        }
+        None => format!("looking at {plant} cannot tell; {settles} can"),
+    }
 }
 
 /// What tells a plant's genotype where its look cannot: no pot is asked for where one was read.

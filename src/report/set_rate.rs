@@ -9,7 +9,8 @@ use super::table::Table;
 use super::text::{one_under_another, wrapped};
 use super::{Answer, Page};
 use crate::genetics::species::Crossability;
-use crate::growing::sets::{Advice, Key, SetBy, SetGroup, Sets, Zero};
+use crate::growing::no_set::{Advice, Zero, enough_for, none_of, own_rate};
+use crate::growing::sets::{Key, SetBy, SetGroup, Sets};
 use crate::stats::intervals::{clopper_pearson, wilson};
 use crate::stats::two_by_two::Part;
 
@@ -89,6 +90,45 @@ pub struct RatesLine {
     pub source: &'static str,
     /// What others found.
     pub others: &'static str,
+    /// The grower's own flowers within a species, where there are enough and this is such a pair.
+    pub own: Option<OwnLine>,
+}
+
+/// The grower's own flowers, and what they make of none.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct OwnLine {
+    /// Pods.
+    pub pods: u64,
+    /// Of so many flowers.
+    pub flowers: u64,
+    /// The rate they speak for, (pods + 1)/(flowers + 2).
+    pub rate: f64,
+    /// The chance of none.
+    pub chance_of_none: f64,
+    /// Flowers without a pod that would be more than bad luck.
+    pub enough_flowers: u64,
+}
+
+impl OwnLine {
+    fn new(own: Part, n: u64) -> Self {
+        let rate = own_rate(own);
+        Self {
+            pods: own.k,
+            flowers: own.n,
+            rate,
+            chance_of_none: none_of(rate, n),
+            enough_flowers: enough_for(rate),
+        }
+    }
+}
+
+/// A parent that descends from several species.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct HybridLine {
+    /// The plant.
+    pub plant: String,
+    /// The species of its founders.
+    pub species: Vec<String>,
 }
 
 /// A direction of which none set.
@@ -108,6 +148,8 @@ pub struct ZeroLine {
     pub crossability_back: String,
     /// Rates to reckon with; null where none is published.
     pub rates: Option<RatesLine>,
+    /// Parents that descend from several species.
+    pub hybrids: Vec<HybridLine>,
     /// The other way round.
     pub other_way: Pods,
     /// The same mother's other flowers within a week.
@@ -150,7 +192,16 @@ impl From<&Zero> for ZeroLine {
                 enough_flowers: enough,
                 source: rates.source,
                 others: rates.others,
+                own: zero.own.map(|own| OwnLine::new(own, zero.flowers)),
             }),
+            hybrids: zero
+                .hybrids
+                .iter()
+                .map(|(plant, species)| HybridLine {
+                    plant: plant.clone(),
+                    species: species.clone(),
+                })
+                .collect(),
             other_way: zero.other_way.into(),
             same_mother: zero.same_mother.into(),
             same_weather: zero.same_weather.into(),

@@ -2,6 +2,7 @@
 
 use super::numbers::{percent, several};
 use super::set_rate::{Pods, ZeroLine};
+use super::text::listed;
 use crate::genetics::species::Crossability;
 
 /// What is asked before a cross is called a failure.
@@ -80,6 +81,7 @@ impl ZeroLine {
                     "{}: no viable F1, or by embryo culture only (IBPGR 1983); no rate of set is published.",
                     self.species
                 ),
+                _ if !self.hybrids.is_empty() => self.descent(),
                 _ if self.species.contains("not recorded") || self.species.contains("unknown") => {
                     format!(
                         "The species of {} are not all recorded; 'locule amend ENTRY --species annuum' with the entry of \
@@ -117,7 +119,38 @@ impl ZeroLine {
         if !rates.others.is_empty() {
             text.push_str(&format!(" Others found otherwise: {}.", rates.others));
         }
-        vec![text]
+        let own = rates.own.filter(|own| own.rate < rates.low).map(|own| {
+            format!(
+                "Your own flowers within a species set {} of {}, which speaks for {}: then none of {n} happens with {}, \
+                 and under 5 % it is from {} flowers on.",
+                own.pods,
+                own.flowers,
+                percent(own.rate),
+                percent(own.chance_of_none),
+                own.enough_flowers
+            )
+        });
+        std::iter::once(text).chain(own).collect()
+    }
+
+    /// That plants between species may be of low fertility themselves.
+    fn descent(&self) -> String {
+        let each: Vec<String> = self
+            .hybrids
+            .iter()
+            .map(|one| {
+                format!(
+                    "{} descends from {}",
+                    one.plant,
+                    listed(&one.species, "and")
+                )
+            })
+            .collect();
+        format!(
+            "{}: a plant between species is often of low fertility itself, whatever it is crossed with (IBPGR 1983), and \
+             no rate of set is published. Look whether it sheds pollen, try many flowers, take a fertile plant as mother.",
+            listed(&each, "and")
+        )
     }
 
     fn mother(&self) -> Option<String> {

@@ -5,17 +5,12 @@
 
 use serde::Serialize;
 
+use super::paper::{Block, PAGE_COLUMNS, beside_each_other, escaped, on_paper};
 use super::reasons::{changed_words, comes_first, culling_words, legend, note_words};
-use super::suspects::{Line, heading, lines_of};
-use super::text::{columns, shown, wrapped};
+use super::suspects::{Line, heading, lines_of, what_would_settle};
+use super::text::{shown, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, Suspects, Verdict};
-
-/// Lines of a printed page.
-const PAGE_LINES: usize = 60;
-
-/// Columns of a printed page.
-const PAGE_COLUMNS: usize = 80;
 
 /// Most tick boxes of one look; more are a number.
 const MOST_BOXES: usize = 12;
@@ -76,10 +71,15 @@ pub struct Tray {
     pub unscored: i64,
     /// The places of those that can be named.
     pub not_scored: Vec<String>,
+    /// What would settle the undecided ones.
+    pub to_settle: Vec<String>,
     /// Expected true seedlings among the culls.
     pub true_lost_by_culling: f64,
     /// Expected off-types among the rest.
     pub off_left_by_keeping: f64,
+    /// Whether nothing stands there.
+    #[serde(skip)]
+    is_bare: bool,
 }
 
 /// The cull and keep list.
@@ -164,6 +164,8 @@ fn tray(batch: &BatchAnswer) -> Tray {
         groups,
         unscored: batch.unscored,
         not_scored: batch.known_unscored.clone(),
+        to_settle: what_would_settle(batch),
+        is_bare: batch.n == 0 && batch.unscored == 0,
         // An empty sum may be a negative zero.
         true_lost_by_culling: batch.true_lost_by_culling + 0.0,
         off_left_by_keeping: batch.off_left_by_keeping + 0.0,
@@ -211,7 +213,7 @@ impl Group {
 
 impl Tray {
     fn summary(&self) -> Vec<String> {
-        let mut said = Vec::new();
+        let mut said = self.to_settle.clone();
         let nameless = self.unscored - i64::try_from(self.not_scored.len()).unwrap_or(0);
         if nameless > 0 {
             let more = if self.not_scored.is_empty() {
@@ -220,6 +222,9 @@ impl Tray {
                 " more"
             };
             said.push(format!("{nameless}{more} not scored yet."));
+        }
+        if self.is_bare {
+            said.push("Nothing that was counted stands here.".to_owned());
         }
         if self
             .groups
@@ -235,19 +240,25 @@ impl Tray {
     }
 
     /// The tray as blocks of lines that belong together.
-    fn blocks(&self, width: usize) -> Vec<Vec<String>> {
+    fn blocks(&self, width: usize) -> Vec<Block> {
         let lines = |text: String| text.lines().map(str::to_owned).collect::<Vec<_>>();
         let mut head = lines(wrapped(&shown(&self.heading), width, "  "));
         for caution in &self.cautions {
             head.extend(lines(wrapped(&format!("  {caution}"), width, "")));
         }
         let mut blocks = vec![];
+        let goes_on = format!("{}, continued", self.tray);
         for group in &self.groups {
-            let mut title = vec![String::new(), format!("  {}", group.title().to_uppercase())];
+            let title = group.title().to_uppercase();
+            let mut lines = vec![String::new(), format!("  {title}")];
             for (at, line) in group.lines.iter().enumerate() {
                 let next = group.lines.get(at + 1);
-                title.extend(line.block(width, next.is_none_or(|next| next.why != line.why)));
-                blocks.push(std::mem::take(&mut title));
+                lines.extend(line.block(width, next.is_none_or(|next| next.why != line.why)));
+                let goes_on = match at {
+                    0 => goes_on.clone(),
+                    _ => format!("{goes_on}: {title}"),
+                };
+                blocks.push(Block::new(goes_on, std::mem::take(&mut lines)));
             }
         }
         if !self.not_scored.is_empty() {
@@ -258,7 +269,7 @@ impl Tray {
                 .map(|name| format!("[ ] {name}"))
                 .collect();
             block.extend(beside_each_other(&boxes, width));
-            blocks.push(block);
+            blocks.push(Block::new(goes_on.clone(), block));
         }
         let said = self.summary();
         if !said.is_empty() {
@@ -267,11 +278,11 @@ impl Tray {
                 said.iter()
                     .flat_map(|text| lines(wrapped(&format!("  {text}"), width, ""))),
             );
-            blocks.push(block);
+            blocks.push(Block::new(goes_on, block));
         }
-        match blocks.first_mut() {
-            Some(first) => *first = [head, std::mem::take(first)].concat(),
-            None => blocks.push(head),
+        if let Some(first) = blocks.first_mut() {
+            head.append(&mut first.lines);
+            *first = Block::new(String::new(), head);
         }
         blocks
     }
@@ -297,46 +308,6 @@ impl SheetLine {
     }
 }
 
-/// Tick boxes beside each other, as many as a line holds.
-fn beside_each_other(boxes: &[String], width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for tick in boxes {
-        let tick = shown(tick);
-        let line = lines.last_mut().expect("there is a first line");
-        if line.is_empty() {
-            *line = format!("  {tick}");
-        } else if columns(line) + 3 + columns(&tick) <= width {
-            line.push_str(&format!("   {tick}"));
-        } else {
-            lines.push(format!("  {tick}"));
-        }
-    }
-    lines
-}
-
-/// Pages of blocks: a block that no longer fits begins a new page.
-fn pages(blocks: Vec<Vec<String>>, room: usize) -> Vec<Vec<String>> {
-    let mut pages: Vec<Vec<String>> = vec![Vec::new()];
-    for block in blocks {
-        let fits = pages
-            .last()
-            .is_some_and(|page| page.len() + block.len() <= room);
-        if !fits && block.len() <= room {
-            pages.push(Vec::new());
-        }
-        for line in block {
-            if pages.last().is_some_and(|page| page.len() >= room) {
-                pages.push(Vec::new());
-            }
-            let page = pages.last_mut().expect("there is a first page");
-            if !page.is_empty() || !line.is_empty() {
-                page.push(line);
-            }
-        }
-    }
-    pages
-}
-
 impl Sheet {
     fn plain(&self, width: usize) -> String {
         let width = width.min(PAGE_COLUMNS);
@@ -344,7 +315,9 @@ impl Sheet {
         for (at, tray) in self.trays.iter().enumerate() {
             let mut of_tray = tray.blocks(width);
             if at > 0 {
-                of_tray[0].splice(0..0, [String::new(), String::new()]);
+                of_tray[0]
+                    .lines
+                    .splice(0..0, [String::new(), String::new()]);
             }
             blocks.extend(of_tray);
         }
@@ -352,26 +325,17 @@ impl Sheet {
             let line = wrapped(&format!("  {line}"), width, "  ");
             line.lines().map(str::to_owned).collect::<Vec<_>>()
         });
-        blocks.push(
-            std::iter::repeat_n(String::new(), 2)
-                .chain(legend)
-                .collect(),
-        );
-        let title = "Cull and keep list";
-        let pages = pages(blocks, PAGE_LINES - 4);
-        let all = pages.len();
-        let mut out = Vec::new();
-        for (at, mut page) in pages.into_iter().enumerate() {
-            out.push(format!("{title}{:>1$}", self.today, width - columns(title)));
-            out.push(String::new());
-            if at + 1 < all {
-                page.resize(PAGE_LINES - 4, String::new());
-            }
-            out.append(&mut page);
-            out.push(String::new());
-            out.push(format!("{}, page {} of {all}", self.foot(), at + 1));
-        }
-        out.join("\n")
+        let legend = std::iter::repeat_n(String::new(), 2)
+            .chain(legend)
+            .collect();
+        blocks.push(Block::new(String::new(), legend));
+        on_paper(
+            "Cull and keep list",
+            &self.today,
+            &self.foot(),
+            blocks,
+            width,
+        )
     }
 
     fn markdown(&self) -> String {
@@ -414,18 +378,6 @@ impl Sheet {
     }
 }
 
-/// Text in which Markdown sees nothing but text.
-fn escaped(text: &str) -> String {
-    let mut out = String::new();
-    for c in shown(text).chars() {
-        if "\\`*_[]<>|#&~".contains(c) {
-            out.push('\\');
-        }
-        out.push(c);
-    }
-    out
-}
-
 impl Answer for Sheet {
     fn words(&self, page: Page) -> String {
         match (self.style, self.trays.is_empty()) {
@@ -433,24 +385,5 @@ impl Answer for Sheet {
             (Style::Plain, _) => self.plain(page.width),
             (Style::Markdown, _) => self.markdown(),
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn blocks_are_not_torn_unless_longer_than_a_page() {
-        let block = |n: usize| vec!["x".to_owned(); n];
-        let lengths = |pages: Vec<Vec<String>>| pages.iter().map(Vec::len).collect::<Vec<_>>();
-        assert_eq!(lengths(pages(vec![block(6), block(6)], 10)), [6, 6]);
-        assert_eq!(lengths(pages(vec![block(4), block(6)], 10)), [10]);
-        assert_eq!(lengths(pages(vec![block(4), block(25)], 10)), [10, 10, 9]);
-    }
-
-    #[test]
-    fn markdown_sees_only_text() {
-        assert_eq!(escaped("T_1 [x] <b>"), "T\\_1 \\[x\\] \\<b\\>");
     }
 }

@@ -288,6 +288,10 @@ fn source(facts: &Facts, row: &BatchRow) -> String {
 pub(super) fn batch(facts: &Facts, row: &BatchRow) -> Vec<Known> {
     let mut lines = Lines::default();
     lines.add("of", source(facts, row));
+    let draws = facts.batch_seed.iter();
+    for draw in draws.filter(|draw| draw.batch_id == row.id) {
+        lines.add("lot", facts.lot_label(draw.lot_id));
+    }
     lines.add(
         "sown",
         format!(
@@ -464,9 +468,7 @@ fn seedling_words(facts: &Facts, row: &PlantRow) -> String {
         .iter()
         .filter(|f| f.plant_id == Some(row.id))
         .map(fate_words);
-    let place = facts
-        .seedling_label(row)
-        .unwrap_or_else(|| facts.plant_label(row));
+    let place = facts.place_label(row);
     let label = facts.plant_label(row);
     let own = if label == place {
         String::new()

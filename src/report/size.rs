@@ -6,7 +6,8 @@ use super::numbers::{p_value, several};
 use super::table::Table;
 use super::text::{listed, one_under_another};
 use super::{Answer, Page};
-use crate::growing::sizes::{Decides, SAME_AGE_DAYS, Size, SizeComparison, SizeGroup, Sizes};
+use crate::growing::sizes::{Decides, Size, SizeComparison, SizeGroup, Sizes};
+use crate::records::measures::SAME_AGE_DAYS;
 use crate::stats::intervals::Interval;
 use crate::stats::two_samples::{mean, median, variance};
 
@@ -68,6 +69,10 @@ pub struct SizeGroupLine {
     pub age_days: [i64; 2],
     /// Whether one is of a cross between species.
     pub wide: bool,
+    /// Whether they were measured at ages too far apart to be set beside each other.
+    pub mixes_ages: bool,
+    /// How many of them are gone since.
+    pub gone: usize,
 }
 
 impl SizeGroupLine {
@@ -87,6 +92,8 @@ impl SizeGroupLine {
             ],
             age_days: [ages().min().unwrap_or(0), ages().max().unwrap_or(0)],
             wide: group.wide,
+            mixes_ages: group.mixes_ages,
+            gone: group.gone,
         }
     }
 }
@@ -319,6 +326,29 @@ impl SizeAnswer {
         lines
     }
 
+    /// Groups whose numbers are of several ages, or of seedlings that are gone.
+    fn mixed(&self) -> Vec<String> {
+        let of_ages = self.groups.iter().filter(|group| group.mixes_ages);
+        let of_ages: Vec<&str> = of_ages.map(|group| group.group.as_str()).collect();
+        let gone: usize = self.groups.iter().map(|group| group.gone).sum();
+        let mut lines = Vec::new();
+        if !of_ages.is_empty() {
+            lines.push(format!(
+                "Within {} seedlings were measured more than {SAME_AGE_DAYS} days of age apart: mean and spread are of age \
+                 as much as of size. Measure all on one day, or ask with --on.",
+                listed(&of_ages, "and")
+            ));
+        }
+        if gone > 0 {
+            lines.push(format!(
+                "{gone} of those measured {} gone since; {} last size is counted in.",
+                if gone == 1 { "is" } else { "are" },
+                if gone == 1 { "its" } else { "their" }
+            ));
+        }
+        lines
+    }
+
     fn runts(&self) -> Vec<String> {
         let runts: Vec<String> = self
             .seedlings
@@ -364,6 +394,7 @@ impl Answer for SizeAnswer {
             .iter()
             .flat_map(|one| self.compared(one))
             .collect());
+        say(self.mixed());
         say(self.runts());
         if !self.other_unit.is_empty() {
             say(vec![format!(

@@ -9,13 +9,13 @@ use super::adopted::{KeptJson, kept_words};
 use super::next_trait::{TellingJson, advice};
 use super::numbers::percent;
 use super::reasons::{
-    anything_scored, capital, changed_words, comes_first, culling_words, label_of, legend,
+    anything_scored, changed_words, comes_first, culling_words, is_declined, label_of, legend,
     note_words, readings_words, source_words, sources_line, visibility_words, why,
 };
 use super::remark_json::RemarkJson;
 use super::supposing::{TrialJson, unless_words};
 use super::table::Table;
-use super::text::wrapped;
+use super::text::{capital, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::answer::{
     BatchAnswer, Doubt, EvidenceNote, SeedlingAnswer, Seen, Source, SourceShare, Suspects, Verdict,
@@ -87,6 +87,7 @@ pub(super) struct SeedlingJson<'a> {
     sources: Vec<ShareJson<'a>>,
     if_otherwise: Vec<TrialJson<'a>>,
     next_trait: Option<TellingJson<'a>>,
+    settling: Option<TellingJson<'a>>,
 }
 
 #[derive(Serialize)]
@@ -164,6 +165,7 @@ pub(super) fn seedling_json(one: &SeedlingAnswer, why: String) -> SeedlingJson<'
             .collect(),
         if_otherwise: one.trials.iter().map(TrialJson::of).collect(),
         next_trait: one.next_trait.as_ref().map(TellingJson::of),
+        settling: one.settling.as_ref().map(TellingJson::of),
     }
 }
 
@@ -419,7 +421,8 @@ fn batch_words(batch: &BatchAnswer, page: Page) -> String {
         parts.push(table_of(&lines, page));
     }
     let mut said = Vec::new();
-    if anything_scored(batch) {
+    let is_weighed = !is_declined(batch);
+    if is_weighed && anything_scored(batch) {
         said.push(format!(
             "How likely each story is: {}.",
             sources_line(batch)
@@ -427,7 +430,10 @@ fn batch_words(batch: &BatchAnswer, page: Page) -> String {
     }
     said.extend(whose(batch));
     said.extend(what_would_tell(batch));
-    said.push(visibility_words(batch));
+    said.extend(what_would_settle(batch));
+    if is_weighed {
+        said.push(visibility_words(batch));
+    }
     if lines
         .iter()
         .any(|line| line.verdict == Verdict::Cull && !line.kept)
@@ -506,17 +512,87 @@ fn what_would_tell(batch: &BatchAnswer) -> Vec<String> {
     said
 }
 
+/// What several trays ask for, in a few lines: which hold culls, which are to be looked at again and when, which are
+/// undecided or not scored.
+fn to_do(batches: &[BatchAnswer]) -> Vec<String> {
+    let count = |batch: &BatchAnswer, verdict: Verdict| -> i64 {
+        let stands = |one: &&SeedlingAnswer| one.verdict == verdict && one.kept.is_none();
+        batch
+            .seedlings
+            .iter()
+            .filter(stands)
+            .map(|one| one.count)
+            .sum()
+    };
+    let of = |verdict: Verdict| -> Vec<String> {
+        let counted = batches
+            .iter()
+            .map(|batch| (count(batch, verdict), &batch.tray));
+        let some = counted.filter(|(count, _)| *count > 0);
+        some.map(|(count, tray)| format!("{count} in {tray}"))
+            .collect()
+    };
+    let waiting = |batch: &BatchAnswer| {
+        let seedlings = batch.seedlings.iter().filter(|one| one.kept.is_none());
+        let first = seedlings.filter_map(|one| one.look_again).min()?;
+        Some(format!("{} from {}", batch.tray, first.spoken()))
+    };
+    let unscored = batches.iter().filter(|batch| batch.unscored > 0);
+    let unscored = unscored.map(|batch| format!("{} in {}", batch.unscored, batch.tray));
+    let lines = [
+        ("Pull", of(Verdict::Cull)),
+        ("Look again", batches.iter().filter_map(waiting).collect()),
+        ("Undecided", of(Verdict::Undecided)),
+        ("Not scored", unscored.collect()),
+    ];
+    let said: Vec<String> = lines
+        .into_iter()
+        .filter(|(_, trays)| !trays.is_empty())
+        .map(|(what, trays)| format!("{what}: {}.", trays.join(", ")))
+        .collect();
+    match said.is_empty() {
+        true => vec!["Nothing to pull and nothing to look at again.".to_owned()],
+        false => said,
+    }
+}
+
+/// The look that would settle most of those that are undecided, for each look that they have.
+#[must_use]
+pub fn what_would_settle(batch: &BatchAnswer) -> Vec<String> {
+    let mut said: Vec<(String, Vec<String>)> = Vec::new();
+    for one in &batch.seedlings {
+        let Some(telling) = &one.settling else {
+            continue;
+        };
+        let (advice, looks) = (advice(telling, batch), readings_words(one));
+        match said.iter_mut().find(|(known, _)| *known == advice) {
+            Some((_, of)) if of.contains(&looks) => {}
+            Some((_, of)) => of.push(looks),
+            None => said.push((advice, vec![looks])),
+        }
+    }
+    let sentence = |(advice, of): (String, Vec<String>)| {
+        format!(
+            "To settle the undecided ones ({}), {advice}.",
+            of.join("; ")
+        )
+    };
+    said.into_iter().map(sentence).collect()
+}
+
 impl Answer for SuspectsAnswer<'_> {
     fn words(&self, page: Page) -> String {
         if self.0.batches.is_empty() {
             return "Nothing was sown yet.".to_owned();
         }
-        let mut parts: Vec<String> = self
-            .0
-            .batches
-            .iter()
-            .map(|batch| batch_words(batch, page))
-            .collect();
+        let batches = &self.0.batches;
+        let mut parts: Vec<String> = Vec::new();
+        if batches.len() > 1 {
+            let lines = to_do(batches).into_iter();
+            let lines: Vec<String> = lines.map(|line| wrapped(&line, page.width, "  ")).collect();
+            parts.push(lines.join("\n"));
+        }
+        parts.extend(batches.iter().map(|batch| batch_words(batch, page)));
         parts.extend(foot(self.0, page));
         parts.join("\n\n\n")
     }

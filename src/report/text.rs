@@ -158,6 +158,15 @@ pub fn listed<T: AsRef<str>>(items: &[T], joint: &str) -> String {
     }
 }
 
+/// A text with its first letter as a capital.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -6,9 +6,9 @@ use super::numbers::{percent, several, share};
 use super::onset_picture::picture;
 use super::reasons::{
     class_seen, comes_first, is_stale, label_of, lagging_pot, likely_doubt, note_words,
-    readings_words, short_day, source_words, why, why_gone,
+    readings_words, short_day, source_words, what_would, why, why_gone,
 };
-use super::remarks::pot_or_testcross;
+use super::remarks::{parent_words, pot_or_testcross};
 use super::supposing::{supposing_words, trials_words};
 use super::suspects::name_members;
 use super::table::Table;
@@ -175,9 +175,10 @@ impl WhyAnswer {
         }
         match self.0.next.best_for_verdict() {
             Some(telling) => format!("{}.", advice(telling, batch)),
-            None => {
-                "a testcross or a look at the parents, not a further look at this one.".to_owned()
-            }
+            None => format!(
+                "{} tell; a further look at this one would not.",
+                what_would(batch)
+            ),
         }
     }
 
@@ -202,14 +203,7 @@ impl WhyAnswer {
             }),
             _ => None,
         });
-        misfit.or_else(|| {
-            let doubt = likely_doubt(batch)?;
-            Some(format!(
-                "look at {} itself; {} settles it.",
-                doubt.plant,
-                pot_or_testcross(doubt.has_pot)
-            ))
-        })
+        misfit.or_else(|| Some(format!("{}.", parent_words(likely_doubt(batch)?))))
     }
 
     /// The first lines: what a grower wants to know.
@@ -303,7 +297,7 @@ impl WhyAnswer {
                 tight(&percent(line.seedling)),
             ]);
         }
-        let key = "  (before, tray: chance of such seed there; look: chance that it is read so)";
+        let key = "  (before, tray: chance of such seed there, for the label that there is no other; look: chance that it is read so)";
         format!("{}\n{}", table.text(page), wrapped(key, page.width, "  "))
     }
 

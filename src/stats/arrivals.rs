@@ -65,6 +65,14 @@ impl Arrivals {
         arrivals
     }
 
+    /// What was seen of one tray by a time; later counts are left out.
+    #[must_use]
+    pub fn up_to(&self, time: f64) -> Self {
+        let knots = self.knots.iter().filter(|knot| knot.0 <= time);
+        let counts: Vec<(f64, u64)> = knots.map(|(at, up)| (*at, up.round() as u64)).collect();
+        Self::of(self.total, &counts)
+    }
+
     /// Several trays as one. Where they were counted at different times each is taken to rise straight from count to
     /// count, and to stay after its last.
     #[must_use]
@@ -95,6 +103,12 @@ impl Arrivals {
             knots: times.into_iter().map(|time| (time, by(time))).collect(),
             missing: trays.iter().flat_map(|tray| tray.missing.clone()).collect(),
         }
+    }
+
+    /// What arrived between which counts, in the order of the counts.
+    #[must_use]
+    pub fn newly(&self) -> &[Newly] {
+        &self.newly
     }
 
     /// How many could have arrived.
@@ -330,6 +344,14 @@ mod tests {
         assert_eq!(tray.mean_bounds(), Some([0.0, 10.0]));
         assert_eq!(tray.median_of_all(), Some(10.0));
         assert_eq!(tray.variance(), Some(0.0));
+    }
+
+    #[test]
+    fn later_counts_can_be_left_out() {
+        let tray = Arrivals::of(8, &[(5.0, 1), (7.0, 3), (12.0, 6)]);
+        assert_eq!(tray.up_to(11.0), Arrivals::of(8, &[(5.0, 1), (7.0, 3)]));
+        assert_eq!(tray.up_to(12.0), tray);
+        assert_eq!(tray.up_to(4.0).lifetimes().censored, [(0.0, 8)]);
     }
 
     #[test]

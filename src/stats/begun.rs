@@ -2,13 +2,14 @@
 //!
 //! Seeds are begun and plants take place, with a chance that is known or only known from counts; what a trial may turn
 //! out as may be one of several things that hold for all trials together. The fewest that reach every want are found by
-//! doubling and bisection. Knows neither seeds nor plants; the planning of sowings asks.
+//! going on in growing steps, and bisection. Knows neither seeds nor plants; the planning of sowings asks.
 
+use super::crossing::crossing;
 use super::power::{TrialsNeeded, smallest_n};
 use super::reach::{Outcome, TooManyStates, Walk};
 
-/// Most additions that one search makes.
-const MOST_WORK: u64 = 20_000_000;
+/// Most additions that one search makes, by which an answer takes about half a second.
+const MOST_WORK: u64 = 400_000_000;
 
 /// A chance of missing equal to the allowed one but for rounding is allowed.
 const ROUNDING: f64 = 1e-12;
@@ -131,42 +132,76 @@ pub fn miss_of(begun: Begun, weighed: &mut [Weighed], n: usize) -> f64 {
     weighed.iter_mut().map(one).sum()
 }
 
-/// The fewest trials to begin so that everything is reached with a confidence; nothing where none is found within
-/// about 20 million additions or 131,072 trials, or none would ever do.
+/// Why the fewest trials are not worked out.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum TooLarge {
+    /// Too many states.
+    #[error(transparent)]
+    States(#[from] TooManyStates),
+    /// Too many additions before the number is found.
+    #[error(
+        "too large to work out: {trials} trials or more would be needed, and each takes {work} additions; up to {} million are made in all",
+        MOST_WORK / 1_000_000
+    )]
+    Work {
+        /// By so many trials the slowest want is reached on average, or with so many not all are.
+        trials: u64,
+        /// Additions that each takes.
+        work: u64,
+    },
+}
+
+/// The fewest trials to begin so that everything is reached with a confidence; nothing where none of up to 131,072
+/// trials would do.
+///
+/// The walk goes on from the number by which the slowest want is reached on average, in steps of an eighth, so that it
+/// goes little beyond the number sought; then by bisection.
+///
+/// # Errors
+/// [`TooLarge::Work`] where that would take more than 400 million additions, at once where that number does.
 pub fn fewest_begun(
     begun: Begun,
     weighed: &mut [Weighed],
     confidence: f64,
-) -> Option<TrialsNeeded> {
+    likely: usize,
+) -> Result<Option<TrialsNeeded>, TooLarge> {
     let allowed = (1.0 - confidence) * (1.0 + ROUNDING);
     let work: u64 = weighed.iter().map(|one| one.walk.work()).sum();
-    let most = ((MOST_WORK / work.max(1)) as usize).min(MOST_TRIALS);
-    if miss_of(begun, weighed, 0) <= allowed {
-        return Some(TrialsNeeded {
-            n: 0,
-            probability: 1.0 - miss_of(begun, weighed, 0),
-        });
+    let affordable = (MOST_WORK / work.max(1)) as usize;
+    let most = affordable.min(MOST_TRIALS);
+    if likely > affordable {
+        let trials = likely as u64;
+        return Err(TooLarge::Work { trials, work });
     }
-    let (mut short, mut n) = (0, 1);
+    let (mut short, mut n) = (None, likely.min(most));
     while miss_of(begun, weighed, n) > allowed {
-        short = n;
+        short = Some(n);
         if n >= most {
-            return None;
+            return match most < MOST_TRIALS {
+                true => Err(TooLarge::Work {
+                    trials: n as u64,
+                    work,
+                }),
+                false => Ok(None),
+            };
         }
-        n = (2 * n).min(most);
+        n = (n + n / 8 + 1).min(most);
     }
-    while n - short > 1 {
-        let middle = short + (n - short) / 2;
-        if miss_of(begun, weighed, middle) > allowed {
-            short = middle;
-        } else {
-            n = middle;
+    // The fewest lies above what falls short, or at 0.
+    let short = match short {
+        Some(short) => short,
+        None if miss_of(begun, weighed, 0) <= allowed => {
+            n = 0;
+            0
         }
-    }
-    Some(TrialsNeeded {
+        None => 0,
+    };
+    let is_enough = |n: u64| miss_of(begun, weighed, n as usize) <= allowed;
+    let n = crossing(short as u64, n as u64, is_enough) as usize;
+    Ok(Some(TrialsNeeded {
         n: n as u64,
         probability: 1.0 - miss_of(begun, weighed, n),
-    })
+    }))
 }
 
 /// Most trials that are looked for one by one.
@@ -201,8 +236,8 @@ impl Case {
     }
 }
 
-/// The fewest trials so that everything is reached: of one want in one case by [`smallest_n`], which has no upper bound
-/// to speak of, else by [`fewest_begun`].
+/// The fewest trials so that everything is reached, for each of some confidences by one walk: of one want in one case by
+/// [`smallest_n`], which has no upper bound to speak of, else by [`fewest_begun`].
 ///
 /// # Errors
 /// [`TooManyStates`].
@@ -210,18 +245,19 @@ pub fn fewest(
     begun: Begun,
     wants: &[u64],
     cases: &[Case],
-    confidence: f64,
-) -> Result<Option<TrialsNeeded>, TooManyStates> {
+    confidences: &[f64],
+) -> Result<Vec<Result<Option<TrialsNeeded>, TooLarge>>, TooManyStates> {
     if let (Begun::Known(g), [want], [case]) = (begun, wants, cases) {
         let hits = case
             .outcomes
             .iter()
             .filter(|one| !one.counts_for.is_empty());
         let p: f64 = hits.map(|one| one.p).sum();
-        return Ok(smallest_n(*want, (g * p).min(1.0), confidence));
+        let of = |confidence: &f64| Ok(smallest_n(*want, (g * p).min(1.0), *confidence));
+        return Ok(confidences.iter().map(of).collect());
     }
     // Trials that take place with a known chance are as well taken into the outcomes.
-    let (begun, by) = match begun {
+    let (taken, by) = match begun {
         Begun::Known(g) => (Begun::Known(1.0), g),
         counted => (counted, 1.0),
     };
@@ -231,8 +267,31 @@ pub fn fewest(
             walk: Walk::to_all(wants, &case.thinned(by))?,
         })
     };
-    let mut weighed: Vec<Weighed> = cases.iter().map(walk).collect::<Result<_, _>>()?;
-    Ok(fewest_begun(begun, &mut weighed, confidence))
+    let walks: Result<Vec<Weighed>, TooManyStates> = cases.iter().map(walk).collect();
+    let mut weighed = walks?;
+    let likely = on_average(begun, wants, cases);
+    let each = confidences.iter();
+    let of = |confidence: &f64| fewest_begun(taken, &mut weighed, *confidence, likely);
+    Ok(each.map(of).collect())
+}
+
+/// The trials by which the slowest want is reached on average, of the likeliest case in which every want can be.
+fn on_average(begun: Begun, wants: &[u64], cases: &[Case]) -> usize {
+    let open = cases.iter().filter(|case| case.can_reach(wants));
+    let likeliest = open.max_by(|one, other| one.weight.total_cmp(&other.weight));
+    let Some(case) = likeliest else {
+        return 1;
+    };
+    let trials = wants.iter().enumerate().map(|(at, want)| {
+        let mut outcomes = case.outcomes.iter();
+        let p: f64 = outcomes
+            .by_ref()
+            .filter(|one| one.counts_for.contains(&at))
+            .map(|one| one.p)
+            .sum();
+        *want as f64 / (begun.mean() * p)
+    });
+    trials.fold(1.0, f64::max).min(MOST_TRIALS as f64) as usize
 }
 
 #[cfg(test)]
@@ -279,7 +338,8 @@ mod tests {
         let mut walk = Walk::among_first(2, 2, 0.5, 0.25).unwrap();
         assert!((walk.miss(200) - 15.0 / 16.0).abs() < 1e-12);
         let mut alone = [Weighed { weight: 1.0, walk }];
-        assert_eq!(fewest_begun(Begun::Known(1.0), &mut alone, 0.5), None);
+        let none = fewest_begun(Begun::Known(1.0), &mut alone, 0.5, 1);
+        assert_eq!(none, Ok(None));
         // Places for all: as if there were no places.
         let mut wide = Walk::among_first(60, 2, 0.5, 0.25).unwrap();
         assert!((wide.miss(60) - binomial_tails(2, 60, 0.125).1).abs() < 1e-14);
@@ -291,8 +351,14 @@ mod tests {
             weight: 1.0,
             outcomes: Vec::new(),
         };
-        let none = fewest(Begun::Counted { a: 2.0, b: 1.0 }, &[0], &[case], 0.9).unwrap();
-        assert_eq!(none.map(|found| found.n), Some(0));
+        let none = fewest(Begun::Counted { a: 2.0, b: 1.0 }, &[0], &[case], &[0.9]).unwrap();
+        assert_eq!(
+            none[0],
+            Ok(Some(TrialsNeeded {
+                n: 0,
+                probability: 1.0
+            }))
+        );
     }
 
     /// All trials share what is so: of two cases the chances are mixed, not the probabilities of one trial.
@@ -303,7 +369,7 @@ mod tests {
             outcomes: vec![outcome(p, &[0])],
         };
         let cases = [case(0.5, 0.25), case(0.5, 0.5)];
-        let found = fewest(Begun::Known(1.0), &[1], &cases, 0.9)
+        let found = fewest(Begun::Known(1.0), &[1], &cases, &[0.9]).unwrap()[0]
             .unwrap()
             .unwrap();
         // (3/4)^7 + (1/2)^7 = 0.1413 is under 0.2, (3/4)^6 + (1/2)^6 = 0.1936 too, (3/4)^5 + (1/2)^5 = 0.2686 is not.
@@ -313,8 +379,8 @@ mod tests {
         assert!(!case(0.5, 0.0).can_reach(&[1]) && cases[0].can_reach(&[1]));
         let hopeless = [case(0.5, 0.25), case(0.5, 0.0)];
         assert_eq!(
-            fewest(Begun::Known(1.0), &[1], &hopeless, 0.9).unwrap(),
-            None
+            fewest(Begun::Known(1.0), &[1], &hopeless, &[0.9]),
+            Ok(vec![Ok(None)])
         );
     }
 }

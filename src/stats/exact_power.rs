@@ -4,6 +4,7 @@
 //! under the other. Both are added up outcome by outcome. Rejection goes by [`super::multinomial`]'s rule: the sum of
 //! the probabilities of all outcomes no more probable than the one seen. Asked by `plan enough`.
 
+use super::crossing::try_crossing;
 use super::logs::{ln_binomial, ln_factorial};
 use super::multinomial::TIE_SLACK;
 
@@ -46,6 +47,10 @@ pub struct EnoughPlants {
     pub performance: Performance,
     /// The smallest number with which it holds at all; with some numbers above it may fail again, since counts jump.
     pub first: u64,
+    /// Up to this number each was tried. It falls short of the whole run where the sums grow too long.
+    pub tried: u64,
+    /// Whether that is the whole run.
+    pub is_whole_run: bool,
 }
 
 /// Why there is no answer.
@@ -59,14 +64,14 @@ pub enum NotEnough {
     TooMany,
 }
 
-/// Most outcomes that are added up in one search.
-const MOST_OUTCOMES: f64 = 8e6;
+/// Most outcomes that are added up in one search, by which an answer takes well under half a second.
+const MOST_OUTCOMES: f64 = 6e6;
 
 /// The number of plants from which on the exact test tells two ratios apart, whichever is true.
 ///
 /// Power jumps up and down with `n`, since the number of outcomes rejected is whole. A number that does is found by
-/// doubling and bisection; from there every number is tried until a run of `run_length` holds, and downward until
-/// such a run fails.
+/// doubling and bisection; from there downward every number is tried until a run of `run_length` fails, and upward until
+/// such a run holds, or the sums grow too long: then the answer says how far it was tried.
 ///
 /// # Errors
 /// [`NotEnough`].
@@ -86,24 +91,31 @@ pub fn enough(one: &[f64], other: &[f64], demand: Demand) -> Result<EnoughPlants
         return Err(NotEnough::Same);
     }
     let crossing = search.find_crossing()?;
-    let (mut n, mut next) = (crossing, crossing + 1);
-    while next < n + search.run_length(n) {
-        if !search.holds(next)? {
-            n = next + 1;
-        }
-        next += 1;
-    }
     let (mut first, mut before) = (crossing, crossing - 1);
-    while before > 0 && before + search.run_length(crossing) > first {
+    let half = (MOST_OUTCOMES + search.added) / 2.0;
+    while before > 0 && before + search.run_length(crossing) > first && search.added < half {
         if search.holds(before)? {
             first = before;
         }
         before -= 1;
     }
+    let (mut n, mut next) = (crossing, crossing + 1);
+    while next < n + search.run_length(n) && search.can_add(next) {
+        if !search.holds(next)? {
+            n = next + 1;
+        }
+        next += 1;
+    }
+    // A number beyond all that were tried is none that is known to do.
+    if n == next {
+        return Err(NotEnough::TooMany);
+    }
     Ok(EnoughPlants {
         n,
         performance: perform(one, other, n, demand.size),
         first,
+        tried: next - 1,
+        is_whole_run: next >= n + search.run_length(n),
     })
 }
 
@@ -116,12 +128,17 @@ struct Search {
 }
 
 impl Search {
+    /// Whether the sums for `n` plants can still be made.
+    fn can_add(&self, n: u64) -> bool {
+        self.added + outcomes(self.one.len(), n) <= MOST_OUTCOMES
+    }
+
     /// Whether the power is reached with `n` plants.
     fn holds(&mut self, n: u64) -> Result<bool, NotEnough> {
-        self.added += outcomes(self.one.len(), n);
-        if self.added > MOST_OUTCOMES {
+        if !self.can_add(n) {
             return Err(NotEnough::TooMany);
         }
+        self.added += outcomes(self.one.len(), n);
         let found = perform(&self.one, &self.other, n, self.demand.size);
         Ok(found.power() >= self.demand.power)
     }
@@ -133,15 +150,7 @@ impl Search {
             fails = holds;
             holds *= 2;
         }
-        while holds - fails > 1 {
-            let middle = fails + (holds - fails) / 2;
-            if self.holds(middle)? {
-                holds = middle;
-            } else {
-                fails = middle;
-            }
-        }
-        Ok(holds)
+        try_crossing(fails, holds, |n| self.holds(n))
     }
 
     /// How many numbers in a row settle it: a sixteenth of `n`, four times what the rarest class takes to come once,
@@ -156,9 +165,15 @@ impl Search {
 /// What the exact test at a size does with `n` plants.
 #[must_use]
 pub fn perform(one: &[f64], other: &[f64], n: u64, size: f64) -> Performance {
-    let (one, other) = (shares(one), shares(other));
-    let (size_of_first, power_against_first) = rejected(&one, &other, n, size);
-    let (size_of_second, power_against_second) = rejected(&other, &one, n, size);
+    let mut outcomes = match (&shares(one)[..], &shares(other)[..]) {
+        ([p, _], [q, _]) => of_two(*p, *q, n),
+        (one, other) => of_many(one, other, n),
+    };
+    let (size_of_first, power_against_first) = rejected(&mut outcomes, size);
+    for (by_one, by_other) in &mut outcomes {
+        std::mem::swap(by_one, by_other);
+    }
+    let (size_of_second, power_against_second) = rejected(&mut outcomes, size);
     Performance {
         power_against_first,
         power_against_second,
@@ -186,13 +201,9 @@ fn outcomes(classes: usize, n: u64) -> f64 {
     }
 }
 
-/// How often a ratio is rejected if it is true, and if the other is.
-fn rejected(tested: &[f64], truth: &[f64], n: u64, size: f64) -> (f64, f64) {
-    let mut outcomes = match (tested, truth) {
-        ([p, _], [q, _]) => of_two(*p, *q, n),
-        _ => of_many(tested, truth, n),
-    };
-    outcomes.sort_by(|a, b| a.0.total_cmp(&b.0));
+/// How often a ratio is rejected if it is true, and if the other is: of outcomes with their probabilities by both.
+fn rejected(outcomes: &mut [(f64, f64)], size: f64) -> (f64, f64) {
+    outcomes.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
     let (mut found, mut at) = ((0.0, 0.0), 0);
     let mut all_at_truth = 0.0;
     while at < outcomes.len() {
@@ -310,8 +321,8 @@ mod tests {
 
     #[test]
     fn two_classes_go_the_same_way_as_many() {
-        let two = rejected(&[0.75, 0.25], &[0.5, 0.5], 44, 0.05);
-        let many = rejected(&[0.75, 0.25, 0.0], &[0.5, 0.5, 0.0], 44, 0.05);
+        let two = rejected(&mut of_two(0.75, 0.5, 44), 0.05);
+        let many = rejected(&mut of_many(&[0.75, 0.25, 0.0], &[0.5, 0.5, 0.0], 44), 0.05);
         assert!((two.0 - many.0).abs() < 1e-13 && (two.1 - many.1).abs() < 1e-13);
     }
 

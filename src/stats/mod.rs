@@ -7,6 +7,7 @@ pub mod arrivals;
 pub mod begun;
 pub mod beside;
 pub mod counts;
+pub mod crossing;
 pub mod curve;
 pub mod elimination;
 pub mod exact_power;

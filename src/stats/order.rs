@@ -65,14 +65,22 @@ impl Spread {
     }
 }
 
-/// For each place of an order the chance that what stands there is worth no less than each that comes after it.
+/// For each of an order the chance that it is worth no less than each that stands in a later place; those that share a
+/// place stand next to each other and are not held against one another.
 ///
-/// P(hold k) = sum over v of P(V_k = v) times the product over j > k of P(V_j <= v), the worths being independent
-/// (elementary probability). The last place always holds.
+/// P(hold k) = sum over v of P(V_k = v) times the product over j in later places of P(V_j <= v), the worths being
+/// independent (elementary probability). The last place always holds.
+///
+/// # Panics
+/// If there are not as many places as worths.
 #[must_use]
-pub fn chances_of_holding(order: &[Spread]) -> Vec<f64> {
+pub fn chances_of_holding(order: &[Spread], places: &[usize]) -> Vec<f64> {
+    assert_eq!(order.len(), places.len(), "a place for each");
     (0..order.len())
-        .map(|at| no_less_than(&order[at], order[at + 1..].iter()))
+        .map(|at| {
+            let later = (at..order.len()).find(|other| places[*other] != places[at]);
+            no_less_than(&order[at], order[later.unwrap_or(order.len())..].iter())
+        })
         .collect()
 }
 
@@ -137,13 +145,24 @@ mod tests {
         let best = by_hand(&order, |values, at| {
             values.iter().all(|other| *other <= values[at])
         });
-        for (found, wanted) in chances_of_holding(&order).iter().zip(&holds) {
+        for (found, wanted) in chances_of_holding(&order, &[1, 2, 3, 4]).iter().zip(&holds) {
             assert!((found - wanted).abs() < 1e-12, "{found} {wanted}");
         }
         for (found, wanted) in chances_of_being_best(&order).iter().zip(&best) {
             assert!((found - wanted).abs() < 1e-12, "{found} {wanted}");
         }
-        assert_eq!(chances_of_holding(&order)[3], 1.0);
+        assert_eq!(chances_of_holding(&order, &[1, 2, 3, 4])[3], 1.0);
+        // Two that share a place are held against what comes after both.
+        let shared = by_hand(&order, |values, at| {
+            values[at.max(3)..].iter().all(|other| *other <= values[at])
+                && (at != 0 || values[1..].iter().all(|other| *other <= values[0]))
+        });
+        for (found, wanted) in chances_of_holding(&order, &[1, 2, 2, 4])
+            .iter()
+            .zip(&shared)
+        {
+            assert!((found - wanted).abs() < 1e-12, "{found} {wanted}");
+        }
     }
 
     #[test]
@@ -153,7 +172,10 @@ mod tests {
             chances_of_being_best(&[sure.clone(), sure.clone()]),
             [1.0, 1.0]
         );
-        assert_eq!(chances_of_holding(&[sure.clone(), sure]), [1.0, 1.0]);
+        assert_eq!(
+            chances_of_holding(&[sure.clone(), sure], &[1, 1]),
+            [1.0, 1.0]
+        );
     }
 
     #[test]

@@ -2,6 +2,7 @@
 //!
 //! Plain binomial arithmetic; the planning of sowings turns its own chances into `p` before it asks.
 
+use super::crossing::crossing;
 use super::tails::binomial_tails;
 
 /// A number of trials and what it gives.
@@ -43,14 +44,7 @@ pub fn smallest_n(k: u64, p: f64, confidence: f64) -> Option<TrialsNeeded> {
         short = n;
         n *= 2;
     }
-    while n - short > 1 {
-        let middle = short + (n - short) / 2;
-        if enough(middle) {
-            n = middle;
-        } else {
-            short = middle;
-        }
-    }
+    let n = crossing(short, n, enough);
     Some(TrialsNeeded {
         n,
         probability: binomial_tails(k, n, p).0,

@@ -21,6 +21,9 @@ pub struct TooManyStates {
     pub states: f64,
 }
 
+/// The state in which everything is reached.
+const REACHED: usize = usize::MAX;
+
 /// Most combinations of counts that are kept apart.
 pub const MOST_STATES: usize = 200_000;
 
@@ -29,8 +32,10 @@ pub const MOST_STATES: usize = 200_000;
 pub struct Walk {
     /// Weight of each state after the trials so far; what has reached everything is taken out.
     weights: Vec<f64>,
-    /// For each state where its trials lead, with probabilities; the rest stays.
-    moves: Vec<Vec<(Option<usize>, f64)>>,
+    /// For each state where its trials lead, with probabilities, one state after the other; [`REACHED`] leads out.
+    moves: Vec<(usize, f64)>,
+    /// For each state how many moves there are up to its last, and how likely a trial leaves it where it is.
+    states: Vec<(usize, f64)>,
     /// P(not everything is reached) after 0, 1, 2... trials.
     misses: Vec<f64>,
 }
@@ -92,15 +97,22 @@ impl Walk {
         Ok(Self::from((0..states).map(step).collect()))
     }
 
-    fn from(moves: Vec<Vec<(Option<usize>, f64)>>) -> Self {
-        let mut weights = vec![0.0; moves.len()];
+    fn from(each: Vec<Vec<(Option<usize>, f64)>>) -> Self {
+        let mut weights = vec![0.0; each.len()];
         if let Some(first) = weights.first_mut() {
             *first = 1.0;
         }
+        let (mut moves, mut states) = (Vec::new(), Vec::with_capacity(each.len()));
+        for own in &each {
+            let leaving: f64 = own.iter().map(|(_, p)| p).sum();
+            moves.extend(own.iter().map(|(next, p)| (next.unwrap_or(REACHED), *p)));
+            states.push((moves.len(), (1.0 - leaving).max(0.0)));
+        }
         Self {
-            misses: vec![if moves.is_empty() { 0.0 } else { 1.0 }],
+            misses: vec![if each.is_empty() { 0.0 } else { 1.0 }],
             weights,
             moves,
+            states,
         }
     }
 
@@ -114,27 +126,30 @@ impl Walk {
 
     /// States never go down in number, so a trial is worked out in place from the last state back.
     fn step(&mut self) {
+        let mut end = self.moves.len();
         for state in (0..self.weights.len()).rev() {
+            let from = if state > 0 {
+                self.states[state - 1].0
+            } else {
+                0
+            };
             let weight = self.weights[state];
-            if weight == 0.0 {
-                continue;
-            }
-            let mut leaving = 0.0;
-            for (next, p) in &self.moves[state] {
-                leaving += p;
-                if let Some(next) = next {
-                    self.weights[*next] += weight * p;
+            if weight > 0.0 {
+                for (next, p) in &self.moves[from..end] {
+                    if *next != REACHED {
+                        self.weights[*next] += weight * p;
+                    }
                 }
+                self.weights[state] = weight * self.states[state].1;
             }
-            self.weights[state] = weight * (1.0 - leaving).max(0.0);
+            end = from;
         }
         self.misses.push(self.weights.iter().sum());
     }
 
     /// Additions that one trial takes.
     pub(super) fn work(&self) -> u64 {
-        let moves: usize = self.moves.iter().map(|moves| moves.len() + 1).sum();
-        moves as u64
+        (self.moves.len() + self.states.len()) as u64
     }
 }
 

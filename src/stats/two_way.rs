@@ -36,7 +36,7 @@ pub struct TwoWay {
     pub parts: Vec<usize>,
     /// Degrees of freedom left: judgements - things - judges + parts.
     pub df: usize,
-    /// The spread of one judgement; nothing where no degree of freedom is left.
+    /// The spread of one judgement, at least that of rounding; nothing where no degree of freedom is left.
     pub spread: Option<f64>,
 }
 
@@ -59,14 +59,18 @@ pub fn t_quantile(df: usize, p: f64) -> Option<f64> {
 }
 
 impl TwoWay {
-    /// Fits judgements of this many things by this many judges; nothing where some thing or judge has none.
+    /// Fits judgements of this many things by this many judges, given in steps of `step`; nothing where some thing or judge
+    /// has none.
     ///
     /// Least squares, the biases of each part summing to zero. Things are absorbed first: with D and E the counts by thing
     /// and by judge and N those by both, b solves (E - N' D^-1 N) b = judge sums less N' D^-1 thing sums, and the matrix has
     /// as many zero directions as there are parts; its inverse on the rest, C, gives Cov(b) = s^2 C and Cov(things) = s^2
     /// (D^-1 + D^-1 N C N' D^-1) (Searle 1971, Linear Models, chapter 7; from memory).
+    ///
+    /// Judgements that agree are not known more finely than the steps they are given in: s is at least step / sqrt 12, the
+    /// spread of an even error of rounding (Sheppard's correction; from memory).
     #[must_use]
-    pub fn fit(judgements: &[Judgement], things: usize, judges: usize) -> Option<Self> {
+    pub fn fit(judgements: &[Judgement], things: usize, judges: usize, step: f64) -> Option<Self> {
         let mut counts = vec![vec![0.0; judges]; things];
         let (mut thing_sums, mut judge_sums) = (vec![0.0; things], vec![0.0; judges]);
         for one in judgements {
@@ -117,7 +121,7 @@ impl TwoWay {
         let residual = |one: &Judgement| one.value - worths[one.thing] - biases[one.judge];
         let squares: f64 = judgements.iter().map(|one| residual(one).powi(2)).sum();
         let df = judgements.len() + part_count - things - judges;
-        let variance = (df > 0).then(|| squares / df as f64);
+        let variance = (df > 0).then(|| (squares / df as f64).max(step * step / 12.0));
         let error = |times: f64| variance.map(|variance| (variance * times.max(0.0)).sqrt());
         let by_thing = |thing: usize| {
             let own = &shares[thing];
@@ -261,7 +265,7 @@ mod tests {
     /// the root of the diagonal of s^2 A X'X A with A = linalg.inv(X'X + L'L), L being those rows.
     #[test]
     fn effects_and_errors_are_those_of_least_squares() {
-        let fit = TwoWay::fit(&given(&GIVEN), 6, 4).unwrap();
+        let fit = TwoWay::fit(&given(&GIVEN), 6, 4, 1.0).unwrap();
         assert_eq!((fit.df, &fit.parts[..]), (4, &[0, 0, 1, 1][..]));
         let values = |effects: &[Effect]| effects.iter().map(|one| one.value).collect::<Vec<_>>();
         let errors = |effects: &[Effect]| {
@@ -298,7 +302,7 @@ mod tests {
 
     #[test]
     fn one_judge_has_no_bias_and_things_are_worth_their_means() {
-        let fit = TwoWay::fit(&given(&[(0, 0, 1.0), (0, 0, 3.0), (1, 0, 5.0)]), 2, 1).unwrap();
+        let fit = TwoWay::fit(&given(&[(0, 0, 1.0), (0, 0, 3.0), (1, 0, 5.0)]), 2, 1, 1.0).unwrap();
         assert_eq!((fit.things[0].value, fit.things[1].value), (2.0, 5.0));
         assert!(fit.judges[0].value.abs() < 1e-12);
         assert_eq!(fit.df, 1);
@@ -308,12 +312,22 @@ mod tests {
 
     #[test]
     fn without_a_degree_of_freedom_there_is_no_error_and_no_interval() {
-        let fit = TwoWay::fit(&given(&[(0, 0, 1.0), (1, 0, 3.0)]), 2, 1).unwrap();
+        let fit = TwoWay::fit(&given(&[(0, 0, 1.0), (1, 0, 3.0)]), 2, 1, 1.0).unwrap();
         assert_eq!((fit.df, fit.spread), (0, None));
         assert_eq!(fit.things[0].error, None);
         assert_eq!(fit.things[0].interval(0, 0.95), None);
-        assert_eq!(TwoWay::fit(&given(&[(0, 0, 1.0)]), 2, 1), None);
-        assert_eq!(TwoWay::fit(&given(&[(0, 5, 1.0)]), 1, 1), None);
+        assert_eq!(TwoWay::fit(&given(&[(0, 0, 1.0)]), 2, 1, 1.0), None);
+        assert_eq!(TwoWay::fit(&given(&[(0, 5, 1.0)]), 1, 1, 1.0), None);
+    }
+
+    /// Two judges who agree on two things: s is 1/sqrt 12, and each mean of two is off by s/sqrt 2.
+    #[test]
+    fn judgements_that_agree_are_known_to_the_step() {
+        let agreed = given(&[(0, 0, 4.0), (0, 1, 4.0), (1, 0, 3.0), (1, 1, 3.0)]);
+        let fit = TwoWay::fit(&agreed, 2, 2, 1.0).unwrap();
+        assert!((fit.spread.unwrap() - 1.0 / 12.0_f64.sqrt()).abs() < 1e-12);
+        assert!((fit.things[0].error.unwrap() - 1.0 / 24.0_f64.sqrt()).abs() < 1e-12);
+        assert_eq!(TwoWay::fit(&agreed, 2, 2, 0.0).unwrap().spread, Some(0.0));
     }
 
     /// scipy.stats.t.ppf(0.975, df).

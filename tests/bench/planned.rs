@@ -2,15 +2,17 @@
 
 use std::time::Duration;
 
-use locule::diagnosis::context::Basis;
+use locule::diagnosis::context::{Basis, Context};
+use locule::planning::cross::{Ask, Question, plan_crosses};
 use locule::planning::off_share::OffShares;
-use locule::planning::seeds::{Marker, Sowing, table, two_stages};
+use locule::planning::seeds::{Marker, Sowing, two_stages};
 use locule::planning::space::{Wish, share};
 use locule::records::facts::Facts;
 use locule::stats::begun::{Begun, Case};
 use locule::stats::exact_power::{Demand, NotEnough, enough};
 use locule::stats::reach::Outcome;
 
+use super::invented::{Ledger, target};
 use super::{best_of, report};
 
 /// A plan is made within this.
@@ -47,7 +49,7 @@ pub fn plans(facts: &Facts, trays: &str) -> bool {
             weight: 1.0,
             outcomes: (0..4).map(kind).collect(),
         }];
-        let rows = table(&COUNTED, &[5, 5, 5, 5], &cases).expect("it fits");
+        let (_, rows) = COUNTED.plan(&[5, 5, 5, 5], &cases, 0.95).expect("it fits");
         assert!(rows[0].seeds[2].is_some());
     });
     good &= report(
@@ -88,4 +90,64 @@ pub fn plans(facts: &Facts, trays: &str) -> bool {
         OffShares::learn(&context).expect("it can be read");
     });
     good & report(&format!("the off share of a cross, {trays}"), took, PLAN)
+}
+
+/// Whether crosses are planned within the limit: thirty more lines of different genotypes, and ten seedlings kept.
+pub fn crosses(mut ledger: Ledger) -> bool {
+    for at in 0..30 {
+        let pick = |step: usize, [one, between, other]: [&'static str; 3]| match at / step % 3 {
+            0 => one,
+            1 => between,
+            _ => other,
+        };
+        let genotype = [
+            pick(1, ["A/A", "A/a", "a/a"]),
+            pick(3, ["Pun1/Pun1", "Pun1/pun1", "pun1/pun1"]),
+            pick(9, ["Up/Up", "Up/up", "up/up"]),
+        ];
+        ledger.line(&format!("Q{at}"), &genotype.join(" "));
+    }
+    for at in 0..10 {
+        let day = ledger.today;
+        ledger.kept(&format!("K{at}"), target(&format!("T{at}-01")), day);
+    }
+    let question = |context: &Context<'_>, looks: &[(&str, &str)]| {
+        let ask = |(code, class): &(&str, &str)| {
+            let looks = &context.looks.traits;
+            let look = looks.iter().position(|look| look.code == *code);
+            let look = look.expect("a built-in trait");
+            let class = looks[look]
+                .classes
+                .iter()
+                .position(|one| one.name == *class);
+            Ask {
+                look,
+                class: class.expect("one of its classes"),
+            }
+        };
+        Question {
+            asks: looks.iter().map(ask).collect(),
+            fixed: false,
+            confidence: 0.95,
+            germination: 1.0,
+            today: ledger.today,
+        }
+    };
+    let took = best_of(2, || {
+        let basis = Basis::of(&ledger.facts).expect("it can be read");
+        let context = basis.context().expect("it can be read");
+        let looks = [
+            ("foliage", "purple"),
+            ("pungency", "not-hot"),
+            ("fruit-attitude", "erect"),
+            ("stem-hair", "hairy"),
+        ];
+        let found = plan_crosses(&context, &question(&context, &looks), 5);
+        assert_eq!(found.expect("there are plans").plans.len(), 5);
+    });
+    report(
+        "which two of 50 parents to cross for four traits, 60 trays, ten parents kept from them",
+        took,
+        PLAN,
+    )
 }

@@ -550,6 +550,7 @@ fn main() {
     );
     good &= learning();
     good &= planned::plans(&invented(10, 60, 12).facts, "60 trays of 12 seedlings");
+    good &= planned::crosses(invented(10, 60, 12));
     if let Some(peak) = peak_memory() {
         println!(
             "memory at most: {peak:.0} MB, {:.2} of the 100 MB allowed",

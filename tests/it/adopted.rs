@@ -141,6 +141,9 @@ fn it_is_left_out_of_the_culls() {
         flat(&run.err),
         "note: T1-10 was kept as NT, CW x NL, an accident; if it still stands, 'locule undo' takes this back"
     );
+    let undone = bench.json("undo");
+    let seedlings = &undone["answers"]["trays"][0]["seedlings"];
+    assert_eq!(seedlings[0]["after"]["verdict"], "kept", "{undone}");
 }
 
 #[test]

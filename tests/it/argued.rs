@@ -110,7 +110,7 @@ fn a_pot_that_stays_green_where_others_coloured_is_odd_itself() {
     );
     // It was read already, so no such pot is asked for.
     assert!(
-        out.contains("Look at NL itself; a testcross settles it."),
+        out.contains("perhaps a self of CW (51 %), which is not sure enough to pull it; another trait or a testcross would"),
         "{out}"
     );
     assert!(!out.contains("a pot of its own"), "{out}");

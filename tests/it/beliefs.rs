@@ -338,7 +338,7 @@ fn green_seedlings_of_two_pure_purple_parents_clash_once_they_are_old() {
     }
 }
 
-/// Five loci at once are 59,049 pairs of genotypes.
+/// Five loci at once are 59,049 pairs of genotypes. Where nothing else was read of a tray, it is missed and named.
 #[test]
 fn a_tray_too_large_to_weigh_is_missed_by_what_grew_in_it_and_named() {
     let bench = bench(&[
@@ -350,8 +350,7 @@ fn a_tray_too_large_to_weigh_is_missed_by_what_grew_in_it_and_named() {
         "cross NL CW --code X1 --on 2025-02-01",
         "sow X1 --seeds 4 --tray T1 --on 2025-05-01",
         "up T1 4 --on 2025-05-12",
-        "score T1 1=green 2=green 3=green 4=green --on 2025-08-01",
-        "score T1 1=five:no 2=five:no 3=five:no --on 2025-08-01",
+        "score T1 1=five:no 2=five:no 3=five:no 4=five:no --on 2025-08-01",
         "parent add KK --from T1-01 --on 2025-08-05",
         "self KK --code XK --covered --on 2025-08-20",
         "sow XK --seeds 4 --tray TK --on 2026-01-01",
@@ -365,7 +364,7 @@ fn a_tray_too_large_to_weigh_is_missed_by_what_grew_in_it_and_named() {
         "expect XK --believed",
     ] {
         let err = flat(&bench.fails(line, 1));
-        assert!(err.contains("in T1, by five and foliage"), "{line}: {err}");
+        assert!(err.contains("in T1, by five"), "{line}: {err}");
         assert!(err.contains("locule trait off five"), "{line}: {err}");
     }
     let said = flat(&bench.ok("suspects TK"));
@@ -390,6 +389,109 @@ fn a_tray_too_large_to_weigh_is_missed_by_what_grew_in_it_and_named() {
     );
     bench.ok("trait off five");
     bench.ok("genotype KK");
+}
+
+/// Where something else was read too, the trait that reads too many loci is left out, and said to be.
+#[test]
+fn a_trait_too_large_to_weigh_is_left_out_and_named() {
+    let bench = bench(&[
+        "init",
+        "parent add NL --genotype A/A",
+        "parent add CW --genotype a/a",
+        "trait add five --classes yes,no --rule 'J/_ K/_ M/_ N/_ O/_ => yes' --rule 'else => no'",
+        "cross NL CW --code X1 --on 2025-02-01",
+        "sow X1 --seeds 4 --tray T1 --on 2025-05-01",
+        "up T1 4 --on 2025-05-12",
+        "score T1 1=green 2=purple 3=green 4=green --on 2025-08-01",
+        "parent add KK --from T1-01 --on 2025-08-05",
+    ]);
+    let before = bench.json("suspects T1");
+    let score = flat(&bench.ok("score T1 1=five:no 2=five:no 3=five:no --on 2025-08-01"));
+    let said =
+        "five of KK, T1-02 and T1-03 is left out: with it the sums would need 531 thousand cells.";
+    assert!(score.contains(said), "{score}");
+    for line in [
+        "suspects T1",
+        "sheet T1",
+        "why T1-01",
+        "genotype KK",
+        "genotype NL",
+        "rank T1",
+    ] {
+        if line.starts_with("rank") {
+            bench.ok("goal add purple --must");
+        }
+        let answer = flat(&bench.ok(line));
+        assert!(answer.contains(said), "{line}: {answer}");
+    }
+    let mut after = bench.json("suspects T1");
+    let remark = &after["batches"][0]["remarks"][0];
+    assert_eq!(remark["kind"], "trait-left-out");
+    assert_eq!(remark["trait"], "five");
+    assert_eq!(remark["whose"], serde_json::json!(["KK", "T1-02", "T1-03"]));
+    assert_eq!(bench.json("genotype KK")["left_out"][0]["trait"], "five");
+    let err = flat(&bench.fails("expect X1 --believed", 1));
+    assert!(err.contains("in T1, by five"), "{err}");
+    // All else is as without it.
+    for list in ["notes", "remarks"] {
+        after["batches"][0][list].as_array_mut().unwrap().remove(0);
+    }
+    assert_eq!(after["batches"], before["batches"]);
+}
+
+/// Seedlings read for foliage and hair, one of them kept and tasted: two loci more, which the tasting alone ties to them.
+#[test]
+fn a_tasting_of_one_plant_leaves_everything_else_answered() {
+    let mut lines = vec![
+        "init".to_owned(),
+        "parent add GF --genotype 'a/a H/H' --on 2025-01-01".to_owned(),
+        "parent add NP --genotype A/A --on 2025-01-01".to_owned(),
+        "parent add GM --genotype 'a/a h/h' --on 2025-01-01".to_owned(),
+        "parent add DW --genotype h/h --on 2025-01-01".to_owned(),
+        "cross GF NP --code X1 --tool brush --on 2025-02-02".to_owned(),
+        "cross GM DW --code X2 --tool brush --on 2025-02-02".to_owned(),
+        "sow X1 --seeds 10 --tray T1 --on 2025-05-10".to_owned(),
+        "sow X2 --seeds 2 --tray T2 --on 2025-05-10".to_owned(),
+        "up T1 10 --on 2025-05-20".to_owned(),
+        "up T2 2 --on 2025-05-20".to_owned(),
+        "score T1 1-9=purple/hairy 10=green/smooth --on 2025-06-20".to_owned(),
+        "score T2 1-2=green/smooth --on 2025-06-20".to_owned(),
+        "parent add K1 --from T1-01 --on 2025-07-01".to_owned(),
+        "goal add purple --must".to_owned(),
+        "goal add not-hot --want 3".to_owned(),
+        "goal add hairy --avoid".to_owned(),
+    ];
+    lines.extend(
+        [
+            "score K1 hot --tasted tip --on 2025-09-20",
+            "score NP hot --on 2025-09-20",
+        ]
+        .map(str::to_owned),
+    );
+    let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
+    let bench = bench(&lines);
+    let answer = bench.json("suspects T1");
+    assert_eq!(answer["batches"][0]["n"], 10);
+    let seedlings = answer["batches"][0]["seedlings"].as_array().unwrap();
+    assert_eq!(seedlings.len(), 10);
+    assert!(seedlings[9]["p_off"].as_f64().unwrap() > 0.8, "{answer}");
+    let sheet = bench.ok("sheet T1");
+    assert!(sheet.contains("[ ] T1-10"), "{sheet}");
+    bench.ok("why T1-01");
+    let ranked = bench.json("rank T1");
+    assert_eq!(ranked["plants"].as_array().unwrap().len(), 10);
+    assert_eq!(ranked["left_out"], serde_json::json!([]));
+    // Hot by the tip, from a hot parent: hotter than its sibs.
+    let hot = |plant: &str| {
+        let mut plants = ranked["plants"].as_array().unwrap().iter();
+        let own = plants.find(|one| one["plant"] == plant).unwrap();
+        1.0 - own["goals"][1]["p_shows"].as_f64().unwrap()
+    };
+    assert!(hot("K1") > hot("T1-02"), "{ranked}");
+    let known = bench.json("genotype K1");
+    assert_eq!(known["left_out"], serde_json::json!([]));
+    let loci = known["loci"].as_array().unwrap().iter();
+    assert!(loci.clone().all(|own| own["declined"].is_null()), "{known}");
 }
 
 /// Four of four up are tallied green: so is whichever is kept, as if it had been read by itself.

@@ -21,6 +21,9 @@ const LEDGERS: u64 = 12;
 /// The same with two linked loci.
 const LINKED: u64 = 4;
 
+/// The same with two loci that few plants tie together.
+const APART: u64 = 6;
+
 fn differences(seed: u64, of: Of) -> Vec<String> {
     let mut draft = draft(seed, of);
     let mut bench = Bench::new();
@@ -163,4 +166,17 @@ fn two_linked_loci_agree_with_the_enumeration_even() {
 fn two_linked_loci_agree_with_the_enumeration_odd() {
     let of = ledgers() * LINKED / LEDGERS;
     agree(Of::Linked, (0..of).filter(|seed| seed % 2 == 1));
+}
+
+/// Loci that hang together by the origin of a plant or two alone.
+#[test]
+fn loci_that_few_plants_tie_agree_with_the_enumeration_even() {
+    let of = ledgers() * APART / LEDGERS;
+    agree(Of::Apart, (0..of).filter(|seed| seed % 2 == 0));
+}
+
+#[test]
+fn loci_that_few_plants_tie_agree_with_the_enumeration_odd() {
+    let of = ledgers() * APART / LEDGERS;
+    agree(Of::Apart, (0..of).filter(|seed| seed % 2 == 1));
 }

@@ -106,7 +106,7 @@ fn the_season_is_as_rich_as_it_is_said_to_be() {
 }
 
 #[test]
-fn the_sheet_and_three_lines_that_can_be_typed() {
+fn the_sheet_and_the_lines_that_can_be_typed() {
     let bench = Bench::new();
     let shown = bench.ok("demo season");
     let (sheet, next) = shown
@@ -117,7 +117,7 @@ fn the_sheet_and_three_lines_that_can_be_typed() {
         "{sheet}"
     );
     let lines: Vec<&str> = next.lines().skip(1).map(str::trim).collect();
-    assert_eq!(lines.len(), 3, "{next}");
+    assert_eq!(lines.len(), 8, "{next}");
     let ledger = bench
         .folder()
         .join("season")
@@ -181,7 +181,7 @@ fn without_a_folder_the_demo_finds_a_new_place_each_time() {
         );
         assert_eq!((run.status, run.err.as_str()), (Some(0), ""));
         let played: Value = serde_json::from_str(&run.out).expect("JSON");
-        assert_eq!(played["next"].as_array().map(Vec::len), Some(3));
+        assert_eq!(played["next"].as_array().map(Vec::len), Some(8));
         assert!(
             played["sheet"]["trays"]
                 .as_array()

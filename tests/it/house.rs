@@ -11,7 +11,10 @@ const ROOMS: [(&str, &[&str]); 9] = [
     ("records", &["stats", "genetics"]),
     ("diagnosis", &["stats", "genetics", "records"]),
     ("growing", &["stats", "genetics", "records", "diagnosis"]),
-    ("planning", &["stats", "genetics", "records", "diagnosis"]),
+    (
+        "planning",
+        &["stats", "genetics", "records", "diagnosis", "growing"],
+    ),
     ("store", &["records"]),
     (
         "report",

@@ -202,17 +202,17 @@ proptest! {
 }
 
 /// A small generator with a fixed start (xorshift, Marsaglia 2003, Journal of Statistical Software 8(14), from memory).
-struct Dice(u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
-    fn roll(&mut self) -> f64 {
+    pub(crate) fn roll(&mut self) -> f64 {
         self.0 ^= self.0 << 13;
         self.0 ^= self.0 >> 7;
         self.0 ^= self.0 << 17;
         (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    fn says(&mut self, p: f64) -> bool {
+    pub(crate) fn says(&mut self, p: f64) -> bool {
         self.roll() < p
     }
 
@@ -220,13 +220,13 @@ impl Dice {
         pair[usize::from(self.says(0.5))]
     }
 
-    fn seed(&mut self, mother: [bool; 2], father: [bool; 2]) -> [bool; 2] {
+    pub(crate) fn seed(&mut self, mother: [bool; 2], father: [bool; 2]) -> [bool; 2] {
         [self.grain(mother), self.grain(father)]
     }
 }
 
 /// How often, with four standard deviations of the mean of so many tries.
-fn agrees(tries: u32, hits: u32, chance: f64) {
+pub(crate) fn agrees(tries: u32, hits: u32, chance: f64) {
     let found = f64::from(hits) / f64::from(tries);
     let sd = (chance * (1.0 - chance) / f64::from(tries)).sqrt();
     assert!(
@@ -235,7 +235,7 @@ fn agrees(tries: u32, hits: u32, chance: f64) {
     );
 }
 
-const TRIES: u32 = 20_000;
+pub(crate) const TRIES: u32 = 20_000;
 
 /// An F2 sown as planned, gene by gene: green is a/a, mild is b/b, off-types pass and are never wanted.
 #[test]
@@ -429,4 +429,44 @@ fn targets_may_overlap() {
 
 fn both_of_quarter(n: u64) -> f64 {
     both([(1, 4), (1, 4)], [2, 2], n).to_f64().unwrap()
+}
+
+/// The exact sums of all outcomes by scipy.stats.multinomial.pmf, rejected from the least probable up: powers with 32 plants
+/// 0.97651 and 0.94776, with 33 0.97955 and 0.95519, and from there on above 0.95 up to 40 (SciPy 1.17.1).
+#[test]
+fn ratios_of_four_classes_are_told_apart_by_the_same_sums() {
+    let demand = Demand {
+        power: 0.95,
+        size: 0.05,
+    };
+    let found = enough(&[9.0, 3.0, 3.0, 1.0], &[1.0, 1.0, 1.0, 1.0], demand).unwrap();
+    assert_eq!((found.n, found.first), (33, 33));
+    let does = found.performance;
+    assert!((does.power_against_first - 0.9795454990891537).abs() < 1e-9);
+    assert!((does.power_against_second - 0.9551872324643627).abs() < 1e-9);
+    assert!((does.size_of_first - 0.04969366503572048).abs() < 1e-9);
+    assert!((does.size_of_second - 0.0492935813371571).abs() < 1e-9);
+    // Every number up to 60 at least is tried; the answer says how far.
+    assert!(found.tried >= 60, "{found:?}");
+    for other in [[3.0, 1.0, 3.0, 1.0], [9.0, 3.0, 4.0, 0.0]] {
+        let found = enough(&[9.0, 3.0, 3.0, 1.0], &other, demand).unwrap();
+        assert!(found.performance.power() >= 0.95 && found.tried >= found.n);
+    }
+}
+
+/// `sum(betabinom.pmf(u, n, 34, 8)*reached(u))`, the multinomial walked in numpy: 600 seeds do with 0.95060, fewer do not
+/// (SciPy 1.17.1, NumPy 2.4.6).
+#[test]
+fn several_large_targets_are_worked_out() {
+    let counted = Begun::Counted { a: 34.0, b: 8.0 };
+    let shares = [1.0 / 16.0, 1.0 / 16.0, 0.125];
+    let found = sowing(counted, 0.0)
+        .seeds(&[20, 20, 20], &kinds(&shares), 0.95)
+        .unwrap();
+    assert_eq!(found.n, 600);
+    assert!((found.probability - 0.9506009043749435).abs() < 1e-9);
+    // Too large a one says so, and not that no number would do.
+    let large = [1.0 / 640.0, 1.0 / 160.0, 0.0125];
+    let refused = SURE.seeds(&[40, 60, 70], &kinds(&large), 0.95).unwrap_err();
+    assert!(matches!(refused, NoPlan::TooLarge(_)), "{refused}");
 }

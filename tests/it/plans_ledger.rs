@@ -1,4 +1,4 @@
-//! Plans over a ledger: germination by its own counts, off-types by its own mishaps, parents at their word.
+//! Plans over a ledger: germination by its own counts, off-types by its own mishaps, parents at their word or as known.
 
 use serde_json::Value;
 
@@ -36,13 +36,14 @@ fn germination(bench: &Bench, line: &str) -> (Value, Value, Value) {
 
 #[test]
 fn germination_is_counted_by_the_nearest_circle() {
-    let bench = season();
+    let mut bench = season();
     let own = germination(&bench, "plan seeds X1 --class purple");
     assert_eq!(own, ("cross".into(), 17.into(), 20.into()));
     let wider = germination(&bench, "plan seeds X2 --class green");
     assert_eq!(wider, ("ledger".into(), 17.into(), 20.into()));
     let later = germination(&bench, "plan seeds X1 --class green --generation F2");
-    assert_eq!(later, ("mother".into(), 17.into(), 20.into()));
+    // Another plant than the mother bears that seed.
+    assert_eq!(later, ("species".into(), 17.into(), 20.into()));
     let stated = germination(&bench, "plan seeds X1 --class purple --germination 0.5");
     assert_eq!(stated, ("stated".into(), Value::Null, Value::Null));
     // Sown a week ago: what is not up yet may still come.
@@ -50,8 +51,25 @@ fn germination_is_counted_by_the_nearest_circle() {
     bench.ok("up T2 1 --on 2026-02-28");
     let young = germination(&bench, "plan seeds X1 --class purple");
     assert_eq!(young, ("cross".into(), 17.into(), 20.into()));
-    let on = germination(&bench, "plan seeds X1 --class purple --on 2026-04-01");
-    assert_eq!(on, ("cross".into(), 18.into(), 40.into()));
+    // The window of 42 days is over, and nobody counted in its last quarter.
+    bench.on("2026-04-10");
+    let line = "plan seeds X1 --class purple";
+    assert_eq!(
+        germination(&bench, line),
+        ("cross".into(), 17.into(), 20.into())
+    );
+    assert_eq!(
+        bench.json(line)["germination"]["counted_early"],
+        serde_json::json!(["T2"])
+    );
+    assert!(flat(&bench.ok(line)).contains(
+        "left out: T2, last counted long before the wait was over; count again, with 'locule up T2 N'"
+    ));
+    bench.ok("up T2 1 --on 2026-04-01");
+    assert_eq!(
+        germination(&bench, line),
+        ("cross".into(), 18.into(), 40.into())
+    );
 }
 
 /// Beta(18, 4) germination and an off share of its own, against the beta-binomial sum written out.
@@ -71,6 +89,13 @@ fn a_cross_is_planned_by_its_own_counts_and_mishaps() {
         "{found}"
     );
     assert!(at_least(4, n - 1, [18.0, 4.0], 1.0 - off) < 0.95);
+    let whole = found["off_share"]["all_off"].as_f64().unwrap();
+    assert!(0.0 < whole && whole < off, "{found}");
+    let said = flat(&bench.ok("plan seeds X1 --class purple --want 4"));
+    assert!(
+        said.contains("of sowings are wholly something else, and then no number of seeds helps"),
+        "{said}"
+    );
     let sure = bench.json("plan seeds X1 --class purple --want 4 --off-share 0");
     assert!(sure["seeds"].as_u64().unwrap() <= n);
 }
@@ -193,4 +218,238 @@ fn the_mother_whose_selfs_show_is_named() {
     assert!(same.contains("NL and nl are one plant"), "{same}");
     let tray = flat(&bench.fails("plan which-mother NL T1", 1));
     assert!(tray.contains("and a plant is meant"), "{tray}");
+}
+
+/// Parents of four species, and what is said of either way between two of them.
+#[test]
+fn how_readily_two_species_set_goes_with_the_mother() {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add PU --species pubescens --genotype a/a",
+        "parent add AB --species annuum --genotype A/A",
+        "parent add AA --species annuum --genotype a/a",
+        "parent add FR --species frutescens --genotype A/A",
+        "parent add FG --species frutescens --genotype a/a",
+        "parent add EX --species eximium",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let asked = |line: &str| (bench.json(line)["mother"].clone(), flat(&bench.ok(line)));
+    let (mother, said) = asked("plan which-mother PU AB");
+    assert!(mother.is_null(), "{mother}");
+    assert!(
+        said.starts_with(
+            "No seed is expected of PU x AB or AB x PU without embryo culture. If you rescue embryos, take PU as mother: \
+             the markers then reveal 100 % of its selfs"
+        ),
+        "{said}"
+    );
+    // The markers speak for frutescens as mother, the species for annuum.
+    let (mother, said) = asked("plan which-mother FG AB");
+    assert_eq!(mother, "FG");
+    assert!(
+        said.starts_with("Take FG as mother: the markers then reveal 100 % of its selfs")
+            && said.contains(
+                "Mind that of FG x AB few pods and few seeds are to be expected, while AB x FG usually sets."
+            )
+            && said.contains("FG x AB: F1 seedlings may look dwarf or virus-sick (Manzur 2015"),
+        "{said}"
+    );
+    // The markers are level: the easier way.
+    let (mother, said) = asked("plan which-mother FR AB");
+    assert_eq!(mother, "AB");
+    assert!(
+        said.starts_with(
+            "Take AB as mother: AB x FR usually sets, of FR x AB few pods and few seeds are to be expected"
+        ),
+        "{said}"
+    );
+}
+
+/// P(at least k of n) for a binomial share, summed from 0 up.
+fn binomial_at_least(k: u64, n: u64, p: f64) -> f64 {
+    if p >= 1.0 {
+        return f64::from(u8::from(n >= k));
+    }
+    let (mut term, mut fewer) = ((1.0 - p).powi(n as i32), 0.0);
+    for j in 0..k.min(n + 1) {
+        fewer += term;
+        term *= (n - j) as f64 / (j + 1) as f64 * p / (1.0 - p);
+    }
+    1.0 - fewer
+}
+
+/// DW is stated `A/_`, and 6 of 22 of its selfed seed are green.
+fn open_parent() -> Bench {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add DW 'Dusk Wren' --species annuum --genotype A/_",
+        "parent add CW 'Chalk Wren' --species annuum --genotype a/a",
+        "parent add EW 'Ember Wren' --species annuum --genotype A/_",
+        "self DW --on 2025-06-01",
+        "self EW --on 2025-06-02",
+        "cross CW DW --on 2025-06-03",
+        "sow X1 --seeds 22 --on 2025-12-01",
+        "up T1 22 --on 2025-12-20",
+        "score T1 purple=16 green=6",
+    ] {
+        let run = bench.run(line);
+        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    }
+    bench
+}
+
+/// The share of each genotype at A that `genotype` gives, and what a selfed plant of it gives of green.
+fn belief(bench: &Bench, plant: &str) -> Vec<(f64, f64)> {
+    let found = bench.json(&format!("genotype {plant}"));
+    let loci = found["loci"].as_array().unwrap();
+    let at_a = loci.iter().find(|locus| locus["locus"] == "A").unwrap();
+    let share = |one: &Value| {
+        let green = match one["genotype"].as_str().unwrap() {
+            "A/A" => 0.0,
+            "A/a" => 0.25,
+            _ => 1.0,
+        };
+        (one["p"].as_f64().unwrap(), green)
+    };
+    let all = at_a["genotypes"].as_array().unwrap();
+    all.iter().map(share).collect()
+}
+
+/// By belief the chance is the mean over what DW may be of a binomial tail each, all seed having the same parent.
+#[test]
+fn parents_can_be_planned_by_what_is_known_of_them() {
+    let bench = open_parent();
+    let line = "plan seeds X1 --class green --want 4 --germination 1 --off-share 0";
+    let said = flat(&bench.fails(line, 1));
+    assert!(
+        said.contains("not stated: DW at A but the ledger knows more: DW is A/a with 9")
+            && said.contains(&format!("try: locule {line} --believed")),
+        "{said}"
+    );
+    let found = bench.json(&format!("{line} --believed"));
+    let known = belief(&bench, "DW");
+    let chance = |n: u64| -> f64 {
+        let of = |(p, green): &(f64, f64)| p * binomial_at_least(4, n, *green);
+        known.iter().map(of).sum()
+    };
+    let n = found["seeds"].as_u64().unwrap();
+    let p = found["probability"].as_f64().unwrap();
+    assert!((p - chance(n)).abs() < 1e-6, "{p} {}", chance(n));
+    assert!(chance(n) >= 0.95 && chance(n - 1) < 0.95, "{n}");
+    let said = flat(&bench.ok(&format!("{line} --believed")));
+    assert!(
+        said.contains("the parents: what they may be by everything recorded"),
+        "{said}"
+    );
+    // At their word the answer says that more is known, and by which switch; where nothing more is, it does not.
+    let word = flat(&bench.ok("plan seeds X1 --class purple"));
+    assert!(
+        word.contains("The ledger knows more than is stated: DW is A/a with 9")
+            && word.contains("Plan by it with --believed."),
+        "{word}"
+    );
+    let silent = flat(&bench.ok("plan seeds X2 --class purple"));
+    assert!(!silent.contains("knows more"), "{silent}");
+    let open = flat(&bench.fails("plan seeds X2 --class green", 1));
+    assert!(
+        open.contains("not stated: EW at A nothing recorded tells more of it")
+            && open.contains("locule amend ENTRY --genotype A/a")
+            && open.contains("try: locule history EW"),
+        "{open}"
+    );
+}
+
+#[test]
+fn a_parent_without_a_genotype_is_taken_as_it_looks() {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add CW --species annuum",
+        "parent add NL --species annuum --genotype A/A",
+        "score CW green",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let found = bench.json("plan which-mother NL CW");
+    assert_eq!(found["mother"], "CW");
+    let selfs = found["directions"][1]["selfs"].as_f64().unwrap();
+    assert!(selfs > 0.9, "{found}");
+    assert!(
+        flat(&bench.ok("plan which-mother NL CW")).contains(
+            "not stated: CW at A; there the looks they were scored with and the starting beliefs stand in"
+        )
+    );
+}
+
+#[test]
+fn places_are_shared_by_what_is_known_of_parents() {
+    let bench = open_parent();
+    let line = "plan space --pots 20 --off-share 0 X1=green,want=4 X2=purple,want=2";
+    let word = flat(&bench.ok(line));
+    assert!(
+        word.contains("The ledger knows more than is stated: DW is A/a with 9")
+            && word.contains("not stated: DW at A and EW at A"),
+        "{word}"
+    );
+    let found = bench.json(&format!("{line} --believed"));
+    let wanted: f64 = belief(&bench, "DW")
+        .iter()
+        .map(|(p, green)| p * green)
+        .sum();
+    let chance = found["crosses"][0]["chance"].as_f64().unwrap();
+    assert!((chance - wanted).abs() < 1e-6, "{chance} {wanted}");
+    assert_eq!(found["better_known"], serde_json::json!([]));
+    assert!(found["crosses"][0]["probability"].as_f64().unwrap() > 0.5);
+    bench.ok("parent add AA --genotype A/A");
+    bench.ok("cross CW AA --on 2025-06-04");
+    let impossible = flat(&bench.fails("plan space --pots 9 X4=green,want=2 X1=purple", 1));
+    assert!(
+        impossible
+            .contains("try: locule plan space --pots 9 X4=green,generation=F2,want=2 X1=purple"),
+        "{impossible}"
+    );
+}
+
+/// What was not crossed yet is planned by the plants' codes: as the cross would be, by her species' seed.
+#[test]
+fn two_plants_are_planned_by_their_codes_before_they_are_crossed() {
+    let bench = season();
+    let f2 = "--class green --generation F2 --germination 1";
+    let coded = bench.json(&format!("plan seeds --mother CW --father NL {f2}"));
+    let crossed = bench.json(&format!("plan seeds X1 {f2}"));
+    assert_eq!(coded["seeds"], crossed["seeds"]);
+    assert_eq!(
+        (&coded["sown"], &crossed["sown"]),
+        (&"F2 of CW x NL".into(), &"F2 of X1: CW x NL".into())
+    );
+    // Before anything is crossed the flowers are taken to be emasculated.
+    let first = bench.json("plan seeds --mother CW --father NL --class purple");
+    assert_eq!(first["germination"]["from"], "mother");
+    assert_eq!(first["off_share"]["technique"], "emasculated flowers");
+    let off = first["off_share"]["share"].as_f64().unwrap();
+    assert!((0.01..0.2).contains(&off), "{off}");
+    let back = germination(&bench, "plan seeds --mother NL --father CW --class purple");
+    assert_eq!(back, ("ledger".into(), 17.into(), 20.into()));
+    for (line, part) in [
+        (
+            "plan seeds --mother NL --father a/a --class green",
+            "NL is a plant of the ledger, and a/a is none",
+        ),
+        (
+            "plan seeds --mother NL --father CW --class purple --rule 'else => purple'",
+            "--rule goes with two genotypes",
+        ),
+        (
+            "plan seeds --mother A/a --father a/a --class green --believed",
+            "of a genotype as typed nothing more is known",
+        ),
+    ] {
+        let said = flat(&bench.fails(line, 2));
+        assert!(said.contains(part), "{line}: {said}");
+    }
+    let unknown = flat(&bench.fails("plan seeds --mother NL --father CQ --class purple", 1));
+    assert!(unknown.contains("'CQ' is not in the ledger"), "{unknown}");
 }

@@ -93,6 +93,63 @@ fn what_cannot_be_is_refused_with_the_reason() {
             2,
             &["0 is no chance; it lies above 0, up to 1"],
         ),
+        ("plan seeds --chance -0.1", 2, &["-0.1 is no share"]),
+        ("plan seeds --chance -1/16", 2, &["-1/16 is no share"]),
+        (
+            "plan seeds --chance 1/4 --germination -1",
+            2,
+            &["-1 is no share"],
+        ),
+        (
+            "plan seeds --chance 1/4 --off-share -0.1",
+            2,
+            &["-0.1 is no share"],
+        ),
+        (
+            "plan seeds --chance 1/4 --want -3",
+            2,
+            &["a whole number from 1 to 10000"],
+        ),
+        (
+            "plan space --pots 9 --losses -0.1 a=1/4",
+            2,
+            &["-0.1 is no share"],
+        ),
+        (
+            "plan space --pots -3 a=1/4",
+            2,
+            &["a whole number from 0 to"],
+        ),
+        (
+            "plan space --area -1x1m --spacing 30cm a=1/4",
+            2,
+            &["--area: ", "-1m"],
+        ),
+        (
+            "plan space --pots 9 --reserve 2 --losses 0.1 a=1/4",
+            2,
+            &[
+                "together they would count twice",
+                "try: locule plan space --pots 9 --losses 0.1 a=1/4",
+                "try: locule plan space --pots 9 --reserve 2 a=1/4",
+            ],
+        ),
+        (
+            "plan space --pots 9 a=1/4,want=2 A=1/4",
+            2,
+            &[
+                "A=1/4 stands there twice, and a plant counts once: ask for 3 of it at once",
+                "try: locule plan space --pots 9 A=1/4,want=3",
+            ],
+        ),
+        (
+            "plan seeds --chance 1/640=40 --chance 1/160=60 --chance 1/80=70",
+            1,
+            &[
+                "this is too large to work out: it takes 25600 seeds or more",
+                "ask for fewer of each",
+            ],
+        ),
         ("plan seeds --chance 17/16", 2, &["17/16 is no share"]),
         (
             "plan seeds --chance 1/2 --chance 3/4",
@@ -213,4 +270,30 @@ fn places_say_how_they_were_counted() {
         ),
         "{said}"
     );
+}
+
+#[test]
+fn what_is_said_of_places_and_of_sums_not_made() {
+    let bench = Bench::new();
+    let kept = flat(&bench.ok("plan space --pots 9 --reserve 2 a=1/4 b=1/8"));
+    assert!(
+        kept.contains("kept in reserve: 2, from which every plant that is lost is replaced")
+            && !kept.contains("--losses"),
+        "{kept}"
+    );
+    let twice = flat(&bench.ok("plan space --pots 9 a=1/4 a=1/8"));
+    assert!(
+        twice.contains("a plant of a counts for the target that its place was given to"),
+        "{twice}"
+    );
+    let once = flat(&bench.ok("plan space --pots 9 a=1/4 b=1/8"));
+    assert!(!once.contains("counts for the target"), "{once}");
+    let short = flat(&bench.ok("plan enough 9:3:3:1 1:1:1:1"));
+    assert!(
+        short.starts_with("Count 33 plants to tell 9:3:3:1 from 1:1:1:1")
+            && short.contains("were tried: the sums grow too long"),
+        "{short}"
+    );
+    let whole = flat(&bench.ok("plan enough 3:1 1:1"));
+    assert!(!whole.contains("sums grow"), "{whole}");
 }

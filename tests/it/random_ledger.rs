@@ -20,6 +20,8 @@ pub enum Of {
     Unlinked,
     /// Two linked loci.
     Linked,
+    /// Two loci that are not linked, each read by a trait of its own, one of them in a seedling or two of a tray.
+    Apart,
 }
 
 /// A ledger in the making: what is typed, and the same for the enumeration.
@@ -29,6 +31,8 @@ pub struct Draft {
     pub ledger: Ledger,
     founders: usize,
     most: usize,
+    /// Whether the second trait is read in the first seedlings of a tray alone.
+    is_apart: bool,
 }
 
 pub fn parent(code: &str, kind: Kind, stated: Vec<(usize, [Slot; 2])>) -> Parent {
@@ -55,6 +59,11 @@ impl Draft {
                 link(&mut season, &mut lines, &mut dice);
                 4
             }
+            _ if of == Of::Apart => {
+                season.loci = vec![Locus::pair("J", "j"), Locus::pair("Z", "z")];
+                add_each_alone(&mut season, &mut lines);
+                4
+            }
             0 => {
                 season.loci = vec![Locus::pair("J", "j"), Locus::pair("Z", "z")];
                 season.traits = vec![Trait::dominant("sheen", ["satin", "matt"], &[0, 1])];
@@ -79,6 +88,7 @@ impl Draft {
             },
             founders: 0,
             most,
+            is_apart: of == Of::Apart,
         }
     }
 
@@ -244,6 +254,9 @@ impl Draft {
                 0
             };
             for (at, own) in readings.iter_mut().enumerate() {
+                if self.is_apart && of == 1 && at > 1 {
+                    continue;
+                }
                 // A seedling is read once a day and trait.
                 let read = |(t, mark): &(usize, Mark)| *t == of && mark.age == day - up;
                 if self.dice.chance(0.2) || own.iter().any(read) {
@@ -335,22 +348,11 @@ pub fn draft(seed: u64, of: Of) -> Draft {
 /// one more.
 fn link(season: &mut Season, lines: &mut Vec<String>, dice: &mut Dice) {
     season.loci = vec![Locus::pair("J", "j"), Locus::pair("Z", "z")];
-    season.traits = vec![
-        Trait::dominant("sheen", ["satin", "matt"], &[0]),
-        Trait::dominant("felt", ["felted", "bald"], &[1]),
-    ];
-    let mut add = |code: &str, classes: [&str; 2], pattern: &str| {
-        let [first, other] = classes;
-        lines.push(format!(
-            "trait add {code} --classes {first},{other} --rule '{pattern} => {first}' --rule 'else => {other}'"
-        ));
-    };
-    add("sheen", ["satin", "matt"], "J/_");
-    add("felt", ["felted", "bald"], "Z/_");
+    add_each_alone(season, lines);
     if dice.chance(0.5) {
         let veins = Trait::dominant("veins", ["dark", "pale"], &[0, 1]);
         season.traits.push(veins);
-        add("veins", ["dark", "pale"], "J/_ Z/_");
+        lines.push(added("veins", ["dark", "pale"], "J/_ Z/_"));
     }
     let r = if dice.chance(0.5) {
         let far = [0.5, 1.0, 12.5, 40.0, 90.0][dice.below(5)];
@@ -368,4 +370,21 @@ fn link(season: &mut Season, lines: &mut Vec<String>, dice: &mut Dice) {
         to: 1,
         r: [r, r],
     });
+}
+
+/// A trait of two classes, as it is typed.
+fn added(code: &str, [first, other]: [&str; 2], pattern: &str) -> String {
+    format!(
+        "trait add {code} --classes {first},{other} --rule '{pattern} => {first}' --rule 'else => {other}'"
+    )
+}
+
+/// A trait for each of two loci.
+fn add_each_alone(season: &mut Season, lines: &mut Vec<String>) {
+    season.traits = vec![
+        Trait::dominant("sheen", ["satin", "matt"], &[0]),
+        Trait::dominant("felt", ["felted", "bald"], &[1]),
+    ];
+    lines.push(added("sheen", ["satin", "matt"], "J/_"));
+    lines.push(added("felt", ["felted", "bald"], "Z/_"));
 }

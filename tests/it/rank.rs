@@ -113,7 +113,7 @@ fn wants_count_by_their_weights_and_what_is_avoided_ends_it() {
 }
 
 /// Of `Q/_` at shares of one half a third is Q/Q and two thirds Q/q. With bald a must such a plant is worth 0 or one
-/// half: 1/3 as expected, and no worse than another such with 1 - 2/3 x 1/3 = 7/9.
+/// half: 1/3 as expected. Two such are level and are not held against one another, whichever is listed first.
 #[test]
 fn an_order_that_is_not_sure_says_how_sure_it_is() {
     let plants = [("U1", "Q/_"), ("U2", "Q/_"), ("BB", "q/q")];
@@ -132,8 +132,53 @@ fn an_order_that_is_not_sure_says_how_sure_it_is() {
         close(&one["p_fit"], 2.0 / 3.0);
         close(&one["p_best"], 0.0);
     }
-    close(&second["p_holds"], 7.0 / 9.0);
+    close(&second["p_holds"], 1.0);
     close(&last["p_holds"], 1.0);
+    // Below them one of little worth: both hold against it alike, with 1/3 x 1 + 2/3 x P(it is worth no more than 0).
+    bench.ok("parent add U3 --plant --genotype 'Q/_ J/j'");
+    bench.ok("goal add satin --avoid");
+    let answer = bench.json("rank U1 U2 U3");
+    assert_eq!(
+        plant(&answer, "U1")["p_holds"],
+        plant(&answer, "U2")["p_holds"]
+    );
+}
+
+/// Each carries two recessive looks with 2/3 x 2/3 = 4/9 and is worth nothing otherwise, the first of them a little more
+/// than the others where it does: it is no worse than five others with 4/9 + 5/9 x (5/9)^5.
+#[test]
+fn a_loose_order_is_called_loose() {
+    let plants = [
+        ("U1", "Q/_ J/_ W/W"),
+        ("U2", "Q/_ J/_ w/w"),
+        ("U3", "Q/_ J/_ w/w"),
+        ("U4", "Q/_ J/_ w/w"),
+        ("U5", "Q/_ J/_ w/w"),
+        ("U6", "Q/_ J/_ w/w"),
+    ];
+    let bench = begun(&[], &["bald --must", "matt --must"]);
+    bench.ok("trait add rib --classes ribbed,plain --rule 'W/_ => ribbed' --rule 'else => plain'");
+    bench.ok("goal add ribbed --want 0.2");
+    for (code, genotype) in plants {
+        bench.ok(&format!(
+            "parent add {code} --plant --genotype '{genotype}'"
+        ));
+    }
+    let answer = bench.json("rank U1 U2 U3 U4 U5 U6");
+    let first = plant(&answer, "U1");
+    assert_eq!(first["place"], 1);
+    let wanted = 4.0 / 9.0 + 5.0 / 9.0 * (5.0_f64 / 9.0).powi(5);
+    close(&first["p_best"], wanted);
+    // The others are level, and none is held against another.
+    for code in ["U2", "U3", "U4", "U5", "U6"] {
+        assert_eq!(plant(&answer, code)["place"], 2);
+        close(&plant(&answer, code)["p_holds"], 1.0);
+    }
+    let said = flat(&bench.ok("rank U1 U2 U3 U4 U5 U6"));
+    assert!(
+        said.contains("The order is loose: 47 % that no other is better."),
+        "{said}"
+    );
 }
 
 fn season() -> Bench {

@@ -133,3 +133,31 @@ fn no_plants_say_nothing_of_linkage() {
     let err = Bench::new().fails("linkage 0 0 0 0", 1);
     assert!(err.contains("no plant was counted"), "{err}");
 }
+
+#[test]
+fn what_to_score_is_named_with_its_trait() {
+    let mut bench = Bench::new();
+    bench.on("2026-05-20");
+    for line in [
+        "init",
+        "parent add CW",
+        "self CW --on 2025-06-01",
+        "sow X1 --seeds 8 --on 2026-03-14",
+        "up T1 8 --on 2026-03-28",
+        "trait on wide-cross-dwarf",
+        "trait add habit --classes dwarf,tall --rule 'D/_ => tall' --rule 'else => dwarf'",
+    ] {
+        let run = bench.run(line);
+        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    }
+    let said = bench.fails("ratio T1 --trait wide-cross-dwarf", 1);
+    let typed = said
+        .lines()
+        .find_map(|line| line.strip_prefix("try: locule "));
+    bench.ok(typed.unwrap());
+    assert!(
+        bench
+            .ok("ratio T1 --trait wide-cross-dwarf")
+            .contains("dwarf")
+    );
+}

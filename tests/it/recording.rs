@@ -1,6 +1,6 @@
 //! Every recording command in all its forms: what it answers, and what the ledger then holds.
 
-use crate::support::Bench;
+use crate::support::{Bench, answered};
 
 /// A bench on 1 June 2026 with two parents and one cross, harvested.
 fn season() -> Bench {
@@ -20,10 +20,10 @@ fn season() -> Bench {
     bench
 }
 
-/// Runs lines that must succeed without a word on standard error, each with the start of its answer.
+/// Runs lines that must succeed, whatever is remarked on them, each with the start of its answer.
 fn answers(bench: &Bench, lines: &[(&str, &str)]) {
     for (line, wanted) in lines {
-        let out = crate::support::flat(&bench.ok(line));
+        let out = crate::support::flat(&answered(bench, line));
         assert!(out.starts_with(wanted), "{line}\n{out}\nwanted: {wanted}");
     }
 }
@@ -34,6 +34,11 @@ fn remarks(bench: &Bench, line: &str, wanted: &str) {
     assert_eq!(run.status, Some(0), "{line}\n{}", run.err);
     let err = crate::support::flat(&run.err);
     assert!(err.contains(wanted), "{line}\n{err}");
+}
+
+/// The answer in JSON of a command that may remark on what it records.
+fn answered_json(bench: &Bench, line: &str) -> serde_json::Value {
+    serde_json::from_str(&answered(bench, &format!("{line} --json"))).expect("it is JSON")
 }
 
 #[test]
@@ -99,7 +104,7 @@ fn pollinations_give_codes_and_tags() {
             ),
         ],
     );
-    let tag = bench.json("cross NL CW --on 4mar")["tag"].clone();
+    let tag = answered_json(&bench, "cross NL CW --on 4mar")["tag"].clone();
     assert_eq!(tag, "X5 NL x CW 2026-03-04");
 }
 
@@ -107,9 +112,9 @@ fn pollinations_give_codes_and_tags() {
 fn automatic_codes_are_never_given_twice() {
     let bench = season();
     bench.ok("cross NL CW --code X2 --on 1mar");
-    bench.ok("cross NL CW --on 1mar");
+    answered(&bench, "cross NL CW --on 1mar");
     bench.ok("undo");
-    let code = bench.json("cross NL CW --on 1mar")["code"].clone();
+    let code = answered_json(&bench, "cross NL CW --on 1mar")["code"].clone();
     assert_eq!(code, "X4", "X2 is taken, X3 was given and undone");
     bench.ok("harvest X1 --seeds 5 --on 21apr");
     bench.ok("undo");

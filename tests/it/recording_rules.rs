@@ -1,6 +1,6 @@
 //! Rules of the gate one by one: what is refused, what is doubted, and what the answer says of the rest.
 
-use crate::support::{Bench, finish, flat};
+use crate::support::{Bench, answered, finish, flat};
 
 /// A bench on 1 June 2026 with two parents, a cross and a tray of which nine are up.
 fn season() -> Bench {
@@ -34,7 +34,7 @@ fn failing(bench: &Bench, line: &str, status: i32, wanted: &[&str]) {
 
 /// A line that must succeed, saying each piece on standard output.
 fn says(bench: &Bench, line: &str, wanted: &[&str]) {
-    let out = flat(&bench.ok(line));
+    let out = flat(&answered(bench, line));
     for piece in wanted {
         assert!(out.contains(piece), "{line}\n{out}\nwanted: {piece}");
     }
@@ -320,7 +320,7 @@ fn a_built_in_trait_is_not_replaced_unawares() {
         &format!("trait add foliage {rules}"),
         "the trait foliage is built in",
     );
-    bench.ok(&format!("trait add edge {rules}"));
+    answered(&bench, &format!("trait add edge {rules}"));
     bench.ok("trait model add edge two --rule 'A/A => purple' --rule 'else => green'");
     let run = bench.run(&format!("trait add edge {rules}"));
     assert_eq!(run.status, Some(0), "{}", run.err);

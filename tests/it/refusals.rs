@@ -1,6 +1,6 @@
 //! What the gate turns away: the value, the record and the remedy are named, nothing is written.
 
-use crate::support::Bench;
+use crate::support::{Bench, answered};
 
 fn season() -> Bench {
     let mut bench = Bench::new();
@@ -443,7 +443,10 @@ fn class_words_unknown_ambiguous_or_twice() {
 #[test]
 fn the_bench_trait_missing_makes_words_ambiguous() {
     let bench = season();
-    bench.ok("trait add edge --classes purple,flat --rule 'E/_ => purple' --rule 'else => flat'");
+    answered(
+        &bench,
+        "trait add edge --classes purple,flat --rule 'E/_ => purple' --rule 'else => flat'",
+    );
     bench.ok("trait bench stem-hair");
     refuses(
         &bench,

@@ -105,7 +105,22 @@ fn a_runt_is_named_and_of_a_wide_cross_spared() {
         ),
         "{said}"
     );
-    bench.ok("cull T3-06 --on 2026-02-25");
+    // Neither the reason nor a remark calls it weak: its measure does.
+    let pulled = bench.run("cull T3-06 --on 2026-02-25");
+    assert!(
+        flat(&pulled.err).contains(
+            "annuum x chinense is a cross between species: a weak or dwarf seedling may be the true hybrid"
+        ),
+        "{}",
+        pulled.err
+    );
+    assert_eq!(bench.run("cull T3-05 --on 2026-02-25").err, "");
+    let line = bench.json("size X3")["groups"][0].clone();
+    assert_eq!(line["gone"], 2);
+    assert!(
+        flat(&bench.ok("size X3"))
+            .contains("2 of those measured are gone since; their last size is counted in.")
+    );
     assert_eq!(
         bench.json("size X3")["seedlings"][5]["runt"],
         false,
@@ -130,6 +145,16 @@ fn the_newest_measure_counts_in_the_unit_of_most() {
     );
     let older = bench.json("size X1 X2");
     assert_eq!(older["groups"][1]["age_days"], serde_json::json!([31, 38]));
+    assert_eq!(
+        (
+            &older["groups"][0]["mixes_ages"],
+            &older["groups"][1]["mixes_ages"]
+        ),
+        (&false.into(), &true.into())
+    );
+    assert!(flat(&bench.ok("size X1 X2")).contains(
+        "Within X2 seedlings were measured more than 2 days of age apart: mean and spread are of age as much as of size."
+    ));
     for at in 3..8 {
         bench.ok(&format!("measure T2-0{at} height=44mm --on 2026-02-27"));
     }
@@ -137,6 +162,31 @@ fn the_newest_measure_counts_in_the_unit_of_most() {
         "X2 was measured 7 days older than X1, on average: age is in the difference. Measure both on one day, or ask \
          with --on."
     ));
+}
+
+#[test]
+fn what_looks_like_a_slip_is_noted_and_kept() {
+    let bench = seedlings();
+    let note = |line: &str| {
+        let run = bench.run(line);
+        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+        flat(&run.err)
+    };
+    assert!(
+        note("measure T1-01 height=5furlongs")
+            .contains("'furlongs' is none of mm, cm, m, mg, g and kg")
+    );
+    // Meant as it was written: the second time nothing is said.
+    assert_eq!(note("measure T1-02 height=6furlongs"), "");
+    assert!(
+        note("measure T1-01 heigth=45mm")
+            .contains("'heigth' was not measured before, 'height' was: they are two measures")
+    );
+    assert_eq!(note("measure T1-01 weight=4g"), "");
+    assert_eq!(note("measure T1-01 leaves=6 chill=-3°C"), "");
+    assert!(
+        note("measure T1-03 height=1e9mm").contains("height 1e9 mm: larger than a pepper gets")
+    );
 }
 
 #[test]

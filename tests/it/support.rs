@@ -34,6 +34,17 @@ impl Bench {
         }
     }
 
+    /// A bench on a day with a new ledger and some lines recorded, none of which is remarked on.
+    pub fn with(today: &str, lines: &[&str]) -> Self {
+        let mut bench = Self::new();
+        bench.on(today);
+        bench.ok("init");
+        for line in lines {
+            bench.ok(line);
+        }
+        bench
+    }
+
     /// The same bench on another day.
     pub fn on(&mut self, today: &str) -> &mut Self {
         self.today = today.to_owned();
@@ -153,6 +164,13 @@ pub fn split(line: &str) -> Vec<String> {
         words.push(word);
     }
     words
+}
+
+/// Runs a command that may remark on what it records but must succeed; gives its answer.
+pub fn answered(bench: &Bench, line: &str) -> String {
+    let run = bench.run(line);
+    assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    run.out
 }
 
 /// Runs a command that may warn but must succeed; gives what it says on standard error.

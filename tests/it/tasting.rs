@@ -58,6 +58,56 @@ fn a_mild_tip_proves_little_and_a_hot_one_much() {
     assert!((p_mild(&bench, "P1") - wanted).abs() < 1e-9);
 }
 
+/// A second mild tip of the same plant tells nothing new; another method does, and so does heat.
+#[test]
+fn what_one_method_found_of_a_plant_counts_once() {
+    let bench = begun();
+    let posterior = |of_mild: f64, of_hot: f64| 0.25 * of_mild / (0.25 * of_mild + 0.75 * of_hot);
+    for day in ["01", "10", "20"] {
+        bench.ok(&format!("score P1 mild --tasted tip --on 2026-02-{day}"));
+        assert!((p_mild(&bench, "P1") - posterior(0.99, 0.30)).abs() < 1e-9);
+    }
+    bench.ok("score P1 mild --tasted wall --on 2026-02-21");
+    let both = posterior(0.99 * 0.99, 0.30 * 0.10);
+    assert!((p_mild(&bench, "P1") - both).abs() < 1e-9);
+    bench.ok("score P1 bite:hot --tasted tip --on 2026-02-22");
+    let hot = posterior(0.99 * 0.99 * 0.01, 0.30 * 0.10 * 0.70);
+    assert!((p_mild(&bench, "P1") - hot).abs() < 1e-9);
+    // A tasting in doubt gives way to a firm one.
+    let bench = begun();
+    bench.ok("score P1 mild --tasted placenta --on 2026-02-01");
+    bench.ok("score P1 maybe-mild --tasted placenta --on 2026-02-20");
+    assert!((p_mild(&bench, "P1") - posterior(0.99, 0.01)).abs() < 1e-9);
+}
+
+/// The only trait with such classes is meant, also of a seedling, whose own looks are others.
+#[test]
+fn a_tasting_names_its_trait_where_only_one_can_be_meant() {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add CW",
+        "packet CW --seeds 5 --on 2025-12-01",
+        "sow CW --seeds 5 --on 2026-01-01",
+        "up T1 5 --on 2026-01-20",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    assert!(
+        bench
+            .ok("score T1-01 not-hot --tasted tip")
+            .starts_with("T1-01: not-hot by the tip (pungency).")
+    );
+    bench.ok("score T1 2-3=hot --tasted tip");
+    // With a second one that fits it is asked which.
+    let added = bench.run(
+        "trait add bite --classes hot,not-hot --rule 'H/_ => hot' --rule 'else => not-hot' --stage fruit --organ fruit",
+    );
+    assert_eq!(added.status, Some(0), "{}", added.err);
+    let err = flat(&bench.fails("score T1-04 not-hot --tasted tip", 1));
+    assert!(err.contains("pungency:not-hot"), "{err}");
+}
+
 /// A seedling is told by the same rates inside its tray.
 #[test]
 fn a_seedlings_own_pod_counts_by_how_it_was_tasted() {

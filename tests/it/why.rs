@@ -13,13 +13,7 @@ fn number(value: &Value) -> f64 {
 }
 
 fn bench_of(lines: &[&str]) -> Bench {
-    let mut bench = Bench::new();
-    bench.on("2026-05-20");
-    bench.ok("init");
-    for line in lines {
-        bench.ok(line);
-    }
-    bench
+    Bench::with("2026-05-20", lines)
 }
 
 /// A green mother and a purple father; eleven up on 2 April.

@@ -122,6 +122,12 @@ pub fn names_tray(facts: &Facts, of: &[String]) -> Result<bool, Failure> {
 }
 
 fn warmth_of(celsius: f64) -> Result<Warmth, Failure> {
+    if !celsius.is_finite() {
+        return Err(Failure::usage(format!(
+            "--warmth {celsius} is no warmth; write degrees Celsius"
+        ))
+        .try_flag("--warmth", "25"));
+    }
     Warmth::new(celsius).map_err(|celsius| {
         let why = if celsius < 15.0 {
             "at 10 °C 1 in 100 came up at all, from 15 °C on 70 (Harrington and Minges 1954)"

@@ -132,7 +132,14 @@ impl FitArgs {
         match fitted.as_slice() {
             [] => Err(Failure::refused("there is nothing to store: no fit yet")
                 .try_typing("locule late-colour fit")),
-            [(fit, onset)] if onset.is_settled() || world.even_so => Ok((fit, onset)),
+            [(fit, onset)] if world.even_so => Ok((fit, onset)),
+            [(fit, _)] if !fit.doubted.is_empty() => Err(Failure::refused(format!(
+                "the fit of {} rests on {}, of which everything recorded speaks otherwise",
+                fit.code, fit.doubted[0].plant
+            ))
+            .because("seedlings that never turn would pass for late ones: locule late-colour fit")
+            .try_flag("--even-so", "")),
+            [(fit, onset)] if onset.is_settled() => Ok((fit, onset)),
             [(fit, _)] => Err(Failure::refused(format!(
                 "the fit of {} rests on too little to be relied on",
                 fit.code

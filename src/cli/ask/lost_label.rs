@@ -109,6 +109,13 @@ impl LostLabelArgs {
                 None => Failure::refused("nothing was seen of it that tells anything")
                     .try_typing("locule lost-label --looks purple"),
             },
+            error @ LostLabelError::OnlyGrowth(_) => {
+                let failure = Failure::refused(error.to_string());
+                match seedling {
+                    Some(code) => failure.try_typing(format!("locule score {code} green")),
+                    None => failure.try_typing("locule lost-label --looks purple"),
+                }
+            }
             LostLabelError::NoSeedling => Failure::refused(format!(
                 "{} is no seedling of a tray",
                 seedling.unwrap_or_default()

@@ -22,9 +22,15 @@ pub mod list;
 pub mod lost_label;
 pub mod mishaps;
 pub mod pedigree;
+pub mod pick;
 pub mod plan;
 pub mod plan_bred;
+pub mod plan_calendar;
+mod plan_claim;
+pub mod plan_cross;
 pub mod plan_enough;
+pub mod plan_line;
+mod plan_line_start;
 pub mod plan_seeds;
 pub mod plan_sowing;
 pub mod plan_space;
@@ -133,6 +139,12 @@ pub enum Ask {
     /// beaten on everything, and what the seed of each will still throw.
     #[command(display_order = 25)]
     Rank(rank::RankArgs),
+    /// Show which seedlings to keep, which to pull and which to spare for now
+    ///
+    /// Of trays and crosses; without any, of everything sown. By how likely each is the cross on its label, the goals set,
+    /// what was measured, and pots; with --places, shared so that as many crosses as can be have a true seedling.
+    #[command(display_order = 23)]
+    Pick(pick::PickArgs),
     /// Show whether a plant is stable yet: how likely it still splits for a trait
     ///
     /// By the seedlings of its own selfed seed in the ledger (stable NL), or by bare counts (stable --alike 12),
@@ -211,6 +223,7 @@ impl Ask {
             Self::Size(command) => command.run(world),
             Self::Grades(command) => command.run(world),
             Self::Rank(command) => command.run(world),
+            Self::Pick(command) => command.run(world),
             Self::Stable(command) => command.run(world),
             Self::LateColour(command) => command.run(world),
             Self::Mishaps(command) => command.run(world),

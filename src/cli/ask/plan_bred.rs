@@ -4,6 +4,7 @@
 //! `plan seeds` and `plan space` ask.
 
 use crate::cli::failure::Failure;
+use crate::diagnosis::better_known::{BetterKnown, better_known};
 use crate::diagnosis::context::Context;
 use crate::diagnosis::counts::{descent_of, plant_at_word};
 use crate::genetics::descent::{Descent, Generation, Recurrent};
@@ -13,20 +14,24 @@ use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{Cytoplasm, GeneModel};
 use crate::genetics::segregation::AtLocus;
-use crate::planning::targets::{MOST_PAIRS, Pair, Target, blamed, pairs, share_of};
+use crate::planning::targets::{MOST_PAIRS, Pair, Target, blamed, likeliest, pairs, share_of};
+use crate::records::admit::Remedy;
 use crate::report::text::listed;
 
+use super::believed::believed;
 use super::breeding::{Lie, Recombines, add_typed, unexpected, unsorted};
 use super::plan_wishes::Asked;
 use super::stated::{not_stated, open_loci};
 
-/// A generation as asked for, and the parent that a backcross goes back to.
+/// A generation as asked for, the parent that a backcross goes back to, and what the parents are taken for.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Asking {
     /// The generation.
     pub generation: Option<Generation>,
     /// The parent gone back to.
     pub recurrent: Recurrent,
+    /// Whether parents of the ledger are what everything recorded says of them, not what is stated.
+    pub is_believed: bool,
 }
 
 impl Asking {
@@ -41,16 +46,22 @@ impl Asking {
 pub struct Bred {
     /// What is sown: `F2 of X1: NL x CW`.
     pub sown: String,
-    /// What is not stated of them.
+    /// What is not stated of them, where they are taken at their word.
     pub not_stated: Vec<String>,
+    /// Of that what the ledger knows nevertheless.
+    pub better_known: Vec<BetterKnown>,
     /// Parents whose linked alleles may lie either way.
     pub phase_open: Vec<String>,
     /// Loci on one chromosome without a known distance.
     pub distance_open: Vec<String>,
+    /// Whether they are plants of the ledger.
+    pub is_of_ledger: bool,
     names: [String; 2],
     plants: [Parent; 2],
     descent: Descent,
     arrangement: Arrangement,
+    /// What they may be together by everything recorded, where that is asked for.
+    believed: Option<Vec<Pair>>,
 }
 
 impl Bred {
@@ -82,6 +93,9 @@ impl Bred {
         Ok(Self {
             sown: generation_of(asking, &pair),
             not_stated: open_loci(book, &loci, &mother.0, &father.0),
+            better_known: Vec::new(),
+            is_of_ledger: false,
+            believed: None,
             distance_open: open_pairs(&arrangement, book),
             phase_open: phase_open(&arrangement, &names, &plants, book),
             names,
@@ -91,14 +105,15 @@ impl Bred {
         })
     }
 
-    /// Of a cross in the ledger, stated genotypes at their word.
+    /// Of two plants in the ledger, of a cross where one is named: stated genotypes at their word, or by everything
+    /// recorded.
     ///
     /// # Errors
-    /// [`Failure`] where its loci cannot be sorted into chromosomes.
-    pub fn of_cross(
+    /// [`Failure`] where their loci cannot be sorted into chromosomes, or what they may be is too much.
+    pub fn of_plants(
         context: &Context<'_>,
         asked: &Asked,
-        label: &str,
+        label: Option<&str>,
         parents: (i64, i64),
         asking: Asking,
         recombines: &[Recombines],
@@ -108,35 +123,58 @@ impl Bred {
         if let Some(strange) = loci.iter().find(|locus| locus.0 >= known) {
             let symbol = &asked.traits.book.get(*strange).symbol;
             return Err(Failure::refused(format!(
-                "there is no locus {symbol} in the ledger, so nothing is known of it in {label}"
+                "there is no locus {symbol} in the ledger, so nothing is known of it in {}",
+                label.unwrap_or("its parents")
             ))
             .try_typing(format!("locule locus set {symbol}")));
         }
         let names = [parents.0, parents.1].map(|plant| facts.label_of_plant(plant));
         if asking.generation.is_some() && parents.0 == parents.1 {
             return Err(Failure::refused(format!(
-                "{label} is {} selfed; generations are named from two parents",
+                "{} is {} selfed; generations are named from two parents",
+                label.unwrap_or("this"),
                 names[0]
             ))
-            .try_typing(format!("locule plan seeds {label} --help")));
+            .try_remedy(Remedy::Help));
         }
         let book = &context.looks.book;
         let arrangement = arranged(&context.looks.linkage, recombines, &loci, book)?;
         let pair = match names[0] == names[1] {
-            true => format!("{label}: {} selfed", names[0]),
-            false => format!("{label}: {} x {}", names[0], names[1]),
+            true => format!("{} selfed", names[0]),
+            false => format!("{} x {}", names[0], names[1]),
         };
+        let pair = label.map_or_else(|| pair.clone(), |label| format!("{label}: {pair}"));
+        let is_believed = asking.is_believed;
+        let believed = is_believed.then(|| pairs_believed(context, parents, &loci));
         let plants = [parents.0, parents.1].map(|plant| plant_at_word(context, plant, &loci));
         Ok(Self {
             phase_open: phase_open(&arrangement, &names, &plants, book),
             sown: generation_of(asking, &pair),
-            not_stated: not_stated(context, facts, &loci, parents),
+            not_stated: match is_believed {
+                true => Vec::new(),
+                false => not_stated(context, facts, &loci, parents),
+            },
+            better_known: match is_believed {
+                true => Vec::new(),
+                false => better_known(context, parents, &loci),
+            },
+            believed: believed.transpose()?,
+            is_of_ledger: true,
             distance_open: open_pairs(&arrangement, book),
             plants,
             names,
             descent: asking.descent(descent_of(parents)),
             arrangement,
         })
+    }
+
+    /// A parent of which something is not stated.
+    #[must_use]
+    pub fn open_plant(&self) -> Option<&str> {
+        let is_open =
+            |(_, plant): &(&String, &Parent)| plant.loci.values().any(|at| at.known().is_none());
+        let mut both = self.names.iter().zip(&self.plants);
+        both.find(is_open).map(|(name, _)| name.as_str())
     }
 
     /// As the genetics read it.
@@ -162,13 +200,14 @@ impl Bred {
     }
 
     /// What the parents may be, and the shares of the classes among the seed if they are, every target being possible
-    /// in one of the cases.
+    /// in one of the cases. `f2` is how the F2 would be asked for instead.
     ///
     /// # Errors
     /// [`Failure`] where the expectation cannot be formed, or a target cannot come, with the loci that make it so.
-    pub fn cases(&self, asked: &Asked) -> Result<Vec<CaseOf>, Failure> {
+    pub fn cases(&self, asked: &Asked, f2: &Remedy) -> Result<Vec<CaseOf>, Failure> {
         let models = asked.models();
-        let found = pairs(&self.breeding()).ok_or_else(|| {
+        let believed = self.believed.clone();
+        let found = believed.or_else(|| pairs(&self.breeding())).ok_or_else(|| {
             Failure::refused(format!(
                 "what is not stated leaves more than {MOST_PAIRS} pairs that the parents may be: {}",
                 listed(&self.not_stated, "and")
@@ -185,13 +224,19 @@ impl Bred {
         for target in &asked.targets {
             let comes = |case: &CaseOf| share_of(&case.shares, &target.asks).p > 0.0;
             if !cases.iter().any(comes) {
-                return Err(self.impossible(target, &models, &asked.traits.book));
+                return Err(self.impossible(target, &models, &asked.traits.book, f2));
             }
         }
         Ok(cases)
     }
 
-    fn impossible(&self, target: &Target, models: &[&GeneModel], book: &LocusBook) -> Failure {
+    fn impossible(
+        &self,
+        target: &Target,
+        models: &[&GeneModel],
+        book: &LocusBook,
+        f2: &Remedy,
+    ) -> Failure {
         let loci = match blamed(&self.breeding(), models, target, book) {
             Ok(loci) => loci,
             Err(error) => return unexpected(&error),
@@ -223,7 +268,7 @@ impl Bred {
             .iter()
             .fold(failure, |failure, locus| failure.because(why(locus)));
         match self.comes_in_f2(target, models) {
-            true => failure.try_flag("--generation", "F2"),
+            true => failure.try_remedy(f2.clone()),
             false => failure.try_typing("locule expect --help"),
         }
     }
@@ -262,6 +307,27 @@ impl CaseOf {
             .collect();
         Shares::mean(&weighed).expect("there is a case, and the weights add up to 1")
     }
+}
+
+/// Every pair of plants that two parents may be by everything recorded, those that change no digit left out.
+fn pairs_believed(
+    context: &Context<'_>,
+    parents: (i64, i64),
+    loci: &[LocusIx],
+) -> Result<Vec<Pair>, Failure> {
+    let pair = |(mother, father, weight)| Pair {
+        weight,
+        mother,
+        father,
+    };
+    let all = believed(context, parents, loci)?.into_iter().map(pair);
+    likeliest(all.collect()).ok_or_else(|| {
+        Failure::refused(format!(
+            "by everything recorded the parents may be more than {MOST_PAIRS} pairs of genotypes"
+        ))
+        .because("every gene that is asked about multiplies them; ask for fewer traits at once")
+        .try_remedy(Remedy::Without("--believed"))
+    })
 }
 
 fn generation_of(asking: Asking, pair: &str) -> String {

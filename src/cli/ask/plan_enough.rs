@@ -23,10 +23,10 @@ pub struct EnoughArgs {
     #[arg(value_name = "OTHER")]
     other: Ratio,
     /// How often the wrong one is to be ruled out
-    #[arg(long, value_name = "CHANCE", default_value = "0.95", value_parser = confidence)]
+    #[arg(long, value_name = "CHANCE", default_value = "0.95", allow_hyphen_values = true, value_parser = confidence)]
     power: f64,
     /// How often the right one may be
-    #[arg(long, value_name = "CHANCE", default_value = "0.05", value_parser = confidence)]
+    #[arg(long, value_name = "CHANCE", default_value = "0.05", allow_hyphen_values = true, value_parser = confidence)]
     size: f64,
 }
 
@@ -66,8 +66,10 @@ impl EnoughArgs {
             ))
             .try_typing("locule plan enough 3:1 1:1"),
             NotEnough::TooMany => Failure::refused(format!(
-                "{} and {} are so near to one another, or of so many classes, that the exact sum is too long",
-                self.one, self.other
+                "{} and {} are so near to one another, for {} classes, that the exact sum is too long",
+                self.one,
+                self.other,
+                self.one.parts().len()
             ))
             .because("lump classes that both give alike, or ask for less")
             .try_flag("--power", "0.8"),

@@ -8,33 +8,34 @@ use crate::cli::world::World;
 use crate::genetics::descent::{Generation, Recurrent};
 use crate::genetics::fraction::Fraction;
 use crate::planning::next_year::{MOST_PLANTS, Passing, families, next_year};
-use crate::planning::seeds::{Marker, NoPlan, Sowing, TwoStages, table, two_stages};
+use crate::planning::seeds::{Marker, NoPlan, Sowing, TwoStages, two_stages};
 use crate::planning::targets::{Asks, Share, Target, outcomes, share_of};
 use crate::records::admit::Remedy;
 use crate::report::numbers::percent;
+use crate::report::plan_known::{KnownLine, known_lines};
 use crate::report::plan_seeds::{RowLine, SeedsAnswer, StagesLine, TargetLine};
 use crate::report::plan_sowing::{GerminationLine, OffLine};
 use crate::report::text::listed;
-use crate::stats::begun::Case;
+use crate::stats::begun::{Begun, Case, TooLarge};
 use crate::stats::reach::Outcome as Kind;
 
 use super::breeding::{Recombines, unexpected};
 use super::expect::read_recurrent;
 use super::plan_bred::{Bred, CaseOf};
 use super::plan_sowing::{Germination, Seed, seed_at_hand};
-use super::plan_wishes::{Asked, MOST_WANTED, Wish, chance, confidence, off_share};
+use super::plan_wishes::{Asked, MOST_WANTED, Wish, chance, confidence, off_share, whole};
 
 /// How many seeds to sow, so that with a chance there are enough of what is wanted
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples (only the last ones need a ledger):\n  locule plan seeds --want 3 --chance 1/16\n  locule plan seeds --chance 1/16 --germination 41:50 --off-share 0.03\n  locule plan seeds --mother A/a --father A/a --genotype a/a\n  locule plan seeds --mother 'A/a Pun1/pun1' --father 'A/a Pun1/pun1' --class green/mild --marker green --pots 12\n  locule plan seeds X1 --generation F2 --class green=2 --class purple=3"
+    after_help = "Examples (only the last ones need a ledger):\n  locule plan seeds --want 3 --chance 1/16\n  locule plan seeds --chance 1/16 --germination 41:50 --off-share 0.03\n  locule plan seeds --mother A/a --father A/a --genotype a/a\n  locule plan seeds --mother 'A/a Pun1/pun1' --father 'A/a Pun1/pun1' --class green/mild --marker green --pots 12\n  locule plan seeds X1 --generation F2 --class green=2 --class purple=3\n  locule plan seeds --mother CW --father NL --class purple"
 )]
 pub struct SeedsArgs {
     /// A cross of the ledger
     #[arg(value_name = "CROSS", conflicts_with_all = ["mother", "father", "chances"])]
     pub(super) cross: Option<String>,
     /// The chance that a true seedling is as wanted: 1/16; CHANCE=N for how many, again for another kind
-    #[arg(long = "chance", value_name = "CHANCE")]
+    #[arg(long = "chance", value_name = "CHANCE", allow_hyphen_values = true)]
     chances: Vec<Wish>,
     /// A look that is wanted: green, green/hairy, foliage:green; CLASS=N for how many, again for another kind
     #[arg(long = "class", value_name = "CLASS", conflicts_with = "chances")]
@@ -43,23 +44,27 @@ pub struct SeedsArgs {
     #[arg(long = "genotype", value_name = "GENOTYPE", conflicts_with = "chances")]
     genotypes: Vec<Wish>,
     /// How many are wanted
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..=MOST_WANTED))]
+    #[arg(long, value_name = "N", default_value_t = 1, allow_negative_numbers = true, value_parser = |text: &str| whole(text, 1, MOST_WANTED))]
     want: u64,
     /// With what chance there are to be enough
-    #[arg(long, value_name = "CHANCE", default_value = "0.95", value_parser = confidence)]
+    #[arg(long, value_name = "CHANCE", default_value = "0.95", allow_hyphen_values = true, value_parser = confidence)]
     confidence: f64,
     /// How much of the seed comes up: 0.8, or as counted 41:50 (41 up of 50). Of a cross in the ledger its own counts
-    #[arg(long, value_name = "SHARE|UP:SOWN")]
+    #[arg(long, value_name = "SHARE|UP:SOWN", allow_hyphen_values = true)]
     pub(super) germination: Option<Germination>,
     /// How much of what comes up is not of the label. Of a cross in the ledger as 'mishaps' says
-    #[arg(long, value_name = "SHARE", value_parser = off_share)]
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true, value_parser = off_share)]
     pub(super) off_share: Option<Fraction>,
-    /// The mother's genotype, loci separated by spaces
-    #[arg(long, value_name = "GENOTYPE", requires = "father")]
+    /// The mother: a plant of the ledger, or a genotype, loci separated by spaces
+    #[arg(long, value_name = "PLANT|GENOTYPE", requires = "father")]
     pub(super) mother: Option<String>,
-    /// The father's genotype
-    #[arg(long, value_name = "GENOTYPE", requires = "mother")]
+    /// The father: a plant of the ledger, or a genotype
+    #[arg(long, value_name = "PLANT|GENOTYPE", requires = "mother")]
     pub(super) father: Option<String>,
+    /// Take the parents for what everything recorded says of them, their looks and offspring included, instead of at
+    /// their word
+    #[arg(long, conflicts_with = "chances")]
+    pub(super) believed: bool,
     /// The generation that is sown, of the two parents: F1, F2, BC1 ...
     #[arg(long, value_name = "GENERATION", conflicts_with = "chances")]
     pub(super) generation: Option<Generation>,
@@ -79,10 +84,10 @@ pub struct SeedsArgs {
     #[arg(long, value_name = "CLASS", conflicts_with = "chances")]
     marker: Option<String>,
     /// The same with --chance: the share of true seedlings that show the early look, the wanted ones among them
-    #[arg(long, value_name = "SHARE", value_parser = chance, requires = "chances")]
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true, value_parser = chance, requires = "chances")]
     marker_chance: Option<Fraction>,
     /// Pots there are for those that pass
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000))]
+    #[arg(long, value_name = "N", allow_negative_numbers = true, value_parser = |text: &str| whole(text, 1, 10_000))]
     pots: Option<u64>,
 }
 
@@ -216,7 +221,8 @@ impl SeedsArgs {
         let mut seed = seed_at_hand(self, world, |asked| self.read_wishes(asked))?;
         let wished = seed.wished.take().expect("parents were named");
         let (bred, asked, marker) = (wished.bred, wished.asked, wished.marker);
-        let found = bred.cases(&asked)?;
+        let f2 = Remedy::Flags(vec![("--generation", "F2".to_owned())]);
+        let found = bred.cases(&asked, &f2)?;
         let mean = CaseOf::mean(&found);
         let line = |target: &Target| {
             let share = share_of(&mean, &target.asks);
@@ -320,9 +326,12 @@ impl SeedsArgs {
             confidence: self.confidence,
             sown: bred.map(|bred| bred.sown.clone()),
             targets: question.targets.clone(),
-            germination: GerminationLine::new(sowing.germination.mean(), seed.germination_from),
+            germination: GerminationLine::new(sowing.germination.mean(), seed.germination_from)
+                .leaving_out(&seed.counted_early),
             off_share: OffLine::new(sowing.off_share, seed.off_from),
+            believed: self.believed,
             not_stated: bred.map_or_else(Vec::new, |bred| bred.not_stated.clone()),
+            better_known: bred.map_or_else(Vec::new, |bred| known_lines(&bred.better_known)),
             phase_open: bred.map_or_else(Vec::new, |bred| bred.phase_open.clone()),
             distance_open: bred.map_or_else(Vec::new, |bred| bred.distance_open.clone()),
             table: Vec::new(),
@@ -331,12 +340,11 @@ impl SeedsArgs {
         };
         match &question.stage {
             None => {
-                let found = sowing.seeds(&wants, &question.cases, self.confidence);
-                let found = found.map_err(|error| self.no_plan(error, question))?;
+                let (found, rows) = sowing
+                    .plan(&wants, &question.cases, self.confidence)
+                    .map_err(|error| self.no_plan(error, question, &sowing))?;
                 answer.seeds = Some(found.n);
                 answer.probability = Some(found.probability);
-                let rows = table(&sowing, &wants, &question.cases);
-                let rows = rows.map_err(|error| self.no_plan(error.into(), question))?;
                 answer.table = rows.into_iter().map(RowLine::from).collect();
             }
             Some(stage) => self.stage(&mut answer, question, stage, &sowing)?,
@@ -376,36 +384,68 @@ impl SeedsArgs {
                 line.pots_needed = needed;
                 line.chance_with_all_filled = Some(chance);
             }
-            Err(error) => return Err(self.no_plan(error, question)),
+            Err(error) => return Err(self.no_plan(error, question, sowing)),
         }
         answer.stages = Some(line);
         Ok(())
     }
 
-    fn no_plan(&self, error: NoPlan, question: &Question) -> Failure {
+    fn no_plan(&self, error: NoPlan, question: &Question, sowing: &Sowing) -> Failure {
         match error {
-            NoPlan::Hopeless { chance } => {
-                let open = question.bred.as_ref().map_or(&[][..], |bred| &bred.not_stated);
-                let failure = Failure::refused(format!(
-                    "no number of seeds gives {}: with {} the parents are such that none can be as wanted",
-                    percent(self.confidence),
-                    percent(chance)
-                ))
-                .because(format!("not stated: {}", listed(open, "and")))
-                .because("plans take parents at their word, not by what their seedlings tell: state the genotypes there, or ask for a lower --confidence");
-                match self.cross {
-                    Some(_) => failure.try_typing("locule genotype --all"),
-                    None => failure.try_remedy(Remedy::Help),
-                }
+            NoPlan::Hopeless { chance } => self.hopeless(chance, question.bred.as_ref()),
+            NoPlan::TooLarge(error) => Failure::refused(match error {
+                TooLarge::States(error) => error.to_string(),
+                TooLarge::Work { trials, .. } => format!(
+                    "this is too large to work out: it takes {trials} seeds or more, each with every count of each kind kept apart"
+                ),
+            })
+                .because("every kind wanted multiplies the work by how many are wanted and one: ask for fewer of each, or for one kind at a time")
+                .try_remedy(Remedy::Help),
+            NoPlan::NoNumber | NoPlan::TooFewPots { .. } => {
+                let failure = Failure::refused(
+                    "no number of seeds that is looked at would do, up to 131,072",
+                );
+                let failure = match sowing.germination {
+                    Begun::Known(_) => failure,
+                    Begun::Counted { .. } => failure.because("with a germination known from few counts it may be lower than any number of seeds makes up for; --germination 0.8 states it"),
+                };
+                failure.try_flag("--confidence", "0.9")
             }
-            NoPlan::TooMany(error) => Failure::refused(error.to_string())
-                .because("every kind wanted multiplies them by how many are wanted and one")
-                .try_typing("locule plan seeds --chance 1/16=2 --chance 3/16"),
-            NoPlan::NoNumber | NoPlan::TooFewPots { .. } => Failure::refused(
-                "no number of seeds that is looked at would do, up to 131,072",
-            )
-            .because("with a germination known from few counts it may be lower than any number of seeds makes up for; --germination 0.8 states it")
-            .try_flag("--confidence", "0.9"),
         }
+    }
+
+    /// Refuses where what the parents may be makes it impossible too often.
+    fn hopeless(&self, chance: f64, bred: Option<&Bred>) -> Failure {
+        let failure = Failure::refused(format!(
+            "no number of seeds gives {}: with {} the parents are such that none can be as wanted",
+            percent(self.confidence),
+            percent(chance)
+        ));
+        let Some(bred) = bred.filter(|_| !self.believed) else {
+            return failure
+                .because("that is by everything recorded of them; take other parents, or ask for a lower --confidence")
+                .try_remedy(Remedy::Help);
+        };
+        let known = known_lines(&bred.better_known);
+        let failure = failure.because(format!("not stated: {}", listed(&bred.not_stated, "and")));
+        if !known.is_empty() {
+            let known: Vec<String> = known.iter().map(KnownLine::said).collect();
+            return failure
+                .because(format!(
+                    "but the ledger knows more: {}",
+                    listed(&known, "and")
+                ))
+                .try_flag("--believed", "");
+        }
+        let Some(plant) = bred.open_plant().filter(|_| bred.is_of_ledger) else {
+            return failure
+                .because("state the genotype there, or ask for a lower --confidence")
+                .try_remedy(Remedy::Help);
+        };
+        failure
+            .because(format!(
+                "nothing recorded tells more of it. State it, where you know it: 'locule amend ENTRY --genotype A/a', with the number of the entry that added {plant}; or ask for a lower --confidence"
+            ))
+            .try_typing(format!("locule history {plant}"))
     }
 }

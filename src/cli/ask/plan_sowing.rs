@@ -1,6 +1,6 @@
 //! How seed does, as typed or by the ledger's own trays, and the parents it is of.
 //!
-//! `plan seeds` asks.
+//! `plan seeds` and `plan line` ask.
 
 use std::str::FromStr;
 
@@ -12,14 +12,16 @@ use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::catalogue::BENCH_TRAIT;
 use crate::genetics::fraction::Fraction;
-use crate::planning::germination::{counts_for, from_counts};
+use crate::planning::germination::{Sown, counted_early, counts_for, from_counts};
 use crate::planning::off_share::OffShares;
 use crate::planning::seeds::Sowing;
 use crate::planning::targets::Asks;
+use crate::records::admit::Remedy;
 use crate::records::assumptions::Assumptions;
+use crate::records::change::RowChange;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
-use crate::records::rows::Thing;
+use crate::records::rows::{CrossRow, PollinationRow, Table, Thing};
 use crate::report::plan_sowing::{GerminationFrom, OffFrom};
 use crate::stats::begun::Begun;
 
@@ -78,6 +80,8 @@ pub struct Seed {
     germination: Begun,
     /// Where it comes from.
     pub germination_from: GerminationFrom,
+    /// Trays of the cross that were last counted too early to tell.
+    pub counted_early: Vec<String>,
     off_share: f64,
     /// Where that comes from.
     pub off_from: OffFrom,
@@ -104,6 +108,7 @@ impl Seed {
         Self {
             germination,
             germination_from,
+            counted_early: Vec::new(),
             off_share: off_share.map_or(0.0, Fraction::value),
             off_from: off_share.map_or(OffFrom::Nothing, |_| OffFrom::Typed),
             wished: None,
@@ -121,7 +126,10 @@ impl Seed {
     }
 
     /// What was not typed, by the ledger's own trays of a cross.
-    fn learn(
+    ///
+    /// # Errors
+    /// [`Failure`] where the trays cannot be weighed.
+    pub fn learn(
         &mut self,
         context: &Context<'_>,
         today: Day,
@@ -131,11 +139,16 @@ impl Seed {
     ) -> Result<(), Failure> {
         let facts = context.index.facts;
         if self.germination_from == GerminationFrom::Nothing {
-            // Of a later generation other seed is sown than that of the cross itself.
-            let own = cross.filter(|_| is_sown_itself);
-            if let Some(counts) = counts_for(facts, own, mother, today) {
+            let seed = match is_sown_itself {
+                true => Sown::Itself(cross),
+                false => Sown::Later,
+            };
+            if let Some(counts) = counts_for(facts, seed, mother, today) {
                 self.germination = counts.begun();
                 self.germination_from = GerminationFrom::Ledger(counts);
+            }
+            if let (true, Some(cross)) = (is_sown_itself, cross) {
+                self.counted_early = counted_early(facts, cross, today);
             }
         }
         if let (OffFrom::Nothing, Some(cross), true) = (self.off_from, cross, is_sown_itself) {
@@ -159,47 +172,151 @@ pub fn seed_at_hand(
     let asking = Asking {
         generation: args.generation,
         recurrent: args.recurrent.unwrap_or_default(),
+        is_believed: args.believed,
     };
     match (&args.cross, &args.mother, &args.father) {
-        (Some(cross), ..) => of_cross(args, world, cross, asking, wishes),
-        (None, Some(mother), Some(father)) => {
-            of_genotypes(args, world, [mother, father], asking, wishes)
+        (Some(cross), ..) => {
+            let (_, facts) = world.ask()?;
+            let (label, parents) = parents_of(&facts, cross)?;
+            let sown = SeedOf {
+                label: Some(&label),
+                cross: cross_of(&facts, cross)?,
+                parents,
+            };
+            of_plants(args, world, &facts, sown, asking, wishes)
         }
+        (None, Some(mother), Some(father)) => match coded(world, [mother, father])? {
+            Some(_) if !args.rules.is_empty() => Err(Failure::usage(
+                "--rule goes with two genotypes, not with plants of the ledger",
+            )
+            .because("a gene model of your own for them is recorded with 'trait model add'")
+            .try_remedy(Remedy::Without("--rule"))),
+            Some((facts, parents)) => of_pair(args, world, facts, parents, asking, wishes),
+            None if args.believed => Err(Failure::usage(
+                "--believed is of plants in the ledger; of a genotype as typed nothing more is known",
+            )
+            .try_remedy(Remedy::Without("--believed"))),
+            None => of_genotypes(args, world, [mother, father], asking, wishes),
+        },
         _ => Err(Failure::usage("of which seed?")
             .try_typing("locule plan seeds --mother A/a --father A/a --genotype a/a")),
     }
 }
 
-fn of_cross(
+/// Seed of two plants of the ledger.
+struct SeedOf<'s> {
+    /// What it is called, where it is a cross or a tray.
+    label: Option<&'s str>,
+    /// The cross, where it is of one.
+    cross: Option<i64>,
+    /// Mother and father.
+    parents: (i64, i64),
+}
+
+fn of_plants(
     args: &SeedsArgs,
     world: &World,
-    typed: &str,
+    facts: &Facts,
+    sown: SeedOf<'_>,
     asking: Asking,
     wishes: impl Fn(&mut Asked) -> Result<Asks, Failure>,
 ) -> Result<Seed, Failure> {
-    let (_, facts) = world.ask()?;
-    let (label, parents) = parents_of(&facts, typed)?;
-    let looks = Looks::of(&facts)?;
-    let mut asked = asked_of_ledger(&facts, &looks, &args.traits)?;
+    let looks = Looks::of(facts)?;
+    let mut asked = asked_of_ledger(facts, &looks, &args.traits)?;
     let marker = wishes(&mut asked)?;
-    let (beliefs, index) = (Assumptions::of(&facts), Index::new(&facts));
+    let (beliefs, index) = (Assumptions::of(facts), Index::new(facts));
     let known: Vec<_> = asked
         .loci()
         .into_iter()
         .filter(|l| l.0 < looks.book.len())
         .collect();
     let context = Context::asking(&looks, &index, &beliefs, &known)?;
-    let bred = Bred::of_cross(&context, &asked, &label, parents, asking, &args.recombines)?;
+    let (parents, recombines) = (sown.parents, &args.recombines);
+    let bred = Bred::of_plants(&context, &asked, sown.label, parents, asking, recombines)?;
     let mut seed = Seed::typed(args.germination, args.off_share);
-    let cross = cross_of(&facts, typed)?;
     let is_own = asking.generation.is_none();
-    seed.learn(&context, world.day()?, cross, parents.0, is_own)?;
+    seed.learn(&context, world.day()?, sown.cross, parents.0, is_own)?;
     seed.wished = Some(Wished {
         bred,
         asked,
         marker,
     });
     Ok(seed)
+}
+
+/// Of two plants that were not crossed yet, as if they were on no known day, the anthers taken out.
+fn of_pair(
+    args: &SeedsArgs,
+    world: &World,
+    mut facts: Facts,
+    parents: (i64, i64),
+    asking: Asking,
+    wishes: impl Fn(&mut Asked) -> Result<Asks, Failure>,
+) -> Result<Seed, Failure> {
+    let (id, cross_id) = (
+        facts.next_id(Table::Pollination),
+        facts.next_id(Table::Cross),
+    );
+    let (mother_id, father_id) = parents;
+    facts.apply(&RowChange::insert(CrossRow {
+        id: cross_id,
+        mother_id,
+        father_id,
+    }));
+    facts.apply(&RowChange::insert(PollinationRow {
+        id,
+        cross_id,
+        day: None,
+        flowers: None,
+        tool: String::new(),
+        wiped: false,
+        emasculated: mother_id != father_id,
+        covered: false,
+        pods: None,
+        dropped: None,
+    }));
+    let sown = SeedOf {
+        label: None,
+        cross: Some(cross_id),
+        parents,
+    };
+    of_plants(args, world, &facts, sown, asking, wishes)
+}
+
+/// A ledger and two of its plants.
+type Coded = (Facts, (i64, i64));
+
+/// The two plants where both are named by codes of the ledger; nothing where genotypes are meant.
+fn coded(world: &World, typed: [&String; 2]) -> Result<Option<Coded>, Failure> {
+    let is_code = |text: &String| !text.contains(['/', ':', ' ', '|']);
+    if !typed.iter().any(|text| is_code(text)) || !world.ledger.exists() {
+        return Ok(None);
+    }
+    let Ok((_, facts)) = world.ask() else {
+        return Ok(None);
+    };
+    let plant = |text: &String| {
+        let found = find(&facts, text).ok()?;
+        (is_code(text) && found.thing == Thing::Plant).then_some(found.id)
+    };
+    match typed.map(plant) {
+        [Some(mother), Some(father)] => Ok(Some((facts, (mother, father)))),
+        [None, None] => Ok(None),
+        [mother, _] => {
+            let (code, other) = if mother.is_some() {
+                (typed[0], typed[1])
+            } else {
+                (typed[1], typed[0])
+            };
+            if is_code(other) {
+                find(&facts, other)?;
+            }
+            Err(Failure::usage(format!(
+                "{code} is a plant of the ledger, and {other} is none: name two plants, or two genotypes"
+            ))
+            .try_typing(format!("locule genotype {code}")))
+        }
+    }
 }
 
 /// The traits of a ledger, those named first to be asked for classes.
@@ -217,7 +334,10 @@ pub fn asked_of_ledger(facts: &Facts, looks: &Looks, named: &[String]) -> Result
 }
 
 /// The cross that a text names by itself or by one of its trays.
-fn cross_of(facts: &Facts, typed: &str) -> Result<Option<i64>, Failure> {
+///
+/// # Errors
+/// [`Failure`] where nothing has that name.
+pub fn cross_of(facts: &Facts, typed: &str) -> Result<Option<i64>, Failure> {
     let found = find(facts, typed)?;
     Ok(match found.thing {
         Thing::Cross => Some(found.id),

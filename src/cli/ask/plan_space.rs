@@ -1,7 +1,5 @@
 //! `plan space`: how to share places over crosses.
 
-use std::str::FromStr;
-
 use clap::{Args, ValueEnum};
 
 use crate::cli::exit::Outcome;
@@ -10,7 +8,6 @@ use crate::cli::world::World;
 use crate::diagnosis::context::Context;
 use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
-use crate::genetics::descent::{Generation, UnknownGeneration};
 use crate::genetics::fraction::Fraction;
 use crate::planning::off_share::OffShares;
 use crate::planning::packing::{Area, Length, Packing, places};
@@ -21,14 +18,18 @@ use crate::records::assumptions::Assumptions;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::Thing;
+use crate::report::plan_known::{KnownLine, known_lines};
 use crate::report::plan_space::{AreaLine, MoreLine, SpaceAnswer, SpaceLine};
-use crate::report::text::shown;
 
 use super::plan_bred::{Asking, Bred, CaseOf};
+use super::plan_claim::Claim;
 use super::plan_sowing::asked_of_ledger;
-use super::plan_wishes::{MOST_WANTED, Wish, chance, off_share};
+use super::plan_wishes::{Wish, chance, off_share, whole};
 use super::stated::parents_of;
 use super::thing::find;
+
+/// Most places that can be named; fewer are shared.
+const MOST_NAMED: u64 = 1_000_000;
 
 /// How to share places over crosses, so that as many targets as possible are reached
 #[derive(Debug, Args)]
@@ -40,26 +41,40 @@ pub struct SpaceArgs {
     #[arg(value_name = "CROSS=WANTED", required = true)]
     crosses: Vec<Claim>,
     /// How many places there are
-    #[arg(long, value_name = "N", conflicts_with_all = ["area", "spacing"], required_unless_present = "area")]
+    #[arg(long, value_name = "N", conflicts_with_all = ["area", "spacing"], required_unless_present = "area", allow_negative_numbers = true, value_parser = |text: &str| whole(text, 0, MOST_NAMED))]
     pots: Option<u64>,
     /// The area to plant: 1.2x0.6m, 120cm x 60cm
-    #[arg(long, value_name = "AREA", requires = "spacing")]
+    #[arg(
+        long,
+        value_name = "AREA",
+        requires = "spacing",
+        allow_hyphen_values = true
+    )]
     area: Option<String>,
     /// How far apart plants stand: 30cm
-    #[arg(long, value_name = "LENGTH", requires = "area")]
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        requires = "area",
+        allow_hyphen_values = true
+    )]
     spacing: Option<String>,
     /// How they stand to one another
     #[arg(long, value_name = "HOW", value_enum, default_value_t = How::Square, requires = "area")]
     packing: How,
-    /// Places kept for what must be replaced
-    #[arg(long, value_name = "N", default_value_t = 0)]
+    /// Places kept free, from which every plant that is lost is replaced. Instead of --losses, which gives all away
+    #[arg(long, value_name = "N", default_value_t = 0, allow_negative_numbers = true, value_parser = |text: &str| whole(text, 0, MOST_NAMED))]
     reserve: u64,
-    /// The share of plants that is lost before it is judged
-    #[arg(long, value_name = "SHARE", value_parser = losses)]
+    /// The share of plants that is lost before it is judged, and not replaced
+    #[arg(long, value_name = "SHARE", value_parser = losses, allow_hyphen_values = true)]
     losses: Option<Fraction>,
     /// How much of what comes up is not of the label. Of a cross in the ledger as 'mishaps' says
-    #[arg(long, value_name = "SHARE", value_parser = off_share)]
+    #[arg(long, value_name = "SHARE", value_parser = off_share, allow_hyphen_values = true)]
     off_share: Option<Fraction>,
+    /// Take parents for what everything recorded says of them, their looks and offspring included, instead of at their
+    /// word
+    #[arg(long)]
+    believed: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -77,95 +92,15 @@ fn losses(text: &str) -> Result<Fraction, String> {
     })
 }
 
-/// A cross with what is wanted of it, as typed.
-#[derive(Debug, Clone, PartialEq)]
-struct Claim {
-    name: String,
-    wanted: String,
-    want: u64,
-    weight: f64,
-    marker: Option<String>,
-    generation: Option<Generation>,
-}
-
-/// Largest weight.
-const HEAVIEST: f64 = 1e6;
-
-impl FromStr for Claim {
-    type Err = String;
-
-    fn from_str(text: &str) -> Result<Self, String> {
-        let (name, rest) = text
-            .split_once('=')
-            .ok_or("write a cross and what is wanted of it: X1=1/16, X1=green/mild,want=2")?;
-        let mut parts = rest.split(',').map(str::trim);
-        let wanted = parts.next().unwrap_or_default();
-        if name.trim().is_empty() || wanted.is_empty() {
-            return Err("a name stands before '=', a chance or a look after it".to_owned());
-        }
-        let mut claim = Self {
-            name: name.trim().to_owned(),
-            wanted: wanted.to_owned(),
-            want: 1,
-            weight: 1.0,
-            marker: None,
-            generation: None,
-        };
-        parts.try_for_each(|part| claim.add(part))?;
-        Ok(claim)
-    }
-}
-
-impl Claim {
-    fn add(&mut self, part: &str) -> Result<(), String> {
-        let (key, value) = part.split_once('=').unwrap_or((part, ""));
-        let value = value.trim();
-        match key.trim().to_lowercase().as_str() {
-            "want" => {
-                let want = value.parse().ok().filter(|n| (1..=MOST_WANTED).contains(n));
-                self.want = want.ok_or_else(|| format!("want is a number, 1 to {MOST_WANTED}"))?;
-            }
-            "weight" => {
-                let weight = value
-                    .parse::<f64>()
-                    .ok()
-                    .filter(|w| *w > 0.0 && *w <= HEAVIEST);
-                self.weight = weight
-                    .ok_or_else(|| format!("weight is a number above 0, up to {HEAVIEST}"))?;
-            }
-            "marker" if !value.is_empty() => self.marker = Some(value.to_owned()),
-            "generation" => {
-                self.generation = Some(
-                    value
-                        .parse()
-                        .map_err(|error: UnknownGeneration| error.to_string())?,
-                );
-            }
-            _ => {
-                return Err(format!(
-                    "'{}' is none of want=N, weight=W, marker=CLASS, generation=F2",
-                    shown(part)
-                ));
-            }
-        }
-        Ok(())
-    }
-
-    /// The chance as typed, where it is one and not a look.
-    fn chance(&self) -> Option<Result<Fraction, String>> {
-        let is_number = self
-            .wanted
-            .starts_with(|c: char| c.is_ascii_digit() || "-.".contains(c));
-        is_number.then(|| chance(&self.wanted))
-    }
-}
-
 /// A claim with the chance that a plant of it is as wanted.
 struct Weighed {
     target: Option<String>,
     /// For each thing that the parents may be how likely it is, and the chance if it is so.
     cases: Vec<(f64, f64)>,
     off_share: Option<f64>,
+    /// What is not stated of the parents, and what of it the ledger knows.
+    not_stated: Vec<String>,
+    better_known: Vec<KnownLine>,
 }
 
 impl SpaceArgs {
@@ -180,6 +115,7 @@ impl SpaceArgs {
                     .try_typing("locule plan space --help"),
             );
         }
+        self.check()?;
         let (all, area) = self.places()?;
         let shared = self.shared(all)?;
         let weighed = self.weigh(world)?;
@@ -224,7 +160,37 @@ impl SpaceArgs {
                 changes: changes.collect(),
             },
             crosses: (0..wishes.len()).map(line).collect(),
+            believed: self.believed,
+            not_stated: each_once(weighed.iter().flat_map(|one| one.not_stated.clone())),
+            better_known: each_once(weighed.iter().flat_map(|one| one.better_known.clone())),
         }))
+    }
+
+    /// Refuses what would be counted twice: the same look of one cross, and what is lost.
+    fn check(&self) -> Result<(), Failure> {
+        if self.reserve > 0 && self.losses.is_some_and(|losses| losses.value() > 0.0) {
+            return Err(Failure::usage(
+                "--losses and --reserve are two ways to allow for the same plants; together they would count twice",
+            )
+            .because("with --losses all places are given away and what dies is gone; with --reserve it is replaced")
+            .try_remedy(Remedy::Without("--reserve"))
+            .try_remedy(Remedy::Without("--losses")));
+        }
+        for (at, claim) in self.crosses.iter().enumerate() {
+            let Some(first) = self.crosses[..at].iter().find(|first| first.is_like(claim)) else {
+                continue;
+            };
+            let (name, wanted) = (&claim.name, &claim.wanted);
+            let want = first.want + claim.want;
+            return Err(Failure::usage(format!(
+                "{name}={wanted} stands there twice, and a plant counts once: ask for {want} of it at once"
+            ))
+            .try_typing(format!(
+                "locule plan space --pots {} {name}={wanted},want={want}",
+                self.pots.unwrap_or(40)
+            )));
+        }
+        Ok(())
     }
 
     /// How many places there are, and how the area is filled where they are counted from one.
@@ -331,6 +297,8 @@ impl SpaceArgs {
             target: None,
             cases: vec![(1.0, share.value() * self.stated_true())],
             off_share: None,
+            not_stated: Vec::new(),
+            better_known: Vec::new(),
         })
     }
 
@@ -353,10 +321,16 @@ impl SpaceArgs {
         };
         let asking = Asking {
             generation: claim.generation,
+            is_believed: self.believed,
             ..Asking::default()
         };
-        let bred = Bred::of_cross(ledger.context, &asked, &label, parents, asking, &[])?;
-        let cases = bred.cases(&asked)?;
+        let bred = Bred::of_plants(ledger.context, &asked, Some(&label), parents, asking, &[])?;
+        let f2 = Remedy::Word {
+            typed: claim.wanted.clone(),
+            by: format!("{},generation=F2", claim.wanted),
+            otherwise: "locule plan space --help".to_owned(),
+        };
+        let cases = bred.cases(&asked, &f2)?;
         let target = &asked.targets[0];
         let both = [&target.asks, &marker[..]].concat();
         if share_of(&CaseOf::mean(&cases), &both).p <= 0.0 {
@@ -394,8 +368,20 @@ impl SpaceArgs {
             cases: chances,
             target: Some(target.name.clone()),
             off_share: off,
+            not_stated: bred.not_stated.clone(),
+            better_known: known_lines(&bred.better_known),
         })
     }
+}
+
+/// Things in their order, each once.
+fn each_once<T: PartialEq>(all: impl Iterator<Item = T>) -> Vec<T> {
+    all.fold(Vec::new(), |mut once, one| {
+        if !once.contains(&one) {
+            once.push(one);
+        }
+        once
+    })
 }
 
 /// What is read of the ledger once.

@@ -9,7 +9,7 @@ use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::{Basis, Context};
-use crate::planning::which_mother::{Direction, TraitReveals, direction};
+use crate::planning::which_mother::{Direction, TraitReveals, directions};
 use crate::records::facts::Facts;
 use crate::records::rows::Thing;
 use crate::records::species::Crossing;
@@ -47,8 +47,8 @@ impl WhichMotherArgs {
         let context = basis.context()?;
         let mut lines = Vec::new();
         let mut open: Vec<String> = Vec::new();
-        for (mother, father) in [(one, other), (other, one)] {
-            let found = direction(&context, mother, father).map_err(|error| unexpected(&error))?;
+        let both = directions(&context, one, other).map_err(|error| unexpected(&error))?;
+        for found in both {
             let more = open_at_markers(&context, &found).into_iter();
             let more: Vec<String> = more.filter(|one| !open.contains(one)).collect();
             open.extend(more);
@@ -111,6 +111,7 @@ fn line(context: &Context<'_>, found: &Direction) -> DirectionLine {
         revealed: found.together.into(),
         traits: found.traits.iter().map(marker).collect(),
         crossability: crossing.crossability.to_string(),
+        kind: crossing.crossability,
         species: species
             .iter()
             .all(|name| !name.is_empty())

@@ -1,6 +1,6 @@
 //! What is wanted of a cross as typed (`green/hairy=3`, `a/a b/b=2`, `1/16`), read into targets.
 //!
-//! `plan seeds` and `plan space` ask.
+//! `plan seeds`, `plan space` and `plan line` ask.
 
 use std::str::FromStr;
 
@@ -53,6 +53,16 @@ impl FromStr for Wish {
             }),
         }
     }
+}
+
+/// A whole number within bounds.
+///
+/// # Errors
+/// Why the text is none.
+pub fn whole(text: &str, least: u64, most: u64) -> Result<u64, String> {
+    let number: Option<u64> = text.trim().parse().ok();
+    let within = number.filter(|n| (least..=most).contains(n));
+    within.ok_or_else(|| format!("it is a whole number from {least} to {most}"))
 }
 
 /// A share above 0 and up to 1.
@@ -126,6 +136,16 @@ impl Asked {
         self.models.iter().map(|(_, model)| model).collect()
     }
 
+    /// Whether seedlings show all that is asked for.
+    #[must_use]
+    pub fn is_early(&self) -> bool {
+        let known = |name: &str| {
+            let mut all = self.named.iter().chain(self.traits.all());
+            all.any(|of| of.name == name && of.is_early)
+        };
+        self.models.iter().all(|(name, _)| known(name))
+    }
+
     /// The loci that the models read, in the order of the book.
     #[must_use]
     pub fn loci(&self) -> Vec<LocusIx> {
@@ -171,6 +191,12 @@ impl Asked {
         Ok(asks)
     }
 
+    /// The trait that a model explains, by its place in the asks.
+    #[must_use]
+    pub fn trait_of(&self, model: usize) -> &str {
+        &self.models[model].0
+    }
+
     /// The classes in words.
     fn name_of(&self, asks: &[(usize, usize)]) -> String {
         let words = asks.iter().map(|(model, class)| {
@@ -200,6 +226,65 @@ impl Asked {
             name: written,
             want: wish.want.unwrap_or(want),
             asks: vec![(at, 0)],
+        });
+        Ok(())
+    }
+
+    /// Adds plants that breed true for a genotype, told by what shows of it: at each locus the most dominant of a
+    /// plant's alleles, in the order of the book.
+    ///
+    /// # Errors
+    /// [`Failure`] where it cannot be read, or names two different alleles of a locus.
+    pub fn want_true(&mut self, wish: &Wish) -> Result<(), Failure> {
+        let genotype = Genotype::parse(&wish.text, &mut self.traits.book)
+            .map_err(|error| bad_genotype("--genotype", &wish.text, &error))?;
+        let mut asks = Asks::new();
+        for at in &genotype.loci {
+            let locus = self.traits.book.get(at.locus).clone();
+            let allele = match (at.first, at.second) {
+                (Some(one), Some(other)) if one != other => {
+                    return Err(Failure::refused(format!(
+                        "no line breeds true for {}: {} makes it impossible",
+                        at.written(&self.traits.book),
+                        locus.symbol
+                    ))
+                    .because("a plant with two different alleles splits; name one of them twice")
+                    .try_flag(
+                        "--genotype",
+                        format!("{0}/{0}", locus.alleles[usize::from(one)]),
+                    ));
+                }
+                (one, other) => one.or(other),
+            };
+            let Some(allele) = allele else { continue };
+            let (before, shown) = locus.alleles.split_at(usize::from(allele));
+            let other = |allele: &String| (format!("{allele}/_"), "other".to_owned());
+            // The last allele shows where there is no other at all.
+            let (pattern, mut rules) = match shown {
+                [last] => (format!("{last}/{last}"), Vec::new()),
+                _ => (
+                    format!("{}/_", shown[0]),
+                    before.iter().map(other).collect::<Vec<_>>(),
+                ),
+            };
+            rules.push((pattern.clone(), "wanted".to_owned()));
+            rules.push(("else".to_owned(), "other".to_owned()));
+            let classes = ["wanted", "other"].map(str::to_owned);
+            let model = GeneModel::build(&pattern, &classes, &rules, &mut self.traits.book);
+            let model = model.expect("an allele of the book makes a sound rule");
+            asks.push((self.place(&pattern, &model), 0));
+        }
+        if asks.is_empty() {
+            return Err(Failure::usage(format!(
+                "--genotype {}: every plant fits it",
+                shown(&wish.text)
+            ))
+            .try_flag("--genotype", "a/a"));
+        }
+        self.targets.push(Target {
+            name: genotype.written(&self.traits.book),
+            want: 1,
+            asks,
         });
         Ok(())
     }

@@ -8,9 +8,9 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::{Basis, Context};
 use crate::diagnosis::counts::{Sighting, sighting};
+use crate::diagnosis::frozen::counted_before_pulling;
 use crate::diagnosis::gene_models::{ModelFit, ModelsError, weigh_models};
 use crate::diagnosis::looks::gene_models;
-use crate::diagnosis::pulling::counted_before_pulling;
 use crate::genetics::rule::GeneModel;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
@@ -34,30 +34,46 @@ struct Tray {
 /// [`Failure`] where a code or trait is unknown, nothing was scored for it, or its models cannot be weighed.
 pub fn answer(world: &World, typed: &[String], of: Option<&str>) -> Result<Outcome, Failure> {
     let (_, facts) = world.ask()?;
-    let facts = counted_before_pulling(&facts).unwrap_or(facts);
     let basis = Basis::counting(&facts)?;
     let context = basis.context()?;
     let rows = batches(&facts, typed)?;
     let place = choose_trait(&context, &rows, of)?;
+    match counted_before_pulling(&facts, context.looks.traits[place].id).facts {
+        Some(counted) => {
+            let basis = Basis::counting(&counted)?;
+            answer_for(world, &counted, &basis.context()?, &rows, place)
+        }
+        None => answer_for(world, &facts, &context, &rows, place),
+    }
+}
+
+/// Answers for one trait, by the facts that count for it.
+fn answer_for(
+    world: &World,
+    facts: &Facts,
+    context: &Context<'_>,
+    rows: &[&BatchRow],
+    place: usize,
+) -> Result<Outcome, Failure> {
     let look = &context.looks.traits[place];
-    let (trays, not_scored) = scored(&context, &rows, place);
+    let (trays, not_scored) = scored(context, rows, place);
     if trays.is_empty() {
         return Err(
             Failure::refused(format!("nothing of this was scored for {}", look.code))
                 .try_typing(format!("locule score T1 {}=1", look.classes[0].name)),
         );
     }
-    let models = gene_models(&facts, look.id)?;
+    let models = gene_models(facts, look.id)?;
     let seen: Vec<Sighting> = trays.iter().map(|tray| tray.seen.clone()).collect();
     let fits =
-        weigh_models(&context, place, &models, &seen).map_err(|error| failure(&facts, error))?;
+        weigh_models(context, place, &models, &seen).map_err(|error| failure(facts, error))?;
     let names: Vec<String> = look
         .classes
         .iter()
         .map(|class| class.name.clone())
         .collect();
     let asked = Asked {
-        facts: &facts,
+        facts,
         trays: &trays,
         names: &names,
     };
@@ -71,11 +87,11 @@ pub fn answer(world: &World, typed: &[String], of: Option<&str>) -> Result<Outco
         usual: asked.usual(),
         pulled_before: trays
             .iter()
-            .filter(|tray| tray.seen.pulled_before)
+            .filter(|tray| tray.seen.pulling.biases())
             .map(|tray| tray.code.clone())
             .collect(),
         linkage: linkage_of(
-            &context,
+            context,
             &models.iter().collect::<Vec<&GeneModel>>(),
             seen.iter().map(|tray| tray.parents),
         )?,

@@ -11,7 +11,8 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::{Basis, Context};
 use crate::diagnosis::counts::{TrayCounts, bench_trait, plant_at_word, traits_read, tray_counts};
-use crate::diagnosis::pulling::counted_before_pulling;
+use crate::diagnosis::frozen::{Frozen, LeftOut, counted_before_pulling};
+use crate::diagnosis::looks::Look;
 use crate::genetics::expect::Parent;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::ratio::Ratio;
@@ -19,6 +20,7 @@ use crate::genetics::rule::GeneModel;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
+use crate::report::pulling::{PulledClass, PullingLine, WithPulled};
 use crate::report::ratio::Tested;
 use crate::report::ratio_trays::{Agreement, CrossLine, Linkage, TrayLine, TraysAnswer};
 use crate::report::remarks::remark;
@@ -37,11 +39,29 @@ pub fn answer(
     of: Option<&str>,
 ) -> Result<Outcome, Failure> {
     let (_, facts) = world.ask()?;
-    let facts = counted_before_pulling(&facts).unwrap_or(facts);
     let basis = Basis::counting(&facts)?;
     let context = basis.context()?;
     let rows = batches(&facts, typed)?;
     let place = choose_trait(&context, &rows, of)?;
+    let frozen = counted_before_pulling(&facts, context.looks.traits[place].id);
+    match &frozen.facts {
+        Some(counted) => {
+            let basis = Basis::counting(counted)?;
+            answer_for(world, &basis.context()?, &rows, (place, to), &frozen)
+        }
+        None => answer_for(world, &context, &rows, (place, to), &frozen),
+    }
+}
+
+/// Answers for one trait, by the facts that count for it.
+fn answer_for(
+    world: &World,
+    context: &Context<'_>,
+    rows: &[&BatchRow],
+    (place, to): (usize, Option<&str>),
+    frozen: &Frozen,
+) -> Result<Outcome, Failure> {
+    let facts = context.index.facts;
     let look = &context.looks.traits[place];
     let names: Vec<String> = look
         .classes
@@ -51,34 +71,42 @@ pub fn answer(
     let ratio = to.map(|to| read_ratio(to, names.len())).transpose()?;
     let mut trays = Vec::new();
     let mut not_scored = Vec::new();
-    for row in &rows {
+    for row in rows {
         let label = facts
             .code_of(Thing::Batch, row.id)
             .unwrap_or_default()
             .to_owned();
-        let counts = tray_counts(&context, row, place)
+        let counts = tray_counts(context, row, place)
             .map_err(|error| Failure::refused(error.to_string()))?;
         match counts {
-            Some(counts) => trays.push(Counted::new(&facts, row, label, counts, ratio.as_ref())),
+            Some(counts) => {
+                let mut tray = Counted::new(facts, row, label, counts, ratio.as_ref());
+                tray.frozen = frozen.trays.get(&row.id).copied();
+                tray.turns = turning(look);
+                trays.push(tray);
+            }
             None => not_scored.push(label),
         }
     }
     if trays.is_empty() {
         return Err(
             Failure::refused(format!("none of these trays was scored for {}", look.code))
-                .try_typing(format!("locule score {} {}=1", not_scored[0], names[0])),
+                .try_typing(format!(
+                    "locule score {} {}:{}=1",
+                    not_scored[0], look.code, names[0]
+                )),
         );
     }
     let parents: BTreeSet<(i64, i64)> = rows
         .iter()
-        .filter_map(|row| label_parents(&facts, row))
+        .filter_map(|row| label_parents(facts, row))
         .collect();
     let (linkage, not_stated) = if ratio.is_some() {
         (Linkage::default(), Vec::new())
     } else {
-        let open = |pair: &(i64, i64)| not_stated(&context, &facts, look.model.loci(), *pair);
+        let open = |pair: &(i64, i64)| not_stated(context, facts, look.model.loci(), *pair);
         let open: BTreeSet<String> = parents.iter().flat_map(open).collect();
-        let linkage = linkage_of(&context, &[&look.model], parents.iter().copied())?;
+        let linkage = linkage_of(context, &[&look.model], parents.iter().copied())?;
         (linkage, open.into_iter().collect())
     };
     Ok(world.answer(&TraysAnswer {
@@ -189,6 +217,17 @@ struct Counted {
     counts: TrayCounts,
     shares: Vec<f64>,
     ratio: Option<String>,
+    frozen: Option<LeftOut>,
+    /// Classes from which seedlings may yet turn.
+    turns: Vec<usize>,
+}
+
+/// The classes that a late class follows.
+fn turning(look: &Look) -> Vec<usize> {
+    look.classes
+        .iter()
+        .filter_map(|class| class.after)
+        .collect()
 }
 
 impl Counted {
@@ -213,7 +252,44 @@ impl Counted {
             shares: to.map_or_else(|| counts.expected.clone(), Ratio::probabilities),
             ratio: to.map(ToString::to_string).or_else(|| counts.ratio.clone()),
             counts,
+            frozen: None,
+            turns: Vec::new(),
         }
+    }
+
+    /// What pulling did to the counts, and what they would be with those that are missing.
+    fn pulling(&self, names: &[String]) -> PullingLine {
+        let pulling = &self.counts.pulling;
+        let class = |(class, count): &(usize, u64)| PulledClass {
+            class: names[*class].clone(),
+            count: *count,
+            may_turn: self.turns.contains(class),
+        };
+        PullingLine {
+            short: pulling.short.iter().map(class).collect(),
+            unsaid: pulling.unsaid,
+            first: pulling.first.map(|day| day.to_string()),
+            blind: pulling.blind,
+            counted_in: pulling.counted_in,
+            same_day: pulling.same_day,
+            counted_before: self.frozen.map(|out| out.pulled.to_string()),
+            left_out: self.frozen.map_or(0, |out| out.counted),
+            with_pulled: self.with_pulled(),
+        }
+    }
+
+    /// The counts with those that were pulled for a class known; nothing where none is missing or some are of no class said.
+    fn with_pulled(&self) -> Option<WithPulled> {
+        let pulling = &self.counts.pulling;
+        if pulling.short.is_empty() || pulling.unsaid > 0 {
+            return None;
+        }
+        let mut observed = self.counts.observed.clone();
+        for (class, count) in &pulling.short {
+            observed[*class] += count;
+        }
+        let p = goodness_of_fit(&observed, &self.shares, 0).p;
+        Some(WithPulled { observed, p })
     }
 
     fn table(&self) -> Vec<ClassCount> {
@@ -229,7 +305,8 @@ fn assemble(trays: &[Counted], of: &str, names: &[String], not_scored: Vec<Strin
             cross: tray.cross.clone(),
             of: of.to_owned(),
             doubtful: tray.counts.doubtful,
-            pulled_before: tray.counts.pulled_before,
+            pulled_before: tray.counts.pulling.biases(),
+            pulling: tray.pulling(names),
             left_out: tray.counts.left_out.iter().filter_map(remark).collect(),
             too_young: tray
                 .counts
@@ -281,15 +358,33 @@ fn assemble(trays: &[Counted], of: &str, names: &[String], not_scored: Vec<Strin
     }
 }
 
+/// The p of some trays together.
+fn p_together(trays: &[&Counted]) -> Option<f64> {
+    let tables: Vec<Vec<ClassCount>> = trays.iter().map(|tray| tray.table()).collect();
+    let (observed, expected) = summed(&tables);
+    goodness_of_fit(&observed, &expected, 0).p
+}
+
+/// Counts and expected counts of several trays, class by class.
+fn summed(tables: &[Vec<ClassCount>]) -> (Vec<u64>, Vec<f64>) {
+    let classes = 0..tables.first().map_or(0, Vec::len);
+    let sums = classes.map(|at| {
+        let own = tables.iter().map(|table| &table[at]);
+        let observed: u64 = own.clone().map(|class| class.observed).sum();
+        (observed, own.map(|class| class.expected).sum::<f64>())
+    });
+    sums.unzip()
+}
+
 /// The trays of one cross together.
 fn together(trays: &[&Counted], names: &[String]) -> CrossLine {
     let tables: Vec<Vec<ClassCount>> = trays.iter().map(|tray| tray.table()).collect();
-    let expected: Vec<f64> = (0..names.len())
-        .map(|at| tables.iter().map(|table| table[at].expected).sum())
-        .collect();
-    let observed: Vec<u64> = (0..names.len())
-        .map(|at| tables.iter().map(|table| table[at].observed).sum())
-        .collect();
+    let (observed, expected) = summed(&tables);
+    let (biased, others): (Vec<&Counted>, Vec<&Counted>) =
+        trays.iter().partition(|tray| tray.counts.pulling.biases());
+    let p_of_others = (!biased.is_empty() && !others.is_empty())
+        .then(|| p_together(&others))
+        .flatten();
     CrossLine {
         cross: trays[0].cross.clone(),
         trays: trays.iter().map(|tray| tray.tray.clone()).collect(),
@@ -304,5 +399,7 @@ fn together(trays: &[&Counted], names: &[String]) -> CrossLine {
             .as_ref()
             .map(Agreement::new),
         p_holm: None,
+        biased: biased.iter().map(|tray| tray.tray.clone()).collect(),
+        p_of_others,
     }
 }

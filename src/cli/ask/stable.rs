@@ -2,14 +2,15 @@
 
 use clap::Args;
 
+use super::genotype::failed;
 use super::thing::{find, unknown};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::{Basis, Context};
 use crate::diagnosis::counts::{bench_trait, traits_read};
-use crate::diagnosis::pulling::counted_before_pulling;
-use crate::diagnosis::stable::{CONFIDENCES, selfed_batches, stability};
+use crate::diagnosis::frozen::counted_before_pulling;
+use crate::diagnosis::stable::{CONFIDENCES, Stability, StableError, selfed_batches, stability};
 use crate::genetics::progeny::{
     Mistakes, ProgenyTest, Seen, chance_of_splitting, more_needed, one_gene,
 };
@@ -118,7 +119,6 @@ impl StableArgs {
 
 fn of_plant(world: &World, typed: &str, of: Option<&str>) -> Result<Outcome, Failure> {
     let (_, facts) = world.ask()?;
-    let facts = counted_before_pulling(&facts).unwrap_or(facts);
     let found = find(&facts, typed)?;
     if found.thing != Thing::Plant {
         return Err(Failure::refused(format!(
@@ -131,10 +131,8 @@ fn of_plant(world: &World, typed: &str, of: Option<&str>) -> Result<Outcome, Fai
     let context = basis.context()?;
     let mut traits = Vec::new();
     for place in choose_traits(&context, found.id, of)? {
-        let answer = stability(&context, found.id, place).map_err(|error| {
-            Failure::refused(error.to_string())
-                .try_typing(format!("locule show {}", context.looks.traits[place].code))
-        })?;
+        let answer = stability_of(&facts, &context, found.id, place)?
+            .map_err(|error| untold(error, &context.looks.traits[place].code))?;
         let look = &context.looks.traits[place];
         let [more_for_95, more_for_99] = answer.more;
         traits.push(StableTrait {
@@ -163,11 +161,35 @@ fn of_plant(world: &World, typed: &str, of: Option<&str>) -> Result<Outcome, Fai
     }))
 }
 
+/// Why nothing is said of a plant, as a failure.
+fn untold(error: StableError, of: &str) -> Failure {
+    match error {
+        StableError::Genotype(error) => failed(error),
+        other => Failure::refused(other.to_string()).try_typing(format!("locule show {of}")),
+    }
+}
+
 fn tray(facts: &Facts, id: i64) -> String {
     facts
         .code_of(Thing::Batch, id)
         .unwrap_or_default()
         .to_owned()
+}
+
+/// How stable a plant is in a trait, by what was counted of its offspring before any were pulled for their looks.
+fn stability_of(
+    facts: &Facts,
+    context: &Context<'_>,
+    plant: i64,
+    place: usize,
+) -> Result<Result<Stability, StableError>, Failure> {
+    match counted_before_pulling(facts, context.looks.traits[place].id).facts {
+        Some(counted) => {
+            let basis = Basis::of(&counted)?;
+            Ok(stability(&basis.context()?, plant, place))
+        }
+        None => Ok(stability(context, plant, place)),
+    }
 }
 
 /// The trait named, else those that the plant's own seedlings were scored for, else the bench trait.

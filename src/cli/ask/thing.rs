@@ -1,6 +1,7 @@
 //! Finding what a typed code, seedling or lot means, for commands that ask.
 
 use crate::cli::failure::Failure;
+use crate::records::admit::Remedy;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
 use crate::records::near::nearest;
@@ -153,10 +154,7 @@ pub fn batches<'f>(facts: &'f Facts, typed: &[String]) -> Result<Vec<&'f BatchRo
             }
         };
         if of_it.is_empty() {
-            return Err(
-                Failure::refused(format!("nothing of {} was sown yet", named.label))
-                    .try_typing(format!("locule sow {} --seeds 12", named.label)),
-            );
+            return Err(unsown(facts, text, &named));
         }
         for batch in of_it {
             if !found.iter().any(|known| known.id == batch.id) {
@@ -165,4 +163,23 @@ pub fn batches<'f>(facts: &'f Facts, typed: &[String]) -> Result<Vec<&'f BatchRo
         }
     }
     Ok(found)
+}
+
+/// The failure that a plant or cross is of which nothing was sown; a seedling stands in a tray that may be meant.
+fn unsown(facts: &Facts, typed: &str, named: &Found) -> Failure {
+    let failure =
+        |more: &str| Failure::refused(format!("nothing of {} was sown yet{more}", named.label));
+    let row = facts
+        .plant
+        .get(named.id)
+        .filter(|_| named.thing == Thing::Plant);
+    let tray = row.and_then(|row| facts.code_of(Thing::Batch, row.batch_id?));
+    match tray {
+        Some(tray) => failure(&format!("; it is a seedling of {tray}")).try_remedy(Remedy::Word {
+            typed: typed.to_owned(),
+            by: tray.to_owned(),
+            otherwise: format!("locule show {tray}"),
+        }),
+        None => failure("").try_typing(format!("locule sow {} --seeds 12", named.label)),
+    }
 }

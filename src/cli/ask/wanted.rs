@@ -9,7 +9,7 @@ use crate::genetics::linkage::LinkageMap;
 use crate::genetics::locus::LocusBook;
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{GeneModel, RuleError, parse_rule};
-use crate::genetics::traits::{Onset, TraitSpec};
+use crate::genetics::traits::{Onset, Stage, TraitSpec};
 use crate::records::code::fold;
 use crate::records::near::nearest;
 use crate::report::text::shown;
@@ -27,6 +27,8 @@ pub struct Wanted {
     pub onset: Option<Onset>,
     /// Its gene model.
     pub model: GeneModel,
+    /// Whether seedlings show it.
+    pub is_early: bool,
 }
 
 impl Wanted {
@@ -109,6 +111,7 @@ impl Traits {
             classes: look.classes.into_iter().map(|class| class.name).collect(),
             onset: look.onset,
             model: look.model,
+            is_early: look.stage == Stage::Seedling.to_string(),
         };
         Self {
             book: looks.book,
@@ -177,6 +180,7 @@ fn read_spec(spec: &TraitSpec, book: &mut LocusBook) -> Wanted {
         classes: spec.class_names(),
         after: (0..spec.classes.len()).map(|at| spec.earlier(at)).collect(),
         onset: spec.onset,
+        is_early: spec.stage == Stage::Seedling,
         model: models
             .into_iter()
             .nth(in_use)
@@ -213,6 +217,7 @@ pub fn own_trait(
         onset: None,
         classes,
         model,
+        is_early: false,
     }))
 }
 

@@ -6,11 +6,16 @@ use super::thing::{find, unknown};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
+use crate::diagnosis::suspects::suspects;
 use crate::diagnosis::why::{Whom, WhyError, why};
+use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::Thing;
 use crate::records::target::{Target, TargetError};
+use crate::records::tray::Tray;
+use crate::report::text::{listed, shown};
 use crate::report::why::WhyAnswer;
+use crate::report::why_unscored::WhyUnscored;
 
 /// The whole argument for one seedling on one screen: the verdict, its readings on the curve of the late class, what
 /// each source predicts, what moved the answer, what to score next. With --on DATE as on that day
@@ -34,9 +39,49 @@ impl WhyArgs {
     /// [`Failure`] where the ledger cannot be read, no seedling or several are meant, or the exact answer is too large.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let (_, facts) = world.ask()?;
+        let on = world.day()?;
+        if let Some((batch, seedling)) = self.untold(&facts, on) {
+            return self.unscored(world, &facts, batch, seedling);
+        }
         let whom = self.whom(&facts)?;
-        let answer = why(&facts, world.day()?, &whom).map_err(|error| self.failed(error))?;
-        Ok(world.answer(&WhyAnswer(answer)))
+        match (why(&facts, on, &whom), &whom) {
+            (Ok(answer), _) => Ok(world.answer(&WhyAnswer(answer))),
+            (Err(WhyError::NothingRead), Whom::Seedling(plant)) => {
+                let row = facts.plant.get(*plant);
+                let batch = row.and_then(|row| row.batch_id).unwrap_or_default();
+                self.unscored(world, &facts, batch, facts.label_of_plant(*plant))
+            }
+            (Err(error), _) => Err(self.failed(error)),
+        }
+    }
+
+    /// The batch and the name of a cell in which nobody told a seedling apart, and which was not counted by looks.
+    fn untold(&self, facts: &Facts, on: Day) -> Option<(i64, String)> {
+        let Ok(Target::Spot(code, spot)) = self.of.parse::<Target>() else {
+            return None;
+        };
+        let row = facts.code_named(code.as_str())?;
+        let tray = Tray::of(facts, row.thing_id).filter(|_| row.thing == Thing::Batch)?;
+        let (batch, cell) = (tray.batch.id, spot.cell);
+        let stands = tray.cell_up_by(cell, on).is_none_or(|up| up > 0);
+        let is_asked = self.look.is_none() && spot.part.is_empty();
+        let is_there = (1..=tray.batch.cells).contains(&cell) && stands;
+        let is_known = !tray.in_cell(cell).is_empty() || is_counted(facts, batch, cell);
+        (is_asked && is_there && !is_known).then(|| (batch, tray.place(Some(cell))))
+    }
+
+    /// What is said of a seedling of which nothing telling was read.
+    fn unscored(
+        &self,
+        world: &World,
+        facts: &Facts,
+        batch: i64,
+        seedling: String,
+    ) -> Result<Outcome, Failure> {
+        let mut found = suspects(facts, world.day()?, Some(&[batch]))?;
+        let answer = found.batches.pop().filter(|one| one.unscored > 0);
+        let batch = answer.ok_or_else(|| self.failed(WhyError::NothingRead))?;
+        Ok(world.answer(&WhyUnscored { seedling, batch }))
     }
 
     fn whom(&self, facts: &Facts) -> Result<Whom, Failure> {
@@ -80,8 +125,17 @@ impl WhyArgs {
             WhyError::Unreadable(error) => error.into(),
             WhyError::TooLarge(size) => {
                 Failure::refused(format!("{size}: too many traits were read of these plants"))
-                    .try_typing("locule trait off CODE")
+                    .try_typing(format!("locule genotype {}", self.of))
             }
+            WhyError::Declined { size, tray, traits } => Failure::refused(format!(
+                "{size}: {} was read for {}, and its plants are tied to many others",
+                shown(&tray),
+                listed(&traits, "and")
+            ))
+            .try_typing(match traits.first().filter(|_| traits.len() > 1) {
+                Some(least) => format!("locule trait off {least}"),
+                None => format!("locule suspects {tray}"),
+            }),
             WhyError::NoSeedling => {
                 Failure::refused(format!("{} is no seedling of a tray", self.of))
                     .try_typing(format!("locule genotype {}", self.of))

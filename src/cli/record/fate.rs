@@ -5,8 +5,9 @@ use clap::Args;
 use super::typed;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
+use crate::records::admit::Remedy;
 use crate::records::code::Code;
-use crate::records::entry::{Entry, Fates};
+use crate::records::entry::{Entry, FateWhom, Fates};
 use crate::records::rows::FateKind;
 
 /// Record what became of seedlings; their readings stay evidence.
@@ -59,6 +60,14 @@ impl FateArgs {
 
     fn make(self, world: &World, kind: FateKind, blind: bool) -> Result<Entry, Failure> {
         let whom = typed::whom(kind.command(), &self.words)?;
+        let by_look = whom.iter().any(|one| matches!(one, FateWhom::Look(..)));
+        if blind && by_look {
+            return Err(
+                Failure::usage("seedlings chosen by a look are not chosen blindly")
+                    .because("--blind says that nobody looked; what was picked by its look biases the ratio")
+                    .try_remedy(Remedy::Without("--blind")),
+            );
+        }
         let day = world.day()?;
         Ok(Entry::Fate(Fates {
             kind,

@@ -1,5 +1,6 @@
 //! Puts what a pot without a label may be together, cross by cross.
 
+use crate::records::code::fold;
 use crate::records::rows::Thing;
 
 use super::pot::Known;
@@ -52,8 +53,26 @@ impl Answering<'_> {
             next: None,
             declined: self.units.declined.clone(),
             no_tray_of_age: !self.units.is_of_age,
+            other_places: self.other_places(),
             set_aside: None,
             gone: None,
+            growth_of: self.known.growth_of.clone(),
+        }
+    }
+
+    /// The places named of trays where none ever stood at the pot's; none where no place is said.
+    fn other_places(&self) -> Vec<String> {
+        let own = fold(self.known.place.trim());
+        let rows = self.context.index.facts.batch.iter();
+        let named = rows
+            .map(|row| row.place.trim())
+            .filter(|place| !place.is_empty());
+        let mut places: Vec<String> = named.map(str::to_owned).collect();
+        places.sort();
+        places.dedup();
+        match own.is_empty() || places.iter().any(|place| fold(place) == own) {
+            true => Vec::new(),
+            false => places,
         }
     }
 

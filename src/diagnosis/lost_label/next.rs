@@ -6,8 +6,8 @@
 use crate::records::day::Day;
 use crate::stats::information::mutual_information;
 
-use super::NextLook;
 use super::units::{Unit, Units};
+use super::{HARDLY_READ, NextLook};
 
 /// Fewer bits than this are not worth a look (design choice).
 const WORTH_A_LOOK: f64 = 0.05;
@@ -35,8 +35,8 @@ pub(super) fn next_look(
     now.or(later).cloned()
 }
 
-/// What a trait would tell; nothing where it is switched off or too large to weigh, the pot was read for the same, or
-/// nothing is known of the parents there.
+/// What a trait would tell; nothing where it is switched off or too large to weigh, the pot was read for the same,
+/// nothing is known of the parents there, or every class speaks for the same one.
 fn weigh(
     units: &Units<'_>,
     look: usize,
@@ -47,6 +47,9 @@ fn weigh(
     let trait_ = &units.bench.context.looks.traits[look];
     let again = known.traits.contains(&look);
     if !trait_.switched_on || (again && trait_.onset.is_none()) {
+        return None;
+    }
+    if known.is_growth(look) || (!again && is_read_otherwise(units, look)) {
         return None;
     }
     let is_young = trait_.stage == "seedling";
@@ -81,13 +84,28 @@ fn weigh(
         };
         (trait_.classes[class].name.clone(), read, first)
     });
+    let says: Vec<(String, f64, f64)> = says.collect();
+    let speaks_for = |is_first: bool| {
+        let mut likely = says.iter().filter(|(_, read, _)| *read >= HARDLY_READ);
+        likely.any(|(_, _, first)| (*first >= 0.5) == is_first)
+    };
+    if !(speaks_for(true) && speaks_for(false)) {
+        return None;
+    }
     Some(NextLook {
         trait_code: trait_.code.clone(),
         stage: trait_.stage.clone(),
         on: is_young.then_some(day),
         bits: mutual_information(&joint),
-        says: says.collect(),
+        says,
     })
+}
+
+/// Whether the pot was read for a trait that shows the same of the same organ.
+fn is_read_otherwise(units: &Units<'_>, look: usize) -> bool {
+    let traits = &units.bench.context.looks.traits;
+    let mut read = units.bench.known.traits.iter().map(|at| &traits[*at]);
+    read.any(|read| read.shows_the_same_as(&traits[look]))
 }
 
 /// Whether anything recorded of a parent of either speaks of a locus that a trait reads.

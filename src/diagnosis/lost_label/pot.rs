@@ -6,12 +6,13 @@ use crate::records::assumptions::Assumptions;
 use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
-use crate::records::rows::Sureness;
+use crate::records::rows::{CrossRow, Sureness, Thing};
+use crate::records::species::{Crossing, dwarf_trait};
 
 use super::{LostLabelError, Pot, StatedAge};
 use crate::diagnosis::context::Context;
 use crate::diagnosis::dates::Emergence;
-use crate::diagnosis::evidence::{Telling, telling_readings};
+use crate::diagnosis::evidence::{Telling, keep_finer, telling_readings};
 use crate::diagnosis::index::Index;
 use crate::diagnosis::leaf_clock::LeafClock;
 use crate::diagnosis::looks::Looks;
@@ -60,6 +61,10 @@ pub(super) struct Known {
     pub(super) place: String,
     /// The traits it was read for, ascending.
     pub(super) traits: Vec<usize>,
+    /// The trait of growth, where it says nothing here.
+    growth: Option<usize>,
+    /// Where looks of growth were left out: a cross between species.
+    pub(super) growth_of: Option<String>,
 }
 
 impl Known {
@@ -88,6 +93,11 @@ impl Known {
         (days, most + total.ln())
     }
 
+    /// Whether a trait is of growth and says nothing here.
+    pub(super) fn is_growth(&self, look: usize) -> bool {
+        self.growth == Some(look)
+    }
+
     /// Whether one that came up on some days can be of the pot's age, as far as that is known.
     pub(super) fn may_be_of_age(&self, emergence: &Emergence, guessed: bool) -> bool {
         let near = |age: Age, up: Day| age.off(self.day, up, guessed).0.abs() <= FAR;
@@ -109,7 +119,7 @@ pub(super) fn known_of(
 ) -> Result<Known, LostLabelError> {
     let index = Index::new(facts);
     let beliefs = Assumptions::of(facts);
-    let (readings, age, place) = match pot {
+    let (mut readings, age, place) = match pot {
         Pot::Unknown {
             classes,
             age,
@@ -126,20 +136,30 @@ pub(super) fn known_of(
                     order: order as i64,
                 })
             };
-            let readings = classes.iter().enumerate().filter_map(telling).collect();
+            let readings = classes.iter().enumerate().filter_map(telling);
+            let mut readings: Vec<Telling> = readings.collect();
+            keep_finer(looks, &mut readings);
             let age = age.map(|age| stated(&index, &beliefs, age)).transpose()?;
             (readings, age, place.trim().to_owned())
         }
         Pot::Seedling(plant) => recorded(facts, looks, (&index, &beliefs), (*plant, day))?,
     };
-    let mut traits: Vec<usize> = readings
-        .iter()
-        .map(|reading: &Telling| reading.look)
-        .collect();
+    let wide = wide_cross(facts);
+    let growth = wide.as_ref().and_then(|_| dwarf_trait(facts));
+    let growth = growth.and_then(|id| looks.place(id));
+    let seen = readings.len();
+    readings.retain(|reading| Some(reading.look) != growth);
+    let kept_out = |plant: &i64| !index.readings_of_runt(*plant).is_empty();
+    let is_left_out = match pot {
+        Pot::Seedling(plant) if kept_out(plant) => true,
+        _ => readings.len() < seen,
+    };
+    let growth_of = wide.filter(|_| is_left_out);
+    let mut traits: Vec<usize> = readings.iter().map(|reading| reading.look).collect();
     traits.sort_unstable();
     traits.dedup();
     if traits.is_empty() {
-        return Err(LostLabelError::NothingSeen);
+        return Err(growth_of.map_or(LostLabelError::NothingSeen, LostLabelError::OnlyGrowth));
     }
     Ok(Known {
         readings,
@@ -147,7 +167,17 @@ pub(super) fn known_of(
         age,
         place,
         traits,
+        growth,
+        growth_of,
     })
+}
+
+/// A cross between species that the pot may be of: how a seedling grows then says nothing of its cross.
+fn wide_cross(facts: &Facts) -> Option<String> {
+    let is_wide =
+        |row: &&CrossRow| Crossing::of_plants(facts, row.mother_id, row.father_id).is_wide();
+    let row = facts.cross.iter().find(is_wide)?;
+    facts.code_of(Thing::Cross, row.id).map(str::to_owned)
 }
 
 fn stated(index: &Index<'_>, beliefs: &Assumptions, age: StatedAge) -> Result<Age, LostLabelError> {

@@ -2,10 +2,13 @@
 
 use super::desk::{Desk, some};
 use super::refusal::{GeneRefusal, Identity, Refusal};
-use super::{Subject, find};
+use super::{Notice, Subject, find};
 use crate::records::assumptions::{self, AssumeError, Assumption, Assumptions};
+use crate::records::code::fold;
 use crate::records::entry::{Assume, Care, Measures, Note, Photos};
 use crate::records::genes::read_number;
+use crate::records::measures::{UNITS, converted, names_of};
+use crate::records::near::nearest;
 use crate::records::rows::{CareRow, CareTargetRow, MeasureRow, PhotoRow, RemarkRow};
 use crate::records::target::Target;
 use crate::records::text::{self, NAME_MAX, NOTE_MAX, TextError, shown};
@@ -69,6 +72,7 @@ pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refu
             }
             .into());
         }
+        doubt_measure(desk, [&name, &number, &unit]);
         measures.push(desk.insert(|id| MeasureRow {
             id,
             plant_id,
@@ -87,6 +91,42 @@ pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refu
 fn nothing(what: &'static str, of: &Target) -> Refusal {
     let of = of.to_string();
     Identity::Nothing { of, what }.into()
+}
+
+/// Names of measures that are no slip of another, however near (common ones, from memory).
+const USUAL_NAMES: [&str; 10] = [
+    "height", "width", "weight", "length", "leaves", "girth", "breadth", "pods", "flowers", "nodes",
+];
+
+/// No pepper gets to so many metres or kilogrammes (design choice).
+const LARGEST: f64 = 10.0;
+
+/// Says what looks like a slip: a unit that nothing goes into, a new name beside a known one, a size no plant has.
+fn doubt_measure(desk: &mut Desk, [name, number, unit]: [&str; 3]) {
+    let rows: Vec<&MeasureRow> = desk.facts.measure.iter().collect();
+    let is_new_unit = !rows.iter().any(|row| row.unit == unit);
+    if is_new_unit && !UNITS.contains(&unit) && !is_of_warmth(unit) && unit != "%" {
+        let unit = unit.to_owned();
+        desk.tell(Notice::OddUnit { unit });
+    }
+    let known = names_of(&rows);
+    let is_known = |of: &str| fold(of) == fold(name);
+    if !known.iter().any(|of| is_known(of)) && !USUAL_NAMES.iter().any(|of| is_known(of)) {
+        let near = nearest(name, known.iter().map(String::as_str));
+        if let Some(near) = near.into_iter().next() {
+            let typed = name.to_owned();
+            desk.tell(Notice::NearMeasure { typed, near });
+        }
+    }
+    let value = read_number(number);
+    let in_large = |large: &str| value.and_then(|value| converted(value, unit, large));
+    if in_large("m")
+        .or_else(|| in_large("kg"))
+        .is_some_and(|size| size > LARGEST)
+    {
+        let measure = format!("{name} {number} {unit}");
+        desk.tell(Notice::LargeMeasure { measure });
+    }
 }
 
 /// The name of a measure: it begins with a letter.

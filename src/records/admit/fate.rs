@@ -52,7 +52,7 @@ pub(super) fn remove(desk: &mut Desk, entry: &Fates) -> Result<Subject, Refusal>
         return Err(Identity::Nothing { of, what }.into());
     };
     if matches!(entry.kind, FateKind::Culled | FateKind::Thinned) {
-        super::runt::caution(desk, batch, &maker.seen, &entry.why);
+        super::runt::caution(desk, (batch, entry.day), &maker.seen, &entry.why);
     }
     Ok(Subject::Fate {
         batch,
@@ -403,7 +403,7 @@ impl Stand {
                     .unwrap_or_default()
             }
             Self::Unnamed(None, _) => tray.label().to_owned(),
-            Self::Unnamed(Some(cell), _) => format!("{}-{cell:02}", tray.label()),
+            Self::Unnamed(cell @ Some(_), _) => tray.place(*cell),
         }
     }
 }

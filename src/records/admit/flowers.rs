@@ -3,11 +3,13 @@
 use super::desk::{Desk, some};
 use super::refusal::{Excess, Identity, Order, Refusal, UNKNOWN_DAY};
 use super::{Notice, Subject, find, seedlings};
+use crate::records::code::fold;
 use crate::records::count::Count;
 use crate::records::day::Day;
 use crate::records::descent::{NoPollen, no_pollen};
 use crate::records::entry::{InFlower, NewPollination, PodSet, PollinationDay};
 use crate::records::facts::Facts;
+use crate::records::near::nearest;
 use crate::records::rows::{CrossRow, InFlowerRow, PollinationRow, Thing};
 use crate::records::species::{Crossing, species_of, species_of_seedlings};
 use crate::records::text::{self, NAME_MAX};
@@ -48,6 +50,8 @@ pub(super) fn pollinate(desk: &mut Desk, entry: &NewPollination) -> Result<Subje
     let tool = text::check("tool", &entry.tool, NAME_MAX)?;
     let (mother, father) = find_parents(desk, entry)?;
     check_father(desk, father)?;
+    tell_near_tool(desk, &tool);
+    tell_same_pair(desk, entry, (mother, father));
     let cross_id = find_cross(desk, entry, mother, father)?;
     let earlier = desk
         .facts
@@ -75,6 +79,47 @@ pub(super) fn pollinate(desk: &mut Desk, entry: &NewPollination) -> Result<Subje
         pollination,
         number: earlier + 1,
     })
+}
+
+/// Says where a tool that was never named is spelt nearly as one that was: two names share no pollen.
+fn tell_near_tool(desk: &mut Desk, tool: &str) {
+    let facts = desk.facts;
+    let known = || facts.pollination.iter().map(|row| row.tool.as_str());
+    if tool.is_empty() || known().any(|known| fold(known) == fold(tool)) {
+        return;
+    }
+    if let Some(near) = nearest(tool, known().filter(|known| !known.is_empty()))
+        .into_iter()
+        .next()
+    {
+        let tool = tool.to_owned();
+        desk.tell(Notice::NearTool { tool, near });
+    }
+}
+
+/// Says where the same pair was crossed before and no code says as what this is meant, or a cross was pollinated on the same
+/// day already.
+fn tell_same_pair(desk: &mut Desk, entry: &NewPollination, parents: (i64, i64)) {
+    let facts = desk.facts;
+    let typed = entry.code.as_ref();
+    let typed = typed.map(|code| facts.code_named(code.as_str()).map(|row| row.thing_id));
+    let on_day = |cross: i64| {
+        let mut rows = facts.pollination.iter().filter(|row| row.cross_id == cross);
+        entry.day.is_some() && rows.any(|row| row.day == entry.day)
+    };
+    let is_meant = |cross: i64| match typed {
+        None => true,
+        Some(named) => named == Some(cross) && on_day(cross),
+    };
+    let same = facts.cross.iter();
+    let found = same
+        .filter(|row| (row.mother_id, row.father_id) == parents && is_meant(row.id))
+        .max_by_key(|row| (on_day(row.id), row.id));
+    let Some(cross) = found else { return };
+    let day = entry.day.filter(|_| on_day(cross.id));
+    let code = facts.code_of(Thing::Cross, cross.id).unwrap_or_default();
+    let cross = code.to_owned();
+    desk.tell(Notice::SamePair { cross, day });
 }
 
 /// How hard the cross is; a plant's own pollen is none.

@@ -88,6 +88,11 @@ fn meant(desk: &Desk, seen: &Seen) -> Result<Meant, Refusal> {
     let sight = sights[0];
     match (sight.class, sight.sureness) {
         (Some(class), Sureness::Firm) => Ok((sight.of, Some(class))),
+        (Some(class), Sureness::Doubtful) => {
+            let class = desk.facts.trait_class.get(class);
+            let name = class.map_or_else(String::new, |class| class.name.clone());
+            Err(LookRefusal::InDoubt(name).into())
+        }
         _ => Err(LookRefusal::NoClass(reader.word(&sight)).into()),
     }
 }

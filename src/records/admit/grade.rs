@@ -3,10 +3,11 @@
 use super::desk::Desk;
 use super::find::{self, Wanted, thing};
 use super::refusal::{GeneRefusal, Identity, Refusal};
-use super::subject::{Subject, TraitDone};
+use super::subject::{Notice, Subject, TraitDone};
 use super::traits;
 use crate::genetics::Stage;
 use crate::records::code::Code;
+use crate::records::count::Count;
 use crate::records::entry::{Grades, NewGradedTrait};
 use crate::records::facts::Facts;
 use crate::records::rows::{GradeRow, Thing, TraitClassRow, TraitRow};
@@ -55,8 +56,10 @@ pub(super) fn grade(desk: &mut Desk, entry: &Grades) -> Result<Subject, Refusal>
     super::seedlings::check_alive(desk, plant_id, "graded", day)?;
     let taster = text::check("taster", &entry.taster, NAME_MAX)?;
     let of = entry.target.to_string();
-    let pod = entry.pod.map(|pod| super::desk::some(pod, "pods", &of));
-    let pod = pod.transpose()?;
+    let pod = entry.pod.map(Count::get);
+    if pod == Some(0) {
+        return Err(GeneRefusal::NoPod.into());
+    }
     let mut grades = Vec::new();
     for (word, typed) in &entry.grades {
         let scale = scale_named(desk.facts, word)?;
@@ -66,15 +69,17 @@ pub(super) fn grade(desk: &mut Desk, entry: &Grades) -> Result<Subject, Refusal>
             known: scale.names().into_iter().map(str::to_owned).collect(),
         })?;
         let (trait_id, class_id, taster) = (scale.of, step.class, taster.clone());
-        grades.push(desk.insert(|id| GradeRow {
+        let row = |id| GradeRow {
             id,
             plant_id,
             trait_id,
             class_id,
             pod,
-            taster,
+            taster: taster.clone(),
             day,
-        }));
+        };
+        tell_corrected(desk, &scale, &row(0));
+        grades.push(desk.insert(row));
     }
     if grades.is_empty() {
         return Err(Identity::Nothing { of, what: "grades" }.into());
@@ -82,14 +87,40 @@ pub(super) fn grade(desk: &mut Desk, entry: &Grades) -> Result<Subject, Refusal>
     Ok(Subject::Grades { grades })
 }
 
+/// Says that another grade by the same taster of the same pod and day no longer counts.
+fn tell_corrected(desk: &mut Desk, scale: &Scale, now: &GradeRow) {
+    let taster = now.taster.to_lowercase();
+    let same = |row: &&GradeRow| {
+        (row.plant_id, row.trait_id, row.pod, row.day)
+            == (now.plant_id, now.trait_id, now.pod, now.day)
+            && row.taster.to_lowercase() == taster
+    };
+    let newest = desk.facts.grade.iter().rfind(same);
+    let Some(before) = newest.filter(|row| row.class_id != now.class_id) else {
+        return;
+    };
+    let name = |class: i64| {
+        let step = scale.step(class);
+        format!("{} {}", scale.code, step.map_or("?", |step| &step.name))
+    };
+    let (before, after) = (name(before.class_id), name(now.class_id));
+    let place = find::label(desk.facts, now.plant_id);
+    desk.tell(Notice::GradedTwice {
+        place,
+        day: now.day,
+        before,
+        now: after,
+    });
+}
+
 /// The grades of the trait that a word names.
 fn scale_named(facts: &Facts, word: &str) -> Result<Scale, Refusal> {
     let code: Code = word.parse().map_err(|_| Identity::Unknown {
-        wanted: Wanted::Trait,
+        wanted: Wanted::Graded,
         typed: shown(word),
         nearest: Vec::new(),
     })?;
-    let (_, id) = thing(facts, &code, Wanted::Trait)?;
+    let (_, id) = thing(facts, &code, Wanted::Graded)?;
     let of = || facts.code_of(Thing::Trait, id).unwrap_or("?").to_owned();
     Ok(Scale::of(facts, id).ok_or_else(|| GeneRefusal::NotGraded(of()))?)
 }

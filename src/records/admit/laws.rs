@@ -11,7 +11,7 @@ use crate::records::count::Count;
 use crate::records::day::Day;
 use crate::records::entry::*;
 use crate::records::facts::Facts;
-use crate::records::rows::{FateKind, PlantKind, Table};
+use crate::records::rows::{FateKind, GoalKind, PlantKind, Table, TasteMethod};
 use crate::records::target::Target;
 use crate::records::tray::{Tray, stock};
 
@@ -30,11 +30,18 @@ fn count(n: i64) -> Count {
     Count::new(n).unwrap()
 }
 
-fn look(at: usize) -> Look {
-    let class = |word: &str| Seen {
+fn class(word: &str) -> Seen {
+    Seen {
         of: None,
         what: SeenWhat::Class(word.to_owned()),
-    };
+    }
+}
+
+fn goal_look(at: usize) -> Seen {
+    class(pick(&["purple", "hairy", "green", "heat"], at))
+}
+
+fn look(at: usize) -> Look {
     match at % 6 {
         0 => vec![class("purple")],
         1 => vec![class("green")],
@@ -260,6 +267,40 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
             ],
             day: today(),
         }),
+        18 => Entry::GradedTrait(NewGradedTrait {
+            code: pick(&["heat", "crunch"], a).parse().unwrap(),
+            name: None,
+            grades: pick(&["0-5", "soft, firm, hard"], a).to_owned(),
+            organ: None,
+        }),
+        19 => Entry::Grade(Grades {
+            target: target(a),
+            grades: vec![
+                ("heat".to_owned(), (n % 6).to_string()),
+                ("crunch".to_owned(), pick(&["soft", "hard"], b).to_owned()),
+            ]
+            .split_off(b % 2),
+            pod: flag.then(|| count(1 + n % 3)),
+            taster: pick(&["", "Ada", "Bo"], b).to_owned(),
+            day,
+        }),
+        20 => Entry::Goal(NewGoal {
+            look: goal_look(a),
+            kind: [GoalKind::Must, GoalKind::Want, GoalKind::Avoid][b % 3],
+            weight: (b % 3 == 1 && flag).then(|| n.to_string()),
+            less: a % 4 == 3 && flag,
+        }),
+        21 => Entry::DropGoal(goal_look(a)),
+        22 => Entry::Tasted(Tasted {
+            score: Score {
+                target: target(a),
+                what: ScoreWhat::Plant(vec![class(pick(&["hot", "not-hot"], b))]),
+                of: None,
+                leaves: None,
+                day,
+            },
+            method: [TasteMethod::Tip, TasteMethod::Wall, TasteMethod::Placenta][b % 3],
+        }),
         12 => Entry::BenchTrait(pick(&["foliage", "stem-hair"], a).parse().unwrap()),
         13 => Entry::SwitchTrait(SwitchTrait {
             of: pick(&["foliage", "stem-hair", "edge"], a).parse().unwrap(),
@@ -372,7 +413,7 @@ fn check_counts(facts: &Facts) {
 
 fn dice() -> impl Strategy<Value = Dice> {
     (
-        0u8..19,
+        0u8..24,
         0usize..60,
         0usize..60,
         0i64..14,
@@ -406,20 +447,20 @@ proptest! {
 #[test]
 fn the_dice_are_admitted_often_enough() {
     let mut facts = begun();
-    let mut admitted = [0; 18];
-    for at in 0..3000usize {
+    let mut admitted = [0; 23];
+    for at in 0..4000usize {
         let throw = (
-            (at % 18) as u8,
+            (at % 23) as u8,
             at * 7 % 59,
             at * 11 % 53,
             (at * 5 % 13) as i64,
-            (50 - at / 60) as i64,
+            (50 - at / 80) as i64,
             at % 2 == 0,
         );
         let before = facts.clone();
         play(&mut facts, &entry(throw), false);
         if *before != *facts {
-            admitted[at % 18] += 1;
+            admitted[at % 23] += 1;
         }
     }
     assert!(admitted.iter().all(|n| *n > 0), "{admitted:?}");

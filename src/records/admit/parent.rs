@@ -7,9 +7,11 @@ use super::looks::{self, Reader};
 use super::refusal::{GeneRefusal, Identity, Refusal};
 use super::{Notice, Subject, contradict, find, pedigree, read_twice, seedlings};
 use crate::genetics::Genotype;
+use crate::genetics::species::CULTIVATED;
 use crate::records::code::fold;
 use crate::records::entry::NewParent;
 use crate::records::genes::linkage_map;
+use crate::records::near::nearest;
 use crate::records::rows::{PlantCytoplasm, PlantRow, StatementRow, Thing};
 use crate::records::species::{bare, is_cultivated};
 use crate::records::target::Target;
@@ -85,6 +87,7 @@ fn check_species(desk: &mut Desk, typed: &str) -> Result<String, Refusal> {
         return Ok(if says_more { word } else { short });
     }
     desk.tell(Notice::OtherSpecies {
+        near: nearest(&short, CULTIVATED).into_iter().next(),
         species: word.clone(),
     });
     Ok(word)

@@ -17,14 +17,6 @@ pub(super) fn tell(desk: &mut Desk, plants: &[(i64, &[Sight])], day: Day) {
     for row in facts.reading.iter().filter(that_day) {
         newest.insert((row.plant_id, row.trait_id), row);
     }
-    let name = |class: Option<i64>, sureness: Sureness| {
-        let class = class.and_then(|id| facts.trait_class.get(id));
-        match (class, sureness) {
-            (Some(class), Sureness::Doubtful) => format!("maybe {}", class.name),
-            (Some(class), _) => class.name.clone(),
-            (None, sureness) => sureness.word().to_owned(),
-        }
-    };
     let is_firm = |row: &&ReadingRow| row.sureness == Sureness::Firm && row.class_id.is_some();
     let mut found: BTreeMap<(String, String), Vec<String>> = BTreeMap::new();
     for (plant, sights) in plants {
@@ -33,8 +25,8 @@ pub(super) fn tell(desk: &mut Desk, plants: &[(i64, &[Sight])], day: Day) {
             let Some(earlier) = earlier.filter(is_firm) else {
                 continue;
             };
-            let before = name(earlier.class_id, earlier.sureness);
-            let now = name(sight.class, sight.sureness);
+            let before = facts.spoken_class(earlier.class_id, earlier.sureness);
+            let now = facts.spoken_class(sight.class, sight.sureness);
             if before != now {
                 let place = find::label(facts, *plant);
                 found.entry((before, now)).or_default().push(place);

@@ -6,7 +6,9 @@ use std::collections::HashSet;
 
 use super::Notice;
 use super::desk::Desk;
+use crate::records::day::Day;
 use crate::records::facts::Facts;
+use crate::records::measures::runts_by_measure;
 use crate::records::rows::Thing;
 use crate::records::species::Crossing;
 
@@ -43,8 +45,9 @@ fn says_weak(text: &str) -> bool {
     words.any(|word| WEAK.contains(&word))
 }
 
-/// Whether anything recorded of these plants, or the reason given now, calls them weak.
-fn are_weak(facts: &Facts, plants: &[i64], why: &str) -> bool {
+/// Whether anything recorded of these plants, or the reason given now, calls them weak, or a measure shows them to be far
+/// smaller than their tray.
+fn are_weak(facts: &Facts, (batch, day): (i64, Day), plants: &[i64], why: &str) -> bool {
     let named: HashSet<i64> = plants.iter().copied().collect();
     let remark = || {
         let mut remarks = facts.remark.iter();
@@ -62,18 +65,22 @@ fn are_weak(facts: &Facts, plants: &[i64], why: &str) -> bool {
             class.is_some_and(|class| says_weak(&class.name))
         })
     };
-    says_weak(why) || remark() || reading()
+    let measure = || {
+        let runts = runts_by_measure(facts, batch, day);
+        runts.iter().any(|plant| named.contains(plant))
+    };
+    says_weak(why) || remark() || reading() || measure()
 }
 
 /// Tells of the runt where seedlings of a cross between species are pulled as weak.
-pub(super) fn caution(desk: &mut Desk, batch: i64, plants: &[i64], why: &str) {
+pub(super) fn caution(desk: &mut Desk, (batch, day): (i64, Day), plants: &[i64], why: &str) {
     let facts = desk.facts;
     let cross = facts.batch.get(batch).and_then(|row| row.cross_id);
     let Some(cross) = cross.and_then(|id| facts.cross.get(id)) else {
         return;
     };
     let crossing = Crossing::of_plants(facts, cross.mother_id, cross.father_id);
-    if crossing.is_wide() && are_weak(facts, plants, why) {
+    if crossing.is_wide() && are_weak(facts, (batch, day), plants, why) {
         desk.tell(Notice::RuntPulled(crossing));
     }
 }

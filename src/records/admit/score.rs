@@ -60,6 +60,28 @@ fn check_rate(desk: &mut Desk, entry: &Score, leaves: i64) -> Result<(), Refusal
     }
 }
 
+/// Says which seedlings had more leaves when they were last counted.
+fn tell_fewer_leaves(desk: &mut Desk, plants: &[i64], leaves: Option<Count>, day: Day) {
+    let Some(leaves) = leaves.map(Count::get) else {
+        return;
+    };
+    let facts = desk.facts;
+    for plant in plants {
+        let rows = facts.reading.iter();
+        let counted = rows.filter(|row| row.plant_id == *plant && row.day < day);
+        let newest = counted
+            .filter_map(|row| Some((row.day, row.id, row.leaves?)))
+            .max();
+        if let Some((since, _, before)) = newest.filter(|(_, _, before)| *before > leaves) {
+            desk.tell(Notice::FewerLeaves {
+                place: find::label(facts, *plant),
+                before,
+                since,
+            });
+        }
+    }
+}
+
 fn one_plant(desk: &mut Desk, entry: &Score, look: &Look) -> Result<Subject, Refusal> {
     let facts = desk.facts;
     let plant = find::plant(desk, &entry.target, entry.day)?;
@@ -82,6 +104,7 @@ fn one_plant(desk: &mut Desk, entry: &Score, look: &Look) -> Result<Subject, Ref
         check_plants(desk, &tray, &[plant], entry.day)?;
     }
     read_twice::tell(desk, &[(plant, &sights[..])], entry.day);
+    tell_fewer_leaves(desk, &[plant], entry.leaves, entry.day);
     contradict::remark_on_stated(desk, plant, &sights);
     let leaves = entry.leaves.map(Count::get);
     Ok(Subject::Readings {
@@ -114,6 +137,7 @@ fn many_plants(
     let ids: Vec<i64> = plants.iter().map(|(plant, _)| *plant).collect();
     check_plants(desk, &tray, &ids, entry.day)?;
     read_twice::tell(desk, &plants, entry.day);
+    tell_fewer_leaves(desk, &ids, entry.leaves, entry.day);
     let leaves = entry.leaves.map(Count::get);
     let enter =
         |(plant, sights): (i64, &[Sight])| enter_reading(desk, plant, sights, entry.day, leaves);
@@ -246,7 +270,7 @@ pub(super) fn check_cell_up(
     if up > cells || tray.cell_up_by(cell, day).unwrap_or(0) > 0 {
         return Ok(());
     }
-    let seedling = format!("{}-{cell:02}", tray.label());
+    let seedling = tray.place(Some(cell));
     desk.doubt(Excess::NotUp {
         seedling,
         act,
@@ -340,6 +364,7 @@ fn tally(desk: &mut Desk, entry: &Score, looks: &[(Count, Look)]) -> Result<Subj
     let counted = read_tally(desk, entry, looks)?;
     let total = counted.iter().map(|(count, _)| count).sum();
     check_tally(desk, &tray, cell, total, entry.day)?;
+    super::tally_twice::tell(desk, (&tray, cell), &counted, entry.day);
     let (batch_id, day) = (tray.batch.id, entry.day);
     let tally_id = desk.insert(|id| TallyRow {
         id,
@@ -424,10 +449,7 @@ fn check_tally(
     total: i64,
     day: Day,
 ) -> Result<(), Refusal> {
-    let place = cell.map_or_else(
-        || tray.label().to_owned(),
-        |cell| format!("{}-{cell:02}", tray.label()),
-    );
+    let place = tray.place(cell);
     if day < tray.batch.day {
         super::up::check_sown(desk, tray, "seedlings scored", day)?;
         desk.tell(Notice::OutOfSums { place });
@@ -492,7 +514,7 @@ fn tell_overruled(desk: &mut Desk, tray: &Tray, cells: &[i64], single: bool) {
     }
     for cell in cells.iter().filter(|cell| single && tallied.contains(cell)) {
         if !has_readings(tray, Some(*cell)) {
-            let place = format!("{}-{cell:02}", tray.label());
+            let place = tray.place(Some(*cell));
             let instead = "its seedlings' own readings".to_owned();
             desk.tell(Notice::TallyOverruled { place, instead });
         }

@@ -108,7 +108,7 @@ fn check_seeds(desk: &mut Desk, entry: &Harvest, pods: Option<i64>) -> Result<()
     }
 }
 
-/// Doubts more pods harvested than flowers pollinated.
+/// Doubts more pods harvested than flowers pollinated, or than are said to have set.
 fn check_pods(
     desk: &mut Desk,
     entry: &Harvest,
@@ -116,20 +116,30 @@ fn check_pods(
     pods: Option<i64>,
 ) -> Result<(), Refusal> {
     let facts = desk.facts;
-    let flowers = facts.pollination.iter().filter(|row| row.cross_id == cross);
-    let flowers: Option<i64> = flowers.map(|row| row.flowers).sum();
+    let pollinations = || facts.pollination.iter().filter(|row| row.cross_id == cross);
+    let flowers: Option<i64> = pollinations().map(|row| row.flowers).sum();
+    let set: Option<i64> = pollinations().map(|row| row.pods).sum();
     let before = facts.lot.iter().filter(|lot| lot.cross_id == Some(cross));
     let all = before.filter_map(|lot| lot.pods).sum::<i64>() + pods.unwrap_or(0);
-    match flowers.filter(|flowers| pods.is_some() && all > *flowers) {
-        None => Ok(()),
-        Some(flowers) => {
-            let (cross, outcome) = (entry.cross.to_string(), format!("{all} pods harvested"));
-            desk.doubt(Excess::Flowers {
-                cross,
-                outcome,
-                flowers,
-            })
-        }
+    if let Some(flowers) = flowers.filter(|flowers| pods.is_some() && all > *flowers) {
+        desk.doubt(Excess::Flowers {
+            cross: entry.cross.to_string(),
+            outcome: format!("{all} pods harvested"),
+            flowers,
+        })?;
+    }
+    match set {
+        Some(set) if pods.is_some() && all > set => desk.doubt(Excess::PodsSet {
+            cross: entry.cross.to_string(),
+            harvested: Some(all),
+            set,
+        }),
+        Some(0) => desk.doubt(Excess::PodsSet {
+            cross: entry.cross.to_string(),
+            harvested: None,
+            set: 0,
+        }),
+        _ => Ok(()),
     }
 }
 

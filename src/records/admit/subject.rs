@@ -317,6 +317,60 @@ pub enum Notice {
     HardCross(Crossing),
     /// Seedlings of a cross between species were pulled as weak.
     RuntPulled(Crossing),
+    /// Class words of a new trait that another trait on offer has too.
+    SharedWords {
+        /// The new trait.
+        added: String,
+        /// The other.
+        of: String,
+        /// The words.
+        shared: Vec<String>,
+    },
+    /// A tool that was never named, spelt nearly as one that was.
+    NearTool {
+        /// As typed.
+        tool: String,
+        /// The one that is known.
+        near: String,
+    },
+    /// The same pair was crossed before.
+    SamePair {
+        /// The cross that it was.
+        cross: String,
+        /// The day, where it is the same.
+        day: Option<Day>,
+    },
+    /// Fewer leaves than were counted before.
+    FewerLeaves {
+        /// The seedling or tray.
+        place: String,
+        /// How many there were.
+        before: i64,
+        /// On what day.
+        since: Day,
+    },
+    /// A second tally of a place on one day; the newer counts.
+    TalliedTwice {
+        /// The tray or cell.
+        place: String,
+        /// The day.
+        day: Day,
+        /// The tally before, in words.
+        looks: String,
+    },
+    /// Fewer of a late colour than in the tally before, though not so many went: it does not go once it is there.
+    LateColourWent {
+        /// The tray or cell.
+        place: String,
+        /// The late class.
+        class: String,
+        /// How many had it.
+        had: i64,
+        /// On what day.
+        since: Day,
+        /// How many have it now.
+        has: i64,
+    },
     /// Two firm classes of one trait were read of a seedling on one day; the newer counts.
     ReadTwice {
         /// The seedlings or parents.
@@ -326,6 +380,17 @@ pub enum Notice {
         /// The class read before.
         before: String,
         /// The class read now.
+        now: String,
+    },
+    /// A taster graded the same pod of a plant twice on one day; the newer counts.
+    GradedTwice {
+        /// The seedling or parent.
+        place: String,
+        /// The day.
+        day: Day,
+        /// The grade before: `heat 5`.
+        before: String,
+        /// The grade now.
         now: String,
     },
     /// A reading of a seedling from after it went stays out of the sums.
@@ -340,9 +405,28 @@ pub enum Notice {
         /// Days from its sowing.
         days: i64,
     },
+    /// A measure in a unit that is put into no other, and that nothing was measured in before.
+    OddUnit {
+        /// The unit.
+        unit: String,
+    },
+    /// A measure whose name is new, and near to one that was measured before.
+    NearMeasure {
+        /// As typed.
+        typed: String,
+        /// The name it may have meant.
+        near: String,
+    },
+    /// A measure beyond what a pepper plant gets to.
+    LargeMeasure {
+        /// Name, number and unit.
+        measure: String,
+    },
     /// A species that is not one of the cultivated five.
     OtherSpecies {
         /// As typed.
         species: String,
+        /// The one of them that may be meant.
+        near: Option<String>,
     },
 }

@@ -7,6 +7,7 @@ use super::init::enter_new_loci;
 use super::locus::loci_of;
 use super::one_gene::{self, Invented};
 use super::refusal::{GeneRefusal, Refusal};
+use super::shared_words;
 use super::subject::{Notice, Subject, TraitDone};
 use crate::genetics::traits::USUAL_MISREAD;
 use crate::genetics::{
@@ -77,6 +78,7 @@ pub(super) fn add(desk: &mut Desk, entry: &NewTrait) -> Result<Subject, Refusal>
             TraitDone::Added,
         ),
     };
+    shared_words::tell(desk, of, &spec);
     Ok(Subject::Trait { of, done, new_loci })
 }
 

@@ -16,7 +16,7 @@ pub(super) fn note(notice: &Notice) -> String {
             format!("this tally of {place} is kept but is no evidence, for {instead} are counted")
         }
         Notice::TallyOverruled { place, instead } => format!(
-            "earlier tallies of {place} are kept but are no evidence from now on; {instead} are counted"
+            "earlier tallies of {place} are kept but are no evidence from now on; {instead} are counted, so score the others there too"
         ),
         Notice::StandsElsewhere {
             seedling,
@@ -54,7 +54,7 @@ pub(super) fn note(notice: &Notice) -> String {
         }
         Notice::FewerUp { before } => {
             format!(
-                "that is fewer than the {before} counted before; a count that falls adds nothing, and {before} stays"
+                "that is fewer than the {before} counted before; a count that falls adds nothing, and {before} stays: was that one wrong, then 'locule history' and amend it"
             )
         }
         Notice::NobodyUp { tray } => format!(
@@ -120,6 +120,47 @@ pub(super) fn note(notice: &Notice) -> String {
         }
         Notice::HardCross(crossing) => hard_cross(crossing),
         Notice::RuntPulled(crossing) => runt_pulled(crossing),
+        Notice::SharedWords { added, of, shared } => format!(
+            "{of} has {} too, so write {added}:{} to mean the new trait",
+            listed(shared, "and"),
+            shared[0]
+        ),
+        Notice::NearTool { tool, near } => format!(
+            "'{tool}' is a tool of its own; if it is '{near}', take this back with 'locule undo' and write that: tools of two names share no pollen"
+        ),
+        Notice::SamePair {
+            cross,
+            day: Some(day),
+        } => format!(
+            "{cross} is the same pair, on {} already; if this is the same pollination, 'locule undo' takes it back",
+            day.spoken()
+        ),
+        Notice::SamePair { cross, day: None } => format!(
+            "{cross} is the same pair; to make this a further pollination of it, 'locule undo' and add --code {cross}"
+        ),
+        Notice::FewerLeaves {
+            place,
+            before,
+            since,
+        } => format!(
+            "{place} had {before} leaves on {}: one of the two counts is off, and ages by leaves rest on both",
+            since.spoken()
+        ),
+        Notice::TalliedTwice { place, day, looks } => format!(
+            "{place} was counted on {} already, {looks}; both are kept, and the newer counts",
+            day.spoken()
+        ),
+        Notice::LateColourWent {
+            place,
+            class,
+            had,
+            since,
+            has,
+        } => format!(
+            "{place} had {had} {class} on {}, and has {has} now; {class} does not go once it is \
+             there, so one of the counts is off: count again, or score them one by one",
+            since.spoken()
+        ),
         Notice::ReadTwice {
             places,
             day,
@@ -131,6 +172,16 @@ pub(super) fn note(notice: &Notice) -> String {
             if places.len() == 1 { "was" } else { "were" },
             day.spoken()
         ),
+        Notice::GradedTwice {
+            place,
+            day,
+            before,
+            now,
+        } => format!(
+            "{place} was graded {before} on {} by the same taster already; both are kept, and {now}, the newer, counts. \
+             Of another pod it is said with --pod",
+            day.spoken()
+        ),
         Notice::ReadWhenGone { place } => {
             format!("{place}: a reading from after it went is kept and stays out of the sums")
         }
@@ -138,8 +189,22 @@ pub(super) fn note(notice: &Notice) -> String {
             "{plant} was sown {} before: hardly in flower yet; is it the right plant?",
             super::several(*days, "day")
         ),
-        Notice::OtherSpecies { species } => {
-            format!("'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens")
+        Notice::OddUnit { unit } => format!(
+            "'{unit}' is none of mm, cm, m, mg, g and kg: numbers in it are compared with their like alone; if that is a slip, 'locule undo'"
+        ),
+        Notice::NearMeasure { typed, near } => format!(
+            "'{typed}' was not measured before, '{near}' was: they are two measures; if that is a slip, 'locule undo'"
+        ),
+        Notice::LargeMeasure { measure } => {
+            format!("{measure}: larger than a pepper gets; if that is a slip, 'locule undo'")
+        }
+        Notice::OtherSpecies { species, near } => {
+            let meant = near.as_ref().map_or_else(String::new, |near| {
+                format!("; if it is {near}, amend this entry with --species {near}")
+            });
+            format!(
+                "'{species}' is none of annuum, chinense, frutescens, baccatum and pubescens{meant}"
+            )
         }
     }
 }

@@ -8,7 +8,7 @@ use crate::records::day::Day;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
 use crate::records::rows::{
-    BatchRow, FateKind, FateRow, PlantRow, ReadingRow, Sureness, TallyLookRow, Thing,
+    BatchRow, FateKind, FateRow, ReadingRow, Sureness, TallyLookRow, Thing,
 };
 use crate::records::species::bare;
 use crate::records::tray::{Tray, stock};
@@ -265,7 +265,7 @@ pub(super) fn fates(facts: &Facts, batch: i64, kind: FateKind, ids: &[i64], day:
 
 fn whom(facts: &Facts, tray: &Tray, fate: &FateRow) -> String {
     if let Some(plant) = fate.plant_id.and_then(|id| facts.plant.get(id)) {
-        return place_of(facts, plant);
+        return facts.place_label(plant);
     }
     let classes = facts
         .fate_class
@@ -284,10 +284,4 @@ fn whom(facts: &Facts, tray: &Tray, fate: &FateRow) -> String {
         None => what,
         Some(cell) => format!("{what} in {}-{cell:02}", tray.label()),
     }
-}
-
-fn place_of(facts: &Facts, plant: &PlantRow) -> String {
-    facts
-        .seedling_label(plant)
-        .unwrap_or_else(|| facts.plant_label(plant))
 }

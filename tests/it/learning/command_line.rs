@@ -98,6 +98,12 @@ fn a_fit_says_what_it_rests_on_and_records_nothing() {
 #[test]
 fn a_fit_is_stored_as_one_entry_that_says_its_numbers() {
     let bench = season();
+    let doubted = &bench.json("late-colour fit")["traits"][0]["doubted_parents"];
+    assert_eq!(
+        doubted,
+        &serde_json::json!([]),
+        "trays that all turn doubt nobody"
+    );
     let err = flat(&bench.fails("late-colour fit --store", 1));
     assert!(err.contains("rests on too little to be relied on"), "{err}");
     assert!(
@@ -334,4 +340,57 @@ fn a_place_is_set_against_another_only_by_the_same_numbers() {
     assert!(shed["fit"]["median_days"].is_object(), "{shed}");
     assert!(shed["fit"]["spread"].is_null(), "{shed}");
     assert!(of["difference"].is_null(), "{of}");
+}
+
+/// Trays of which half stays green may be slow or of a father that splits. The fit takes them for slow: it says so, and
+/// stores nothing without a word.
+#[test]
+fn a_parent_that_everything_speaks_against_is_named() {
+    let mut bench = Bench::new();
+    bench.on("2026-05-20");
+    let mut lines = vec![
+        "init".to_owned(),
+        "parent add CW --genotype a/a".to_owned(),
+        "parent add NL --genotype A/A".to_owned(),
+        "cross CW NL --on 2025-06-01".to_owned(),
+    ];
+    for tray in ["T1", "T2", "T3"] {
+        lines.push("sow X1 --seeds 12 --on 2026-03-14".to_owned());
+        lines.push(format!("up {tray} 12 --on 2026-03-24"));
+        lines.push(format!("score {tray} 1=purple 2-12=green --on 2026-04-01"));
+        lines.push(format!(
+            "score {tray} 2-6=purple 7-12=green --on 2026-04-14"
+        ));
+        lines.push(format!("score {tray} 7-12=green --on 2026-05-18"));
+    }
+    for line in &lines {
+        bench.ok(line);
+    }
+    let told = bench.json("late-colour fit --trait foliage");
+    let doubted = &told["traits"][0]["doubted_parents"];
+    assert_eq!(doubted[0]["plant"], "NL", "{told}");
+    assert_eq!(doubted[0]["stated"], "A/A");
+    assert!(
+        doubted[0]["p_as_stated"].as_f64().unwrap() < 0.2,
+        "{doubted}"
+    );
+    assert_eq!(
+        (&doubted[0]["trays"], &doubted[1]),
+        (
+            &serde_json::json!(["T1", "T2", "T3"]),
+            &serde_json::Value::Null
+        )
+    );
+    let said = flat(&bench.ok("late-colour fit"));
+    assert!(
+        said.contains("Beware: NL may not be A/A") && !said.contains("To take it into use"),
+        "{said}"
+    );
+    let refused = flat(&bench.fails("late-colour fit --trait foliage --store", 1));
+    assert!(
+        refused.contains("rests on NL, of which everything recorded speaks otherwise")
+            && refused.contains("--even-so"),
+        "{refused}"
+    );
+    bench.ok("late-colour fit --trait foliage --store --even-so");
 }

@@ -328,3 +328,26 @@ fn more_care_never_costs() {
     assert_eq!(tools, [Some("brush, not wiped")]);
     assert_eq!(by_tool.batches, 5);
 }
+
+/// Wiping takes from donors what the unwiped tool gave them and gives it to nobody, so it never makes a tray worse: not
+/// where selfs, whose shares are larger, are what is left.
+#[test]
+fn wiping_never_costs_where_selfs_are_likely() {
+    let mut book = trays(&mut Dice::new(9), &[]);
+    book.parent("ZZ", "a/a");
+    book.parent("YY", "a/a");
+    book.cross("KA", "ZZ", "NL", day("2026-02-20"), false);
+    book.cross("KB", "YY", "NL", day("2026-02-20"), false);
+    book.tray(&Tray {
+        of: "KB",
+        place: "",
+        seedlings: vec![vec!["green"]; 6],
+        ages: &[40],
+    });
+    book.assume(&[("none.emasculated", "0.1"), ("self.emasculated", "20")]);
+    let off = learn(&book.facts, Grouping::ByTechnique)
+        .unwrap()
+        .off_types
+        .unwrap();
+    assert!(off.wiped < off.now && off.both < off.covered, "{off:?}");
+}

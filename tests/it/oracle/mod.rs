@@ -20,6 +20,7 @@ pub mod onset;
 pub mod posterior;
 pub mod season;
 pub mod sources;
+pub mod together;
 pub mod verdict;
 pub mod visibility;
 pub mod world;

@@ -21,7 +21,8 @@ use super::world::World;
 
 /// A ledger in memory.
 pub struct Ledger {
-    facts: Facts,
+    /// All of it.
+    pub facts: Facts,
     first: Day,
 }
 

@@ -19,7 +19,8 @@ pub struct Season {
     pub plan: Plan,
     /// Its trays, control pots among them.
     pub trays: Vec<Tray>,
-    ledger: Ledger,
+    /// What was written down.
+    pub ledger: Ledger,
 }
 
 impl Season {
@@ -88,7 +89,7 @@ impl Season {
     }
 
     /// Looks at every tray that is due; which they are.
-    fn look_at_all(&mut self, day: i64) -> Vec<usize> {
+    pub fn look_at_all(&mut self, day: i64) -> Vec<usize> {
         let mut due = Vec::new();
         for (at, tray) in self.trays.iter_mut().enumerate() {
             // A pot is a day older than the tray beside it, and read with it.

@@ -202,6 +202,16 @@ pub enum Excess {
         /// How many flowers.
         flowers: i64,
     },
+    /// More pods harvested than are said to have set.
+    #[error("{cross}: {} harvested, but {} set by what is recorded", .harvested.map_or("seed".to_owned(), pods), pods(*.set))]
+    PodsSet {
+        /// The cross.
+        cross: String,
+        /// How many pods would have been harvested; nothing where only seed was counted.
+        harvested: Option<i64>,
+        /// How many pods set.
+        set: i64,
+    },
     /// More seeds than the pods can hold.
     #[error("{cross}: {seeds} seeds of {pods} pods, more than 1000 in each")]
     Seeds {
@@ -270,6 +280,12 @@ impl Excess {
                 return Remedy::Command(format!("locule up {seedling} 1"));
             }
             Self::Gone { place, .. } | Self::LookGone { place, .. } => place,
+            Self::PodsSet {
+                cross, harvested, ..
+            } => {
+                let pods = harvested.unwrap_or(1);
+                return Remedy::Command(format!("locule set {cross} --pods {pods}"));
+            }
             Self::Flowers { cross, .. } | Self::Seeds { cross, .. } => cross,
             Self::Leaves { .. } | Self::LeavesTooSoon { .. } => return Remedy::Without("--leaves"),
             Self::Cells { seeds, .. } => {
@@ -278,6 +294,15 @@ impl Excess {
             Self::NoPollen { father, .. } => father,
         };
         Remedy::show(look)
+    }
+}
+
+/// How many pods, as it is spoken.
+fn pods(set: i64) -> String {
+    match set {
+        0 => "no pod".to_owned(),
+        1 => "1 pod".to_owned(),
+        several => format!("{several} pods"),
     }
 }
 

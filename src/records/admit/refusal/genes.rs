@@ -110,6 +110,9 @@ pub enum GeneRefusal {
         /// The grades there are.
         known: Vec<String>,
     },
+    /// A pod of number 0.
+    #[error("--pod 0 names no pod: the pods of a plant are numbered from 1")]
+    NoPod,
     /// A trait that is scored, where grades are meant.
     #[error("{0} is scored by its looks, not graded")]
     NotGraded(String),
@@ -252,6 +255,7 @@ impl GeneRefusal {
                 let middle = known.get(known.len() / 2).cloned().unwrap_or_default();
                 return Remedy::word(typed, &middle, "locule grade --help".to_owned());
             }
+            Self::NoPod => return Remedy::Flags(vec![("--pod", "1".to_owned())]),
             Self::TastedTally => "locule score T1-03 hot --tasted tip".to_owned(),
             Self::NotTasted(of) => format!("locule trait show {of}"),
             Self::NotGraded(of) => format!("locule trait show {of}"),

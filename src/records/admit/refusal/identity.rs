@@ -163,6 +163,8 @@ pub enum Wanted {
     Tray,
     /// A trait.
     Trait,
+    /// A trait on grades.
+    Graded,
     /// A cross or a parent to sow from.
     Seed,
     /// Anything with a code.
@@ -176,6 +178,7 @@ impl Wanted {
             Self::Cross => "cross",
             Self::Tray => "tray",
             Self::Trait => "trait",
+            Self::Graded => "graded trait",
             Self::Seed => "cross or parent",
             Self::Any => "thing",
         }
@@ -188,7 +191,7 @@ impl Wanted {
             Self::Plant => matches!(thing, Thing::Plant),
             Self::Cross => matches!(thing, Thing::Cross),
             Self::Tray => matches!(thing, Thing::Batch),
-            Self::Trait => matches!(thing, Thing::Trait),
+            Self::Trait | Self::Graded => matches!(thing, Thing::Trait),
             Self::Seed => matches!(thing, Thing::Plant | Thing::Cross),
             Self::Any => true,
         }
@@ -236,11 +239,11 @@ impl fmt::Display for Identity {
                 )
             }
             Self::Taken { code, by, holder } => {
-                write!(
-                    f,
-                    "the code {code} is taken by {}: {holder}",
-                    thing_words(*by)
-                )
+                let who = match holder.is_empty() {
+                    true => String::new(),
+                    false => format!(": {holder}"),
+                };
+                write!(f, "the code {code} is taken by {}{who}", thing_words(*by))
             }
             Self::Automatic { code } => {
                 write!(
@@ -446,5 +449,6 @@ fn unknown_hint(wanted: Wanted, typed: &str, nearest: &[String]) -> String {
         Wanted::Cross => format!("locule cross MOTHER FATHER --code {typed}"),
         Wanted::Tray => format!("locule sow CROSS --seeds 12 --tray {typed}"),
         Wanted::Trait => format!("locule trait add {typed} --classes purple,green"),
+        Wanted::Graded => format!("locule trait add {typed} --grades 0-5"),
     }
 }

@@ -101,6 +101,9 @@ pub enum LookRefusal {
     /// A plant that could not be scored is no look to remove by.
     #[error("'{0}' says that nothing could be seen; name a class")]
     NoClass(String),
+    /// A doubtful look as a goal.
+    #[error("'maybe-{0}' is a look in doubt, and a goal is a plain one")]
+    InDoubt(String),
 }
 
 /// One line for each trait on offer.
@@ -168,6 +171,11 @@ impl LookRefusal {
                 None => Remedy::Command(show(place)),
             },
             Self::NoClass(_) => Remedy::Command(list()),
+            Self::InDoubt(class) => Remedy::word(
+                &format!("maybe-{class}"),
+                class,
+                format!("locule goal add {class} --must"),
+            ),
         }
     }
 }

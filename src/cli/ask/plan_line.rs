@@ -1,0 +1,282 @@
+//! `plan line`: from a plant or a cross to a line that breeds true.
+
+use std::str::FromStr;
+
+use clap::Args;
+
+use super::breeding::Recombines;
+use super::expect::read_recurrent;
+use super::plan_line_start::{Opening, Start};
+use super::plan_sowing::Germination;
+use super::plan_wishes::{Wish, confidence, off_share};
+use crate::cli::exit::Outcome;
+use crate::cli::failure::Failure;
+use crate::cli::world::World;
+use crate::genetics::descent::Recurrent;
+use crate::genetics::drag::donor_piece;
+use crate::genetics::fraction::Fraction;
+use crate::genetics::generation::recurrent_share;
+use crate::planning::line::leg::Sowable;
+use crate::planning::line::{Question, schemes};
+use crate::records::admit::Remedy;
+use crate::report::numbers::percent;
+use crate::report::plan_line::{BackLine, DragLine, LineAnswer, SchemeLine};
+use crate::report::plan_sowing::{GerminationLine, OffLine};
+
+/// How to come to a line that breeds true for what is wanted: selfing and backcross schemes side by side
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples (only the last two need a ledger):\n  locule plan line --mother A/A --father a/a --class purple\n  locule plan line --plant 'A/a Pun1/pun1 pAMT/pAMT' --class green/not-hot\n  locule plan line --mother A/A --father a/a --recurrent mother --class green --arm 60\n  locule plan line X1 --class green/not-hot --germination 0.8\n  locule plan line X1 --recurrent father --backcrosses 2 --class purple"
+)]
+pub struct LineArgs {
+    /// A cross of the ledger, or a plant that is selfed
+    #[arg(value_name = "CROSS|PLANT", conflicts_with_all = ["mother", "father", "plant"])]
+    pub(super) of: Option<String>,
+    /// A look that the line is to breed true for: green, green/hairy, foliage:green; again for more of it
+    #[arg(long = "class", value_name = "CLASS")]
+    pub(super) classes: Vec<Wish>,
+    /// A genotype that it is to breed true for: 'a/a b/b', 'A/A'. Of a locus the more dominant allele shows
+    #[arg(long = "genotype", value_name = "GENOTYPE")]
+    pub(super) genotypes: Vec<Wish>,
+    /// How many lines are wanted
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u64).range(1..=100))]
+    want: u64,
+    /// With what chance they are to be there at the end
+    #[arg(long, value_name = "CHANCE", default_value = "0.95", value_parser = confidence)]
+    confidence: f64,
+    /// How much of the seed comes up: 0.8, or as counted 41:50 (41 up of 50). Of a cross in the ledger its own counts
+    #[arg(long, value_name = "SHARE|UP:SOWN")]
+    pub(super) germination: Option<Germination>,
+    /// How much of what comes up of crossed seed is not of the label. Of a cross in the ledger as 'mishaps' says
+    #[arg(long, value_name = "SHARE", value_parser = off_share)]
+    pub(super) off_share: Option<Fraction>,
+    /// The mother's genotype, loci separated by spaces
+    #[arg(long, value_name = "GENOTYPE", requires = "father")]
+    pub(super) mother: Option<String>,
+    /// The father's genotype
+    #[arg(long, value_name = "GENOTYPE", requires = "mother")]
+    pub(super) father: Option<String>,
+    /// The genotype of one plant that is selfed
+    #[arg(long, value_name = "GENOTYPE", conflicts_with_all = ["mother", "father"])]
+    pub(super) plant: Option<String>,
+    /// The trait that class words belong to; again for several
+    #[arg(long = "trait", value_name = "TRAIT")]
+    pub(super) traits: Vec<String>,
+    /// A rule of a gene model of your own, 'A/_ => purple'; again for each rule
+    #[arg(long = "rule", value_name = "RULE", conflicts_with = "of")]
+    pub(super) rules: Vec<String>,
+    /// How often two loci are parted: A,B=0.12
+    #[arg(long, value_name = "LOCUS,LOCUS=FRACTION")]
+    pub(super) recombines: Vec<Recombines>,
+    /// Cross back to this parent, instead of only selfing
+    #[arg(long, value_name = "mother|father", value_parser = read_recurrent)]
+    pub(super) recurrent: Option<Recurrent>,
+    /// How often to cross back [default: 3]
+    #[arg(long, value_name = "N", requires = "recurrent", value_parser = clap::value_parser!(u32).range(1..=8))]
+    backcrosses: Option<u32>,
+    /// Most generations of selfing, without crossing back [default: 4]
+    #[arg(long, value_name = "N", conflicts_with = "recurrent", value_parser = clap::value_parser!(u32).range(1..=8))]
+    selfings: Option<u32>,
+    /// How far the chromosome reaches on either side of a gene that is brought in, in centimorgans: 60, 30,90, A=30,90
+    #[arg(long = "arm", value_name = "[LOCUS=]CM[,CM]", requires = "recurrent")]
+    arms: Vec<Arms>,
+}
+
+/// Backcrosses where none are said: the donor parent is then down to a sixteenth (design choice).
+const BACKCROSSES: u32 = 3;
+
+/// Generations of selfing where none are said: up to the F5 (design choice).
+const SELFINGS: u32 = 4;
+
+/// The longest arm of a chromosome that is taken, in centimorgans: longer ones are typing errors.
+const LONGEST_ARM: f64 = 500.0;
+
+/// How far a chromosome reaches beside a gene, as typed.
+#[derive(Debug, Clone, PartialEq)]
+struct Arms {
+    /// The gene; every one where none is named.
+    locus: Option<String>,
+    /// Centimorgans on both sides.
+    cm: [f64; 2],
+}
+
+impl FromStr for Arms {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let (locus, lengths) = match text.split_once('=') {
+            Some((locus, lengths)) => (Some(locus.trim().to_owned()), lengths),
+            None => (None, text),
+        };
+        let read: Vec<f64> = lengths
+            .split(',')
+            .map(centimorgans)
+            .collect::<Result<_, _>>()?;
+        let cm = match read.as_slice() {
+            [both] => [*both; 2],
+            [one, other] => [*one, *other],
+            _ => return Err("write one length for both sides, or two: 30,90".to_owned()),
+        };
+        Ok(Self { locus, cm })
+    }
+}
+
+/// A length of chromosome: `60`, `60cM`, `0.6M`.
+fn centimorgans(text: &str) -> Result<f64, String> {
+    let text = text.trim();
+    let end = text.find(|c: char| c.is_ascii_alphabetic());
+    let (number, unit) = text.split_at(end.unwrap_or(text.len()));
+    let times = match unit.trim() {
+        "" | "cM" | "cm" => 1.0,
+        "M" => 100.0,
+        other => {
+            return Err(format!(
+                "'{other}' is no unit of a chromosome's length; write centimorgans, 60 or 60cM, or Morgans, 0.6M"
+            ));
+        }
+    };
+    let length = number.trim().parse::<f64>().ok().map(|n| n * times);
+    length
+        .filter(|cm| *cm > 0.0 && *cm <= LONGEST_ARM)
+        .ok_or_else(|| format!("an arm is above 0 and up to {LONGEST_ARM} cM long"))
+}
+
+impl LineArgs {
+    /// Answers.
+    ///
+    /// # Errors
+    /// [`Failure`] where something cannot be read, no line can be as wanted, or no scheme reaches the confidence.
+    pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        if self.classes.len() + self.genotypes.len() == 0 {
+            return Err(Failure::usage(
+                "what is the line to breed true for? name a class or a genotype",
+            )
+            .try_flag("--class", "green"));
+        }
+        let opening = Opening::at_hand(&self, world)?;
+        let start = Start::of(&opening, self.recurrent)?;
+        let sowing = opening.seed.sowing();
+        let comes = sowing.germination.mean();
+        let question = Question {
+            kinds: &start.kinds,
+            is_crossed: opening.is_crossed,
+            seed: Sowable {
+                selfed: comes,
+                crossed: comes * sowing.true_share(),
+            },
+            want: self.want,
+            confidence: self.confidence,
+            selfings: self.selfings.unwrap_or(SELFINGS),
+            backcrosses: self.recurrent.map(|_| self.times()),
+            can_test: start.can_test,
+            is_early: opening.asked.is_early(),
+        };
+        let found = schemes(&question);
+        let Some(best) = found.first() else {
+            return Err(self.out_of_reach());
+        };
+        let is_early = question.is_early;
+        let name = |back: u32, selfed: u32| opening.generation(back, selfed);
+        let look = |look: &[usize]| opening.look(look);
+        let lines = found
+            .iter()
+            .map(|scheme| SchemeLine::new(scheme, &name, &look, is_early));
+        let answer = LineAnswer {
+            seasons: best.seasons,
+            seeds: best.all_seeds(),
+            probability: best.chance,
+            confidence: self.confidence,
+            want: self.want,
+            wanted: opening.wanted.clone(),
+            shown: opening.wanted_look(),
+            start: opening.bred.sown.clone(),
+            is_crossed: opening.is_crossed,
+            recurrent: start.named.as_ref().map(|[back, _]| back.clone()),
+            donor_parent: start.named.as_ref().map(|[_, donor]| donor.clone()),
+            schemes: lines.collect(),
+            after_backcrosses: self.after_backcrosses(&opening, &start)?,
+            germination: GerminationLine::new(comes, opening.seed.germination_from),
+            off_share: OffLine::new(sowing.off_share, opening.seed.off_from),
+            phase_open: opening.bred.phase_open.clone(),
+            distance_open: opening.bred.distance_open.clone(),
+            is_early,
+            by_dominance: !self.genotypes.is_empty(),
+        };
+        let outcome = world.answer(&answer);
+        if let Some(remark) = opening.seed.remark {
+            world.remark(remark);
+        }
+        Ok(outcome)
+    }
+
+    fn times(&self) -> u32 {
+        self.backcrosses.unwrap_or(BACKCROSSES)
+    }
+
+    fn out_of_reach(&self) -> Failure {
+        let failure = Failure::refused(format!(
+            "no scheme that is looked at gives it with {}",
+            percent(self.confidence)
+        ))
+        .because("up to 100,000 seeds are sown in a generation, and 2,000 of each plant in a test");
+        failure.try_flag("--confidence", "0.8")
+    }
+
+    /// What is left of the donor parent, backcross by backcross.
+    fn after_backcrosses(
+        &self,
+        opening: &Opening,
+        start: &Start,
+    ) -> Result<Vec<BackLine>, Failure> {
+        if self.recurrent.is_none() {
+            return Ok(Vec::new());
+        }
+        let book = &opening.asked.traits.book;
+        for arms in &self.arms {
+            if let Some(symbol) = &arms.locus
+                && !start
+                    .brought_in
+                    .iter()
+                    .any(|locus| book.get(*locus).symbol == *symbol)
+            {
+                return Err(Failure::refused(format!(
+                    "--arm {symbol}: that is no gene that is brought in here"
+                ))
+                .try_remedy(Remedy::Without("--arm")));
+            }
+        }
+        let arms_of = |locus: &crate::genetics::locus::LocusIx| -> [Option<f64>; 2] {
+            let symbol = &book.get(*locus).symbol;
+            let own = |arms: &&Arms| arms.locus.as_deref() == Some(symbol.as_str());
+            let any = |arms: &&Arms| arms.locus.is_none();
+            let typed = self.arms.iter().rfind(own);
+            if let Some(typed) = typed.or_else(|| self.arms.iter().rfind(any)) {
+                return typed.cm.map(|cm| Some(cm / 100.0));
+            }
+            let place = opening.asked.traits.linkage.place_of(*locus);
+            [place.and_then(|place| place.at).map(|at| at / 100.0), None]
+        };
+        let drag = |times: u32| {
+            let of = |locus: &crate::genetics::locus::LocusIx| {
+                let arms = arms_of(locus);
+                let piece = |arm: Option<f64>| {
+                    let morgans = donor_piece(times, arm);
+                    100.0 * morgans.expect("after a backcross there is a bound")
+                };
+                DragLine {
+                    locus: book.get(*locus).symbol.clone(),
+                    cm: arms.map(piece),
+                    end_known: arms.map(|arm| arm.is_some()),
+                }
+            };
+            start.brought_in.iter().map(of).collect()
+        };
+        let line = |times: u32| BackLine {
+            backcrosses: times,
+            recurrent_share: recurrent_share(times),
+            still_open: 0.5_f64.powf(f64::from(times)),
+            drag: drag(times),
+        };
+        Ok((1..=self.times()).map(line).collect())
+    }
+}

@@ -1,0 +1,312 @@
+//! Thinning by look or by count, blind or not, before or after counting: what `ratio` makes of it.
+//!
+//! A self of Q/q gives felted and bald as 3 : 1 at any age, so chi-squares are worked out by hand.
+
+use serde_json::{Value, json};
+
+use crate::support::{Bench, close, flat};
+
+/// Trays of 40 seedlings, sown on 1 March and up.
+fn sown(trays: &[&str], more: &str) -> Bench {
+    let mut bench = Bench::new();
+    bench.on("2026-02-01");
+    for line in [
+        "init",
+        "trait add felt --classes felted,bald --rule 'Q/_ => felted' --rule 'else => bald'",
+        "trait add sheen --classes satin,matt --rule 'J/_ => satin' --rule 'else => matt'",
+        "parent add PP --plant --genotype 'Q/q J/j'",
+        "self PP",
+    ] {
+        bench.ok(line);
+    }
+    bench.on("2026-05-30");
+    for tray in trays {
+        bench.ok(&format!(
+            "sow X1 --seeds 40 --tray {tray} {more} --on 2026-03-01"
+        ));
+        bench.ok(&format!("up {tray} 40 --on 2026-03-15"));
+    }
+    bench
+}
+
+/// One tray of them, with what is then recorded on days of April.
+fn tray(lines: &[(u32, &str)]) -> Bench {
+    let bench = sown(&["T1"], "");
+    record(&bench, lines);
+    bench
+}
+
+fn record(bench: &Bench, lines: &[(u32, &str)]) {
+    for (day, line) in lines {
+        let run = bench.run(&format!("{line} --on 2026-04-{day:02}"));
+        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    }
+}
+
+/// Felted and bald counted, whether biased, and the tray's line.
+fn counted(bench: &Bench, what: &str) -> (u64, u64, bool, Value) {
+    let told = bench.json(&format!("ratio {what} --trait felt"));
+    let line = told["batches"][0].clone();
+    let of = |at: usize| line["classes"][at]["observed"].as_u64().unwrap();
+    (of(0), of(1), line["pulled_before"].as_bool().unwrap(), line)
+}
+
+fn words(bench: &Bench) -> String {
+    flat(&bench.ok("ratio T1 --trait felt"))
+}
+
+#[test]
+fn what_is_picked_by_its_look_is_not_blind() {
+    let bench = tray(&[(1, "score T1 felted=30 bald=10")]);
+    let said = crate::support::flat(&bench.fails("thin T1 3 bald --blind", 2));
+    assert!(
+        said.contains("seedlings chosen by a look are not chosen blindly")
+            && said.contains("try: locule thin T1 3 bald"),
+        "{said}"
+    );
+}
+
+#[test]
+fn blind_thinning_biases_nothing_before_or_after_the_count() {
+    let after = tray(&[(1, "score T1 felted=30 bald=10"), (5, "thin T1 3 --blind")]);
+    let before = tray(&[(1, "thin T1 4 --blind"), (5, "score T1 felted=27 bald=9")]);
+    for (bench, felted, bald, thinned) in [(after, 30, 10, "3"), (before, 27, 9, "4")] {
+        let (own_felted, own_bald, biased, line) = counted(&bench, "T1");
+        assert_eq!((own_felted, own_bald, biased), (felted, bald, false));
+        close(&line["chi2"], 0.0);
+        let said = words(&bench);
+        assert!(
+            said.contains(&format!(
+                "{thinned} seedlings were thinned without regard to looks, which does not bias the count."
+            )),
+            "{said}"
+        );
+        assert!(!said.contains("so its ratio is biased"), "{said}");
+    }
+}
+
+/// By count and with an eye on them: nobody said which, so how far the count is biased cannot be told.
+#[test]
+fn thinning_by_count_before_counting_biases() {
+    let bench = tray(&[(1, "thin T1 4"), (5, "score T1 felted=30 bald=6")]);
+    let (felted, bald, biased, line) = counted(&bench, "T1");
+    assert_eq!((felted, bald, biased), (30, 6, true));
+    assert_eq!(line["pulling"]["unsaid"], 4);
+    assert_eq!(line["pulling"]["with_pulled"], Value::Null);
+    let said = words(&bench);
+    assert!(
+        said.contains("4 seedlings were pulled for their looks before this count, first on 2026-04-01, so its ratio is biased.")
+            && said.contains("Of 4 nobody said the look: any class may be short of so many."),
+        "{said}"
+    );
+}
+
+/// By look: the count is short of just those.
+#[test]
+fn thinning_by_look_before_counting_says_what_is_missing() {
+    let bench = tray(&[(1, "thin T1 4 bald"), (5, "score T1 felted=32 bald=4")]);
+    let (felted, bald, biased, line) = counted(&bench, "T1");
+    assert_eq!((felted, bald, biased), (32, 4, true));
+    let pulling = &line["pulling"];
+    assert_eq!(
+        pulling["short"],
+        json!([{"class": "bald", "count": 4, "may_turn": false}])
+    );
+    assert_eq!(pulling["with_pulled"]["observed"], json!([32, 8]));
+    // 32 : 8 against 30 : 10: 4/30 + 4/10 = 8/15; its p as of bare counts.
+    let bare = bench.json("ratio 32 8 --to 3:1");
+    close(&bare["chi2"], 8.0 / 15.0);
+    assert_eq!(pulling["with_pulled"]["p"], bare["p"]);
+    let said = words(&bench);
+    assert!(
+        said.contains("It is short of 4 bald. With them it is 32 felted and 8 bald, p = "),
+        "{said}"
+    );
+}
+
+/// What was counted before the pulling stays what is counted, whatever is counted later.
+#[test]
+fn the_count_before_the_pulling_is_frozen() {
+    let later = "score T1 felted=30";
+    for pulled in ["thin T1 10 bald", "thin T1 10", "cull T1 bald"] {
+        let bench = tray(&[(1, "score T1 felted=30 bald=10"), (5, pulled), (20, later)]);
+        let (felted, bald, biased, line) = counted(&bench, "T1");
+        assert_eq!((felted, bald, biased), (30, 10, false), "{pulled}");
+        assert_eq!(line["pulling"]["counted_before"], "2026-04-05");
+        assert_eq!(line["pulling"]["left_out"], 30);
+        let said = words(&bench);
+        assert!(
+            said.contains("This is the count from before seedlings were pulled for their looks, first on 2026-04-05. The later one, of 30 seedlings, is left out, since it would be biased."),
+            "{said}"
+        );
+    }
+    let bench = tray(&[(1, "score T1 felted=30 bald=10"), (5, "thin T1 10 bald")]);
+    let said = words(&bench);
+    assert!(
+        said.contains("10 seedlings were pulled for their looks, but counted before: this is not biased by it."),
+        "{said}"
+    );
+}
+
+/// Seedlings followed one by one after a thinning do not take the place of the count before it.
+#[test]
+fn readings_after_the_pulling_do_not_replace_the_count_before_it() {
+    let bench = tray(&[
+        (1, "score T1 felted=30 bald=10"),
+        (5, "thin T1 1-10"),
+        (20, "score T1 11-40=felted"),
+    ]);
+    let (felted, bald, biased, line) = counted(&bench, "T1");
+    assert_eq!((felted, bald, biased), (30, 10, false));
+    assert_eq!(line["pulling"]["left_out"], 30);
+}
+
+/// Seedlings read one by one keep their readings when they are pulled, so pulling them biases nothing; others pulled unread
+/// do, unless they were chosen blindly.
+#[test]
+fn seedlings_read_before_they_are_pulled_stay_in_the_count() {
+    let bench = tray(&[
+        (1, "score T1 1-30=felted 31-40=bald"),
+        (5, "thin T1 1-6"),
+        (6, "cull T1 31-40"),
+    ]);
+    let (felted, bald, biased, line) = counted(&bench, "T1");
+    assert_eq!((felted, bald, biased), (30, 10, false));
+    assert_eq!(line["pulling"]["counted_in"], 16);
+    let unread = |how: &str| {
+        tray(&[
+            (1, &format!("thin T1 1-6 {how}")),
+            (5, "score T1 7-31=felted 32-40=bald"),
+        ])
+    };
+    assert!(counted(&unread(""), "T1").2);
+    assert!(!counted(&unread("--blind"), "T1").2);
+}
+
+/// Pots with several seedlings: what is pulled in one pot freezes the count of that pot alone.
+#[test]
+fn a_pot_is_frozen_by_itself() {
+    let bench = sown(&["T1"], "--cells 4");
+    record(
+        &bench,
+        &[
+            (1, "score T1-01 8 felted 2 bald"),
+            (1, "score T1-02 7 felted 3 bald"),
+            (5, "thin T1-02 bald"),
+            (20, "score T1-01 7 felted 3 bald"),
+            (20, "score T1-02 7 felted"),
+        ],
+    );
+    let (felted, bald, biased, line) = counted(&bench, "T1");
+    assert_eq!((felted, bald, biased), (14, 6, false));
+    assert_eq!(line["pulling"]["left_out"], 7);
+}
+
+/// On one day the numbers say which came first: nine counted of twelve with three thinned are those left; twelve are all.
+#[test]
+fn a_count_of_the_day_of_a_pulling_is_placed_by_its_numbers() {
+    for (lines, biased) in [
+        (["thin T1 4", "score T1 felted=30 bald=6"], true),
+        (["score T1 felted=30 bald=10", "thin T1 4"], false),
+        (["thin T1 4 bald", "score T1 felted=20 bald=2"], true),
+    ] {
+        let bench = tray(&lines.map(|line| (5, line)));
+        assert_eq!(counted(&bench, "T1").2, biased, "{lines:?}");
+        assert!(
+            !words(&bench).contains("taken as made before it"),
+            "{lines:?}"
+        );
+    }
+    let bench = tray(&[(5, "score T1 felted=20 bald=6"), (5, "thin T1 4")]);
+    assert!(!counted(&bench, "T1").2);
+    assert!(
+        words(&bench).contains("taken as made before it"),
+        "{}",
+        words(&bench)
+    );
+}
+
+/// A pulling for one trait's look biases no other's count, and an earlier count of another trait replaces none of this.
+#[test]
+fn traits_are_counted_apart() {
+    let bench = tray(&[(1, "thin T1 4 matt"), (5, "score T1 felted=27 bald=9")]);
+    assert!(!counted(&bench, "T1").2);
+    let bench = tray(&[
+        (1, "score T1 satin=30 matt=10"),
+        (5, "thin T1 10"),
+        (20, "score T1 felted=24 bald=6"),
+    ]);
+    let (felted, bald, biased, _) = counted(&bench, "T1");
+    assert_eq!((felted, bald, biased), (24, 6, true));
+    let sheen = bench.json("ratio T1 --trait sheen");
+    assert_eq!(sheen["batches"][0]["n"], 40);
+    assert_eq!(sheen["batches"][0]["pulled_before"], false);
+}
+
+/// Three trays, 30 : 10, 30 : 10 and a third. Frozen they agree: heterogeneity 0. Thinned by look before it was counted, the
+/// third is biased and so is the sum: the other two alone have a chi-square of 0, p = 1.
+#[test]
+fn several_trays_agree_by_the_counts_before_the_pulling() {
+    let bench = sown(&["T1", "T2", "T3"], "");
+    record(
+        &bench,
+        &[
+            (1, "score T1 felted=30 bald=10"),
+            (1, "score T2 felted=30 bald=10"),
+            (1, "score T3 felted=30 bald=10"),
+            (5, "thin T3 bald"),
+            (20, "score T3 felted=30"),
+        ],
+    );
+    let told = bench.json("ratio X1 --trait felt");
+    close(&told["heterogeneity"]["chi2"], 0.0);
+    assert_eq!(told["heterogeneity"]["df"], 2);
+    assert_eq!(told["crosses"][0]["biased"], json!([]));
+    let bench = sown(&["T1", "T2", "T3"], "");
+    record(
+        &bench,
+        &[
+            (1, "score T1 felted=30 bald=10"),
+            (1, "score T2 felted=30 bald=10"),
+            (1, "thin T3 bald 8"),
+            (5, "score T3 felted=30 bald=2"),
+        ],
+    );
+    let told = bench.json("ratio X1 --trait felt");
+    // By hand: T3 against 24 : 8 has 36/24 + 36/8 = 6; all, 90 : 22 against 84 : 28, 36/84 + 36/28; the rest is heterogeneity.
+    close(
+        &told["heterogeneity"]["chi2"],
+        6.0 - 36.0 / 84.0 - 36.0 / 28.0,
+    );
+    assert_eq!(told["crosses"][0]["biased"], json!(["T3"]));
+    close(&told["crosses"][0]["p_of_others"], 1.0);
+    let said = flat(&bench.ok("ratio X1 --trait felt"));
+    assert!(
+        said.contains("The count of T3 is biased by pulling, and so is the sum; trays may differ for that alone. Without T3 p = 1."),
+        "{said}"
+    );
+}
+
+/// A green seedling may still turn: what was pulled as green might not have stayed so, and the answer says it.
+#[test]
+fn pulled_before_they_could_turn() {
+    let bench = Bench::new();
+    for line in [
+        "init --on 2026-02-01",
+        "parent add PP --plant --genotype A/a --on 2026-02-01",
+        "self PP --on 2026-02-01",
+        "sow X1 --seeds 40 --tray T1 --on 2026-03-01 --even-so",
+        "up T1 40 --on 2026-03-11 --even-so",
+        "thin T1 10 green --on 2026-03-14 --even-so",
+        "score T1 purple=28 green=2 --on 2026-04-20 --even-so",
+    ] {
+        let run = bench.run(line);
+        assert_eq!(run.status, Some(0), "{line}: {}", run.err);
+    }
+    let mut bench = bench;
+    let said = flat(&bench.on("2026-05-01").ok("ratio T1"));
+    assert!(
+        said.contains("Some of those pulled as green might have turned yet."),
+        "{said}"
+    );
+}
