@@ -33,6 +33,7 @@ pub mod expectation;
 mod family;
 mod family_blocks;
 mod family_origins;
+mod family_summed;
 pub mod frame;
 pub mod frozen;
 pub mod gene_models;

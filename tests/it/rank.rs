@@ -287,3 +287,48 @@ fn what_cannot_be_ranked_is_refused_with_the_remedy() {
     let err = flat(&bench.fails("rank T9", 1));
     assert!(err.contains("'T9' is not in the ledger"), "{err}");
 }
+
+/// A tray of seedlings read for foliage, two of them tasted: their own readings are the best evidence there is of a goal on
+/// heat, and nothing of it may be lost in a sum over the tray. What `suspects` makes of the tray, by sums of its own, is
+/// the same.
+#[test]
+fn tasted_seedlings_of_a_whole_tray_are_ranked_by_their_tasting() {
+    let mut bench = Bench::new();
+    bench.on("2026-08-01");
+    for line in [
+        "init",
+        "parent add CW",
+        "parent add NL --looks purple",
+        "cross CW NL --on 2026-01-05",
+        "sow X1 --seeds 8 --on 2026-03-01",
+        "up T1 --cells 1-8 --on 2026-03-15",
+        "score T1 1-5=purple 6-8=green --on 2026-04-10",
+        "score T1-01 pungency:not-hot --tasted tip",
+        "score T1-02 pungency:hot --tasted tip",
+        "goal add pungency:not-hot --want 3",
+    ] {
+        bench.ok(line);
+    }
+    let answer = bench.json("rank T1");
+    assert_eq!(answer["left_out"], serde_json::json!([]), "{answer}");
+    assert_eq!(order(&answer).len(), 8);
+    let mild = |code: &str| {
+        plant(&answer, code)["goals"][0]["p_shows"]
+            .as_f64()
+            .unwrap()
+    };
+    assert!(mild("T1-02") < 0.5 * mild("T1-03"), "{answer}");
+    assert!(mild("T1-01") > 1.2 * mild("T1-03"), "{answer}");
+    let batch = &bench.json("suspects T1")["batches"][0];
+    for seedling in batch["seedlings"].as_array().unwrap() {
+        let code = seedling["seedling"].as_str().unwrap();
+        let p = seedling["p_off"].as_f64().unwrap();
+        let own = plant(&answer, code)["p_off"].as_f64().unwrap();
+        assert!((own - p).abs() < 1e-9, "{code}: {own} and {p}");
+    }
+    let alone = bench.json("rank T1-01 T1-02");
+    for code in ["T1-01", "T1-02"] {
+        let own = plant(&alone, code)["goals"][0]["p_shows"].as_f64().unwrap();
+        assert!((own - mild(code)).abs() < 1e-9, "{code}");
+    }
+}
