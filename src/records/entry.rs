@@ -399,6 +399,8 @@ pub struct Sowing {
     pub medium: String,
     /// Under what light.
     pub light: String,
+    /// How warm the soil is, where said.
+    pub warmth: Option<String>,
     /// The day of sowing.
     pub day: Day,
 }

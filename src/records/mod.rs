@@ -34,3 +34,4 @@ pub mod text;
 pub mod tray;
 pub mod until;
 pub mod value;
+pub mod warmth;

@@ -94,5 +94,6 @@ mod telling_traits;
 mod thinning;
 mod two_samples;
 mod upgrades;
+mod warmth;
 mod why;
 mod wide;

@@ -1,7 +1,8 @@
 //! `care`, `measure`, `note`, `photo`, `assume`: what else is written down at the bench.
 
 use super::desk::{Desk, some};
-use super::refusal::{GeneRefusal, Identity, Refusal};
+use super::find::Wanted;
+use super::refusal::{Excess, GeneRefusal, Identity, Refusal};
 use super::{Notice, Subject, find};
 use crate::records::assumptions::{self, AssumeError, Assumption, Assumptions};
 use crate::records::code::fold;
@@ -9,9 +10,10 @@ use crate::records::entry::{Assume, Care, Measures, Note, Photos};
 use crate::records::genes::read_number;
 use crate::records::measures::{UNITS, converted, names_of};
 use crate::records::near::nearest;
-use crate::records::rows::{CareRow, CareTargetRow, MeasureRow, PhotoRow, RemarkRow};
+use crate::records::rows::{CareRow, CareTargetRow, MeasureRow, PhotoRow, RemarkRow, Thing};
 use crate::records::target::Target;
 use crate::records::text::{self, NAME_MAX, NOTE_MAX, TextError, shown};
+use crate::records::warmth::{SEED_COMES_UP, WARMTH, read_warmth};
 
 /// Longest unit, in characters.
 const UNIT_MAX: usize = 24;
@@ -20,7 +22,11 @@ pub(super) fn care(desk: &mut Desk, entry: &Care) -> Result<Subject, Refusal> {
     desk.not_future(entry.day)?;
     let kind = text::require("kind of care", &entry.kind, NAME_MAX)?.to_lowercase();
     let product = text::check("product", &entry.product, NAME_MAX)?;
-    let dose = text::check("dose", &entry.dose, NAME_MAX)?;
+    let is_warmth = kind == WARMTH;
+    let dose = match is_warmth {
+        true => warmth(desk, &entry.dose)?,
+        false => text::check("dose", &entry.dose, NAME_MAX)?,
+    };
     let note = text::check("remark", &entry.note, NOTE_MAX)?;
     let interval_days = entry
         .every
@@ -37,7 +43,10 @@ pub(super) fn care(desk: &mut Desk, entry: &Care) -> Result<Subject, Refusal> {
         note,
     });
     for target in &entry.targets {
-        let (thing, thing_id) = find::any(desk, target, day)?;
+        let (thing, thing_id) = match is_warmth {
+            true => tray(desk, target)?,
+            false => find::any(desk, target, day)?,
+        };
         desk.insert(|id| CareTargetRow {
             id,
             care_id: care,
@@ -46,6 +55,40 @@ pub(super) fn care(desk: &mut Desk, entry: &Care) -> Result<Subject, Refusal> {
         });
     }
     Ok(Subject::Care { care })
+}
+
+/// The warmth of the soil as it is kept; says what to mind the first time.
+pub(super) fn warmth(desk: &mut Desk, typed: &str) -> Result<String, Refusal> {
+    let Some((kept, celsius)) = read_warmth(typed) else {
+        return Err(TextError::Form {
+            what: "warmth",
+            text: shown(typed),
+            wanted: "the degrees of soil, 0 to 50 °C, such as 24, or 75F",
+        }
+        .into());
+    };
+    if !SEED_COMES_UP.contains(&celsius) {
+        desk.doubt(Excess::Warmth {
+            warmth: kept.clone(),
+        })?;
+    }
+    if !desk.facts.care.iter().any(|care| care.kind == WARMTH) {
+        desk.tell(Notice::FirstWarmth);
+    }
+    Ok(kept)
+}
+
+/// The tray whose soil is meant.
+fn tray(desk: &Desk, target: &Target) -> Result<(Thing, i64), Refusal> {
+    match target {
+        Target::Code(code) | Target::Lot(code, _) => find::thing(desk.facts, code, Wanted::Tray),
+        Target::Spot(..) => Err(Identity::OtherThing {
+            typed: target.to_string(),
+            is: Thing::Plant,
+            wanted: Wanted::Tray,
+        }
+        .into()),
+    }
 }
 
 pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refusal> {

@@ -138,6 +138,7 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
             place: "tent".to_owned(),
             medium: String::new(),
             light: String::new(),
+            warmth: None,
             day,
         }),
         6 => Entry::Up(UpCount {

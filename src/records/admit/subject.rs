@@ -405,6 +405,8 @@ pub enum Notice {
         /// Days from its sowing.
         days: i64,
     },
+    /// The first warmth recorded: what to mind of mats, lamps and water.
+    FirstWarmth,
     /// A measure in a unit that is put into no other, and that nothing was measured in before.
     OddUnit {
         /// The unit.

@@ -189,6 +189,11 @@ pub(super) fn note(notice: &Notice) -> String {
             "{plant} was sown {} before: hardly in flower yet; is it the right plant?",
             super::several(*days, "day")
         ),
+        Notice::FirstWarmth => {
+            "mats, lamps and plugs stay dry, on a circuit with a residual current breaker; \
+             pull the plug before you water (common practice)"
+                .to_owned()
+        }
         Notice::OddUnit { unit } => format!(
             "'{unit}' is none of mm, cm, m, mg, g and kg: numbers in it are compared with their like alone; if that is a slip, 'locule undo'"
         ),

@@ -12,6 +12,7 @@ use crate::records::rows::{
 };
 use crate::records::species::bare;
 use crate::records::tray::{Tray, stock};
+use crate::records::warmth::warmth_of;
 use crate::report::numbers::share;
 use crate::report::text::{fate_word, listed};
 
@@ -25,8 +26,11 @@ pub(super) fn sowing(facts: &Facts, id: i64) -> Said {
     } else {
         format!(", {}", batch.place)
     };
+    let warmth = warmth_of(facts, batch, batch.day).map_or_else(String::new, |warmth| {
+        format!(", in soil at {} °C", warmth.celsius)
+    });
     let words = format!(
-        "{} of {} in {} on {}{place}{}. Up from about {}.",
+        "{} of {} in {} on {}{place}{warmth}{}. Up from about {}.",
         several(batch.seeds, "seed"),
         source(facts, batch),
         several(batch.cells, "cell"),
