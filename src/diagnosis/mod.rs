@@ -53,6 +53,7 @@ pub mod late_colour_parents;
 pub mod leaf_clock;
 pub mod looks;
 pub mod lost_label;
+mod measured;
 pub mod membership;
 pub mod mishaps;
 pub mod mishaps_batches;
