@@ -136,11 +136,18 @@ fn most_likely(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     }
 }
 
+/// How long it had been up: `12 days after coming up`.
+fn since_up(one: &SeedlingAnswer) -> String {
+    let days = format!("{:.0}", one.reason.age);
+    let unit = if days == "1" { "day" } else { "days" };
+    format!("{days} {unit} after coming up")
+}
+
 /// Why the verdict fell as it did, in a sentence a grower would say.
 #[must_use]
 pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     let seen = capital(&class_seen(&one.reason.loudest));
-    let days = format!("{:.0} days after coming up", one.reason.age);
+    let days = since_up(one);
     let label = label_of(batch);
     let foreign = one.reason.label_ends_in_it < WORTH_NAMING;
     if let Some(said) = turned_back(one, batch).or_else(|| open_parent(one, batch)) {
@@ -267,7 +274,7 @@ fn yet_to_turn(one: &SeedlingAnswer) -> String {
 #[must_use]
 pub fn why_gone(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     let seen = capital(&class_seen(&one.reason.loudest));
-    let days = format!("{:.0} days after coming up", one.reason.age);
+    let days = since_up(one);
     let label = label_of(batch);
     if one.reason.label_ends_in_it < WORTH_NAMING {
         format!(

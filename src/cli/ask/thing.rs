@@ -4,7 +4,7 @@ use crate::cli::failure::Failure;
 use crate::records::admit::Remedy;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
-use crate::records::near::nearest;
+use crate::records::near::meant;
 use crate::records::rows::{BatchRow, Thing};
 use crate::records::target::Target;
 
@@ -40,7 +40,17 @@ pub fn find(facts: &Facts, typed: &str) -> Result<Found, Failure> {
     let target: Target = typed
         .parse()
         .map_err(|error: crate::records::target::TargetError| {
-            Failure::usage(error.to_string()).try_typing("locule history")
+            let failure = Failure::usage(error.to_string());
+            match &meant(facts, typed, |thing| thing == Thing::Plant)[..] {
+                [one] => failure
+                    .because(format!("'{typed}' is {one}"))
+                    .try_remedy(Remedy::Word {
+                        typed: typed.to_owned(),
+                        by: one.clone(),
+                        otherwise: format!("locule show {one}"),
+                    }),
+                _ => failure.try_typing("locule list"),
+            }
         })?;
     let row = facts.code_named(target.code().as_str());
     let row = row.ok_or_else(|| unknown(facts, target.code().as_str(), &[]))?;
@@ -108,11 +118,9 @@ pub fn find(facts: &Facts, typed: &str) -> Result<Found, Failure> {
 
 /// The failure that a code unknown to the ledger is, with the nearest ones of the kinds wanted.
 pub fn unknown(facts: &Facts, typed: &str, kinds: &[Thing]) -> Failure {
-    let known = facts
-        .code
-        .iter()
-        .filter(|row| kinds.is_empty() || kinds.contains(&row.thing));
-    let near = nearest(typed, known.map(|row| row.typed.as_str()));
+    let near = meant(facts, typed, |thing| {
+        kinds.is_empty() || kinds.contains(&thing)
+    });
     let failure = Failure::refused(format!("'{typed}' is not in the ledger"));
     match near.first() {
         Some(best) => failure

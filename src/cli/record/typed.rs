@@ -100,12 +100,16 @@ fn spots(text: &str) -> Result<Vec<Spot>, Failure> {
     Ok(found)
 }
 
+fn starts_with_digit(text: &str) -> bool {
+    text.starts_with(|c: char| c.is_ascii_digit())
+}
+
+fn is_number(text: &str) -> bool {
+    let digits = text.strip_prefix('-').unwrap_or(text);
+    !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit())
+}
+
 fn word(text: &str) -> Result<Word, Failure> {
-    let starts_with_digit = |text: &str| text.starts_with(|c: char| c.is_ascii_digit());
-    let is_number = |text: &str| {
-        let digits = text.strip_prefix('-').unwrap_or(text);
-        !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit())
-    };
     if let Some((left, right)) = text.split_once('=') {
         return if starts_with_digit(left) {
             Ok(Word::SpotsLook(spots(left)?, look(right)?))
@@ -131,12 +135,32 @@ pub fn count(text: &str) -> Result<Count, Failure> {
         .map_err(|error| Failure::usage(error.to_string()))
 }
 
-/// Typed words without trailing commas and without `and`.
+/// Typed words without trailing commas and without `and`; `maybe green` is one word.
 fn words(typed: &[String]) -> Result<Vec<Word>, Failure> {
-    let bare = typed.iter().map(|word| word.trim().trim_end_matches(','));
-    bare.filter(|word| !word.is_empty() && !word.eq_ignore_ascii_case("and"))
-        .map(word)
-        .collect()
+    joined_maybe(typed).iter().map(|text| word(text)).collect()
+}
+
+fn joined_maybe(typed: &[String]) -> Vec<String> {
+    let mut joined: Vec<String> = Vec::new();
+    for text in typed {
+        let text = text.trim().trim_end_matches(',');
+        if text.is_empty() || text.eq_ignore_ascii_case("and") {
+            continue;
+        }
+        match joined.last_mut() {
+            Some(before) if ends_in_maybe(before) && !starts_with_digit(text) => {
+                before.push('-');
+                before.push_str(text);
+            }
+            _ => joined.push(text.to_owned()),
+        }
+    }
+    joined
+}
+
+fn ends_in_maybe(text: &str) -> bool {
+    let last = text.rsplit(['=', ':', '/']).next().unwrap_or(text);
+    last.eq_ignore_ascii_case("maybe")
 }
 
 /// What was scored in a tray or cell, or of a plant, by the form of the words.
@@ -149,24 +173,41 @@ pub fn score(target: &Target, typed: &[String]) -> Result<ScoreWhat, Failure> {
         let tray = target.code();
         match target {
             Target::Spot(..) => failure.or_try(format!("locule score {target} green")),
-            _ => failure.or_try(format!("locule score {tray} purple=9 green=2")),
+            _ => match several_looks(typed) {
+                Some(look) => failure.or_try(format!("locule score {tray} {look}")),
+                None => failure.or_try(format!("locule score {tray} purple=9 green=2")),
+            },
         }
     })
 }
 
-/// Refuses a fate among the looks: `8=dead`.
+/// Several looks of one plant as they are joined: `hot/pendant`; nothing where other words stand among them.
+fn several_looks(typed: &[String]) -> Option<String> {
+    let words = joined_maybe(typed);
+    let is_look = |text: &String| matches!(word(text), Ok(Word::Look(_)));
+    (words.len() > 1 && words.iter().all(is_look)).then(|| words.join("/"))
+}
+
+/// Refuses a fate among the looks: `8=dead`, `2 dead`, `dead=2`.
 fn check_no_fate(target: &Target, typed: &[String]) -> Result<(), Failure> {
     for (at, word) in typed.iter().enumerate() {
-        let halves = word.split_once('=').unwrap_or(("", word));
-        let (left, fate) = match (fate_of(halves.1), fate_of(halves.0)) {
-            (Some(fate), _) => (halves.0, fate),
-            (_, Some(fate)) => (halves.1, fate),
+        let (left, right) = word.split_once('=').unwrap_or(("", word));
+        let (whom, fate) = match (fate_of(right), fate_of(left)) {
+            (Some(fate), _) => (left, fate),
+            (_, Some(fate)) => (right, fate),
             _ => continue,
         };
+        let is_cell = whom == left && is_number(whom);
         let before = at.checked_sub(1).and_then(|before| typed.get(before));
-        let is_place = |word: &&String| word.starts_with(|c: char| c.is_ascii_digit());
-        let whom = before.filter(is_place).map_or(left, String::as_str);
-        let command = format!("locule {fate} {target} {whom}");
+        let is_place = |word: &&String| starts_with_digit(word) && !word.contains('=');
+        let whom = match whom {
+            "" => before.filter(is_place).map_or("", String::as_str),
+            named => named,
+        };
+        let command = match is_cell {
+            true => format!("locule {fate} {target}-{whom}"),
+            false => format!("locule {fate} {target} {whom}"),
+        };
         return Err(Failure::usage(format!("'{}' is no look", shown(word)))
             .because("what became of seedlings is recorded by itself; their readings stay evidence")
             .try_typing(command.trim_end()));
@@ -210,19 +251,32 @@ fn score_words(typed: &[String]) -> Result<ScoreWhat, Failure> {
                 2
             }
             [Word::Look(look)] if words.len() == 1 => return Ok(ScoreWhat::Plant(look.clone())),
-            _ => return Err(unreadable_score(typed)),
+            _ => return Err(unreadable_score(typed, words.len() - rest.len())),
         };
         rest = &rest[used..];
     }
     match (tally.is_empty(), plants.is_empty()) {
         (false, true) => Ok(ScoreWhat::Tally(tally)),
         (true, false) => Ok(ScoreWhat::Spots(plants)),
-        _ => Err(unreadable_score(typed)),
+        (true, true) => Err(unreadable_score(typed, 0)),
+        (false, false) => Err(unreadable_score(typed, 0)
+            .because("counts and single seedlings are scored in two commands")),
     }
 }
 
-fn unreadable_score(typed: &[String]) -> Failure {
-    Failure::usage(format!("'{}' is no score", shown(&typed.join(" "))))
+/// Words that are no score, from the one on that could not be read.
+fn unreadable_score(typed: &[String], read: usize) -> Failure {
+    let words = joined_maybe(typed);
+    let from_there = match words.get(read..) {
+        Some([]) | None => words.join(" "),
+        Some(rest) => rest
+            .iter()
+            .take(2)
+            .map(String::as_str)
+            .collect::<Vec<_>>()
+            .join(" "),
+    };
+    Failure::usage(format!("'{}' is no score", shown(&from_there)))
         .because("write a tally (purple=9 green=2), seedlings with their looks (1-6=purple 7=green), or one look of one plant (green)")
 }
 
@@ -417,6 +471,10 @@ mod tests {
         assert_eq!(spots[0].0[3].to_string(), "05a");
         assert_eq!(spots[1].1[0].what, SeenWhat::Maybe("green".into()));
         assert_eq!(spots[2].1[0].what, SeenWhat::Early);
+        let apart = score_words(&split("1=purple 7=maybe green, 9 maybe purple")).unwrap();
+        assert!(
+            matches!(&apart, ScoreWhat::Spots(list) if list[1].1[0].what == SeenWhat::Maybe("green".into()))
+        );
         let beside = score_words(&split("1-3 purple 7,8 green")).unwrap();
         assert!(matches!(beside, ScoreWhat::Spots(list) if list[1].0.len() == 2));
     }
