@@ -203,6 +203,51 @@ fn what_cannot_be_is_refused_with_the_reason() {
             &["no trait has a class 'gren'", "the nearest: green"][..],
         ),
         (
+            "plan cross --want purple,mild",
+            1,
+            &[
+                "no trait has a class 'mild'",
+                "pungency calls that not-hot",
+                "try: locule plan cross --want purple,not-hot",
+            ],
+        ),
+        (
+            "plan cross --want 'purple not-hot'",
+            1,
+            &[
+                "several looks are parted by ','",
+                "try: locule plan cross --want purple,not-hot",
+            ],
+        ),
+        (
+            "plan cross --want purple,erekt",
+            1,
+            &["the nearest: erect", "fruit-attitude: pendant, erect"],
+        ),
+        (
+            "plan cross --want purple,qqqqqq",
+            1,
+            &[
+                "there are foliage: purple, green;",
+                "pungency: hot, not-hot",
+            ],
+        ),
+        (
+            "plan cross --want purple --confidence -1",
+            2,
+            &["-1 is no share"],
+        ),
+        (
+            "plan cross --want purple --top -1",
+            2,
+            &["a whole number from 1 to 100"],
+        ),
+        (
+            "plan cross --fixed --want mid",
+            1,
+            &["try: locule plan cross --want mid"],
+        ),
+        (
             "plan cross --want purple,white",
             1,
             &["'white' is a class of several traits"],

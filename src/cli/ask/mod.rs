@@ -30,6 +30,7 @@ mod plan_claim;
 pub mod plan_cross;
 pub mod plan_enough;
 pub mod plan_line;
+mod plan_line_refused;
 mod plan_line_start;
 pub mod plan_seeds;
 pub mod plan_sowing;

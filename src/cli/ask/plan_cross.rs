@@ -5,7 +5,7 @@ use clap::Args;
 use super::breeding::{Lie, unsorted};
 use super::genotype::failed;
 use super::plan_sowing::asked_of_ledger;
-use super::plan_wishes::{Asked, chance, confidence};
+use super::plan_wishes::{Asked, chance, confidence, whole};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
@@ -39,13 +39,13 @@ pub struct CrossArgs {
     #[arg(long)]
     fixed: bool,
     /// With what chance at least one plant is to be as wanted
-    #[arg(long, value_name = "CHANCE", default_value = "0.95", value_parser = confidence)]
+    #[arg(long, value_name = "CHANCE", default_value = "0.95", allow_hyphen_values = true, value_parser = confidence)]
     confidence: f64,
     /// How much of the seed comes up
     #[arg(long, value_name = "SHARE", value_parser = chance)]
     germination: Option<Fraction>,
     /// How many plans to show
-    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u64).range(1..=100))]
+    #[arg(long, value_name = "N", default_value_t = 5, allow_negative_numbers = true, value_parser = |text: &str| whole(text, 1, 100))]
     top: u64,
 }
 
