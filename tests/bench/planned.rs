@@ -129,7 +129,8 @@ pub fn crosses(mut ledger: Ledger) -> bool {
             asks: looks.iter().map(ask).collect(),
             fixed: false,
             confidence: 0.95,
-            germination: 1.0,
+            germination: None,
+            true_share: 0.9,
             today: ledger.today,
         }
     };

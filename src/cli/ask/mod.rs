@@ -28,6 +28,7 @@ pub mod plan_bred;
 pub mod plan_calendar;
 mod plan_claim;
 pub mod plan_cross;
+mod plan_cross_refused;
 pub mod plan_enough;
 pub mod plan_line;
 mod plan_line_refused;
