@@ -230,6 +230,8 @@ pub struct LineAnswer {
     pub shown: String,
     /// What it starts with.
     pub start: String,
+    /// The tray by which its parents were named; what stands in it is not reckoned with.
+    pub tray: Option<String>,
     /// Whether that is a cross, whose seed is sown first.
     pub is_crossed: bool,
     /// How likely the plants are what they are taken for; nothing where they are taken at their word, and 1 where all that

@@ -80,6 +80,12 @@ impl Words<'_> {
     fn assumptions(&self) -> Vec<String> {
         let answer = self.answer;
         let mut said = vec![format!("start: {}", shown(&answer.start))];
+        said.extend(answer.tray.as_ref().map(|tray| {
+            let tray = shown(tray);
+            format!(
+                "seed is sown anew; what stands in {tray} is not reckoned with. Start from one of its plants by its place: locule plan line {tray}-03 --believed"
+            )
+        }));
         if let (Some(back), Some(donor)) = (&answer.recurrent, &answer.donor_parent) {
             said.push(format!(
                 "crossed back to: {}; donor parent: {}",

@@ -314,6 +314,11 @@ fn a_seedling_is_planned_from_by_everything_recorded() {
         far.contains("likely that the plant can give such a line at all"),
         "{far}"
     );
+    let of_tray = flat(&bench.ok("plan line T1 --class green"));
+    assert!(
+        of_tray.contains("seed is sown anew; what stands in T1 is not reckoned with"),
+        "{of_tray}"
+    );
     let of_cross = bench.json("plan line X1 --believed --class green --germination 1");
     assert_eq!(of_cross["believed"], 1.0);
     let typed = flat(&bench.fails("plan line --plant A/a --believed --class green", 2));

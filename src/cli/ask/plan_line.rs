@@ -244,6 +244,7 @@ impl LineArgs {
             wanted: opening.wanted.clone(),
             shown: opening.wanted_look(),
             start: opening.bred.sown.clone(),
+            tray: opening.tray.clone(),
             is_crossed: opening.is_crossed,
             believed: opening.taken_for(),
             fewest: match self.fewest {

@@ -37,6 +37,8 @@ pub struct Opening {
     pub wanted: String,
     /// Whether two plants are crossed; else one is selfed.
     pub is_crossed: bool,
+    /// The tray that was named for its parents, where one was.
+    pub tray: Option<String>,
     /// The parent gone back to.
     pub recurrent: Option<Recurrent>,
     /// Their names, mother first.
@@ -167,6 +169,7 @@ impl Opening {
             _ => None,
         };
         Ok(Self {
+            tray: (found.thing == Thing::Batch).then(|| found.label.clone()),
             recurrent: args.read_back(side, &names)?,
             names,
             is_crossed,
@@ -229,6 +232,7 @@ impl Opening {
         let mut seed = Seed::typed(args.germination, args.off_share);
         seed.remark = remark;
         Ok(Self {
+            tray: None,
             recurrent: args.read_back(|_| None, &names)?,
             may_be: taken_for(&bred, is_crossed)?.0,
             taken_with: 1.0,
