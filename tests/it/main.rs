@@ -68,6 +68,7 @@ mod plans_calendar;
 mod plans_ledger;
 mod plans_line;
 mod plans_line_words;
+mod plans_played;
 mod plans_words;
 mod random_ledger;
 mod random_season;
