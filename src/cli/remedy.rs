@@ -118,7 +118,7 @@ pub(super) fn joined(words: &[String]) -> String {
 }
 
 /// Flags that are taken out of a command and have no value.
-const SWITCHES: [&str; 3] = ["--believed", "--even-so", "--maternal"];
+const SWITCHES: [&str; 4] = ["--believed", "--blind", "--even-so", "--maternal"];
 
 fn without_flag(words: Vec<String>, flag: &str) -> Vec<String> {
     let glued = format!("{flag}=");

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use crate::records::day::Day;
 use crate::records::rows::{
-    BatchRow, FateRow, PlantRow, ReadingRow, Sureness, TallyClassRow, TallyRow, TasteMethod, Thing,
+    BatchRow, PlantRow, ReadingRow, Sureness, TallyClassRow, TallyRow, TasteMethod, Thing,
 };
 
 use super::answer::EvidenceNote;
@@ -16,6 +16,7 @@ use super::index::Index;
 use super::leaf_clock::{Dated, LeafClock, emergence_of_all};
 use super::looks::Looks;
 use super::odd_readings::{odd_of_parents, odd_readings};
+use super::pulling::{cell_of, placed, pulled_before, went_after};
 use super::runts::runts_left_out;
 
 /// One telling reading.
@@ -400,6 +401,7 @@ fn tally_members(
             });
             continue;
         }
+        notes.extend(pulled_before(index, looks, tally));
         members.extend(members_of_tally(index, looks, batch, tally, dates));
     }
     members
@@ -453,9 +455,10 @@ fn take_removed(
     keys: &[Vec<(i64, i64)>],
 ) {
     let mut unnamed = 0;
+    let placed = placed(index, tally);
     for fate in index.fates_of(batch.id) {
         let elsewhere = tally.cell.is_some() && cell_of(index, fate) != tally.cell;
-        if !fate.kind.is_gone() || elsewhere || fate.day < tally.day {
+        if !fate.kind.is_gone() || elsewhere || !went_after(fate, tally, &placed) {
             continue;
         }
         let named = index
@@ -484,11 +487,6 @@ fn take_removed(
     if let [only] = living.as_mut_slice() {
         only.living -= unnamed.min(only.living);
     }
-}
-
-fn cell_of(index: &Index<'_>, fate: &FateRow) -> Option<i64> {
-    fate.cell
-        .or_else(|| fate.plant_id.and_then(|id| index.facts.plant.get(id)?.cell))
 }
 
 /// Seedlings removed without a word on their looks, where several looks still stand.

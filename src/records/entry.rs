@@ -528,6 +528,10 @@ pub enum FateWhom {
     Count(Target, Count),
     /// Those of a look in a batch or cell; all of them without a count.
     Look(Target, Look, Option<Count>),
+    /// Those of a look among the seedlings of some cells.
+    LookIn(Code, Vec<Spot>, Look),
+    /// Seedlings by their places, with the look they have as they go.
+    Read(Code, Vec<Spot>, Look),
 }
 
 /// `care`.

@@ -566,14 +566,6 @@ pub fn note_words(note: &EvidenceNote) -> String {
             records_words(&clash.records),
             explanations_words(clash)
         ),
-        EvidenceNote::BatchTallySetAside { day } => format!(
-            "The tray's count of {} is set aside, since its cells have readings of their own.",
-            day.spoken()
-        ),
-        EvidenceNote::CellTallySetAside { cell, day } => format!(
-            "The count of {} in cell {cell:02} is set aside, since its seedlings have readings of their own.",
-            day.spoken()
-        ),
         EvidenceNote::BeforeSowing { what, day } => {
             format!(
                 "{what}: the reading of {day} is from before the sowing and stays out of the sums."

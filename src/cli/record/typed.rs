@@ -234,8 +234,16 @@ pub fn whom(verb: &str, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
     let mut found = Vec::new();
     let mut rest = typed;
     while let Some((first, after)) = rest.split_first() {
+        if let Some((place, word)) = place_and_look(first) {
+            let (code, spot) = place;
+            found.push(FateWhom::Read(code, vec![spot], look(word)?));
+            rest = after;
+            continue;
+        }
         let target = target(first).map_err(|failure| failure.try_remedy(Remedy::Help))?;
-        let is_next = |word: &String| matches!(word.parse(), Ok(Target::Spot(..)));
+        let is_next = |word: &String| {
+            matches!(word.parse(), Ok(Target::Spot(..))) || place_and_look(word).is_some()
+        };
         let end = after.iter().position(is_next).unwrap_or(after.len());
         let those = whom_of(verb, &target, &after[..end]);
         found.extend(
@@ -246,6 +254,15 @@ pub fn whom(verb: &str, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
         rest = &after[end..];
     }
     Ok(found)
+}
+
+/// `T1-03=green` as a place and the word for a look.
+fn place_and_look(word: &str) -> Option<((Code, Spot), &str)> {
+    let (place, look) = word.trim_end_matches(',').split_once('=')?;
+    match place.parse() {
+        Ok(Target::Spot(code, spot)) => Some(((code, spot), look)),
+        _ => None,
+    }
 }
 
 /// Refuses a lone `01`: a count is never padded, and a seedling's number is written with its tray.
@@ -272,10 +289,24 @@ fn whom_of(verb: &str, target: &Target, typed: &[String]) -> Result<Vec<FateWhom
     if words.is_empty() {
         return Ok(vec![FateWhom::Plant(target.clone())]);
     }
+    let unreadable = || {
+        let typed = shown(&typed.join(" "));
+        Failure::usage(format!("'{typed}' names no seedlings of {target}"))
+            .because("write seedlings, cells, a look, or a count")
+            .try_typing(format!("locule {verb} {} 1-6,9", target.code()))
+            .try_typing(format!("locule {verb} {target} green 2"))
+    };
+    let is_in_cells = |word: &Word| matches!(word, Word::Spots(_));
+    if words.iter().any(is_in_cells) && words.iter().any(|word| matches!(word, Word::Look(_))) {
+        return looks_in_cells(target, &words).ok_or_else(unreadable);
+    }
     let mut found = Vec::new();
     let mut rest = &words[..];
     while !rest.is_empty() {
         let (whom, used) = match (target, rest) {
+            (Target::Code(code), [Word::SpotsLook(spots, look), ..]) => {
+                (FateWhom::Read(code.clone(), spots.clone(), look.clone()), 1)
+            }
             (_, [Word::LookCount(look, count), ..]) => (
                 FateWhom::Look(target.clone(), look.clone(), Some(*count)),
                 1,
@@ -290,20 +321,31 @@ fn whom_of(verb: &str, target: &Target, typed: &[String]) -> Result<Vec<FateWhom
                 (FateWhom::Spots(code.clone(), spots.clone()), 1)
             }
             (_, [Word::Count(count)]) => (FateWhom::Count(target.clone(), *count), 1),
-            _ => {
-                let typed = shown(&typed.join(" "));
-                return Err(
-                    Failure::usage(format!("'{typed}' names no seedlings of {target}"))
-                        .because("write seedlings, cells, a look, or a count")
-                        .try_typing(format!("locule {verb} {} 1-6,9", target.code()))
-                        .try_typing(format!("locule {verb} {target} green 2")),
-                );
-            }
+            _ => return Err(unreadable()),
         };
         found.push(whom);
         rest = &rest[used..];
     }
     Ok(found)
+}
+
+/// Cells with a look each, `7-8 green 11 purple`: those among them that were read so. A look put first is of cells that
+/// follow alone.
+fn looks_in_cells(target: &Target, words: &[Word]) -> Option<Vec<FateWhom>> {
+    let Target::Code(code) = target else {
+        return None;
+    };
+    let those = |spots: &Vec<Spot>, look: &Look| {
+        FateWhom::LookIn(code.clone(), spots.clone(), look.clone())
+    };
+    if let [Word::Look(look), Word::Spots(spots)] = words {
+        return Some(vec![those(spots, look)]);
+    }
+    let pair = |pair: &[Word]| match pair {
+        [Word::Spots(spots), Word::Look(look)] => Some(those(spots, look)),
+        _ => None,
+    };
+    words.chunks(2).map(pair).collect()
 }
 
 /// A code, a place in a tray or a lot as typed.
@@ -468,6 +510,20 @@ mod tests {
         }
         assert!(matches!(&read("T1 3")[0], FateWhom::Count(_, n) if n.get() == 3));
         assert!(matches!(&read("K1")[0], FateWhom::Plant(Target::Code(_))));
+        for line in ["T1 7-8 green", "T1 green 7-8", "T1 7a,8 green"] {
+            assert!(
+                matches!(&read(line)[..], [FateWhom::LookIn(_, spots, _)] if spots.len() == 2),
+                "{line}"
+            );
+        }
+        assert_eq!(read("T1 7-8 green 9,10 purple").len(), 2);
+        for line in ["T1 7-8=green", "T1-07=green"] {
+            assert!(matches!(&read(line)[..], [FateWhom::Read(..)]), "{line}");
+        }
+        assert_eq!(read("T1-07=green T1-08=green T1-09 green T1-10").len(), 4);
+        for line in ["T1 7-8 green 9,10", "T1 3 green 7-8", "T1 green 7-8 9,10"] {
+            assert!(whom("cull", &split(line)).is_err(), "{line}");
+        }
         assert!(whom("cull", &split("T1 3 4")).is_err());
         assert!(whom("cull", &split("T1-02 1-3")).is_err());
         assert!(whom("cull", &split("T1 03")).is_err());

@@ -165,7 +165,12 @@ fn cell_of(desk: &Desk, plant: i64) -> Option<i64> {
 }
 
 /// The bench rules for readings of single seedlings of a tray.
-fn check_plants(desk: &mut Desk, tray: &Tray, plants: &[i64], day: Day) -> Result<(), Refusal> {
+pub(super) fn check_plants(
+    desk: &mut Desk,
+    tray: &Tray,
+    plants: &[i64],
+    day: Day,
+) -> Result<(), Refusal> {
     for plant in plants {
         seedlings::check_alive(desk, *plant, "scored", day)?;
         if gone(desk.facts, *plant, day).is_some_and(|fate| fate.day < day) {

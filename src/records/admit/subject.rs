@@ -279,6 +279,13 @@ pub enum Notice {
         /// The seedling of that number.
         seedling: String,
     },
+    /// Seedlings whose look is kept with their end, since a tally has counted them.
+    CountedInTally {
+        /// What was tallied.
+        place: String,
+        /// When.
+        day: Day,
+    },
     /// Which of several lots was drawn on.
     LotTaken {
         /// The lot.
