@@ -324,8 +324,10 @@ pub struct PodSet {
     pub pods: Option<Count>,
     /// How many dropped.
     pub dropped: Option<Count>,
-    /// Which pollination is meant, where there are several.
+    /// The day of the pollination meant, where there are several.
     pub pollinated: Option<PollinationDay>,
+    /// Which of those of that day, or of all, in the order recorded.
+    pub nth: Option<Count>,
     /// The day of the look.
     pub day: Day,
 }

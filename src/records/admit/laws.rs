@@ -116,6 +116,7 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
             pods: Some(count(n / 2)),
             dropped: flag.then(|| count(1)),
             pollinated: None,
+            nth: (b % 2 == 0).then(|| count(1)),
             day,
         }),
         3 => Entry::Harvest(Harvest {
