@@ -290,3 +290,19 @@ fn a_measure_far_off_its_tray_is_remarked_on() {
         assert!(!told(&bench, line).contains("in the middle"), "{line}");
     }
 }
+
+/// A look of last year is not taken for one of this spring.
+#[test]
+fn a_day_of_another_year_has_its_year() {
+    let mut bench = tray(&["score T1 1-11=purple 12=green --on 2026-05-10"]);
+    let said = flat(&bench.ok("suspects T1"));
+    assert!(
+        said.contains("purple 10 May") && !said.contains("10 May 2026"),
+        "{said}"
+    );
+    bench.on("2027-01-15");
+    for ask in ["suspects T1", "why T1-12"] {
+        let said = flat(&bench.ok(ask));
+        assert!(said.contains("10 May 2026"), "{ask}: {said}");
+    }
+}
