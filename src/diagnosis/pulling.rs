@@ -175,7 +175,7 @@ pub(super) fn pulled_before(
     if earlier.is_none() {
         unsaid = 0;
     }
-    (unsaid > 0 || !of_look.is_empty()).then(|| EvidenceNote::PulledBefore {
+    (unsaid > 0 || !of_look.is_empty()).then_some(EvidenceNote::PulledBefore {
         cell: tally.cell,
         day: tally.day,
         of_look,

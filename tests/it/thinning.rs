@@ -314,7 +314,11 @@ fn a_look_in_some_cells_means_those_of_the_look_there() {
             && said.contains("try: locule thin T1 20-22=bald"),
         "{said}"
     );
+    let said = flat(&bench.fails("thin T1-20 bald --on 2026-04-05", 1));
+    assert!(said.contains("try: locule thin T1 20=bald"), "{said}");
     assert_eq!(bench.json("history"), before, "nothing was written");
+    let twice = flat(&bench.fails("thin T1 9,9 bald --on 2026-04-06", 1));
+    assert!(twice.contains("T1-09 is named twice"), "{twice}");
     let mixed = flat(&bench.fails("thin T1 bald 1-3 9", 2));
     assert!(mixed.contains("names no seedlings of T1"), "{mixed}");
 }
