@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use crate::records::day::Day;
 use crate::records::rows::{
-    BatchRow, PlantRow, ReadingRow, Sureness, TallyClassRow, TallyRow, TasteMethod, Thing,
+    BatchRow, FateRow, PlantRow, ReadingRow, Sureness, TallyClassRow, TallyRow, TasteMethod, Thing,
 };
 
 use super::answer::EvidenceNote;
@@ -277,7 +277,8 @@ pub fn gather(
     }
 }
 
-/// How many seedlings are known of: those up, tallied or mentioned, whichever is most; and how many were removed.
+/// How many seedlings are known of: those up, tallied or gone before the tally, or mentioned, whichever is most; and how
+/// many were removed.
 fn known_and_removed(index: &Index<'_>, batch: &BatchRow, up: Option<i64>) -> (i64, i64) {
     let removed = index
         .fates_of(batch.id)
@@ -287,14 +288,12 @@ fn known_and_removed(index: &Index<'_>, batch: &BatchRow, up: Option<i64>) -> (i
         .sum();
     let (mut whole, mut in_cells) = (0, 0);
     for tally in newest_tallies(index, batch.id) {
-        let counted: i64 = index
-            .looks_of(tally.id)
-            .iter()
-            .map(|(look, _)| look.count)
-            .sum();
+        let looks = index.looks_of(tally.id);
+        let counted: i64 = looks.iter().map(|(look, _)| look.count).sum();
+        let known = counted + gone_before(index, tally);
         match tally.cell {
-            None => whole = counted,
-            Some(_) => in_cells += counted,
+            None => whole = known,
+            Some(_) => in_cells += known,
         }
     }
     let mentioned = i64::try_from(index.seedlings_of(batch.id).len()).unwrap_or(i64::MAX);
@@ -487,6 +486,17 @@ fn take_removed(
     if let [only] = living.as_mut_slice() {
         only.living -= unnamed.min(only.living);
     }
+}
+
+/// How many went from a tally's place before it was made.
+fn gone_before(index: &Index<'_>, tally: &TallyRow) -> i64 {
+    let placed = placed(index, tally);
+    let is_before = |fate: &&&FateRow| {
+        let covers = tally.cell.is_none() || cell_of(index, fate) == tally.cell;
+        fate.kind.is_gone() && covers && !went_after(fate, tally, &placed)
+    };
+    let fates = index.fates_of(tally.batch_id).iter().filter(is_before);
+    fates.map(|fate| fate.count).sum()
 }
 
 /// Seedlings removed without a word on their looks, where several looks still stand.

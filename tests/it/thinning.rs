@@ -417,6 +417,22 @@ fn the_order_of_one_day_is_the_same_for_every_question() {
     assert_eq!(before.json("suspects T1")["batches"][0]["n"], 36);
 }
 
+/// What went before a tally is not taken off it, where nobody counted what came up.
+#[test]
+fn a_tally_after_the_pulling_counts_those_that_stand() {
+    let mut bench = sown(&[], "");
+    bench.ok("sow X1 --seeds 40 --tray T1 --on 2026-03-01");
+    record(
+        &bench,
+        &[(1, "thin T1 30"), (5, "score T1 felted=8 bald=2")],
+    );
+    bench.on("2026-04-10");
+    assert_eq!(bench.json("suspects T1")["batches"][0]["n"], 10);
+    let said = flat(&bench.ok("thin T1 3 felted"));
+    assert!(said.contains("7 of T1 still standing"), "{said}");
+    assert_eq!(bench.json("suspects T1")["batches"][0]["n"], 7);
+}
+
 /// A count after the pulling is what `suspects` goes by, and it says what that forgets; `ratio` says what it leaves out.
 #[test]
 fn suspects_says_what_its_count_forgets() {
