@@ -13,7 +13,7 @@ use super::evidence::{Member, Telling};
 use super::expectation::{Expectation, Scored, expect};
 use super::looks::{Look, Looks};
 use super::odd_readings::odd_readings;
-use super::pulling::{Pulling, pulling};
+use super::pulling::{Pulling, missing_for_looks, pulling};
 use crate::genetics::descent::Descent;
 use crate::genetics::expect::{Breeding, ExpectError, Parent};
 use crate::genetics::genotype::Diploid;
@@ -223,6 +223,14 @@ pub fn sighting(context: &Context<'_>, batch: &BatchRow, place: usize) -> Option
         ages: BTreeMap::new(),
         left_out: left_out(context, batch, &context.looks.traits[place].code),
     };
+    let set_aside = |note: &&EvidenceNote| {
+        matches!(
+            note,
+            EvidenceNote::BatchTallySetAside { .. } | EvidenceNote::CellTallySetAside { .. }
+        )
+    };
+    let tallies = evidence.notes.iter().filter(set_aside);
+    found.left_out.extend(tallies.cloned());
     for (member, reading) in &read {
         let count = member.count.unsigned_abs();
         found.observed[reading.class] += count;
@@ -420,6 +428,8 @@ pub struct JointCounts {
     pub half_read: u64,
     /// Of those counted, the ones with a doubtful reading.
     pub doubtful: u64,
+    /// Trays, by number, whose count lacks seedlings that were pulled for their looks, and how many.
+    pub missing: Vec<(i64, u64)>,
 }
 
 /// Counts the seedlings of some trays by the newest readings of two traits.
@@ -432,7 +442,17 @@ pub fn joint_counts(
     let mut found = JointCounts::default();
     for batch in batches {
         let mother = label_parents(context.index.facts, batch).map_or(0, |(mother, _)| mother);
-        for member in &context.gather(batch, mother).members {
+        let evidence = context.gather(batch, mother);
+        let ids = traits.map(|place| context.looks.traits[place].id);
+        let read: Vec<(&Member, &Telling)> = (evidence.members.iter())
+            .filter(|member| member.newest_of(traits[1]).is_some())
+            .filter_map(|member| Some((member, member.newest_of(traits[0])?)))
+            .collect();
+        let missing = missing_for_looks(context, batch, &ids, &read);
+        if missing > 0 {
+            found.missing.push((batch.id, missing));
+        }
+        for member in &evidence.members {
             let count = member.count.unsigned_abs();
             match traits.map(|place| member.newest_of(place)) {
                 [Some(one), Some(other)] => {

@@ -26,6 +26,7 @@ pub mod pedigree;
 pub mod references;
 pub mod retell;
 pub mod rows;
+pub mod same_day;
 pub mod scale;
 pub mod species;
 pub mod target;

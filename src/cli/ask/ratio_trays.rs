@@ -43,7 +43,7 @@ pub fn answer(
     let context = basis.context()?;
     let rows = batches(&facts, typed)?;
     let place = choose_trait(&context, &rows, of)?;
-    let frozen = counted_before_pulling(&facts, context.looks.traits[place].id);
+    let frozen = counted_before_pulling(&facts, &[context.looks.traits[place].id]);
     match &frozen.facts {
         Some(counted) => {
             let basis = Basis::counting(counted)?;
@@ -269,6 +269,7 @@ impl Counted {
         };
         PullingLine {
             short: pulling.short.iter().map(class).collect(),
+            uncounted: pulling.uncounted,
             unsaid: pulling.unsaid,
             first: pulling.first.map(|day| day.to_string()),
             blind: pulling.blind,

@@ -3,12 +3,16 @@
 //! The order is forgiving (`9 purple 2 green`, `purple=9 green=2`); whether the classes, cells and trays
 //! exist is for the gate. `score`, `parent add` and the four fates read their words here.
 
+mod whom;
+
+pub use whom::whom;
+
 use crate::cli::failure::Failure;
 use crate::records::admit::Remedy;
 use crate::records::cells::{CellError, CellRange, Spot};
 use crate::records::code::Code;
 use crate::records::count::Count;
-use crate::records::entry::{FateWhom, Look, ScoreWhat, Seen, SeenWhat};
+use crate::records::entry::{Look, ScoreWhat, Seen, SeenWhat};
 use crate::records::target::Target;
 use crate::records::text::shown;
 
@@ -280,86 +284,6 @@ fn unreadable_score(typed: &[String], read: usize) -> Failure {
         .because("write a tally (purple=9 green=2), seedlings with their looks (1-6=purple 7=green), or one look of one plant (green)")
 }
 
-/// Which seedlings are meant, by the form of the words after a verb.
-///
-/// # Errors
-/// [`Failure`] where the words name none.
-pub fn whom(verb: &str, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
-    let mut found = Vec::new();
-    let mut rest = typed;
-    while let Some((first, after)) = rest.split_first() {
-        let target = target(first).map_err(|failure| failure.try_remedy(Remedy::Help))?;
-        let is_next = |word: &String| matches!(word.parse(), Ok(Target::Spot(..)));
-        let end = after.iter().position(is_next).unwrap_or(after.len());
-        let those = whom_of(verb, &target, &after[..end]);
-        found.extend(
-            those.map_err(|failure| {
-                failure.or_try(format!("locule {verb} {} 1-6,9", target.code()))
-            })?,
-        );
-        rest = &after[end..];
-    }
-    Ok(found)
-}
-
-/// Refuses a lone `01`: a count is never padded, and a seedling's number is written with its tray.
-fn check_padding(verb: &str, target: &Target, typed: &[String]) -> Result<(), Failure> {
-    let [number] = typed else { return Ok(()) };
-    let count = number.trim_start_matches('0');
-    let is_padded = number.len() > count.len()
-        && !count.is_empty()
-        && count.bytes().all(|b| b.is_ascii_digit());
-    match target {
-        Target::Code(tray) if is_padded => Err(Failure::usage(format!(
-            "'{number}' could be the seedling {tray}-{number} or a count"
-        ))
-        .because("one seedling is written with its tray, a count without a leading 0")
-        .try_typing(format!("locule {verb} {tray}-{number}"))
-        .try_typing(format!("locule {verb} {tray} {count}"))),
-        _ => Ok(()),
-    }
-}
-
-fn whom_of(verb: &str, target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
-    check_padding(verb, target, typed)?;
-    let words = words(typed)?;
-    if words.is_empty() {
-        return Ok(vec![FateWhom::Plant(target.clone())]);
-    }
-    let mut found = Vec::new();
-    let mut rest = &words[..];
-    while !rest.is_empty() {
-        let (whom, used) = match (target, rest) {
-            (_, [Word::LookCount(look, count), ..]) => (
-                FateWhom::Look(target.clone(), look.clone(), Some(*count)),
-                1,
-            ),
-            (_, [Word::Count(count), Word::Look(look), ..])
-            | (_, [Word::Look(look), Word::Count(count), ..]) => (
-                FateWhom::Look(target.clone(), look.clone(), Some(*count)),
-                2,
-            ),
-            (_, [Word::Look(look), ..]) => (FateWhom::Look(target.clone(), look.clone(), None), 1),
-            (Target::Code(code), [Word::Spots(spots), ..]) => {
-                (FateWhom::Spots(code.clone(), spots.clone()), 1)
-            }
-            (_, [Word::Count(count)]) => (FateWhom::Count(target.clone(), *count), 1),
-            _ => {
-                let typed = shown(&typed.join(" "));
-                return Err(
-                    Failure::usage(format!("'{typed}' names no seedlings of {target}"))
-                        .because("write seedlings, cells, a look, or a count")
-                        .try_typing(format!("locule {verb} {} 1-6,9", target.code()))
-                        .try_typing(format!("locule {verb} {target} green 2")),
-                );
-            }
-        };
-        found.push(whom);
-        rest = &rest[used..];
-    }
-    Ok(found)
-}
-
 /// A code, a place in a tray or a lot as typed.
 ///
 /// # Errors
@@ -507,28 +431,6 @@ mod tests {
         ] {
             assert!(score_words(&split(bad)).is_err(), "{bad}");
         }
-    }
-
-    #[test]
-    fn those_removed_are_read() {
-        let read = |line: &str| whom("cull", &split(line)).unwrap();
-        assert_eq!(read("T1-02 T1-03").len(), 2);
-        assert!(matches!(&read("T1 1-6,9")[0], FateWhom::Spots(_, spots) if spots.len() == 7));
-        assert!(matches!(
-            &read("T1-02 green")[0],
-            FateWhom::Look(Target::Spot(..), _, None)
-        ));
-        for line in ["T1 green 2", "T1 2 green", "T1 green=2"] {
-            assert!(
-                matches!(&read(line)[0], FateWhom::Look(_, _, Some(n)) if n.get() == 2),
-                "{line}"
-            );
-        }
-        assert!(matches!(&read("T1 3")[0], FateWhom::Count(_, n) if n.get() == 3));
-        assert!(matches!(&read("K1")[0], FateWhom::Plant(Target::Code(_))));
-        assert!(whom("cull", &split("T1 3 4")).is_err());
-        assert!(whom("cull", &split("T1-02 1-3")).is_err());
-        assert!(whom("cull", &split("T1 03")).is_err());
     }
 
     #[test]

@@ -279,6 +279,22 @@ pub enum Notice {
         /// The seedling of that number.
         seedling: String,
     },
+    /// A measure far off those of the other seedlings of its tray.
+    FarOff {
+        /// The measure, as it is written.
+        measure: String,
+        /// How many others were measured.
+        others: usize,
+        /// The median of those, in the same unit.
+        usual: String,
+    },
+    /// Seedlings whose look is kept with their end, since a tally has counted them.
+    CountedInTally {
+        /// What was tallied.
+        place: String,
+        /// When.
+        day: Day,
+    },
     /// Which of several lots was drawn on.
     LotTaken {
         /// The lot.

@@ -268,9 +268,6 @@ pub(super) fn fates(facts: &Facts, batch: i64, kind: FateKind, ids: &[i64], day:
 }
 
 fn whom(facts: &Facts, tray: &Tray, fate: &FateRow) -> String {
-    if let Some(plant) = fate.plant_id.and_then(|id| facts.plant.get(id)) {
-        return facts.place_label(plant);
-    }
     let classes = facts
         .fate_class
         .iter()
@@ -279,6 +276,13 @@ fn whom(facts: &Facts, tray: &Tray, fate: &FateRow) -> String {
         .filter_map(|class| facts.trait_class.get(class.class_id))
         .map(|class| class.name.as_str())
         .collect();
+    if let Some(plant) = fate.plant_id.and_then(|id| facts.plant.get(id)) {
+        let place = facts.place_label(plant);
+        return match &look[..] {
+            [] => place,
+            look => format!("{place} ({})", look.join("/")),
+        };
+    }
     let what = if look.is_empty() {
         several(fate.count, "seedling")
     } else {
