@@ -88,12 +88,16 @@ impl PickArgs {
 
     fn wanted(&self) -> Result<Wanted, Failure> {
         let number = |n: u64| usize::try_from(n).expect("it is at most 5,000");
-        if let Some(places) = self.places.filter(|places| *places < self.reserve) {
+        if let Some(places) = self.places.filter(|places| *places <= self.reserve) {
+            let there = match places {
+                1 => "there is 1 place".to_owned(),
+                n => format!("there are {n} places"),
+            };
             return Err(Failure::usage(format!(
-                "{} are to be kept in reserve, but there are {places} places",
+                "{} are to be kept in reserve, but {there}, so nothing could be kept",
                 self.reserve
             ))
-            .try_typing(format!("locule pick --places {places} --reserve 0")));
+            .try_flag("--reserve", (places - 1).to_string()));
         }
         Ok(Wanted {
             per_cross: number(self.per_cross),
@@ -175,8 +179,8 @@ impl<'f> Aside<'f> {
             });
             self.add(&mut crosses[at], batch);
         }
-        for cross in &mut crosses {
-            leave_out_goals_of_some(cross);
+        if self.rest.goals {
+            crosses.iter_mut().for_each(leave_out_goals_of_some);
         }
         crosses
     }
@@ -247,8 +251,7 @@ impl<'f> Aside<'f> {
 /// Goals count in a cross where all that can be chosen were ranked: a count follows no seedling, so none of it is.
 fn leave_out_goals_of_some(cross: &mut CrossToTell<'_>) {
     let stands = &mut cross.field.stands;
-    let any = stands.iter().any(|stand| stand.merit.is_some());
-    if any && stands.iter().any(|stand| stand.merit.is_none()) {
+    if stands.iter().any(|stand| stand.merit.is_none()) {
         cross.goals_left_out = true;
         stands.iter_mut().for_each(|stand| stand.merit = None);
     }
