@@ -79,10 +79,10 @@ fn it_keeps_pulls_spares_and_says_what_to_score() {
     );
     let said = flat(&said);
     for words in [
-        "Keep 2 seedlings, pull 6, spare 1 for now, score 3 first.",
+        "Keep 2 seedlings, pull 6, spare 1 until ",
         "At least one of the two with a place is what the label says:",
         "3 others are as good: any will do.",
-        "As good as those kept, but 2 of a cross are enough.",
+        "As good as those with a place, but 2 of a cross are enough.",
         "Look once more on that day before you pull it.",
         "locule cull T1 6-8 locule thin T1 3-5",
         "No goal is set",
@@ -201,7 +201,7 @@ fn places_are_shared_and_some_kept_in_reserve() {
     assert_eq!(reserve, 1);
     let said = flat(&bench.ok("pick --places 1"));
     assert!(
-        said.contains("None of its seedlings gets a place.")
+        said.contains("It gets no place: there are none left for it.")
             && said.contains("No place is left for another of its cross."),
         "{said}"
     );
@@ -311,7 +311,7 @@ fn what_cannot_be_asked_is_refused() {
         (
             "pick T1 --places 2 --reserve 3",
             2,
-            "3 are to be kept in reserve, but there are 2 places",
+            "3 are to be kept in reserve, but there are 2 places, so nothing could be",
         ),
         ("pick T9", 1, "T9"),
         (
