@@ -255,6 +255,35 @@ fn what_is_to_be_tried_keeps_the_rest_of_the_command() {
     );
 }
 
+/// Every name of the JSON answer, however deep, readings left out.
+fn names(value: &Value, found: &mut std::collections::BTreeSet<String>) {
+    match value {
+        Value::Object(fields) => {
+            for (name, value) in fields {
+                found.insert(name.clone());
+                if name != "reading" {
+                    names(value, found);
+                }
+            }
+        }
+        Value::Array(list) => list.iter().for_each(|value| names(value, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_name_of_its_json_is_explained() {
+    let bench = four_crosses();
+    let mut found = Default::default();
+    names(&bench.json("pick"), &mut found);
+    let page = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/pick.md");
+    let page = std::fs::read_to_string(page).unwrap();
+    assert!(found.len() > 40, "{found:?}");
+    for name in found {
+        assert!(page.contains(&format!("`{name}`")), "{name}");
+    }
+}
+
 #[test]
 fn it_fits_the_page_and_uses_a_wide_one() {
     let mut bench = four_crosses();
