@@ -21,6 +21,7 @@ pub(super) fn summary(answer: &PickAnswer) -> Vec<String> {
         ));
     }
     said.extend(who_goes_without(answer));
+    said.extend(who_is_lost(answer));
     said.extend(what_is_left(answer));
     said
 }
@@ -103,6 +104,20 @@ fn who_goes_without(answer: &PickAnswer) -> Option<String> {
     (!names.is_empty()).then(|| {
         let names = listed(&names, "and");
         format!("{names} {get} no place{loss}: {enough}.")
+    })
+}
+
+/// Crosses of which all that was scored is off-type.
+fn who_is_lost(answer: &PickAnswer) -> Option<String> {
+    let lost = |cross: &&PickCross| {
+        let mut lines = cross.lines().peekable();
+        lines.peek().is_some() && lines.all(|line| line.off_type)
+    };
+    let lost = answer.crosses.iter().filter(lost);
+    let names: Vec<&str> = lost.map(|cross| cross.cross.as_str()).collect();
+    (!names.is_empty() && answer.crosses.len() > 1).then(|| {
+        let names = listed(&names, "and");
+        format!("Of {names} nothing that was scored can be kept.")
     })
 }
 

@@ -120,13 +120,13 @@ pub(super) fn chance_words(cross: &PickCross) -> Vec<String> {
         ));
     }
     if (1..cross.wanted).contains(&cross.places) || (cross.places < cross.wanted && placed > 0) {
+        let why = match cross.more {
+            0 => "it has no other seedling to choose",
+            _ => "no more places are left",
+        };
         let places = match cross.places {
             0 => "no further place".to_owned(),
             n => several(n as u64, "place", "places"),
-        };
-        let why = match cross.more {
-            0 => "it has no other seedling to choose",
-            _ => "there are no more",
         };
         said.push(format!(
             "It gets {places} of {} wanted: {why}.",
@@ -184,7 +184,8 @@ fn all_in_one_cell(cross: &PickCross) -> Option<String> {
 fn none_placed(cross: &PickCross) -> &'static str {
     let is_scored = cross.lines().next().is_some();
     match (is_scored, cross.unscored > 0) {
-        _ if cross.goes_without => "It gets no place: there are none left for it.",
+        _ if cross.goes_without => "It gets no place: none is left for it.",
+        _ if !cross.reserve.is_empty() => "It gets no place but in reserve.",
         (true, false) => "None of them can be kept.",
         (true, true) => "None of those scored can be kept: score the others.",
         (false, true) => "None can be chosen yet: score its seedlings first.",
@@ -218,7 +219,7 @@ fn lists(cross: &PickCross) -> Vec<(String, Vec<&PickLine>)> {
     found
 }
 
-/// What is said under tick boxes: looks, chance, goals, size, and why.
+/// What is said under tick boxes: looks, chance, goals, and why.
 fn remark(line: &PickLine) -> String {
     let looks = (line.seedling.is_some()).then(|| line.looks.clone());
     let goals = line.goals.map(|goals| format!("goals {goals:.0} of 100"));
@@ -226,7 +227,6 @@ fn remark(line: &PickLine) -> String {
         looks,
         Some(format!("off-type {}", percent(line.p_off))),
         goals,
-        line.measure.clone(),
     ];
     let facts: Vec<String> = facts.into_iter().flatten().collect();
     format!("{}. {}", facts.join("; "), line.why)
@@ -247,9 +247,11 @@ fn with_one_remark(lines: &[&PickLine]) -> Vec<(String, Vec<String>)> {
 
 /// What to tick: a seedling, or some of a look in a cell or tray.
 fn boxes(line: &PickLine) -> String {
+    let size = line.measure.iter().map(|size| format!(" ({size})"));
+    let size: String = size.collect();
     match (&line.seedling, line.act) {
-        (Some(name), Act::Stays) => name.clone(),
-        (Some(name), _) => format!("[ ] {name}"),
+        (Some(name), Act::Stays) => format!("{name}{size}"),
+        (Some(name), _) => format!("[ ] {name}{size}"),
         (None, _) => {
             let ticks = match line.count {
                 few @ 1..=MOST_BOXES => "[ ]".repeat(usize::try_from(few).unwrap_or(1)),

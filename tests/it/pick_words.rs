@@ -64,8 +64,8 @@ fn a_cross_that_goes_without_is_named_with_what_is_lost() {
             "Of 4 crosses 1.95 have a true one on average.",
             "X2 and X4 get no place, so 7 likely true seedlings of X2 and 1 likely true seedling of X4 would be lost: \
              --places 4 has one for every cross.",
-            "X2, NL x CW, in T2 It gets no place: there are none left for it.",
-            "It gets 1 place of 2 wanted: there are no more.",
+            "X2, NL x CW, in T2 It gets no place: none is left for it.",
+            "It gets 1 place of 2 wanted: no more places are left.",
             "4 others are as good: any will do.",
             "one whose mother has none before it comes first",
         ],

@@ -39,7 +39,8 @@ pub struct PickArgs {
     /// How many to keep of each cross
     #[arg(long, value_name = "N", default_value = "2", value_parser = clap::value_parser!(u64).range(1..=MOST))]
     per_cross: u64,
-    /// How many places there are in all, shared over the crosses; without it every cross may have its number
+    /// How many places there are in all, shared over the crosses so that most have a true one, each counted by what it is worth
+    /// by your goals; without it every cross may have its number
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=MOST))]
     places: Option<u64>,
     /// How many seedlings to keep in reserve, for what may be lost; they come out of --places
@@ -60,7 +61,7 @@ impl PickArgs {
     /// Answers.
     ///
     /// # Errors
-    /// [`Failure`] where the ledger cannot be read, a code is unknown, or more is wanted in reserve than there are places.
+    /// [`Failure`] where the ledger cannot be read, a code is unknown, or what is wanted in reserve leaves no place to keep one.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let wanted = self.wanted()?;
         let (ledger, facts) = world.ask()?;

@@ -132,8 +132,10 @@ impl Lines {
         let pulled = self.list.iter().filter(|line| line.act == Act::Pull);
         let pulled: Vec<(usize, i64)> = pulled.map(|line| (line.stand, line.count)).collect();
         let stead = Stead { field, placed };
-        let alike = |line: &&mut Line| matches!(line.because, Because::Alike(_));
-        for line in self.list.iter_mut().filter(alike) {
+        let told = |line: &&mut Line| {
+            matches!(line.because, Because::Alike(_)) || stead.is_last_alike(line)
+        };
+        for line in self.list.iter_mut().filter(told) {
             let of = |does: &dyn Fn(usize) -> bool| -> i64 {
                 let those = pulled.iter().filter(|(stand, _)| does(*stand));
                 those.map(|(_, count)| count).sum()
@@ -171,6 +173,16 @@ impl Stead<'_> {
         standing(own) >= standing(other) * (1.0 - NEAR)
             && unsettled(own) <= unsettled(other)
             && size(own) >= size(other) - LARGER
+    }
+
+    /// Whether one was likelier than all that were left, but not than another that was taken before.
+    fn is_last_alike(&self, line: &Line) -> bool {
+        let as_good = |other: &usize| {
+            *other != line.stand
+                && self.is_as_good(*other, line.stand)
+                && self.is_as_good(line.stand, *other)
+        };
+        line.because == Because::Likeliest && self.placed.iter().any(as_good)
     }
 
     /// Whether no tray and no cell would hold more of those with a place if one took another's.
