@@ -19,9 +19,9 @@ use crate::diagnosis::together::OfBatch;
 use crate::records::day::Day;
 
 use lines::{Given, lines};
-use order::Order;
+use order::{Order, merit};
 use sharing::{Sharing, enough_for_each, reserves};
-use table::Table;
+use table::{Table, Worth};
 
 /// A seedling, or the seedlings of one tallied look, that stands.
 #[derive(Debug, Clone, PartialEq)]
@@ -148,8 +148,7 @@ pub struct Picked {
     pub chance: Option<Chance>,
     /// How many of them are true on average.
     pub expected_true: f64,
-    /// What the best true one of them is worth on average, 0 where none is true; nothing where goals do not count in all
-    /// crosses.
+    /// What the best true one of them is worth on average, 0 where none is true; nothing where goals do not count in it.
     pub best_worth: Option<f64>,
     /// How many more of it could have a place.
     pub more: usize,
@@ -170,7 +169,7 @@ pub struct Pick {
     pub crosses_true: f64,
     /// Where a cross goes without: how many places in all, those in reserve among them, would give each one.
     pub enough_for_each: Option<usize>,
-    /// Whether goals counted in all crosses, and so between them.
+    /// Whether goals counted in any cross, and so between crosses.
     pub by_goals: bool,
 }
 
@@ -182,17 +181,17 @@ pub type Ask<'a> = dyn Fn(i64, &[Vec<(usize, i64)>]) -> Option<Vec<OfBatch>> + '
 /// The worth of a seedling is P(true) times its merit by the goals, a runt counting half. A cross takes one after the other
 /// of all that are not to be culled: of those within [`NEAR`] of the best the settled ones, of these one of a tray and then
 /// of a cell of which fewest are taken, then the largest, then the best. Places go where they raise most the sum over crosses
-/// of what the best true one of those chosen is worth on average, exactly; where goals do not count in all crosses, of P(one
-/// of those chosen is true).
+/// of what the best true one of those chosen is worth on average, exactly; without goals, of P(one of those chosen is
+/// true).
 #[must_use]
 pub fn pick(fields: &[Field], wanted: Wanted, ask: &Ask<'_>) -> Pick {
     let orders: Vec<Order> = fields
         .iter()
         .map(|field| Order::of(field, wanted.per_cross + wanted.reserve))
         .collect();
-    let by_goals = goals_count_in_all(fields);
-    let tables: Vec<Table> = (fields.iter().zip(&orders))
-        .map(|(field, order)| Table::of(field, order, by_goals, ask))
+    let worths = worths(fields, &orders);
+    let tables: Vec<Table> = (fields.iter().zip(&orders).zip(&worths))
+        .map(|((field, order), worth)| Table::of(field, order, *worth, ask))
         .collect();
     let open = orders.iter().map(|order| order.open(wanted.per_cross));
     let slots: Vec<usize> = open.collect();
@@ -218,7 +217,7 @@ pub fn pick(fields: &[Field], wanted: Wanted, ask: &Ask<'_>) -> Pick {
             lines: lines(field, order, given, wanted.per_cross),
             chance: tables[at].chances[places[at]],
             expected_true: order.expected_true(field, places[at]),
-            best_worth: by_goals.then(|| tables[at].worths[places[at]]),
+            best_worth: (worths[at] == Worth::Own).then(|| tables[at].worths[places[at]]),
             more: order.may_have(field) - places[at] - extra[at],
             goes_without: slots[at] > 0 && places[at] + extra[at] + kept[at] == 0,
         }
@@ -235,15 +234,31 @@ pub fn pick(fields: &[Field], wanted: Wanted, ask: &Ask<'_>) -> Pick {
         places_left: for_keeping.map(|all| all - places.iter().sum::<usize>()),
         reserve_left: reserve - extra.iter().sum::<usize>(),
         enough_for_each: enough,
-        by_goals,
+        by_goals: worths.contains(&Worth::Own),
     }
 }
 
-/// Whether every seedling of every cross has a merit by the goals: else a cross whose seedlings were only counted could not be
-/// set beside the others.
-fn goals_count_in_all(fields: &[Field]) -> bool {
-    let stands = || fields.iter().flat_map(|field| &field.stands);
-    stands().next().is_some() && stands().all(|stand| stand.merit.is_some())
+/// What a true seedling of each cross is worth: by the goals, where they count in it; in a cross some of whose seedlings were
+/// only counted what the first of the others are worth on average, so that it is set neither before nor behind them.
+fn worths(fields: &[Field], orders: &[Order]) -> Vec<Worth> {
+    let counts = |field: &Field| {
+        let mut stands = field.stands.iter();
+        !field.stands.is_empty() && stands.all(|stand| stand.merit.is_some())
+    };
+    let first = |order: &Order| order.taken.first().map(|taken| taken.stand);
+    let of_others: Vec<f64> = (fields.iter().zip(orders))
+        .filter(|(field, _)| counts(field))
+        .filter_map(|(field, order)| Some(merit(&field.stands[first(order)?])))
+        .collect();
+    let even = match of_others.len() {
+        0 => 1.0,
+        n => of_others.iter().sum::<f64>() / n as f64,
+    };
+    let worth = |field: &Field| match counts(field) {
+        true => Worth::Own,
+        false => Worth::Even(even),
+    };
+    fields.iter().map(worth).collect()
 }
 
 #[cfg(test)]

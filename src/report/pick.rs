@@ -159,7 +159,7 @@ pub struct PickCross {
     pub exact: Option<bool>,
     /// How many of them are true on average.
     pub expected_true: f64,
-    /// What the best true one of them is worth by the goals on average, 0 to 100; nothing where goals do not count in all crosses.
+    /// What the best true one of them is worth by the goals on average, 0 to 100; nothing where goals do not count in it.
     pub goals_of_best: Option<f64>,
     /// Whether goals were left out, since some of its seedlings were only counted.
     pub goals_left_out: bool,
@@ -192,7 +192,7 @@ pub struct PickAnswer {
     pub reserve_left: usize,
     /// Where a cross goes without a place: how many places in all would give every cross one.
     pub places_for_each: Option<usize>,
-    /// Whether goals decide between crosses too: they count in all of them.
+    /// Whether goals decide between crosses too.
     pub goals_share_places: bool,
     /// Cross by cross.
     pub crosses: Vec<PickCross>,

@@ -117,7 +117,7 @@ fn who_is_lost(answer: &PickAnswer) -> Option<String> {
     let names: Vec<&str> = lost.map(|cross| cross.cross.as_str()).collect();
     (!names.is_empty() && answer.crosses.len() > 1).then(|| {
         let names = listed(&names, "and");
-        format!("Of {names} nothing that was scored can be kept.")
+        format!("Of {names} nothing that was scored can be kept as labelled.")
     })
 }
 
@@ -204,12 +204,17 @@ fn how_shared(answer: &PickAnswer) -> Vec<String> {
     if answer.places.is_none() || answer.crosses.len() < 2 || !answer.crosses.iter().any(lacks) {
         return Vec::new();
     }
-    let mut said = vec![match (answer.goals_share_places, answer.rests_on.goals) {
-        (true, _) => "Places go where they add most to what the best true one of each cross is worth by your goals.",
-        (false, true) => "Places go where they add most to the chance that each cross has a true one; goals do not decide between crosses, since they do not count in all of them.",
-        (false, false) => "Places go where they add most to the chance that each cross has a true one.",
-    }
-    .to_owned()];
+    let left_out = answer.crosses.iter().any(|cross| cross.goals_left_out);
+    let by_what = match (answer.goals_share_places, left_out) {
+        (false, _) => "Places go where they add most to the chance that each cross has a true one.",
+        (true, false) => {
+            "Places go where they add most to what the best true one of each cross is worth by your goals."
+        }
+        (true, true) => {
+            "Places go where they add most to what the best true one of each cross is worth by your goals: as much as in the others on average where they do not count."
+        }
+    };
+    let mut said = vec![by_what.to_owned()];
     if answer.mothers_shared {
         said.push(
             "Where crosses gain as much, one whose mother has none before it comes first."

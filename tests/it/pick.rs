@@ -293,7 +293,7 @@ fn a_cross_of_off_types_alone_is_named() {
     bench.on("2026-04-02").ok("score T2 1-4=purple");
     let said = flat(&bench.ok("pick --places 1"));
     for words in [
-        "Of X1 nothing that was scored can be kept.",
+        "Of X1 nothing that was scored can be kept as labelled.",
         "None of those scored can be kept: score the others.",
     ] {
         assert!(said.contains(words), "{words}: {said}");

@@ -12,7 +12,7 @@ use crate::diagnosis::answer::Verdict;
 pub const NEAR: f64 = 0.02;
 
 /// What a merit of nothing still counts, so that the likelier of two such goes first.
-const LEAST_MERIT: f64 = 1e-3;
+pub(super) const LEAST_MERIT: f64 = 1e-3;
 
 /// What a runt counts of a seedling that is none (design choice): it may lag for good, and room is short.
 const OF_A_RUNT: f64 = 0.5;

@@ -5,12 +5,21 @@
 use std::collections::HashMap;
 
 use super::chance::{Chance, chance_of_one_true};
-use super::order::{Order, merit};
+use super::order::{LEAST_MERIT, Order, merit};
 use super::{Ask, Field};
 use crate::diagnosis::together::OfBatch;
 
 /// Some seedlings of a cross by tray: the place in its answer and how many.
 type Chosen = Vec<Vec<(usize, i64)>>;
+
+/// What a true seedling of a cross is worth when places are shared.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Worth {
+    /// Each its own merit by the goals.
+    Own,
+    /// All the same.
+    Even(f64),
+}
 
 /// For the first 0, 1, 2... of an order, those kept before among them.
 pub(super) struct Table {
@@ -27,36 +36,36 @@ struct Level {
 }
 
 impl Table {
-    /// Of one cross, goals counting or not.
+    /// Of one cross.
     ///
     /// With m_1 > m_2 > ... the merits among the first n, to the hundredth that is shown, the best true one is worth
     /// `sum over k of (m_k - m_(k+1)) P(one of those worth at least m_k is true)` on average, the last m being 0:
-    /// summation by parts of the mean of a maximum, exact. Where goals do not count all merits are 1, and that is the
-    /// chance that one is true.
-    pub(super) fn of(field: &Field, order: &Order, by_goals: bool, ask: &Ask<'_>) -> Self {
+    /// summation by parts of the mean of a maximum, exact. Where all are worth the same that is it times the chance that
+    /// one is true.
+    pub(super) fn of(field: &Field, order: &Order, worth: Worth, ask: &Ask<'_>) -> Self {
         let first: Vec<Vec<Level>> = (0..=order.taken.len())
-            .map(|n| levels(field, order, n, by_goals))
+            .map(|n| levels(field, order, n, worth))
             .collect();
         let told = Told::of(field, first.iter().flatten().map(|level| &level.of), ask);
         let all = |levels: &Vec<Level>| told.chance(&levels.last()?.of);
-        let worth = |levels: &Vec<Level>| {
+        let of_best = |levels: &Vec<Level>| {
             let each = levels.iter();
             let each = each.map(|level| Some(level.more * told.chance(&level.of)?.p));
             each.sum::<Option<f64>>().unwrap_or(0.0)
         };
         Self {
             chances: first.iter().map(all).collect(),
-            worths: first.iter().map(worth).collect(),
+            worths: first.iter().map(of_best).collect(),
         }
     }
 }
 
 /// The first so many and those kept before, the better ones first: each level holds the ones before it. None where there is
 /// no seedling.
-fn levels(field: &Field, order: &Order, first: usize, by_goals: bool) -> Vec<Level> {
-    let shown = |stand: usize| match by_goals {
-        true => ((100.0 * merit(&field.stands[stand])).round() / 100.0).max(1e-3),
-        false => 1.0,
+fn levels(field: &Field, order: &Order, first: usize, worth: Worth) -> Vec<Level> {
+    let shown = |stand: usize| match worth {
+        Worth::Own => ((100.0 * merit(&field.stands[stand])).round() / 100.0).max(LEAST_MERIT),
+        Worth::Even(worth) => worth,
     };
     let mut merits: Vec<f64> = order.stands(first).map(shown).collect();
     merits.sort_by(|one, other| other.total_cmp(one));
