@@ -78,12 +78,27 @@ pub fn share(wishes: &[Wish], places: usize) -> (Sharing, OneMore) {
     (now, OneMore { sharing, gain })
 }
 
-/// The sharing of so many places with the largest sum of worths, each taker having its own worth with 0, 1, 2... places and
-/// none having more than its last. Of sharings that are equally good the one with fewer places on earlier takers is taken.
-#[must_use]
-pub fn share_by_worth(worths: &[Vec<f64>], places: usize) -> Vec<usize> {
-    let choices = choose(worths, &vec![1; worths.len()], places);
-    given(&choices, places)
+/// Sharings by worth: each taker has its own worth with 0, 1, 2... places.
+#[derive(Debug, Clone)]
+pub struct ByWorth {
+    choices: Vec<Vec<usize>>,
+}
+
+impl ByWorth {
+    /// Of up to so many places, none of the takers having more than its last.
+    #[must_use]
+    pub fn of(worths: &[Vec<f64>], most: usize) -> Self {
+        Self {
+            choices: choose(worths, &vec![1; worths.len()], most),
+        }
+    }
+
+    /// The sharing of so many places with the largest sum of worths. Of sharings that are equally good the one with fewer
+    /// places on earlier takers is taken.
+    #[must_use]
+    pub fn given(&self, places: usize) -> Vec<usize> {
+        given(&self.choices, places)
+    }
 }
 
 /// The sharing as evenly as can be, earlier wishes first.

@@ -61,6 +61,7 @@ mod oracle;
 mod pedigree;
 mod pick;
 mod pick_chances;
+mod pick_words;
 mod plan_cross;
 mod plan_cross_words;
 mod plans;

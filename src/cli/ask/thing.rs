@@ -175,19 +175,22 @@ pub fn batches<'f>(facts: &'f Facts, typed: &[String]) -> Result<Vec<&'f BatchRo
 
 /// The failure that a plant or cross is of which nothing was sown; a seedling stands in a tray that may be meant.
 fn unsown(facts: &Facts, typed: &str, named: &Found) -> Failure {
-    let failure =
-        |more: &str| Failure::refused(format!("nothing of {} was sown yet{more}", named.label));
     let row = facts
         .plant
         .get(named.id)
         .filter(|_| named.thing == Thing::Plant);
     let tray = row.and_then(|row| facts.code_of(Thing::Batch, row.batch_id?));
     match tray {
-        Some(tray) => failure(&format!("; it is a seedling of {tray}")).try_remedy(Remedy::Word {
+        Some(tray) => Failure::refused(format!(
+            "{} is a seedling of {tray}, and nothing of its own seed was sown yet",
+            named.label
+        ))
+        .try_remedy(Remedy::Word {
             typed: typed.to_owned(),
             by: tray.to_owned(),
             otherwise: format!("locule show {tray}"),
         }),
-        None => failure("").try_typing(format!("locule sow {} --seeds 12", named.label)),
+        None => Failure::refused(format!("nothing of {} was sown yet", named.label))
+            .try_typing(format!("locule sow {} --seeds 12", named.label)),
     }
 }
