@@ -17,6 +17,7 @@ pub mod junction;
 pub mod log_elimination;
 pub mod logs;
 pub mod multinomial;
+pub mod none;
 pub mod optimum;
 pub mod order;
 pub mod power;

@@ -83,6 +83,7 @@ mod seasons;
 mod sensitivity;
 mod separation;
 mod set_rate;
+mod set_rate_judged;
 mod size;
 mod stable;
 mod stats_laws;
