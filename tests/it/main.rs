@@ -89,6 +89,7 @@ mod stable;
 mod stats_laws;
 mod stats_reference;
 mod store_laws;
+mod store_of_seed;
 mod support;
 mod tasting;
 mod telling_traits;
