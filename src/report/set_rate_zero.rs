@@ -62,7 +62,7 @@ pub struct SameDaysLine {
     pub flowers: u64,
     /// Pods that were to be expected, at the lowest and the highest rates.
     pub expected: [f64; 2],
-    /// How many times likelier their pods are where the weather lets a tenth set, as a natural logarithm, at the lowest and
+    /// How many times likelier their pods are where bad weather lets none or a tenth set, as a natural logarithm, at the lowest and
     /// the highest rates.
     pub log_times_likelier_in_bad_weather: [f64; 2],
     /// Those of pairs of which nobody knows how often they set.

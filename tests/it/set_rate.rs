@@ -125,27 +125,27 @@ fn a_week_in_which_nothing_set_is_the_weathers() {
     let bench = flowers();
     for line in [
         "self NL --flowers 12 --on 2025-08-01",
-        "self CW --flowers 12 --on 2025-08-03",
+        "cross CW NL --code X1 --flowers 4 --on 2025-08-03",
         "set X3 --pods 0 --dropped 12",
-        "set X4 --pods 0 --dropped 12",
+        "set X1 --pods 0 --dropped 4 --pollinated 2025-08-03",
     ] {
         bench.ok(line);
     }
     let said = flat(&bench.ok("set-rate X3"));
-    // (1 - 0.26)^12 = 0.027, under 5 %, and yet nothing is said against the plant: 12 x 0.26 and 12 x 0.84 pods were to
-    // be expected of the other, and (0.974/0.74)^12 = 27.
+    // (1 - 0.26)^12 = 0.027, under 5 %, and yet nothing is said against the plant: 4 x 0.65 and 4 x 0.84 pods were to be
+    // expected of a pair that set in June, and (1 + 0.935^4)/2 / 0.35^4 = 58.8.
     assert!(
         said.contains(
             "NL selfed: none of 12 flowers set. That is more than bad luck, but other pairs set far too little within a \
-             week as well: not before the weather is ruled out is it the cross's. Other pairs within a week set none of 12, \
-             where 3.1 to 10 were to be expected: that speaks for the weather."
+             week as well: not before the weather is ruled out is it the cross's. Other pairs within a week set none of 4, \
+             where 2.6 to 3.4 were to be expected: that speaks for the weather."
         ),
         "{said}"
     );
     let days = &bench.json("set-rate X3")["zero"][0]["same_weather"];
     close(
         &days["log_times_likelier_in_bad_weather"][0],
-        12.0 * (0.974f64 / 0.74).ln(),
+        ((1.0 + 0.935f64.powi(4)) / 2.0 / 0.35f64.powi(4)).ln(),
     );
     close(
         &bench.json("set-rate X3")["zero"][0]["rates"]["chance_of_none"][0],

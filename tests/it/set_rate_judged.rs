@@ -75,19 +75,19 @@ fn few_flowers_and_hopeless_ones_say_nothing_of_the_weather() {
         ),
         "{said}"
     );
-    // Two pods of 60 are what baccatum gives; of pubescens as father none is expected, and none is weighed.
+    // One pod of 60 is what baccatum gives; of pubescens as father none is expected, and none is weighed.
     let hopeless = bench(&[
         "cross AA AB --flowers 20 --on 2025-06-20",
         "set X1 --pods 0 --dropped 20",
         "cross AA BA --flowers 60 --on 2025-06-21",
-        "set X2 --pods 2 --dropped 58",
+        "set X2 --pods 1 --dropped 59",
         "cross AA PU --flowers 30 --on 2025-06-21",
         "set X3 --pods 0 --dropped 30",
     ]);
     let said = flat(&hopeless.ok("set-rate X1"));
     assert!(
         said.contains(
-            "Other pairs within a week set 2 of 60, where 1.3 to 2.2 were to be expected: too little to tell the weather \
+            "Other pairs within a week set 1 of 60, where 1.3 to 2.2 were to be expected: too little to tell the weather \
              by. 30 more flowers are not weighed, for nobody knows how often such pairs set."
         ),
         "{said}"
@@ -145,6 +145,13 @@ fn ones_own_rate_is_that_of_pairs_like_it_that_set() {
          for 32 %"
     ));
     assert!(bench.json("set-rate X4")["zero"][0]["rates"]["own"].is_null());
+    // A self that never set is no witness of the weather by itself.
+    assert!(
+        flat(&bench.ok("set-rate X2")).contains(
+            "Other pairs within a week set none of 12, where 3.1 to 10 were to be expected: too little to tell the \
+             weather by."
+        )
+    );
 }
 
 #[test]
