@@ -127,51 +127,37 @@ pub(super) fn zeros(facts: &Facts, all: &[Flowers], asked: &[&Flowers]) -> Vec<Z
 
 fn zero(pairs: &Pairs, pair: Pair) -> Zero {
     let (facts, back) = (pairs.facts, (pair.1, pair.0));
-    let (kind, kind_back) = (pairs.kind(pair), pairs.kind(back));
-    let n = sum(pairs.of(pair)).n;
-    let own = pairs.own(pair, pairs.flowers.iter());
-    let other_way = match back == pair {
-        true => OtherWay::default(),
-        false => OtherWay::of(pairs.of(back)),
-    };
-    let question = Question {
-        n,
-        crossability: kind.crossability,
-        low: kind.rates.map(|rates| lowest(rates, own)),
-        back: (back != pair).then(|| Back {
-            way: other_way,
-            crossability: kind_back.crossability,
-            low: kind_back
-                .rates
-                .map(|rates| lowest(rates, pairs.own(back, pairs.flowers.iter()))),
-        }),
-    };
+    let kind = pairs.kind(pair);
+    let question = Question::of(pairs, pair);
+    let ends = kind.rates.map(|rates| [rates.low, rates.high]);
     let [same_weather, same_mother] = same_days(pairs, pair);
-    let ends = |rates: SetRates| [rates.low, rates.high];
-    let enough = |rates| ends(rates).map(|rate| enough_for(rate, SURPRISE));
     let first = pairs.of(pair).next();
     Zero {
         pair: pair_label(facts, pair),
         back: pair_label(facts, back),
         cross: first.map_or_else(String::new, |one| one.cross.clone()),
-        flowers: n,
+        flowers: question.n,
         species: species_label(&kind.species),
         crossability: kind.crossability,
-        crossability_back: kind_back.crossability,
+        crossability_back: pairs.kind(back).crossability,
         rates: kind.rates,
-        chances: kind
-            .rates
-            .map(|rates| ends(rates).map(|rate| none_of(rate, n))),
-        enough: kind.rates.map(enough),
-        own,
+        chances: ends.map(|ends| ends.map(|rate| none_of(rate, question.n))),
+        enough: ends.map(|ends| ends.map(|rate| enough_for(rate, SURPRISE))),
+        own: pairs.own(pair, pairs.flowers.iter()),
         hybrids: hybrids(facts, pair),
-        other_way,
+        other_way: question.back.map(|back| back.way).unwrap_or_default(),
         same_mother,
         same_weather,
         dated: pairs.of(pair).any(|one| one.day.is_some()),
         advice: question.advice(),
         more: question.more(),
     }
+}
+
+/// The lowest rate to reckon with, the ledger's own flowers counted in.
+fn low_of(pairs: &Pairs, pair: Pair) -> Option<f64> {
+    let own = pairs.own(pair, pairs.flowers.iter());
+    pairs.kind(pair).rates.map(|rates| lowest(rates, own))
 }
 
 /// Which parents of a pair descend from several species.
@@ -208,6 +194,21 @@ fn more_than(n: u64, low: f64) -> Option<u64> {
 }
 
 impl Question {
+    fn of(pairs: &Pairs, pair: Pair) -> Self {
+        let turned = (pair.1, pair.0);
+        let back = || Back {
+            way: OtherWay::of(pairs.of(turned)),
+            crossability: pairs.kind(turned).crossability,
+            low: low_of(pairs, turned),
+        };
+        Self {
+            n: sum(pairs.of(pair)).n,
+            crossability: pairs.kind(pair).crossability,
+            low: low_of(pairs, pair),
+            back: (turned != pair).then(back),
+        }
+    }
+
     fn more(&self) -> Option<u64> {
         more_than(self.n, self.low?)
     }
