@@ -282,7 +282,7 @@ mod tests {
         let at_once = [0.0, 2.0, 2.0, 2.0].to_vec();
         let worths = [rising, late, at_once];
         for places in [0, 1, 5, 16, 17, 18, 30, 39] {
-            let given = share_by_worth(&worths, places);
+            let given = ByWorth::of(&worths, places).given(places);
             let worth = |given: &[usize]| -> f64 {
                 let each = worths.iter().zip(given);
                 each.map(|(own, n)| own[(*n).min(own.len() - 1)]).sum()

@@ -17,6 +17,7 @@ pub mod junction;
 pub mod log_elimination;
 pub mod logs;
 pub mod multinomial;
+pub mod none;
 pub mod none_yet;
 pub mod optimum;
 pub mod order;

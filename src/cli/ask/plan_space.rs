@@ -9,6 +9,7 @@ use crate::diagnosis::context::Context;
 use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::fraction::Fraction;
+use crate::growing::lots::in_store_or_sown;
 use crate::planning::off_share::OffShares;
 use crate::planning::packing::{Area, Length, Packing, places};
 use crate::planning::space::{self, MOST_PLACES, MOST_WISHES, share, share_evenly};
@@ -98,6 +99,8 @@ struct Weighed {
     /// For each thing that the parents may be how likely it is, and the chance if it is so.
     cases: Vec<(f64, f64)>,
     off_share: Option<f64>,
+    /// Seeds of it in store or sown, where that is known.
+    seeds: Option<u64>,
     /// What is not stated of the parents, and what of it the ledger knows.
     not_stated: Vec<String>,
     better_known: Vec<KnownLine>,
@@ -139,6 +142,7 @@ impl SpaceArgs {
             weight: self.crosses[at].weight,
             chance: wishes[at].cases.iter().map(|(weight, p)| weight * p).sum(),
             off_share: weighed[at].off_share,
+            seeds: weighed[at].seeds,
             places: now.places[at],
             probability: now.chances[at],
             probability_if_even: even.chances[at],
@@ -297,6 +301,7 @@ impl SpaceArgs {
             target: None,
             cases: vec![(1.0, share.value() * self.stated_true())],
             off_share: None,
+            seeds: None,
             not_stated: Vec::new(),
             better_known: Vec::new(),
         })
@@ -349,6 +354,10 @@ impl SpaceArgs {
             }
             _ => None,
         };
+        let seeds = match (found.thing, claim.generation) {
+            (Thing::Cross, None) => in_store_or_sown(ledger.facts, found.id),
+            _ => None,
+        };
         let is_true = off.map_or(self.stated_true(), |off| 1.0 - off);
         let mut chances: Vec<(f64, f64)> = Vec::new();
         for case in &cases {
@@ -368,6 +377,7 @@ impl SpaceArgs {
             cases: chances,
             target: Some(target.name.clone()),
             off_share: off,
+            seeds,
             not_stated: bred.not_stated.clone(),
             better_known: known_lines(&bred.better_known),
         })
