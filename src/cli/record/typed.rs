@@ -395,7 +395,7 @@ mod tests {
         assert_eq!(spots[0].0[3].to_string(), "05a");
         assert_eq!(spots[1].1[0].what, SeenWhat::Maybe("green".into()));
         assert_eq!(spots[2].1[0].what, SeenWhat::Early);
-        let apart = score_words(&split("1=purple 7=maybe green, 9 maybe purple")).unwrap();
+        let apart = score_words(&split("1=purple 7=maybe green, 8,9 maybe purple")).unwrap();
         assert!(
             matches!(&apart, ScoreWhat::Spots(list) if list[1].1[0].what == SeenWhat::Maybe("green".into()))
         );
