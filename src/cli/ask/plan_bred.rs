@@ -14,7 +14,7 @@ use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{Cytoplasm, GeneModel};
 use crate::genetics::segregation::AtLocus;
-use crate::planning::targets::{MOST_PAIRS, Pair, Target, blamed, likeliest, pairs, share_of};
+use crate::planning::targets::{MOST_PAIRS, Pair, Target, blamed, likeliest, pairs, phased, share_of};
 use crate::records::admit::Remedy;
 use crate::report::text::listed;
 
@@ -206,11 +206,15 @@ impl Bred {
     /// [`Failure`] where the expectation cannot be formed, or a target cannot come, with the loci that make it so.
     pub fn cases(&self, asked: &Asked, f2: &Remedy) -> Result<Vec<CaseOf>, Failure> {
         let models = asked.models();
-        let believed = self.believed.clone();
-        let found = believed.or_else(|| pairs(&self.breeding())).ok_or_else(|| {
+        let found = match &self.believed {
+            Some(believed) => phased(&self.breeding(), believed),
+            None => pairs(&self.breeding()),
+        };
+        let found = found.ok_or_else(|| {
+            let open = [&self.not_stated[..], &self.phase_open].concat();
             Failure::refused(format!(
                 "what is not stated leaves more than {MOST_PAIRS} pairs that the parents may be: {}",
-                listed(&self.not_stated, "and")
+                listed(&open, "and")
             ))
             .because("state genotypes at those loci, or ask for fewer traits at once")
             .try_typing("locule parent add --help")
