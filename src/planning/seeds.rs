@@ -5,9 +5,11 @@
 //! an early look are discarded, and the rest potted as far as there are pots. Where the shares come from is not
 //! known here; the command `plan seeds` asks.
 
-use crate::stats::begun::{Begun, Case, TooLarge, Weighed, fewest, fewest_begun};
+use crate::stats::begun::{Begun, Case, Search, TooLarge, Weighed, fewest};
+use crate::stats::crossing::crossing;
+use crate::stats::missing::Missing;
 use crate::stats::power::TrialsNeeded;
-use crate::stats::reach::{Outcome, TooManyStates, Walk};
+use crate::stats::reach::{Outcome, TooManyStates};
 use crate::stats::tails::binomial_tails;
 
 /// The confidences of the table.
@@ -214,29 +216,41 @@ pub fn two_stages(
     pots: Option<u64>,
     confidence: f64,
 ) -> Result<TwoStages, NoPlan> {
-    let seeds = match pots {
-        None => sowing.seeds(&[want], &unpotted(markers), confidence)?,
-        Some(pots) => {
+    let free = sowing.seeds(&[want], &unpotted(markers), confidence);
+    let seeds = match (pots, free) {
+        (None, free) => free?,
+        // With a pot for every seed sown none is turned away.
+        (Some(pots), Ok(free)) if free.n <= pots => free,
+        (Some(pots), free) => {
             check_pots(sowing, markers, pots, want, confidence)?;
-            let walk = |one: &Marker| {
-                let wanted = sowing.true_share() * one.wanted;
-                Ok(Weighed {
-                    weight: one.weight,
-                    walk: Walk::among_first(pots, want, one.pass, wanted)?,
-                })
-            };
-            let walks: Result<Vec<Weighed>, NoPlan> = markers.iter().map(walk).collect();
-            let found = fewest_begun(sowing.germination, &mut walks?, confidence, 1)?;
+            let likely = free.map_or(1, |free| free.n);
+            let found = potted(sowing, markers, want, pots).fewest(confidence, likely)?;
             found.ok_or(NoPlan::NoNumber)?
         }
     };
-    let enough = pots_for(sowing.germination, markers, seeds.n, confidence)?;
+    let enough = pots_for(sowing.germination, markers, seeds.n, confidence);
     let pass: f64 = markers.iter().map(|one| one.weight * one.pass).sum();
     Ok(TwoStages {
         seeds,
         pass: seeds.n as f64 * sowing.germination.mean() * pass,
         pots: pots.map_or(enough, |pots| enough.min(pots)),
     })
+}
+
+/// Wanted plants among those that pass and find a pot.
+fn potted(sowing: &Sowing, markers: &[Marker], want: u64, pots: u64) -> Search {
+    let (taken, by) = match sowing.germination {
+        Begun::Known(g) => (Begun::Known(1.0), g),
+        counted => (counted, 1.0),
+    };
+    let part = |one: &Marker| {
+        let (pass, wanted) = (by * one.pass, sowing.true_share() * one.wanted);
+        Weighed {
+            weight: one.weight,
+            missing: Missing::among_first(pots, want, pass.min(1.0), wanted),
+        }
+    };
+    Search::new(taken, markers.iter().map(part).collect())
 }
 
 /// Seeds that are wanted and pass, as if there were a pot for each.
@@ -272,7 +286,8 @@ fn check_pots(
     if chance > confidence {
         return Ok(());
     }
-    let needed = (pots + 1..=MOST_POTS).find(|pots| filled(*pots) > confidence);
+    let is_enough = |pots: u64| filled(pots) > confidence;
+    let needed = is_enough(MOST_POTS).then(|| crossing(pots, MOST_POTS, is_enough));
     Err(NoPlan::TooFewPots {
         pots,
         needed,
@@ -284,39 +299,29 @@ fn check_pots(
 const MOST_POTS: u64 = 20_000;
 
 /// The fewest pots that hold all seedlings that pass with a confidence.
-fn pots_for(
-    germination: Begun,
-    markers: &[Marker],
-    seeds: u64,
-    confidence: f64,
-) -> Result<u64, TooManyStates> {
-    // P(more than m pass) is one less P(fewer than m + 1 of them are reached).
-    let beyond = |m: u64| -> Result<f64, TooManyStates> {
-        let mut sum = 0.0;
-        for one in markers {
-            sum += one.weight
-                * match germination {
-                    Begun::Known(g) => binomial_tails(m + 1, seeds, (g * one.pass).min(1.0)).0,
-                    counted => {
-                        let outcome = Outcome {
-                            p: one.pass,
-                            counts_for: vec![0],
-                        };
-                        let mut walk = Walk::to_all(&[m + 1], &[outcome])?;
-                        1.0 - counted.miss(seeds as usize, &mut walk)
-                    }
-                };
-        }
-        Ok(sum)
-    };
-    let (mut low, mut high) = (0, seeds);
-    while low < high {
-        let middle = low + (high - low) / 2;
-        if beyond(middle)? > 1.0 - confidence {
-            low = middle + 1;
-        } else {
-            high = middle;
+fn pots_for(germination: Begun, markers: &[Marker], seeds: u64, confidence: f64) -> u64 {
+    let mut alike: Vec<(f64, f64)> = Vec::new();
+    for one in markers {
+        match alike.iter_mut().find(|(pass, _)| *pass == one.pass) {
+            Some((_, weight)) => *weight += one.weight,
+            None => alike.push((one.pass, one.weight)),
         }
     }
-    Ok(low)
+    // P(more than m pass) is one less P(fewer than m + 1 of them are reached).
+    let is_enough = |m: u64| {
+        let (taken, by) = match germination {
+            Begun::Known(g) => (Begun::Known(1.0), g),
+            counted => (counted, 1.0),
+        };
+        let part = |(pass, weight): &(f64, f64)| Weighed {
+            weight: *weight,
+            missing: Missing::more_than(m, (by * pass).min(1.0)),
+        };
+        let mut search = Search::new(taken, alike.iter().map(part).collect());
+        1.0 - search.miss(seeds) <= 1.0 - confidence
+    };
+    match is_enough(0) {
+        true => 0,
+        false => crossing(0, seeds, is_enough),
+    }
 }

@@ -16,6 +16,7 @@ pub mod intervals;
 pub mod junction;
 pub mod log_elimination;
 pub mod logs;
+pub mod missing;
 pub mod multinomial;
 pub mod optimum;
 pub mod order;
