@@ -5,7 +5,7 @@
 //! an early look are discarded, and the rest potted as far as there are pots. Where the shares come from is not
 //! known here; the command `plan seeds` asks.
 
-use crate::stats::begun::{Begun, Case, Search, TooLarge, Weighed, fewest};
+use crate::stats::begun::{Begun, Case, Search, TooLarge, Weighed, fewest, search};
 use crate::stats::crossing::crossing;
 use crate::stats::missing::Missing;
 use crate::stats::power::TrialsNeeded;
@@ -161,6 +161,92 @@ impl Sowing {
         };
         Ok((first, vec![row]))
     }
+}
+
+/// What a number of seeds does if off-types come tray by tray and not as the same share of every tray.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ByTray {
+    /// The chance with so many seeds.
+    pub probability: f64,
+    /// The fewest seeds with the confidence even then; nothing where none has it, or that is not worked out.
+    pub seeds: Option<u64>,
+    /// How often no number of seeds does.
+    pub never: f64,
+}
+
+/// Most additions, in all the parts of one sum, that [`ByTray`] is worked out for.
+const MOST_PARTS: u64 = 3_000_000;
+
+/// The same question if a sowing has each of some shares of off-types, given with how likely that is: what all its
+/// seed shares is a case of its own. Nothing where that is too large.
+#[must_use]
+pub fn by_tray(
+    germination: Begun,
+    wants: &[u64],
+    cases: &[Case],
+    trays: &[(f64, f64)],
+    (seeds, confidence): (u64, f64),
+) -> Option<ByTray> {
+    let states: u64 = match wants {
+        [_] => 1,
+        several => several.iter().map(|want| want + 1).product(),
+    };
+    let parts = states.saturating_mul((cases.len() * trays.len()) as u64);
+    if parts > MOST_PARTS {
+        return None;
+    }
+    let of = |(weight, off_share): &(f64, f64)| {
+        let sowing = Sowing {
+            germination,
+            off_share: *off_share,
+        };
+        let mut thin = sowing.thin(cases);
+        thin.iter_mut().for_each(|case| case.weight *= weight);
+        thin
+    };
+    let each: Vec<Case> = trays.iter().flat_map(of).collect();
+    found_by_tray(search(germination, wants, &each).ok()?, seeds, confidence)
+}
+
+/// The same for two stages.
+#[must_use]
+pub fn stages_by_tray(
+    germination: Begun,
+    markers: &[Marker],
+    trays: &[(f64, f64)],
+    (want, pots): (u64, Option<u64>),
+    (seeds, confidence): (u64, f64),
+) -> Option<ByTray> {
+    let Some(pots) = pots else {
+        return by_tray(germination, &[want], &unpotted(markers), trays, (seeds, confidence));
+    };
+    if pots * (markers.len() * trays.len()) as u64 > MOST_PARTS {
+        return None;
+    }
+    let of = |(weight, off_share): &(f64, f64)| {
+        let thinned = |one: &Marker| Marker {
+            weight: weight * one.weight,
+            wanted: one.wanted * (1.0 - off_share),
+            ..*one
+        };
+        markers.iter().map(thinned).collect::<Vec<_>>()
+    };
+    let each: Vec<Marker> = trays.iter().flat_map(of).collect();
+    let none_off = Sowing {
+        germination,
+        off_share: 0.0,
+    };
+    found_by_tray(potted(&none_off, &each, want, pots), seeds, confidence)
+}
+
+fn found_by_tray(mut search: Search, seeds: u64, confidence: f64) -> Option<ByTray> {
+    let probability = 1.0 - search.miss_if_told(seeds)?;
+    let found = search.fewest(confidence, seeds);
+    Some(ByTray {
+        probability,
+        seeds: found.ok().flatten().map(|found| found.n),
+        never: search.at_last(),
+    })
 }
 
 /// Refuses what none of the seed can be too often.

@@ -8,6 +8,7 @@ use super::crossing::crossing;
 use super::logs::ln_beta;
 use super::missing::Missing;
 use super::power::TrialsNeeded;
+use super::quadrature::gauss_jacobi_beta;
 use super::reach::{Outcome, TooManyStates};
 
 /// Most additions that one search makes, by which an answer takes about half a second.
@@ -37,6 +38,19 @@ impl Begun {
         match self {
             Self::Known(p) => p,
             Self::Counted { a, b } => a / (a + b),
+        }
+    }
+
+    /// Values of the probability, each with its weight, by which means over it are taken.
+    #[must_use]
+    pub fn nodes(self, n: usize) -> Vec<(f64, f64)> {
+        match self {
+            Self::Known(p) => vec![(1.0, p)],
+            Self::Counted { a, b } => {
+                let rule = gauss_jacobi_beta(n, a, b);
+                let weights = rule.ln_weights.iter().map(|ln| ln.exp());
+                weights.zip(rule.nodes.iter().copied()).collect()
+            }
         }
     }
 
@@ -183,6 +197,12 @@ impl Search {
         }
     }
 
+    /// P(not everything is reached) however many trials are begun.
+    #[must_use]
+    pub const fn at_last(&self) -> f64 {
+        self.at_last
+    }
+
     /// P(not everything is reached) with `n` trials begun: `sum_u P(u take place) P(missed | u)`.
     pub fn miss(&mut self, n: u64) -> f64 {
         if self.begun == Begun::Known(1.0) {
@@ -194,6 +214,13 @@ impl Search {
         let (from, weights) = self.begun.spread(n as usize, most);
         let terms = weights.iter().zip(self.table.iter().skip(from));
         self.at_last + terms.map(|(w, miss)| w * miss).sum::<f64>()
+    }
+
+    /// The same where it can be told by no more additions than are made in one search.
+    pub fn miss_if_told(&mut self, n: u64) -> Option<f64> {
+        let (work, most) = self.bounds();
+        (n <= most && (self.begun == Begun::Known(1.0) || work.saturating_mul(n) <= MOST_WORK))
+            .then(|| self.miss(n))
     }
 
     /// Carries the table on to a number of trials, or to where nothing more changes.

@@ -39,6 +39,13 @@ impl Asking {
         let of = |generation: Generation| generation.descent(self.recurrent);
         self.generation.map_or(plain, of)
     }
+
+    /// Whether the seed is of a cross made by hand after the first: a backcross.
+    #[must_use]
+    pub fn is_by_hand(self) -> bool {
+        let of = |generation: Generation| generation.is_backcross() && !generation.is_selfed();
+        self.generation.is_some_and(of)
+    }
 }
 
 /// Two parents and what is bred of them.
