@@ -19,16 +19,14 @@ use crate::stats::power::TrialsNeeded;
 use super::seeds::Sowing;
 use super::targets::{Target, outcomes};
 
-/// Most F1 plants that are told apart.
-const MOST_KINDS: usize = 2_000;
-
 /// Most seeds that are thought of.
 const MOST_SEEDS: u64 = 1 << 17;
 
 /// Most additions for one number of seeds.
 const MOST_WORK: u64 = 4_000_000;
 
-/// What an F1 plant's own seed is, with how likely it is such a plant: one case each; nothing where they are too many.
+/// What an F1 plant's own seed is, with how likely it is such a plant: one case each; nothing where there are more
+/// than `most` to go through.
 ///
 /// # Errors
 /// [`ExpectError`].
@@ -36,8 +34,9 @@ pub fn kinds_of_f1(
     breeding: &Breeding<'_>,
     models: &[&GeneModel],
     targets: &[Target],
+    most: usize,
 ) -> Result<Option<Vec<Case>>, ExpectError> {
-    let Some(plants) = f1_plants(breeding) else {
+    let Some(plants) = f1_plants(breeding, most) else {
         return Ok(None);
     };
     let descent = from_f1(breeding.descent);
@@ -89,7 +88,7 @@ fn goes_back_to_mother(descent: &Descent) -> bool {
 }
 
 /// Every plant that an egg of the mother and a grain of the father make, its phase known.
-fn f1_plants(breeding: &Breeding<'_>) -> Option<Vec<(Parent, f64)>> {
+fn f1_plants(breeding: &Breeding<'_>, most: usize) -> Option<Vec<(Parent, f64)>> {
     let mut found = vec![(
         Parent {
             cytoplasm: breeding.mother.cytoplasm,
@@ -100,7 +99,7 @@ fn f1_plants(breeding: &Breeding<'_>) -> Option<Vec<(Parent, f64)>> {
     for chromosome in &breeding.arrangement.chromosomes {
         let eggs = gametes(breeding.mother, chromosome, |r| r.female.value())?;
         let grains = gametes(breeding.father, chromosome, |r| r.male.value())?;
-        if found.len() * eggs.len() * grains.len() > MOST_KINDS {
+        if found.len() * eggs.len() * grains.len() > most {
             return None;
         }
         let mut more = Vec::new();

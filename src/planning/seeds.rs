@@ -71,7 +71,8 @@ impl Sowing {
     }
 
     /// What seed that comes up may turn out as, the off-types taken out.
-    fn thin(&self, cases: &[Case]) -> Vec<Case> {
+    #[must_use]
+    pub fn thin(&self, cases: &[Case]) -> Vec<Case> {
         let thinned = |one: &Outcome| Outcome {
             p: self.true_share() * one.p,
             ..one.clone()
@@ -113,11 +114,7 @@ impl Sowing {
             return self.plan_several(wants, cases, confidence);
         };
         let found = self.seeds(wants, cases, confidence)?;
-        let mut listed: Vec<u64> = (1..=(*want).clamp(FEWEST_ROWS, MOST_ROWS)).collect();
-        if *want > MOST_ROWS {
-            listed.push(*want);
-        }
-        let rows: Result<Vec<Row>, NoPlan> = listed
+        let rows: Result<Vec<Row>, NoPlan> = rows_for(*want)
             .into_iter()
             .map(|want| self.row(want, &[want], cases))
             .collect();
@@ -257,6 +254,16 @@ fn hopeless(wants: &[u64], cases: &[Case], confidence: f64) -> Result<(), NoPlan
         true => Err(NoPlan::Hopeless { chance }),
         false => Ok(()),
     }
+}
+
+/// The numbers wanted that the table has rows for.
+#[must_use]
+pub fn rows_for(want: u64) -> Vec<u64> {
+    let mut listed: Vec<u64> = (1..=want.clamp(FEWEST_ROWS, MOST_ROWS)).collect();
+    if want > MOST_ROWS {
+        listed.push(want);
+    }
+    listed
 }
 
 /// A row of the table: seeds by confidence, for so many wanted.

@@ -59,7 +59,7 @@ pub struct OneMore {
 /// The best sharing of so many places, and of one more. Of sharings that are equally good the one that uses fewer
 /// places, on earlier wishes, is taken; places that help nobody are left.
 ///
-/// Work: wishes x places^2 / 2 additions.
+/// Work: wishes x places^2 / 2 additions, fewer where wishes are met before the places run out; see [`work`].
 #[must_use]
 pub fn share(wishes: &[Wish], places: usize) -> (Sharing, OneMore) {
     let tables: Vec<Vec<f64>> = wishes
@@ -77,6 +77,15 @@ pub fn share(wishes: &[Wish], places: usize) -> (Sharing, OneMore) {
     let gain = (sharing.worth - now.worth).max(0.0);
     (now, OneMore { sharing, gain })
 }
+
+/// About how many additions sharing takes, at most.
+#[must_use]
+pub fn work(wishes: usize, places: usize) -> u64 {
+    (wishes as u64).saturating_mul((places as u64 + 1).saturating_pow(2)) / 2
+}
+
+/// Most additions that are made, by which an answer takes about half a second.
+pub const MOST_WORK: u64 = 400_000_000;
 
 /// The sharing of so many places with the largest sum of worths, each taker having its own worth with 0, 1, 2... places and
 /// none having more than its last. Of sharings that are equally good the one with fewer places on earlier takers is taken.
@@ -134,10 +143,14 @@ fn choose(worths: &[Vec<f64>], least: &[usize], most: usize) -> Vec<Vec<usize>> 
     let mut choices = vec![Vec::new(); worths.len()];
     for (at, own) in worths.iter().enumerate().rev() {
         let nothing = own.first().copied().unwrap_or(0.0);
+        // From here on more places gain nothing.
+        let last = own.last().copied().unwrap_or(0.0);
+        let full = own.iter().position(|worth| *worth >= last - NO_GAIN / 2.0);
+        let full = full.unwrap_or(0).max(least[at].min(own.len().saturating_sub(1)));
         let mut best: Vec<f64> = worth.iter().map(|later| nothing + later).collect();
         let mut taken = vec![0; most + 1];
         for left in 1..=most {
-            for given in least[at]..=left.min(own.len().saturating_sub(1)) {
+            for given in least[at]..=left.min(full) {
                 let sum = own[given] + worth[left - given];
                 if sum > best[left] + NO_GAIN {
                     best[left] = sum;

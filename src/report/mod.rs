@@ -39,6 +39,7 @@ pub mod pedigree;
 mod pedigree_words;
 pub mod pick;
 mod pick_words;
+pub mod plan_beside;
 pub mod plan_calendar;
 pub mod plan_cross;
 pub mod plan_cross_lines;

@@ -32,6 +32,8 @@ pub mod plan_enough;
 pub mod plan_line;
 mod plan_line_start;
 pub mod plan_seeds;
+mod plan_seeds_found;
+mod plan_seeds_refused;
 pub mod plan_sowing;
 pub mod plan_space;
 pub mod plan_which_mother;

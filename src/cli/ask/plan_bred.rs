@@ -14,9 +14,11 @@ use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{Cytoplasm, GeneModel};
 use crate::genetics::segregation::AtLocus;
+use crate::planning::f1_plants::kinds_of_f1;
 use crate::planning::targets::{MOST_PAIRS, Pair, Target, blamed, likeliest, pairs, phased, share_of};
 use crate::records::admit::Remedy;
 use crate::report::text::listed;
+use crate::stats::begun::Case;
 
 use super::believed::believed;
 use super::breeding::{Lie, Recombines, add_typed, unexpected, unsorted};
@@ -65,6 +67,8 @@ pub struct Bred {
     pub is_of_ledger: bool,
     names: [String; 2],
     plants: [Parent; 2],
+    /// The first cross, or the self, that it is bred from.
+    plain: Descent,
     descent: Descent,
     arrangement: Arrangement,
     /// What they may be together by everything recorded, where that is asked for.
@@ -107,6 +111,7 @@ impl Bred {
             phase_open: phase_open(&arrangement, &names, &plants, book),
             names,
             plants,
+            plain: Descent::first_cross(),
             descent: asking.descent(Descent::first_cross()),
             arrangement,
         })
@@ -170,6 +175,7 @@ impl Bred {
             distance_open: open_pairs(&arrangement, book),
             plants,
             names,
+            plain: descent_of(parents),
             descent: asking.descent(descent_of(parents)),
             arrangement,
         })
@@ -239,6 +245,33 @@ impl Bred {
             }
         }
         Ok(cases)
+    }
+
+    /// What each F1 plant's own seed is, by what the parents may be, where F1 plants are bred on and differ in what is
+    /// wanted; nothing too where it is not worked out.
+    ///
+    /// # Errors
+    /// [`Failure`] where the expectation cannot be formed.
+    pub fn f1_plants(
+        &self,
+        cases: &[CaseOf],
+        asked: &Asked,
+    ) -> Result<Option<Vec<(f64, Vec<Case>)>>, Failure> {
+        if self.plain == self.descent {
+            return Ok(None);
+        }
+        let (models, most) = (asked.models(), MOST_PAIRS / cases.len().max(1));
+        let mut found = Vec::with_capacity(cases.len());
+        for case in cases {
+            let breeding = self.breeding_of(&case.pair);
+            let kinds = kinds_of_f1(&breeding, &models, &asked.targets, most);
+            match kinds.map_err(|error| unexpected(&error))? {
+                Some(kinds) => found.push((case.pair.weight, kinds)),
+                None => return Ok(None),
+            }
+        }
+        let is_alike = found.iter().all(|(_, kinds)| kinds.len() == 1);
+        Ok((!is_alike).then_some(found))
     }
 
     fn impossible(

@@ -10,16 +10,19 @@ use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::fraction::Fraction;
 use crate::planning::off_share::OffShares;
-use crate::planning::packing::{Area, Length, Packing, places};
+use crate::planning::packing::{Area, Length, Packing, places, widest_spacing};
 use crate::planning::space::{self, MOST_PLACES, MOST_WISHES, share, share_evenly};
 use crate::planning::targets::share_of;
 use crate::records::admit::Remedy;
 use crate::records::assumptions::Assumptions;
+use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::Thing;
 use crate::report::plan_known::{KnownLine, known_lines};
 use crate::report::plan_space::{AreaLine, MoreLine, SpaceAnswer, SpaceLine};
+use crate::stats::crossing::crossing;
+use crate::stats::tails::binomial_tails;
 
 use super::plan_bred::{Asking, Bred, CaseOf};
 use super::plan_claim::Claim;
@@ -34,7 +37,7 @@ const MOST_NAMED: u64 = 1_000_000;
 /// How to share places over crosses, so that as many targets as possible are reached
 #[derive(Debug, Args)]
 #[command(
-    after_help = "A cross is NAME=WANTED, then want=N, weight=W, marker=CLASS, generation=F2 as needed, with commas.\nWANTED is a chance (no ledger is needed), or a look of a cross in the ledger.\n\nExamples:\n  locule plan space --pots 40 mild=1/16,want=2,weight=3 erect=1/4\n  locule plan space --area 1.2x0.6m --spacing 30cm --losses 0.1 mild=1/4 erect=1/4,want=3\n  locule plan space --pots 20 --reserve 2 X1=green/mild,generation=F2,marker=green X2=purple"
+    after_help = "A cross is NAME=WANTED, then want=N, weight=W, marker=CLASS, generation=F2 as needed, with commas.\nWANTED is a chance (no ledger is needed), or a look of a cross in the ledger.\n\nExamples:\n  locule plan space --pots 40 mild=1/16,want=2,weight=3 erect=1/4\n  locule plan space --area 1.2x0.6m --spacing 30cm --losses 0.1 mild=1/4 erect=1/4,want=3\n  locule plan space --pots 20 --reserve 2 X1=green/not-hot,generation=F2,marker=green X2=purple"
 )]
 pub struct SpaceArgs {
     /// The crosses with what is wanted of each
@@ -98,9 +101,43 @@ struct Weighed {
     /// For each thing that the parents may be how likely it is, and the chance if it is so.
     cases: Vec<(f64, f64)>,
     off_share: Option<f64>,
+    /// The share of off-types tray by tray, with how likely each is, where the ledger tells it.
+    off_by_tray: Vec<(f64, f64)>,
     /// What is not stated of the parents, and what of it the ledger knows.
     not_stated: Vec<String>,
+    phase_open: Vec<String>,
     better_known: Vec<KnownLine>,
+    /// Whether it is bred on of F1 plants that are not alike.
+    is_of_f1_plants: bool,
+}
+
+impl Weighed {
+    /// The chance with so many places if off-types come tray by tray.
+    fn by_tray(&self, places: usize, want: u64, lives: f64) -> Option<f64> {
+        let mean = 1.0 - self.off_share?;
+        let case = |off: f64| -> f64 {
+            let of = |(weight, p): &(f64, f64)| {
+                let p = (p / mean * (1.0 - off) * lives).min(1.0);
+                weight * binomial_tails(want, places as u64, p).0
+            };
+            self.cases.iter().map(of).sum()
+        };
+        let trays = self.off_by_tray.iter();
+        Some(trays.map(|(weight, off)| weight * case(*off)).sum())
+    }
+}
+
+/// The fewest places, up to those given, with which a wish is met with this chance (design choice).
+const PLENTY: f64 = 0.99;
+
+/// The fewest of some places with which a wish is all but sure to be met.
+fn fewest_places(wish: &space::Wish, given: usize) -> Option<usize> {
+    let met = |places: u64| -> f64 {
+        let of = |(weight, p): &(f64, f64)| weight * binomial_tails(wish.want, places, *p).0;
+        wish.cases.iter().map(of).sum()
+    };
+    let is_enough = |places: u64| met(places) >= PLENTY;
+    is_enough(given as u64).then(|| crossing(0, given as u64, is_enough) as usize)
 }
 
 impl SpaceArgs {
@@ -118,6 +155,14 @@ impl SpaceArgs {
         self.check()?;
         let (all, area) = self.places()?;
         let shared = self.shared(all)?;
+        if space::work(self.crosses.len(), shared) > space::MOST_WORK {
+            return Err(Failure::refused(format!(
+                "{shared} places over {} crosses are too many to share exactly",
+                self.crosses.len()
+            ))
+            .because("share fewer places, or among fewer crosses at once")
+            .try_typing("locule plan space --help"));
+        }
         let weighed = self.weigh(world)?;
         let lives = 1.0 - self.losses.map_or(0.0, Fraction::value);
         let wish = |(claim, one): (&Claim, &Weighed)| space::Wish {
@@ -132,9 +177,14 @@ impl SpaceArgs {
         let wishes: Vec<space::Wish> = self.crosses.iter().zip(&weighed).map(wish).collect();
         let (now, more) = share(&wishes, shared);
         let even = share_evenly(&wishes, shared);
+        let named_twice = |at: usize| {
+            let mut others = self.crosses.iter().enumerate();
+            others.any(|(other, one)| other != at && fold(&one.name) == fold(&self.crosses[at].name))
+        };
+        let typed = |at: usize| named_twice(at).then(|| self.crosses[at].wanted.clone());
         let line = |at: usize| SpaceLine {
             name: self.crosses[at].name.clone(),
-            target: weighed[at].target.clone(),
+            target: weighed[at].target.clone().or_else(|| typed(at)),
             want: self.crosses[at].want,
             weight: self.crosses[at].weight,
             chance: wishes[at].cases.iter().map(|(weight, p)| weight * p).sum(),
@@ -142,10 +192,21 @@ impl SpaceArgs {
             places: now.places[at],
             probability: now.chances[at],
             probability_if_even: even.chances[at],
+            probability_by_tray: weighed[at].by_tray(now.places[at], self.crosses[at].want, lives),
+            never_by_tray: weighed[at].off_share.map(|_| {
+                let trays = weighed[at].off_by_tray.iter();
+                trays.filter(|(_, off)| *off >= 1.0).map(|(weight, _)| weight).sum()
+            }),
+            places_for_99: fewest_places(&wishes[at], now.places[at]),
+        };
+        let lines: Vec<SpaceLine> = (0..wishes.len()).map(line).collect();
+        let name = |at: usize| match named_twice(at) {
+            true => lines[at].called(),
+            false => lines[at].name.clone(),
         };
         let changed = |at: &usize| more.sharing.places[*at] != now.places[*at];
         let changes = (0..wishes.len()).filter(changed);
-        let changes = changes.map(|at| (self.crosses[at].name.clone(), more.sharing.places[at]));
+        let changes = changes.map(|at| (name(at), more.sharing.places[at]));
         Ok(world.answer(&SpaceAnswer {
             places: all,
             reserve: self.reserve,
@@ -159,10 +220,18 @@ impl SpaceArgs {
                 gain: more.gain,
                 changes: changes.collect(),
             },
-            crosses: (0..wishes.len()).map(line).collect(),
             believed: self.believed,
             not_stated: each_once(weighed.iter().flat_map(|one| one.not_stated.clone())),
+            phase_open: each_once(weighed.iter().flat_map(|one| one.phase_open.clone())),
             better_known: each_once(weighed.iter().flat_map(|one| one.better_known.clone())),
+            f1_differ: self
+                .crosses
+                .iter()
+                .zip(&weighed)
+                .filter(|(_, one)| one.is_of_f1_plants)
+                .map(|(claim, _)| claim.name.clone())
+                .collect(),
+            crosses: lines,
         }))
     }
 
@@ -215,7 +284,7 @@ impl SpaceArgs {
                 "{area_typed} holds no plant that has {spacing_typed} to itself"
             ))
             .because("half the spacing is kept to every edge")
-            .try_flag("--spacing", "20cm"));
+            .try_flag("--spacing", widest_spacing(area).to_string()));
         }
         let line = AreaLine {
             area: area_typed.clone(),
@@ -297,8 +366,11 @@ impl SpaceArgs {
             target: None,
             cases: vec![(1.0, share.value() * self.stated_true())],
             off_share: None,
+            off_by_tray: Vec::new(),
             not_stated: Vec::new(),
+            phase_open: Vec::new(),
             better_known: Vec::new(),
+            is_of_f1_plants: false,
         })
     }
 
@@ -343,12 +415,15 @@ impl SpaceArgs {
             .try_typing("locule plan space --help"));
         }
         let found = find(ledger.facts, &claim.name)?;
-        let off = match (ledger.off, found.thing, claim.generation) {
-            (Some(off), Thing::Cross, None) => {
-                Some(off.of(ledger.context, found.id, ledger.today).share)
+        let off = match (ledger.off, found.thing) {
+            (Some(off), Thing::Cross) if claim.generation.is_none() || asking.is_by_hand() => {
+                let of = off.of(ledger.context, found.id, ledger.today).share;
+                let by_tray = off.by_tray(ledger.context, found.id, ledger.today);
+                Some((of, by_tray))
             }
             _ => None,
         };
+        let (off, off_by_tray) = off.map_or((None, Vec::new()), |(of, by_tray)| (Some(of), by_tray));
         let is_true = off.map_or(self.stated_true(), |off| 1.0 - off);
         let mut chances: Vec<(f64, f64)> = Vec::new();
         for case in &cases {
@@ -368,6 +443,9 @@ impl SpaceArgs {
             cases: chances,
             target: Some(target.name.clone()),
             off_share: off,
+            off_by_tray,
+            is_of_f1_plants: bred.f1_plants(&cases, &asked)?.is_some(),
+            phase_open: bred.phase_open.clone(),
             not_stated: bred.not_stated.clone(),
             better_known: known_lines(&bred.better_known),
         })
