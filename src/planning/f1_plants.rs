@@ -228,7 +228,11 @@ impl OfPlants<'_> {
             Begun::Counted { .. } => NODES as u64,
         };
         let rounds = 4 * u64::from(self.plants.ilog2() + 1);
-        let kinds: u64 = self.kinds.iter().map(|(_, kinds)| 1 + kinds.len() as u64).sum();
+        let kinds: u64 = self
+            .kinds
+            .iter()
+            .map(|(_, kinds)| 1 + kinds.len() as u64)
+            .sum();
         let work = (want * want / 2 * rounds * self.kinds.len() as u64 + 40 * want * kinds) * nodes;
         if work > MOST_WORK {
             return Err(NotOfPlants::TooLarge);
@@ -334,7 +338,10 @@ mod tests {
         let mut slow = vec![1.0];
         for count in 0..9 {
             let fast = times(&one, count, 7);
-            assert!(fast.iter().zip(&slow).all(|(a, b)| (a - b).abs() < 1e-15), "{count}");
+            assert!(
+                fast.iter().zip(&slow).all(|(a, b)| (a - b).abs() < 1e-15),
+                "{count}"
+            );
             slow = convolved(&slow, &one, 7);
         }
     }

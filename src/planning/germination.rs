@@ -146,7 +146,10 @@ fn counted<'f>(
     let settled = counts.filter(|count| count.counted.is_some() && count.is_settled());
     let mut by_day: BTreeMap<Day, Older> = BTreeMap::new();
     for one in settled {
-        by_day.entry(one.sown_on).or_default().add(1, one.sown, one.up);
+        by_day
+            .entry(one.sown_on)
+            .or_default()
+            .add(1, one.sown, one.up);
     }
     let (mut newer, mut older) = (Older::default(), Older::default());
     for (_, one) in by_day.into_iter().rev() {

@@ -23,7 +23,7 @@ use super::targets::share_of;
 const MOST_GENOTYPES: usize = 729;
 
 /// Most plants of a kind wanted for which it is worked out, that an answer takes no longer than half a second.
-const MOST_WANTED: u64 = 100;
+const MOST_WANTED: u64 = 50;
 
 /// Most plants that are selfed.
 pub const MOST_PLANTS: u64 = 24;

@@ -165,11 +165,15 @@ impl Sowing {
 pub struct ByTray {
     /// The chance with so many seeds.
     pub probability: f64,
-    /// The fewest seeds with the confidence even then; nothing where none has it, or that is not worked out.
+    /// The fewest seeds with the confidence even then; nothing where none has it, it takes a hundred times as many, or it is
+    /// not worked out.
     pub seeds: Option<u64>,
     /// How often no number of seeds does.
     pub never: f64,
 }
+
+/// More seeds than so many times those of the average tray are no advice (design choice).
+const MOST_TIMES: u64 = 100;
 
 /// Most additions, in all the parts of one sum, that [`ByTray`] is worked out for.
 const MOST_PARTS: u64 = 3_000_000;
@@ -215,7 +219,13 @@ pub fn stages_by_tray(
     (seeds, confidence): (u64, f64),
 ) -> Option<ByTray> {
     let Some(pots) = pots else {
-        return by_tray(germination, &[want], &unpotted(markers), trays, (seeds, confidence));
+        return by_tray(
+            germination,
+            &[want],
+            &unpotted(markers),
+            trays,
+            (seeds, confidence),
+        );
     };
     if pots * (markers.len() * trays.len()) as u64 > MOST_PARTS {
         return None;
@@ -241,7 +251,11 @@ fn found_by_tray(mut search: Search, seeds: u64, confidence: f64) -> Option<ByTr
     let found = search.fewest(confidence, seeds);
     Some(ByTray {
         probability,
-        seeds: found.ok().flatten().map(|found| found.n),
+        seeds: found
+            .ok()
+            .flatten()
+            .map(|found| found.n)
+            .filter(|n| *n <= seeds.saturating_mul(MOST_TIMES)),
         never: search.at_last(),
     })
 }

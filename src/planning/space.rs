@@ -144,9 +144,13 @@ fn choose(worths: &[Vec<f64>], least: &[usize], most: usize) -> Vec<Vec<usize>> 
     for (at, own) in worths.iter().enumerate().rev() {
         let nothing = own.first().copied().unwrap_or(0.0);
         // From here on more places gain nothing.
-        let last = own.last().copied().unwrap_or(0.0);
-        let full = own.iter().position(|worth| *worth >= last - NO_GAIN / 2.0);
-        let full = full.unwrap_or(0).max(least[at].min(own.len().saturating_sub(1)));
+        let most_worth = own.iter().copied().fold(0.0, f64::max);
+        let full = own
+            .iter()
+            .position(|worth| *worth >= most_worth - NO_GAIN / 2.0);
+        let full = full
+            .unwrap_or(0)
+            .max(least[at].min(own.len().saturating_sub(1)));
         let mut best: Vec<f64> = worth.iter().map(|later| nothing + later).collect();
         let mut taken = vec![0; most + 1];
         for left in 1..=most {

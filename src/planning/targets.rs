@@ -3,9 +3,11 @@
 //! A target asks for classes of some of the models an expectation was formed for. Where parents and models come from
 //! is not known here; the command `plan` forms them.
 
-use crate::genetics::expect::{Breeding, ExpectError, Parent, Shares, breed, loci_read, open_phases};
-use crate::genetics::linkage::Arrangement;
+use crate::genetics::expect::{
+    Breeding, ExpectError, Parent, Shares, breed, loci_read, open_phases,
+};
 use crate::genetics::genotype::Diploid;
+use crate::genetics::linkage::Arrangement;
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::rule::GeneModel;
 use crate::genetics::segregation::{AtLocus, gcd};
@@ -160,9 +162,16 @@ fn every_phase(plant: &Parent, arrangement: &Arrangement) -> Option<Vec<(Parent,
             return None;
         }
         for (place, locus) in open.into_iter().enumerate() {
-            let turns: &[bool] = if place < held { &[false] } else { &[false, true] };
+            let turns: &[bool] = if place < held {
+                &[false]
+            } else {
+                &[false, true]
+            };
             let each = |plant: &Parent| {
-                let turned: Vec<Parent> = turns.iter().map(|turn| lying(plant, locus, *turn)).collect();
+                let turned: Vec<Parent> = turns
+                    .iter()
+                    .map(|turn| lying(plant, locus, *turn))
+                    .collect();
                 turned
             };
             found = found.iter().flat_map(each).collect();

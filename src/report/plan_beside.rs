@@ -45,12 +45,11 @@ impl ByTrayLine {
                 seeds_word(more),
                 percent(confidence)
             ),
-            None if self.never > 1.0 - confidence => format!(
-                "{begin}, and no number gives {}: with {} no seed of a tray is as wanted. {apart}.",
+            None => format!(
+                "{begin}, and no number worth sowing gives {}: in {} of sowings none does at all. {apart}.",
                 percent(confidence),
                 percent(self.never)
             ),
-            None => format!("{begin}. {apart}."),
         }
     }
 }
@@ -67,7 +66,9 @@ pub struct F1Line {
 impl F1Line {
     pub(super) fn said(&self) -> String {
         match (self.plants, self.probability_with_one) {
-            (Some(1), _) => "F1 plants are not alike: all seed is of one, taken as it comes".to_owned(),
+            (Some(1), _) => {
+                "F1 plants are not alike: all seed is of one, taken as it comes".to_owned()
+            }
             (Some(plants), _) => format!(
                 "F1 plants are not alike: the seed is shared evenly over {plants}, taken as they come"
             ),
@@ -75,7 +76,10 @@ impl F1Line {
                 "F1 plants are not alike: the seed is taken as of many, a seed or so of each; all of one F1 plant it would be {}; --f1-plants 3 reckons with so many",
                 percent(p)
             ),
-            (None, None) => "F1 plants are not alike: the seed is taken as of many, a seed or so of each".to_owned(),
+            (None, None) => {
+                "F1 plants are not alike: the seed is taken as of many, a seed or so of each"
+                    .to_owned()
+            }
         }
     }
 }

@@ -99,7 +99,7 @@ impl Answer for EnoughAnswer {
             ));
         }
         lines.push("every plant counted, none pulled for its look before".to_owned());
-        lines.push("where every class has 5 or more expected 'ratio' goes by the chi-square, which rules out a little more often than the exact test, true ratios too".to_owned());
+        lines.push("with 5 or more expected in every class 'ratio' goes by the chi-square, which rules out a little more often, true ratios as well".to_owned());
         let head = wrapped(&head, page.width, "");
         format!("{head}\n\n{}", rests_on(&lines, page.width))
     }

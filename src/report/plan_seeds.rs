@@ -221,7 +221,11 @@ impl SeedsAnswer {
         let chance = percent(p);
         let wanted = self.wanted();
         match &self.stages {
-            None => format!("Sow {}{}: {chance} that {wanted}.", self.sow(seeds), self.of_f1()),
+            None => format!(
+                "Sow {}{}: {chance} that {wanted}.",
+                self.sow(seeds),
+                self.of_f1()
+            ),
             Some(stages) => {
                 let pass = stages.pass.unwrap_or(0.0).round();
                 let pass = match stages.pots_there {
@@ -272,7 +276,11 @@ impl SeedsAnswer {
         format!(
             "{} {} too few to find it this year: even with all of them filled it is {} that {}; {} would do.",
             several(stages.pots_there.unwrap_or(0), "pot", "pots"),
-            if stages.pots_there == Some(1) { "is" } else { "are" },
+            if stages.pots_there == Some(1) {
+                "is"
+            } else {
+                "are"
+            },
             percent(stages.chance_with_all_filled.unwrap_or(0.0)),
             self.wanted(),
             stages

@@ -48,18 +48,10 @@ impl SpaceLine {
         }
     }
 
-    fn by_tray(&self) -> Option<String> {
-        let p = self.probability_by_tray?;
-        let never = self.never_by_tray.unwrap_or(0.0);
-        (self.probability - p >= WORTH_SAYING).then(|| {
-            format!(
-                "{}: that takes {} of every tray to be off-types, but mishaps strike one tray and spare the next: counting that it is reached with {}; {} of sowings are wholly something else",
-                shown(&self.called()),
-                percent(self.off_share.unwrap_or(0.0)),
-                percent(p),
-                percent(never)
-            )
-        })
+    /// Whether mishaps that strike whole trays lower its chance by more than a little.
+    fn is_lower_by_tray(&self) -> bool {
+        let p = self.probability_by_tray;
+        p.is_some_and(|p| self.probability - p >= WORTH_SAYING)
     }
 }
 
@@ -162,6 +154,28 @@ impl SpaceAnswer {
             1 => line.name.clone(),
             _ => line.called(),
         }
+    }
+
+    /// What the chances are if off-types come tray by tray.
+    fn tray_by_tray(&self) -> Option<String> {
+        let lower = self.crosses.iter().filter(|line| line.is_lower_by_tray());
+        let each: Vec<String> = lower
+            .map(|line| {
+                format!(
+                    "{} with {}",
+                    shown(&self.called(line)),
+                    percent(line.probability_by_tray.unwrap_or(0.0))
+                )
+            })
+            .collect();
+        let never = self.crosses.iter().filter_map(|line| line.never_by_tray);
+        (!each.is_empty()).then(|| {
+            format!(
+                "that is of an average tray, but mishaps strike one tray and spare the next: counting that, reached are {}; {} of sowings are wholly something else",
+                listed(&each, "and"),
+                percent(never.fold(0.0, f64::max))
+            )
+        })
     }
 
     /// That fewer places would do, where every target is all but sure with fewer.
@@ -272,7 +286,7 @@ impl SpaceAnswer {
                 listed(&off, "and")
             ));
         }
-        said.extend(self.crosses.iter().filter_map(SpaceLine::by_tray));
+        said.extend(self.tray_by_tray());
         if self.believed {
             said.push(BY_EVERYTHING.to_owned());
         }

@@ -392,15 +392,11 @@ pub(super) fn setting_word(crossability: &str, fertility: &str) -> &'static str 
         ("very-hard", _) => "rarely a seed is to be expected",
         ("not-expected", _) => "no seed is expected without embryo culture",
         ("usual", "high") => "it usually sets, and its F1 is fertile",
-        ("usual", "partial") => {
-            "it usually sets, though its F1 is only partly fertile"
-        }
+        ("usual", "partial") => "it usually sets, though its F1 is only partly fertile",
         ("usual", "variable") => {
             "it usually sets; how fertile its F1 is differs from cross to cross"
         }
-        ("usual", _) => {
-            "it usually sets; how fertile its F1 is nobody has reported"
-        }
+        ("usual", _) => "it usually sets; how fertile its F1 is nobody has reported",
         ("unknown", _) => "nothing is known of this pair of species",
         _ => "",
     }

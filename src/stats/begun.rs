@@ -254,7 +254,11 @@ impl Search {
     ///
     /// # Errors
     /// [`TooLarge::Work`] where that would take more than 250 million additions.
-    pub fn fewest(&mut self, confidence: f64, likely: u64) -> Result<Option<TrialsNeeded>, TooLarge> {
+    pub fn fewest(
+        &mut self,
+        confidence: f64,
+        likely: u64,
+    ) -> Result<Option<TrialsNeeded>, TooLarge> {
         let allowed = (1.0 - confidence) * (1.0 + ROUNDING);
         if self.at_last > allowed {
             return Ok(None);
@@ -284,13 +288,46 @@ impl Search {
             }
             None => 0,
         };
-        let n = crossing(short, n, |n| self.miss(n) <= allowed);
+        let n = self.first_enough(short, n, allowed);
         Ok(Some(TrialsNeeded {
             n,
             probability: 1.0 - self.miss(n),
         }))
     }
+
+    /// The first number that is enough, between one that is not and one that is. The logarithm of the chance of missing
+    /// falls nearly along a line, so that a number a little to either side of where that meets the allowed one narrows it
+    /// far more than halving does.
+    fn first_enough(&mut self, mut short: u64, mut enough: u64, allowed: f64) -> u64 {
+        let ln = |miss: f64| miss.max(f64::MIN_POSITIVE).ln();
+        let mut ends = [self.miss(short), self.miss(enough)].map(ln);
+        for _ in 0..LINES {
+            let width = enough - short;
+            let part = (ends[0] - ln(allowed)) / (ends[0] - ends[1]);
+            if width < FEW || !(0.0..=1.0).contains(&part) {
+                break;
+            }
+            let meets = short + (width as f64 * part) as u64;
+            for n in [meets.saturating_sub(width / 32), meets + width / 32 + 1] {
+                if n <= short || n >= enough {
+                    continue;
+                }
+                let miss = self.miss(n);
+                match miss <= allowed {
+                    true => (enough, ends[1]) = (n, ln(miss)),
+                    false => (short, ends[0]) = (n, ln(miss)),
+                }
+            }
+        }
+        crossing(short, enough, |n| self.miss(n) <= allowed)
+    }
 }
+
+/// So many times a line is drawn.
+const LINES: usize = 3;
+
+/// Numbers few enough to be halved.
+const FEW: u64 = 16;
 
 /// Most trials that are gone through one by one.
 const MOST_TRIALS: u64 = 1 << 17;
@@ -426,7 +463,11 @@ mod tests {
         let (whole, part) = (counts.spread(900, 900), counts.spread(900, 60));
         assert_eq!((whole.0, part.0, part.1.len()), (0, 0, 61));
         let pairs = whole.1.iter().zip(&part.1);
-        assert!(pairs.clone().all(|(one, other)| (one - other).abs() < 1e-11 * one));
+        assert!(
+            pairs
+                .clone()
+                .all(|(one, other)| (one - other).abs() < 1e-11 * one)
+        );
         let mut sharp = one(Begun::Counted { a: 8e9, b: 2e9 }, 2, 0.25);
         let near = sharp.miss(60) - one(Begun::Known(0.8), 2, 0.25).miss(60);
         assert!(near.abs() < 1e-8, "{near}");

@@ -374,7 +374,10 @@ mod tests {
             let mut apart = Missing::to_all(&wants, &outcomes).unwrap();
             for n in [0, 1, 5, 12, 40, 150, 400] {
                 let (ours, theirs) = (apart.after(n), walk.miss(n as usize));
-                assert!((ours - theirs).abs() < 1e-13, "{wants:?} {n}: {ours} {theirs}");
+                assert!(
+                    (ours - theirs).abs() < 1e-13,
+                    "{wants:?} {n}: {ours} {theirs}"
+                );
             }
         }
         // Two kinds that leave no rest.

@@ -143,12 +143,39 @@ fn what_cannot_be_is_refused_with_the_reason() {
             ],
         ),
         (
-            "plan seeds --chance 1/640=40 --chance 1/160=60 --chance 1/80=70",
+            "plan seeds --mother 'A/a B/b C/c' --father 'A/a B/b C/c' --genotype 'A/A B/B=300' --genotype 'A/A C/C=300' --genotype 'A/A=300'",
             1,
-            &[
-                "this is too large to work out: it takes 25600 seeds or more",
-                "ask for fewer of each",
-            ],
+            &["counts to be kept apart"],
+        ),
+        (
+            "plan seeds --chance 1/16 --germination 0:0",
+            2,
+            &["of no seeds sown nothing is known", "41:50"],
+        ),
+        (
+            "plan seeds --chance 1/16=2 --want 3",
+            2,
+            &["--want 3 and 1/16=2: how many is said twice"],
+        ),
+        (
+            "plan seeds --mother A/a --father A/a --class purple=2 --class purple=3",
+            2,
+            &["purple is asked for twice", "ask for it once, purple=3"],
+        ),
+        (
+            "plan enough 27:9:9:9:3:3:3:1 1:1:1:1:1:1:1:1",
+            1,
+            &["with 8 classes the exact sum is too long"],
+        ),
+        (
+            "plan space --area 10x10cm --spacing 30cm a=1/4",
+            1,
+            &["holds no plant", "--spacing 10cm"],
+        ),
+        (
+            "plan space --pots 4000 a=1/900 b=1/901 c=1/902 d=1/903 e=1/904 f=1/905 g=1/906 h=1/907 i=1/908 j=1/909 k=1/910 l=1/911 m=1/912 n=1/913 o=1/914 p=1/915 q=1/916 r=1/917 s=1/918 t=1/919 u=1/920 v=1/921 w=1/922 x=1/923 y=1/924 z=1/925 aa=1/926 ab=1/927 ac=1/928 ad=1/929 ae=1/930 af=1/931 ag=1/932 ah=1/933 ai=1/934 aj=1/935 ak=1/936 al=1/937 am=1/938 an=1/939 ao=1/940 ap=1/941 aq=1/942 ar=1/943 as=1/944 at=1/945 au=1/946 av=1/947 aw=1/948 ax=1/949 ay=1/950",
+            1,
+            &["4000 places over 51 crosses are too many to share exactly"],
         ),
         ("plan seeds --chance 17/16", 2, &["17/16 is no share"]),
         (
@@ -283,7 +310,8 @@ fn what_is_said_of_places_and_of_sums_not_made() {
     );
     let twice = flat(&bench.ok("plan space --pots 9 a=1/4 a=1/8"));
     assert!(
-        twice.contains("a plant of a counts for the target that its place was given to"),
+        twice.contains("a plant of a counts for the target that its place was given to")
+            && twice.starts_with("Give 5 to a (1/4) and 4 to a (1/8)"),
         "{twice}"
     );
     let once = flat(&bench.ok("plan space --pots 9 a=1/4 b=1/8"));
@@ -293,6 +321,11 @@ fn what_is_said_of_places_and_of_sums_not_made() {
         short.starts_with("Count 33 plants to tell 9:3:3:1 from 1:1:1:1")
             && short.contains("were tried: the sums grow too long"),
         "{short}"
+    );
+    let one = flat(&bench.ok("plan enough 1:0 0:1"));
+    assert!(
+        one.starts_with("Count 1 plant to tell 1:0 from 0:1"),
+        "{one}"
     );
     let whole = flat(&bench.ok("plan enough 3:1 1:1"));
     assert!(!whole.contains("sums grow"), "{whole}");

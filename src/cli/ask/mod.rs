@@ -36,6 +36,7 @@ mod plan_seeds_found;
 mod plan_seeds_refused;
 pub mod plan_sowing;
 pub mod plan_space;
+mod plan_space_weighed;
 pub mod plan_which_mother;
 pub mod plan_wishes;
 pub mod rank;

@@ -15,7 +15,9 @@ use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{Cytoplasm, GeneModel};
 use crate::genetics::segregation::AtLocus;
 use crate::planning::f1_plants::kinds_of_f1;
-use crate::planning::targets::{MOST_PAIRS, Pair, Target, blamed, likeliest, pairs, phased, share_of};
+use crate::planning::targets::{
+    MOST_PAIRS, Pair, Target, blamed, likeliest, pairs, phased, share_of,
+};
 use crate::records::admit::Remedy;
 use crate::report::text::listed;
 use crate::stats::begun::Case;

@@ -90,8 +90,15 @@ impl EnoughArgs {
             true => failure
                 .because("lump classes that both give alike, or ask for less")
                 .try_flag("--power", LESS_POWER.to_string()),
+            false if classes == 2 => failure
+                .because(
+                    "so near they take more plants than are counted; compare ratios further apart",
+                )
+                .try_typing("locule plan enough 9:7 3:1"),
             false => failure
-                .because("lump classes that both give alike: 9:3:3:1 as 9:7, or as 3:1 gene by gene")
+                .because(
+                    "lump classes that both give alike: 9:3:3:1 as 9:7, or as 3:1 gene by gene",
+                )
                 .try_typing("locule plan enough 9:7 3:1"),
         }
     }

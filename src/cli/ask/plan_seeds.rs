@@ -149,7 +149,11 @@ impl SeedsArgs {
     fn check(&self) -> Result<(), Failure> {
         let kinds = self.chances.len() + self.classes.len() + self.genotypes.len();
         let is_staged = self.marker.is_some() || self.marker_chance.is_some();
-        let all = self.chances.iter().chain(&self.classes).chain(&self.genotypes);
+        let all = self
+            .chances
+            .iter()
+            .chain(&self.classes)
+            .chain(&self.genotypes);
         if let (Some(want), Some(last)) = (self.want, all.last())
             && let Some(own) = last.want
         {
@@ -160,10 +164,10 @@ impl SeedsArgs {
             .try_remedy(Remedy::Without("--want")));
         }
         if self.f1_plants.is_some() && kinds > 1 {
-            return Err(
-                Failure::usage("of a number of F1 plants one kind of plant is planned for")
-                    .try_remedy(Remedy::Without("--f1-plants")),
-            );
+            return Err(Failure::usage(
+                "of a number of F1 plants one kind of plant is planned for",
+            )
+            .try_remedy(Remedy::Without("--f1-plants")));
         }
         if kinds == 0 {
             return Err(
@@ -258,7 +262,9 @@ impl SeedsArgs {
         let mut seed = seed_at_hand(self, world, |asked| self.read_wishes(asked))?;
         let wished = seed.wished.take().expect("parents were named");
         let (asked, marker) = (wished.asked, wished.marker);
-        let better = wished.better.map(|bred| self.question(bred, &asked, &marker));
+        let better = wished
+            .better
+            .map(|bred| self.question(bred, &asked, &marker));
         let question = self.question(wished.bred, &asked, &marker)?;
         // What cannot be worked out of it is left to --believed to say.
         Ok((question, better.and_then(Result::ok), seed))

@@ -4,7 +4,8 @@ use crate::cli::failure::Failure;
 use crate::planning::f1_plants::{KindsOfF1, OfPlants};
 use crate::planning::next_year::{MOST_PLANTS, next_year};
 use crate::planning::seeds::{
-    ByTray, CONFIDENCES, NoPlan, Row, Sowing, TwoStages, by_tray, rows_for, stages_by_tray, two_stages,
+    ByTray, CONFIDENCES, NoPlan, Row, Sowing, TwoStages, by_tray, rows_for, stages_by_tray,
+    two_stages,
 };
 use crate::report::plan_beside::{ByTrayLine, F1Line};
 use crate::report::plan_known::known_lines;
@@ -168,7 +169,11 @@ impl SeedsArgs {
             want,
             seeds: CONFIDENCES.map(|one| of.fewest(want, one).ok().map(|found| found.n)),
         };
-        answer.table = rows_for(want).into_iter().map(row).map(RowLine::from).collect();
+        answer.table = rows_for(want)
+            .into_iter()
+            .map(row)
+            .map(RowLine::from)
+            .collect();
         answer.f1_plants = Some(F1Line {
             plants: Some(plants),
             probability_with_one: None,

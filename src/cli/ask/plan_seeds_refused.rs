@@ -106,10 +106,10 @@ impl SeedsArgs {
             ))
             .because("ask for fewer, or leave the number of F1 plants out")
             .try_remedy(Remedy::Without("--f1-plants")),
-            NotOfPlants::NoNumber => Failure::refused(
-                "no number of seeds that is looked at would do, up to 131,072",
-            )
-            .try_flag("--confidence", "0.9"),
+            NotOfPlants::NoNumber => {
+                Failure::refused("no number of seeds that is looked at would do, up to 131,072")
+                    .try_flag("--confidence", "0.9")
+            }
         }
     }
 }
@@ -120,9 +120,7 @@ fn enough_plants(kinds: &[KindsOfF1], confidence: f64) -> Option<u64> {
         let of = kinds.iter().filter(|(_, share)| *share <= 0.0);
         weight * of.map(|(q, _)| q).sum::<f64>().powf(plants)
     };
-    let hopeless = |plants: u64| -> f64 {
-        kinds.iter().map(|one| none(one, plants as f64)).sum()
-    };
+    let hopeless = |plants: u64| -> f64 { kinds.iter().map(|one| none(one, plants as f64)).sum() };
     // With exactly the confidence every seed would have to tell.
     (1..=1_000).find(|plants| hopeless(*plants) < 1.0 - confidence)
 }

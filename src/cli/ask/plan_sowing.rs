@@ -55,8 +55,13 @@ impl FromStr for Germination {
         let number = |text: &str| text.trim().parse::<u64>().ok();
         let (up, sown) = number(up).zip(number(sown)).ok_or_else(form)?;
         match sown {
-            0 => Err("of no seeds sown nothing is known; write how many are up of how many sown, 41:50".to_owned()),
-            _ if sown > MOST_COUNTED => Err(format!("counts of up to {MOST_COUNTED} seeds are read; give the share instead, 0.8")),
+            0 => Err(
+                "of no seeds sown nothing is known; write how many are up of how many sown, 41:50"
+                    .to_owned(),
+            ),
+            _ if sown > MOST_COUNTED => Err(format!(
+                "counts of up to {MOST_COUNTED} seeds are read; give the share instead, 0.8"
+            )),
             _ if up > sown => Err(format!(
                 "{up} up of {sown} cannot be; write those that are up first, then all that were sown: {sown}:{up}"
             )),

@@ -19,14 +19,13 @@ use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::Thing;
-use crate::report::plan_known::{KnownLine, known_lines};
+use crate::report::plan_known::known_lines;
 use crate::report::plan_space::{AreaLine, MoreLine, SpaceAnswer, SpaceLine};
-use crate::stats::crossing::crossing;
-use crate::stats::tails::binomial_tails;
 
 use super::plan_bred::{Asking, Bred, CaseOf};
 use super::plan_claim::Claim;
 use super::plan_sowing::asked_of_ledger;
+use super::plan_space_weighed::{Weighed, fewest_places};
 use super::plan_wishes::{Wish, chance, off_share, whole};
 use super::stated::parents_of;
 use super::thing::find;
@@ -95,51 +94,6 @@ fn losses(text: &str) -> Result<Fraction, String> {
     })
 }
 
-/// A claim with the chance that a plant of it is as wanted.
-struct Weighed {
-    target: Option<String>,
-    /// For each thing that the parents may be how likely it is, and the chance if it is so.
-    cases: Vec<(f64, f64)>,
-    off_share: Option<f64>,
-    /// The share of off-types tray by tray, with how likely each is, where the ledger tells it.
-    off_by_tray: Vec<(f64, f64)>,
-    /// What is not stated of the parents, and what of it the ledger knows.
-    not_stated: Vec<String>,
-    phase_open: Vec<String>,
-    better_known: Vec<KnownLine>,
-    /// Whether it is bred on of F1 plants that are not alike.
-    is_of_f1_plants: bool,
-}
-
-impl Weighed {
-    /// The chance with so many places if off-types come tray by tray.
-    fn by_tray(&self, places: usize, want: u64, lives: f64) -> Option<f64> {
-        let mean = 1.0 - self.off_share?;
-        let case = |off: f64| -> f64 {
-            let of = |(weight, p): &(f64, f64)| {
-                let p = (p / mean * (1.0 - off) * lives).min(1.0);
-                weight * binomial_tails(want, places as u64, p).0
-            };
-            self.cases.iter().map(of).sum()
-        };
-        let trays = self.off_by_tray.iter();
-        Some(trays.map(|(weight, off)| weight * case(*off)).sum())
-    }
-}
-
-/// The fewest places, up to those given, with which a wish is met with this chance (design choice).
-const PLENTY: f64 = 0.99;
-
-/// The fewest of some places with which a wish is all but sure to be met.
-fn fewest_places(wish: &space::Wish, given: usize) -> Option<usize> {
-    let met = |places: u64| -> f64 {
-        let of = |(weight, p): &(f64, f64)| weight * binomial_tails(wish.want, places, *p).0;
-        wish.cases.iter().map(of).sum()
-    };
-    let is_enough = |places: u64| met(places) >= PLENTY;
-    is_enough(given as u64).then(|| crossing(0, given as u64, is_enough) as usize)
-}
-
 impl SpaceArgs {
     /// Answers.
     ///
@@ -179,7 +133,8 @@ impl SpaceArgs {
         let even = share_evenly(&wishes, shared);
         let named_twice = |at: usize| {
             let mut others = self.crosses.iter().enumerate();
-            others.any(|(other, one)| other != at && fold(&one.name) == fold(&self.crosses[at].name))
+            others
+                .any(|(other, one)| other != at && fold(&one.name) == fold(&self.crosses[at].name))
         };
         let typed = |at: usize| named_twice(at).then(|| self.crosses[at].wanted.clone());
         let line = |at: usize| SpaceLine {
@@ -195,7 +150,10 @@ impl SpaceArgs {
             probability_by_tray: weighed[at].by_tray(now.places[at], self.crosses[at].want, lives),
             never_by_tray: weighed[at].off_share.map(|_| {
                 let trays = weighed[at].off_by_tray.iter();
-                trays.filter(|(_, off)| *off >= 1.0).map(|(weight, _)| weight).sum()
+                trays
+                    .filter(|(_, off)| *off >= 1.0)
+                    .map(|(weight, _)| weight)
+                    .sum()
             }),
             places_for_99: fewest_places(&wishes[at], now.places[at]),
         };
@@ -423,7 +381,8 @@ impl SpaceArgs {
             }
             _ => None,
         };
-        let (off, off_by_tray) = off.map_or((None, Vec::new()), |(of, by_tray)| (Some(of), by_tray));
+        let (off, off_by_tray) =
+            off.map_or((None, Vec::new()), |(of, by_tray)| (Some(of), by_tray));
         let is_true = off.map_or(self.stated_true(), |off| 1.0 - off);
         let mut chances: Vec<(f64, f64)> = Vec::new();
         for case in &cases {

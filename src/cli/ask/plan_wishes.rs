@@ -175,7 +175,10 @@ impl Asked {
     /// [`Failure`] with the kind.
     pub fn check_twice(&self) -> Result<(), Failure> {
         for (at, target) in self.targets.iter().enumerate() {
-            if let Some(first) = self.targets[..at].iter().find(|one| one.asks == target.asks) {
+            if let Some(first) = self.targets[..at]
+                .iter()
+                .find(|one| one.asks == target.asks)
+            {
                 let name = shown(&target.name);
                 let most = first.want.max(target.want);
                 return Err(Failure::usage(format!(
