@@ -25,6 +25,9 @@ const MOST_SEEDS: u64 = 1 << 17;
 /// Most additions for one number of seeds.
 const MOST_WORK: u64 = 4_000_000;
 
+/// By what the parents may be, with how likely that is: what an F1 plant's own seed is, one case for each kind of plant.
+pub type CasesOfF1 = Vec<(f64, Vec<Case>)>;
+
 /// What an F1 plant's own seed is, with how likely it is such a plant: one case each; nothing where there are more
 /// than `most` to go through.
 ///

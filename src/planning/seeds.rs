@@ -5,11 +5,12 @@
 //! an early look are discarded, and the rest potted as far as there are pots. Where the shares come from is not
 //! known here; the command `plan seeds` asks.
 
-use crate::stats::begun::{Begun, Case, Search, TooLarge, Weighed, fewest, search};
+use crate::stats::begun::{Begun, Case, fewest, search};
 use crate::stats::crossing::crossing;
 use crate::stats::missing::Missing;
 use crate::stats::power::TrialsNeeded;
 use crate::stats::reach::{Outcome, TooManyStates};
+use crate::stats::search::{Search, TooLarge, Weighed};
 use crate::stats::tails::binomial_tails;
 
 /// The confidences of the table.

@@ -24,6 +24,7 @@ pub mod power;
 pub mod quadrature;
 pub mod reach;
 pub mod rivals;
+pub mod search;
 pub mod separation;
 pub mod survival;
 pub mod tails;

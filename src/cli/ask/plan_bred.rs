@@ -14,13 +14,12 @@ use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{Cytoplasm, GeneModel};
 use crate::genetics::segregation::AtLocus;
-use crate::planning::f1_plants::kinds_of_f1;
+use crate::planning::f1_plants::{CasesOfF1, kinds_of_f1};
 use crate::planning::targets::{
     MOST_PAIRS, Pair, Target, blamed, likeliest, pairs, phased, share_of,
 };
 use crate::records::admit::Remedy;
 use crate::report::text::listed;
-use crate::stats::begun::Case;
 
 use super::believed::believed;
 use super::breeding::{Lie, Recombines, add_typed, unexpected, unsorted};
@@ -254,11 +253,7 @@ impl Bred {
     ///
     /// # Errors
     /// [`Failure`] where the expectation cannot be formed.
-    pub fn f1_plants(
-        &self,
-        cases: &[CaseOf],
-        asked: &Asked,
-    ) -> Result<Option<Vec<(f64, Vec<Case>)>>, Failure> {
+    pub fn f1_plants(&self, cases: &[CaseOf], asked: &Asked) -> Result<Option<CasesOfF1>, Failure> {
         if self.plain == self.descent {
             return Ok(None);
         }

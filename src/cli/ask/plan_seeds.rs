@@ -7,6 +7,7 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::genetics::descent::{Generation, Recurrent};
 use crate::genetics::fraction::Fraction;
+use crate::planning::f1_plants::CasesOfF1;
 use crate::planning::next_year::{Passing, families};
 use crate::planning::seeds::Marker;
 use crate::planning::targets::{Asks, Share, Target, outcomes, share_of};
@@ -106,7 +107,7 @@ pub(super) struct Question {
     pub(super) bred: Option<Bred>,
     /// What each F1 plant's own seed is, by what the parents may be; nothing where none is grown, all are alike, or that is
     /// not worked out.
-    pub(super) f1: Option<Vec<(f64, Vec<Case>)>>,
+    pub(super) f1: Option<CasesOfF1>,
 }
 
 /// The early look.

@@ -7,7 +7,8 @@ use crate::records::admit::Remedy;
 use crate::report::numbers::{percent, several};
 use crate::report::plan_known::{KnownLine, known_lines};
 use crate::report::text::listed;
-use crate::stats::begun::{Begun, TooLarge};
+use crate::stats::begun::Begun;
+use crate::stats::search::TooLarge;
 
 use super::plan_bred::Bred;
 use super::plan_seeds::{Question, SeedsArgs};
