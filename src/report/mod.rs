@@ -38,6 +38,8 @@ mod paper;
 pub mod pedigree;
 mod pedigree_words;
 pub mod pick;
+mod pick_commands;
+mod pick_summary;
 mod pick_words;
 pub mod plan_beside;
 pub mod plan_calendar;

@@ -30,6 +30,12 @@ const REMARK: char = '\u{E000}';
 /// A first column is wrapped to no fewer columns than this.
 const LEAST_FIRST: usize = 16;
 
+/// The columns of a page that a column of a table takes beside its words: a blank on either side and one to the next.
+const BETWEEN: usize = 3;
+
+/// The blanks on either side of the words of a column.
+const BLANKS: u16 = 2;
+
 /// How far a remark under a row is set in.
 const INDENT: &str = "     ";
 
@@ -77,6 +83,43 @@ impl Table {
         self.remarks.push(shown(text));
     }
 
+    /// How wide each column but the first must be so that no word is torn; on a page too narrow for all of them the widest
+    /// give way.
+    fn whole_words(&self, page: Page) -> Vec<(usize, u16)> {
+        let rows = self.grid.header().into_iter().chain(self.grid.row_iter());
+        let mut words: Vec<u16> = Vec::new();
+        let mut names = 0;
+        for row in rows {
+            for (at, cell) in row.cell_iter().enumerate() {
+                let text = cell.content();
+                let longest = text.split_whitespace().map(columns).max().unwrap_or(0);
+                words.resize(words.len().max(at + 1), 0);
+                words[at] = words[at].max(u16::try_from(longest).unwrap_or(u16::MAX));
+                if at == 0 {
+                    names = names.max(columns(&text));
+                }
+            }
+        }
+        let first = match self.leaves {
+            None => names,
+            Some(leaves) => names.min(page.width.saturating_sub(leaves).max(LEAST_FIRST)),
+        };
+        let room = page.width.saturating_sub(first + words.len() * BETWEEN);
+        let whole = |at: usize| self.wholes.iter().find(|(own, _)| *own == at);
+        let bound = |at: usize, most: u16| match whole(at) {
+            Some((_, width)) => words[at].min(most).max(*width),
+            None => words[at].min(most),
+        };
+        let fits = |most: &u16| {
+            let all = (1..words.len()).map(|at| usize::from(bound(at, *most)));
+            all.sum::<usize>() <= room
+        };
+        let widest = words.iter().skip(1).copied().max().unwrap_or(0);
+        let most = (1..=widest).rev().find(fits).unwrap_or(1);
+        let bounds = (1..words.len()).map(|at| (at, bound(at, most)));
+        bounds.collect()
+    }
+
     /// The table as text for a page, without a line feed at the end.
     #[must_use]
     pub fn text(mut self, page: Page) -> String {
@@ -93,8 +136,10 @@ impl Table {
                 }
             });
         }
-        for (at, width) in self.wholes {
+        for (at, width) in self.whole_words(page) {
             if let Some(column) = self.grid.column_mut(at) {
+                // A bound holds the blanks on either side of the words too.
+                let width = width.saturating_add(BLANKS);
                 column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
             }
         }
@@ -122,6 +167,25 @@ impl Table {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn no_word_is_torn_while_the_page_has_room_for_it() {
+        let mut table = Table::new(&["trait", "stage", "classes", "what it is"]);
+        let classes = "red, pale-orange-yellow, lemon-yellow, orange-yellow, brown, green";
+        table.row([
+            "placenta-blisters",
+            "inoculation",
+            classes,
+            "Ripe fruit colour, as the eye has it",
+        ]);
+        let wide = table.text(Page { width: 72 });
+        assert!(wide.contains("pale-orange-yellow,"), "{wide}");
+        assert!(wide.lines().all(|line| columns(line) <= 72), "{wide}");
+        let mut table = Table::new(&["trait", "classes"]);
+        table.row(["ripe-colour", &"pale-orange-yellow-".repeat(5)]);
+        let narrow = table.text(Page { width: 40 });
+        assert!(narrow.lines().all(|line| columns(line) <= 40), "{narrow}");
+    }
 
     #[test]
     fn tables_keep_to_the_page() {

@@ -172,11 +172,6 @@ fn what_cannot_be_is_refused_with_the_reason() {
             1,
             &["holds no plant", "--spacing 10cm"],
         ),
-        (
-            "plan space --pots 4000 a=1/900 b=1/901 c=1/902 d=1/903 e=1/904 f=1/905 g=1/906 h=1/907 i=1/908 j=1/909 k=1/910 l=1/911 m=1/912 n=1/913 o=1/914 p=1/915 q=1/916 r=1/917 s=1/918 t=1/919 u=1/920 v=1/921 w=1/922 x=1/923 y=1/924 z=1/925 aa=1/926 ab=1/927 ac=1/928 ad=1/929 ae=1/930 af=1/931 ag=1/932 ah=1/933 ai=1/934 aj=1/935 ak=1/936 al=1/937 am=1/938 an=1/939 ao=1/940 ap=1/941 aq=1/942 ar=1/943 as=1/944 at=1/945 au=1/946 av=1/947 aw=1/948 ax=1/949 ay=1/950",
-            1,
-            &["4000 places over 51 crosses are too many to share exactly"],
-        ),
         ("plan seeds --chance 17/16", 2, &["17/16 is no share"]),
         (
             "plan seeds --chance 1/2 --chance 3/4",

@@ -310,3 +310,46 @@ fn what_is_no_cross_is_refused() {
             .contains("nothing was pollinated yet")
     );
 }
+
+/// Two pollinations of one day are told apart by their number, and what the number means is listed.
+#[test]
+fn two_pollinations_of_a_day_are_told_apart() {
+    let bench = flowers();
+    bench.ok("cross CW NL --code X1 --flowers 5 --covered --on 2025-06-03");
+    let again = record(
+        &bench,
+        "cross CW NL --code X1 --flowers 2 --tool brush --wiped --on 2025-06-03",
+    );
+    assert!(again.contains("X1 is the same pair"), "{again}");
+    let said = flat(&bench.fails("set X1 --pods 1 --pollinated 2025-06-03", 1));
+    assert!(
+        said.contains("X1 was pollinated 2 times on 2025-06-03; say which with --nth 1: 5 flowers, covered 2: 2 flowers, by brush, wiped")
+            && said.contains("try: locule set X1 --pods 1 --pollinated 2025-06-03 --nth 2"),
+        "{said}"
+    );
+    let done = flat(&bench.ok("set X1 --pods 1 --pollinated 2025-06-03 --nth 2"));
+    assert!(done.contains("of 2 flowers 1 pod set"), "{done}");
+    let first = flat(&bench.ok("set X1 --pods 4 --nth 2"));
+    assert!(
+        first.contains("of 5 flowers 4 pods set"),
+        "of all three the second: {first}"
+    );
+    let none = flat(&bench.fails("set X1 --pods 1 --pollinated 2025-06-03 --nth 3", 1));
+    assert!(
+        none.contains("2: 2 flowers, by brush, wiped, 1 pod"),
+        "{none}"
+    );
+    assert_eq!(bench.json("set-rate X1")["total"]["pods"], 7);
+    // The days of both pollinations are one: a harvest needs no number.
+    bench.ok("harvest X1 --seeds 9 --pollinated 2025-06-03 --on 2025-08-01");
+    let other = flat(&bench.fails(
+        "harvest X2 --seeds 9 --pollinated 2025-06-01 --on 2025-08-01",
+        1,
+    ));
+    assert!(
+        other.contains(
+            "X2 was not pollinated on 2025-06-01, but X1 was; recorded of X2: 2025-06-03"
+        ),
+        "{other}"
+    );
+}

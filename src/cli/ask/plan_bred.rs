@@ -191,6 +191,12 @@ impl Bred {
         both.find(is_open).map(|(name, _)| name.as_str())
     }
 
+    /// What the parents may be together by everything recorded; nothing where they are taken at their word.
+    #[must_use]
+    pub fn believed_pairs(&self) -> Option<&[Pair]> {
+        self.believed.as_deref()
+    }
+
     /// As the genetics read it.
     #[must_use]
     pub fn breeding(&self) -> Breeding<'_> {

@@ -17,10 +17,10 @@ use crate::stats::exact_power::{Demand, NotEnough, enough};
 )]
 pub struct EnoughArgs {
     /// One ratio: 3:1
-    #[arg(value_name = "RATIO")]
+    #[arg(value_name = "RATIO", allow_hyphen_values = true)]
     one: Ratio,
     /// The other, of the same classes in the same order: 1:1
-    #[arg(value_name = "OTHER")]
+    #[arg(value_name = "OTHER", allow_hyphen_values = true)]
     other: Ratio,
     /// How often the wrong one is to be ruled out
     #[arg(long, value_name = "CHANCE", default_value = "0.95", allow_hyphen_values = true, value_parser = confidence)]

@@ -1,6 +1,6 @@
 //! How seed does, as typed or by the ledger's own trays, and the parents it is of.
 //!
-//! `plan seeds` and `plan line` ask.
+//! `plan seeds`, `plan line` and `plan cross` ask.
 
 use std::str::FromStr;
 
@@ -12,8 +12,9 @@ use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::catalogue::BENCH_TRAIT;
 use crate::genetics::fraction::Fraction;
+use crate::genetics::locus::LocusIx;
 use crate::planning::germination::{Sown, counted_early, counts_for, from_counts};
-use crate::planning::off_share::OffShares;
+use crate::planning::off_share::{OffShare, OffShares};
 use crate::planning::seeds::Sowing;
 use crate::planning::targets::Asks;
 use crate::records::admit::Remedy;
@@ -299,11 +300,21 @@ fn of_pair(
     asking: Asking,
     wishes: impl Fn(&mut Asked) -> Result<Asks, Failure>,
 ) -> Result<Seed, Failure> {
+    let cross_id = add_cross(&mut facts, parents);
+    let sown = SeedOf {
+        label: None,
+        cross: Some(cross_id),
+        parents,
+    };
+    of_plants(args, world, &facts, sown, asking, wishes)
+}
+
+/// Adds a cross of two plants to what is known, made on no known day with the anthers taken out; gives its number.
+fn add_cross(facts: &mut Facts, (mother_id, father_id): (i64, i64)) -> i64 {
     let (id, cross_id) = (
         facts.next_id(Table::Pollination),
         facts.next_id(Table::Cross),
     );
-    let (mother_id, father_id) = parents;
     facts.apply(&RowChange::insert(CrossRow {
         id: cross_id,
         mother_id,
@@ -321,12 +332,24 @@ fn of_pair(
         pods: None,
         dropped: None,
     }));
-    let sown = SeedOf {
-        label: None,
-        cross: Some(cross_id),
-        parents,
-    };
-    of_plants(args, world, &facts, sown, asking, wishes)
+    cross_id
+}
+
+/// How much seed of a cross that is not made yet will not be of the label, at some loci, by the ledger's own mishaps.
+///
+/// # Errors
+/// [`Failure`] where the trays cannot be weighed.
+pub fn off_share_to_come(
+    mut facts: Facts,
+    looks: &Looks,
+    loci: &[LocusIx],
+    parents: (i64, i64),
+    today: Day,
+) -> Result<OffShare, Failure> {
+    let cross = add_cross(&mut facts, parents);
+    let (beliefs, index) = (Assumptions::of(&facts), Index::new(&facts));
+    let context = Context::asking(looks, &index, &beliefs, loci)?;
+    Ok(OffShares::learn(&context)?.of(&context, cross, today))
 }
 
 /// A ledger and two of its plants.

@@ -109,14 +109,6 @@ impl SpaceArgs {
         self.check()?;
         let (all, area) = self.places()?;
         let shared = self.shared(all)?;
-        if space::work(self.crosses.len(), shared) > space::MOST_WORK {
-            return Err(Failure::refused(format!(
-                "{shared} places over {} crosses are too many to share exactly",
-                self.crosses.len()
-            ))
-            .because("share fewer places, or among fewer crosses at once")
-            .try_typing("locule plan space --help"));
-        }
         let weighed = self.weigh(world)?;
         let lives = 1.0 - self.losses.map_or(0.0, Fraction::value);
         let wish = |(claim, one): (&Claim, &Weighed)| space::Wish {

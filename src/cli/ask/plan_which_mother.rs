@@ -21,10 +21,10 @@ use crate::report::plan_which_mother::{DirectionLine, MarkerLine, WhichMotherAns
 #[command(after_help = "Example:\n  locule plan which-mother CW NL")]
 pub struct WhichMotherArgs {
     /// One plant
-    #[arg(value_name = "PLANT")]
+    #[arg(value_name = "PLANT", allow_hyphen_values = true)]
     one: String,
     /// The other
-    #[arg(value_name = "OTHER")]
+    #[arg(value_name = "OTHER", allow_hyphen_values = true)]
     other: String,
 }
 

@@ -28,6 +28,9 @@ pub struct SetArgs {
     /// The day of the pollination meant, where there were several
     #[arg(long, value_name = "DATE")]
     pollinated: Option<String>,
+    /// Which one of that day, where there were several: 1, 2 and so on in the order recorded
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    nth: Option<Count>,
 }
 
 /// Record a harvest: one lot of seed (X1/1, X1/2 and so on); pods are kept apart by harvesting them apart
@@ -109,6 +112,7 @@ impl SetArgs {
             pods: self.pods,
             dropped: self.dropped,
             pollinated: pollination_day(self.pollinated, world)?,
+            nth: self.nth,
             day: world.day()?,
         }))
     }

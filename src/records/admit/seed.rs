@@ -1,7 +1,7 @@
 //! `harvest` and `packet`: lots of seed.
 
 use super::desk::{Desk, some};
-use super::flowers::one_pollination;
+use super::flowers::pollinations_on;
 use super::refusal::{Excess, Order, Refusal};
 use super::{Subject, find};
 use crate::records::count::Count;
@@ -54,7 +54,7 @@ fn check_pollinated(desk: &mut Desk, entry: &Harvest, cross: i64) -> Result<(), 
     let since = match entry.pollinated {
         Some(meant) => {
             let row = facts.cross.get(cross).expect("the cross was found");
-            one_pollination(facts, row, Some(meant))?.day
+            pollinations_on(facts, row, Some(meant))?[0].day
         }
         None => first_pollinated(desk, cross),
     };

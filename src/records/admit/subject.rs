@@ -279,6 +279,22 @@ pub enum Notice {
         /// The seedling of that number.
         seedling: String,
     },
+    /// A measure far off those of the other seedlings of its tray.
+    FarOff {
+        /// The measure, as it is written.
+        measure: String,
+        /// How many others were measured.
+        others: usize,
+        /// The median of those, in the same unit.
+        usual: String,
+    },
+    /// Seedlings whose look is kept with their end, since a tally has counted them.
+    CountedInTally {
+        /// What was tallied.
+        place: String,
+        /// When.
+        day: Day,
+    },
     /// Which of several lots was drawn on.
     LotTaken {
         /// The lot.
@@ -405,6 +421,8 @@ pub enum Notice {
         /// Days from its sowing.
         days: i64,
     },
+    /// The first warmth recorded: what to mind of mats, lamps and water.
+    FirstWarmth,
     /// A measure in a unit that is put into no other, and that nothing was measured in before.
     OddUnit {
         /// The unit.

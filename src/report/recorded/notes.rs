@@ -67,6 +67,17 @@ pub(super) fn note(notice: &Notice) -> String {
                 "{many}, not seedling {number}: for that one write {seedling}; 'locule undo' takes this back"
             )
         }
+        Notice::FarOff {
+            measure,
+            others,
+            usual,
+        } => format!(
+            "{measure}: the {others} others of the tray have {usual} in the middle; if that is a slip, 'locule undo'"
+        ),
+        Notice::CountedInTally { place, day } => format!(
+            "the count of {place} of {} stays what counts: it holds them, and their look is kept with what became of them",
+            day.spoken()
+        ),
         Notice::ModelsGone { of, models } => {
             let (models, verb) = match &models[..] {
                 [only] => (format!("the gene model {only}"), "goes"),
@@ -189,6 +200,11 @@ pub(super) fn note(notice: &Notice) -> String {
             "{plant} was sown {} before: hardly in flower yet; is it the right plant?",
             super::several(*days, "day")
         ),
+        Notice::FirstWarmth => {
+            "mats, lamps and plugs stay dry, on a circuit with a residual current breaker; \
+             pull the plug before you water (common practice)"
+                .to_owned()
+        }
         Notice::OddUnit { unit } => format!(
             "'{unit}' is none of mm, cm, m, mg, g and kg: numbers in it are compared with their like alone; if that is a slip, 'locule undo'"
         ),
