@@ -65,6 +65,7 @@ mod remark_json;
 pub mod remarks;
 pub mod set_rate;
 mod set_rate_words;
+pub mod set_rate_zero;
 pub mod sheet;
 pub mod show;
 mod show_things;

@@ -161,6 +161,8 @@ pub struct SeedsAnswer {
     pub probability: Option<f64>,
     /// The confidence asked for.
     pub confidence: f64,
+    /// Seeds of it in store, where that is recorded.
+    pub in_store: Option<u64>,
     /// What is sown: `X1: A/a x a/a`.
     pub sown: Option<String>,
     /// The kinds wanted.
@@ -289,6 +291,18 @@ impl SeedsAnswer {
         )
     }
 
+    /// That there is not so much seed.
+    fn short_of_seed(&self) -> Option<String> {
+        let needed = self
+            .seeds
+            .or(self.next_year.as_ref().map(|plan| plan.seeds))?;
+        Some(match self.in_store.filter(|there| *there < needed)? {
+            0 => "No seed of it is in store by what is recorded.".to_owned(),
+            1 => "Only 1 seed of it is in store.".to_owned(),
+            there => format!("Only {} of it are in store.", seeds_word(there)),
+        })
+    }
+
     fn saving(&self) -> Option<String> {
         let plan = self.next_year.as_ref()?;
         let begin = if self.seeds.is_some() {
@@ -388,6 +402,9 @@ impl SeedsAnswer {
 impl Answer for SeedsAnswer {
     fn words(&self, page: Page) -> String {
         let mut parts = vec![wrapped(&self.headline(), page.width, "")];
+        if let Some(short) = self.short_of_seed() {
+            parts.push(wrapped(&short, page.width, ""));
+        }
         if let Some(trays) = self.tray_by_tray() {
             parts.push(wrapped(&trays, page.width, ""));
         }

@@ -24,6 +24,8 @@ pub struct SpaceLine {
     pub chance: f64,
     /// The share of off-types in it, where the ledger's mishaps gave one.
     pub off_share: Option<f64>,
+    /// Seeds of it in store or sown, where that is recorded.
+    pub seeds: Option<u64>,
     /// Its places.
     pub places: usize,
     /// The chance to reach the target.
@@ -205,6 +207,25 @@ impl SpaceAnswer {
         found
     }
 
+    /// Crosses of which there is not seed enough for their places.
+    fn short_of_seed(&self) -> Option<String> {
+        let short = self.crosses.iter().filter_map(|line| {
+            let there = line.seeds.filter(|there| *there < line.places as u64)?;
+            let seeds = match there {
+                0 => "no seed".to_owned(),
+                n => format!("only {}", several(n, "seed", "seeds")),
+            };
+            Some(format!("{seeds} of {}", shown(&line.name)))
+        });
+        let short: Vec<String> = short.collect();
+        (!short.is_empty()).then(|| {
+            format!(
+                "Too little seed for that is in store or sown: {}.",
+                listed(&short, "and")
+            )
+        })
+    }
+
     fn table(&self, page: Page) -> String {
         let has_targets = self.crosses.iter().any(|line| line.target.is_some());
         let columns = [
@@ -357,10 +378,12 @@ impl Answer for SpaceAnswer {
             head = format!("{head}\n\n{}", wrapped(&fewer, page.width, ""));
         }
         let rests = rests_on(&self.assumptions(), page.width);
-        let known = more_is_known(&self.better_known);
-        let known = known.map_or_else(String::new, |known| {
-            format!("{}\n\n", wrapped(&known, page.width, ""))
-        });
+        let known = [self.short_of_seed(), more_is_known(&self.better_known)];
+        let known: String = known
+            .iter()
+            .flatten()
+            .map(|said| format!("{}\n\n", wrapped(said, page.width, "")))
+            .collect();
         format!("{head}\n\n{known}{}\n\n{rests}", self.table(page))
     }
 }

@@ -19,6 +19,8 @@ pub struct Table {
     grid: Grid,
     rights: Vec<usize>,
     wholes: Vec<(usize, u16)>,
+    /// Columns that are never wrapped.
+    unwrapped: Vec<usize>,
     /// How much of the page the first column leaves to the others; nothing where it is never wrapped.
     leaves: Option<usize>,
     remarks: Vec<String>,
@@ -55,6 +57,7 @@ impl Table {
             grid,
             rights,
             wholes: Vec::new(),
+            unwrapped: Vec::new(),
             leaves: None,
             remarks: Vec::new(),
         }
@@ -70,6 +73,11 @@ impl Table {
     pub fn keep_whole(&mut self, column: usize, word: &str) {
         let width = u16::try_from(columns(word)).unwrap_or(u16::MAX);
         self.wholes.push((column, width));
+    }
+
+    /// Never wraps a column: for numbers, which are none when they are torn.
+    pub fn never_wrap(&mut self, column: usize) {
+        self.unwrapped.push(column);
     }
 
     /// Wraps the first column where it would leave less than this of the page to the others: for sentences, not names.
@@ -141,6 +149,11 @@ impl Table {
                 // A bound holds the blanks on either side of the words too.
                 let width = width.saturating_add(BLANKS);
                 column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
+            }
+        }
+        for at in self.unwrapped {
+            if let Some(column) = self.grid.column_mut(at) {
+                column.set_constraint(ColumnConstraint::ContentWidth);
             }
         }
         for at in self.rights {

@@ -18,6 +18,7 @@ pub mod log_elimination;
 pub mod logs;
 pub mod missing;
 pub mod multinomial;
+pub mod none;
 pub mod none_yet;
 pub mod optimum;
 pub mod order;

@@ -29,6 +29,7 @@ impl SeedsArgs {
             seeds: None,
             probability: None,
             confidence: self.confidence,
+            in_store: seed.in_store,
             sown: bred.map(|bred| bred.sown.clone()),
             targets: question.targets.clone(),
             germination: GerminationLine::new(sowing.germination.mean(), seed.germination_from)

@@ -13,6 +13,7 @@ use crate::diagnosis::looks::Looks;
 use crate::genetics::catalogue::BENCH_TRAIT;
 use crate::genetics::fraction::Fraction;
 use crate::genetics::locus::LocusIx;
+use crate::growing::lots::in_store;
 use crate::planning::germination::{Sown, counted_early, counts_for, from_counts};
 use crate::planning::off_share::{OffShare, OffShares};
 use crate::planning::seeds::Sowing;
@@ -92,6 +93,8 @@ pub struct Seed {
     pub germination_from: GerminationFrom,
     /// Trays of the cross that were last counted too early to tell.
     pub counted_early: Vec<String>,
+    /// Seeds of the cross in store, where that is known and it is its seed that is sown.
+    pub in_store: Option<u64>,
     off_share: f64,
     /// Where that comes from.
     pub off_from: OffFrom,
@@ -121,6 +124,7 @@ impl Seed {
             germination,
             germination_from,
             counted_early: Vec::new(),
+            in_store: None,
             off_share: off_share.map_or(0.0, Fraction::value),
             off_from: off_share.map_or(OffFrom::Nothing, |_| OffFrom::Typed),
             off_by_tray: Vec::new(),
@@ -266,6 +270,10 @@ fn of_plants(
     let bred = Bred::of_plants(&context, &asked, sown.label, parents, asking, recombines)?;
     let mut seed = Seed::typed(args.germination, args.off_share);
     let is_own = asking.generation.is_none_or(|one| one.before().is_none());
+    seed.in_store = sown
+        .cross
+        .filter(|_| is_own)
+        .and_then(|cross| in_store(facts, cross));
     seed.learn(&context, world.day()?, sown.cross, parents.0, is_own)?;
     // A backcross is made by hand as the cross itself was.
     if let (Some(cross), true) = (sown.cross, asking.is_by_hand()) {

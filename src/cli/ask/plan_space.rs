@@ -9,6 +9,7 @@ use crate::diagnosis::context::Context;
 use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::fraction::Fraction;
+use crate::growing::lots::in_store_or_sown;
 use crate::planning::off_share::OffShares;
 use crate::planning::packing::{Area, Length, Packing, places, widest_spacing};
 use crate::planning::space::{self, MOST_PLACES, MOST_WISHES, share, share_evenly};
@@ -136,6 +137,7 @@ impl SpaceArgs {
             weight: self.crosses[at].weight,
             chance: wishes[at].cases.iter().map(|(weight, p)| weight * p).sum(),
             off_share: weighed[at].off_share,
+            seeds: weighed[at].seeds,
             places: now.places[at],
             probability: now.chances[at],
             probability_if_even: even.chances[at],
@@ -316,6 +318,7 @@ impl SpaceArgs {
             target: None,
             cases: vec![(1.0, share.value() * self.stated_true())],
             off_share: None,
+            seeds: None,
             off_by_tray: Vec::new(),
             not_stated: Vec::new(),
             phase_open: Vec::new(),
@@ -375,6 +378,10 @@ impl SpaceArgs {
         };
         let (off, off_by_tray) =
             off.map_or((None, Vec::new()), |(of, by_tray)| (Some(of), by_tray));
+        let seeds = match (found.thing, claim.generation) {
+            (Thing::Cross, None) => in_store_or_sown(ledger.facts, found.id),
+            _ => None,
+        };
         let is_true = off.map_or(self.stated_true(), |off| 1.0 - off);
         let mut chances: Vec<(f64, f64)> = Vec::new();
         for case in &cases {
@@ -394,6 +401,7 @@ impl SpaceArgs {
             cases: chances,
             target: Some(target.name.clone()),
             off_share: off,
+            seeds,
             off_by_tray,
             is_of_f1_plants: bred.f1_plants(&cases, &asked)?.is_some(),
             phase_open: bred.phase_open.clone(),

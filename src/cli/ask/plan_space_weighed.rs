@@ -15,6 +15,8 @@ pub(super) struct Weighed {
     pub(super) cases: Vec<(f64, f64)>,
     /// The share of off-types, on average, where the ledger tells it.
     pub(super) off_share: Option<f64>,
+    /// Seeds of it in store or sown, where that is known.
+    pub(super) seeds: Option<u64>,
     /// The share of off-types tray by tray, with how likely each is, where the ledger tells it.
     pub(super) off_by_tray: Vec<(f64, f64)>,
     /// What is not stated of the parents.

@@ -9,12 +9,12 @@ use crate::records::count::Count;
 use crate::records::entry::{Claim, Entry, Harvest, Packet, PodSet, PollinationDay};
 use crate::records::target::Target;
 
-/// Record what became of the flowers of a pollination
+/// Record what became of the flowers of a pollination, in all so far
 #[derive(Debug, Args)]
 pub struct SetArgs {
     /// The cross
     cross: Code,
-    /// How many became pods
+    /// How many became pods, in all so far
     #[arg(
         long,
         value_name = "N",
@@ -22,7 +22,7 @@ pub struct SetArgs {
         required_unless_present = "dropped"
     )]
     pods: Option<Count>,
-    /// How many dropped
+    /// How many dropped, in all so far
     #[arg(long, value_name = "N", allow_negative_numbers = true)]
     dropped: Option<Count>,
     /// The day of the pollination meant, where there were several

@@ -244,10 +244,22 @@ pub(super) fn set(desk: &mut Desk, entry: &PodSet) -> Result<Subject, Refusal> {
         }
         .into());
     }
+    tell_fewer(desk, &label, before, &after);
     desk.update(before, after);
     Ok(Subject::PodSet {
         pollination: before.id,
     })
+}
+
+/// Says where fewer flowers have an end than before, or fewer dropped: counts are of all so far, and a drop cannot come
+/// back. That a pod drops is nothing to say.
+fn tell_fewer(desk: &mut Desk, cross: &str, before: &PollinationRow, after: &PollinationRow) {
+    let ends = |row: &PollinationRow| [row.pods, row.dropped].map(|count| count.unwrap_or(0));
+    let (before, now) = (ends(before), ends(after));
+    if now[1] < before[1] || now.iter().sum::<i64>() < before.iter().sum() {
+        let cross = cross.to_owned();
+        desk.tell(Notice::FewerSet { cross, before, now });
+    }
 }
 
 fn check_outcome(desk: &mut Desk, cross: &str, after: &PollinationRow) -> Result<(), Refusal> {

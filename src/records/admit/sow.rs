@@ -32,6 +32,9 @@ pub(super) fn sow(desk: &mut Desk, entry: &Sowing) -> Result<Subject, Refusal> {
     let (thing, source) = source(desk, entry)?;
     check_cause(desk, entry, thing, source)?;
     let draws = draw(desk, entry, thing, source, seeds)?;
+    if thing == Thing::Cross && draws.is_empty() {
+        tell_nothing_set(desk, source);
+    }
     let code = entry.tray.clone().unwrap_or_else(|| desk.automatic("T"));
     let batch = desk.insert(|id| BatchRow {
         id,
@@ -128,6 +131,19 @@ fn check_cause(desk: &mut Desk, entry: &Sowing, thing: Thing, source: i64) -> Re
         since,
         of: label,
     })
+}
+
+/// Says where no flower of a cross is recorded to have set.
+fn tell_nothing_set(desk: &mut Desk, cross: i64) {
+    let facts = desk.facts;
+    let rows = facts.pollination.iter();
+    let of_it = rows.filter(|row| row.cross_id == cross);
+    let pods: Option<i64> = of_it.map(|row| row.pods).sum();
+    if pods == Some(0) {
+        let code = facts.code_of(Thing::Cross, cross).unwrap_or("?");
+        let cross = code.to_owned();
+        desk.tell(Notice::NothingSet { cross });
+    }
 }
 
 /// From which lots the seeds come: the one named, the only one, the oldest with enough, or several.

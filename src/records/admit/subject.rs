@@ -295,6 +295,27 @@ pub enum Notice {
         /// When.
         day: Day,
     },
+    /// A pod picked so young that its seed may not come up.
+    PickedYoung {
+        /// Days from the pollination, the first where there were several.
+        days: i64,
+        /// The mother's species; empty where it is not known.
+        species: String,
+    },
+    /// Pods and drops of a pollination that are fewer than were recorded before.
+    FewerSet {
+        /// The cross.
+        cross: String,
+        /// Pods and drops as they were.
+        before: [i64; 2],
+        /// As they are now.
+        now: [i64; 2],
+    },
+    /// Seed is sown of a cross of which no flower is recorded to have set, and no harvest.
+    NothingSet {
+        /// The cross.
+        cross: String,
+    },
     /// Which of several lots was drawn on.
     LotTaken {
         /// The lot.
