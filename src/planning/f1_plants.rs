@@ -1,4 +1,4 @@
-//! Seed of a few F1 plants that differ: what each may be, and how likely their seed together holds enough.
+//! Seed of a few F1 plants that differ: what each may be, and what their seed together is.
 //!
 //! Parents that do not breed true give F1 plants that are not alike, and all seed of one plant has that plant. Which
 //! of them shows what is not known here. Asked by `plan seeds`.
@@ -11,19 +11,10 @@ use crate::genetics::linkage::Chromosome;
 use crate::genetics::recombination::Recombination;
 use crate::genetics::rule::GeneModel;
 use crate::genetics::segregation::AtLocus;
-use crate::stats::begun::{Begun, Case};
-use crate::stats::crossing::crossing;
-use crate::stats::logs::ln_binomial;
-use crate::stats::power::TrialsNeeded;
+use crate::stats::begun::Case;
+use crate::stats::reach::Outcome;
 
-use super::seeds::Sowing;
 use super::targets::{Target, outcomes};
-
-/// Most seeds that are thought of.
-const MOST_SEEDS: u64 = 1 << 17;
-
-/// Most additions for one number of seeds.
-const MOST_WORK: u64 = 4_000_000;
 
 /// By what the parents may be, with how likely that is: what an F1 plant's own seed is, one case for each kind of plant.
 pub type CasesOfF1 = Vec<(f64, Vec<Case>)>;
@@ -161,113 +152,45 @@ fn gametes(
 /// of its seed is wanted.
 pub type KindsOfF1 = (f64, Vec<(f64, f64)>);
 
-/// Seed shared evenly over a few F1 plants, each taken as it comes.
-#[derive(Debug, Clone)]
-pub struct OfPlants<'k> {
-    /// By what the parents may be.
-    pub kinds: &'k [KindsOfF1],
-    /// How many F1 plants.
-    pub plants: u64,
-    /// How the seed does.
-    pub sowing: Sowing,
-}
+/// Most mixtures of F1 plants that are told apart.
+const MOST_MIXTURES: usize = 2_000;
 
-/// Why no number of seeds is given.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum NotOfPlants {
-    /// So likely none of the plants has any wanted seed.
-    Hopeless(f64),
-    /// The sums grow too long.
-    TooLarge,
-    /// No number of seeds that is looked at would do.
-    NoNumber,
-}
+/// Shares nearer to one another than this are the same.
+const SAME_WITHIN: f64 = 1e-12;
 
-impl OfPlants<'_> {
-    /// P(at least `want` wanted) of `seeds` seeds: of one plant the mixture over what it may be, of several the
-    /// convolution; over what the parents may be and the germination the mean.
-    #[must_use]
-    pub fn chance(&self, seeds: u64, want: u64) -> f64 {
-        let germination = self.sowing.germination.nodes(NODES);
-        let (each, more) = (seeds / self.plants, seeds % self.plants);
-        let mut reached = 0.0;
-        for (v, g) in germination {
-            for (w, kinds) in self.kinds {
-                let of = |n: u64| -> Vec<f64> {
-                    let most = want.min(n + 1);
-                    let p = |share: f64| (g * self.sowing.true_share() * share).min(1.0);
-                    let at = |j: u64| {
-                        let of = kinds.iter().map(|(q, share)| q * exactly(j, n, p(*share)));
-                        of.sum()
-                    };
-                    (0..most).map(at).collect()
-                };
-                let few = convolved(
-                    &times(&of(each), self.plants - more, want),
-                    &times(&of(each + 1), more, want),
-                    want,
-                );
-                reached += v * w * (1.0 - few.iter().sum::<f64>());
+/// The seed of so many F1 plants, each taken as it comes, as much of each and mixed: the mean of what theirs is, one case
+/// for every mean. Nothing where there are too many.
+#[must_use]
+pub fn mixed(kinds: &[KindsOfF1], plants: u64) -> Option<Vec<Case>> {
+    let mut found: BTreeMap<i64, f64> = BTreeMap::new();
+    for (weight, kinds) in kinds {
+        // Sums of the shares of so many plants, in steps that no digit falls between.
+        let mut sums: BTreeMap<i64, f64> = BTreeMap::from([(0, *weight)]);
+        for _ in 0..plants {
+            let mut next: BTreeMap<i64, f64> = BTreeMap::new();
+            for (sum, p) in &sums {
+                for (q, share) in kinds {
+                    let step = (share / SAME_WITHIN).round() as i64;
+                    *next.entry(sum + step).or_default() += p * q;
+                }
+            }
+            sums = next;
+            if sums.len() > MOST_MIXTURES {
+                return None;
             }
         }
-        reached
-    }
-
-    /// The fewest seeds that reach a confidence.
-    ///
-    /// # Errors
-    /// [`NotOfPlants`].
-    pub fn fewest(&self, want: u64, confidence: f64) -> Result<TrialsNeeded, NotOfPlants> {
-        let none = |kinds: &[(f64, f64)]| -> f64 {
-            let of = kinds.iter().filter(|(_, share)| *share <= 0.0);
-            of.map(|(q, _)| q).sum::<f64>().powf(self.plants as f64)
-        };
-        let hopeless: f64 = self.kinds.iter().map(|(w, kinds)| w * none(kinds)).sum();
-        if hopeless > (1.0 - confidence) * (1.0 + 1e-12) {
-            return Err(NotOfPlants::Hopeless(hopeless));
+        for (sum, p) in sums {
+            *found.entry(sum).or_default() += p;
         }
-        let nodes = match self.sowing.germination {
-            Begun::Known(_) => 1,
-            Begun::Counted { .. } => NODES as u64,
-        };
-        let rounds = 4 * u64::from(self.plants.ilog2() + 1);
-        let kinds: u64 = self
-            .kinds
-            .iter()
-            .map(|(_, kinds)| 1 + kinds.len() as u64)
-            .sum();
-        let work = (want * want / 2 * rounds * self.kinds.len() as u64 + 40 * want * kinds) * nodes;
-        if work > MOST_WORK {
-            return Err(NotOfPlants::TooLarge);
-        }
-        let allowed = (1.0 - confidence) * (1.0 + 1e-12);
-        let is_enough = |n: u64| 1.0 - self.chance(n, want) <= allowed;
-        let (mut short, mut n) = (0, want);
-        while !is_enough(n) {
-            if n >= MOST_SEEDS {
-                return Err(NotOfPlants::NoNumber);
-            }
-            short = n;
-            n = (2 * n).min(MOST_SEEDS);
-        }
-        let n = crossing(short, n, is_enough);
-        Ok(TrialsNeeded {
-            n,
-            probability: self.chance(n, want),
-        })
     }
-}
-
-/// Nodes by which a germination known from counts is averaged over.
-const NODES: usize = 24;
-
-fn exactly(j: u64, n: u64, p: f64) -> f64 {
-    match p {
-        _ if j > n => 0.0,
-        _ if p <= 0.0 => f64::from(u8::from(j == 0)),
-        _ if p >= 1.0 => f64::from(u8::from(j == n)),
-        _ => ln_binomial(j, n, p).exp(),
-    }
+    let case = |(sum, weight): (i64, f64)| Case {
+        weight,
+        outcomes: vec![Outcome {
+            p: (sum as f64 * SAME_WITHIN / plants as f64).min(1.0),
+            counts_for: vec![0],
+        }],
+    };
+    (found.len() <= MOST_MIXTURES).then(|| found.into_iter().map(case).collect())
 }
 
 /// The distribution of a sum of so many alike, up to fewer than `most`, by squaring.
@@ -302,37 +225,23 @@ mod tests {
     use super::*;
 
     /// Half the F1 plants of A/a by a/a are A/a, of whose selfed seed three in four are purple, the others a/a, of which
-    /// none is. Exact enumeration over the F1 plants, each with its own share of seven seeds:
-    /// of one `(1 - 4^-7)/2`, of more `1 - prod (1/2 + 4^-n/2)` over the seeds n of each.
+    /// none is. Exact enumeration over the F1 plants: of j of N that are A/a, seed of which is mixed, seven seeds have none
+    /// with `(1 - 3j/4N)^7`; 50.0 % of one plant, 73.1 of two, 82.2 of three, 88.8 of five.
     #[test]
     fn plants_that_differ_share_the_seed() {
         let kinds = [(1.0, vec![(0.5, 0.75), (0.5, 0.0)])];
-        let sowing = Sowing {
-            germination: Begun::Known(1.0),
-            off_share: 0.0,
-        };
-        for (plants, shares, shown) in [
-            (1, &[7][..], 0.500),
-            (2, &[4, 3], 0.731),
-            (3, &[3, 2, 2], 0.822),
-            (5, &[2, 2, 1, 1, 1], 0.888),
-        ] {
-            let of = OfPlants {
-                kinds: &kinds,
-                plants,
-                sowing,
-            };
-            let none = |n: &i32| 0.5 + 0.5 * 0.25_f64.powi(*n);
-            let exact = 1.0 - shares.iter().map(none).product::<f64>();
-            assert!((of.chance(7, 1) - exact).abs() < 1e-13, "{plants}");
-            assert!((exact - shown).abs() < 6e-4, "{plants}: {exact}");
+        for (plants, shown) in [(1, 0.500), (2, 0.731), (3, 0.822), (5, 0.888)] {
+            let cases = mixed(&kinds, plants).unwrap();
+            assert_eq!(cases.len() as u64, plants + 1);
+            let none = |case: &Case| case.weight * (1.0 - case.outcomes[0].p).powi(7);
+            let missed: f64 = cases.iter().map(none).sum();
+            assert!((1.0 - missed - shown).abs() < 5e-4, "{plants}: {missed}");
         }
-        let one = OfPlants {
-            kinds: &kinds,
-            plants: 1,
-            sowing,
-        };
-        assert_eq!(one.fewest(1, 0.95), Err(NotOfPlants::Hopeless(0.5)));
+        // Too many mixtures are not gone through.
+        let uneven: Vec<(f64, f64)> = (1..=30)
+            .map(|n| (1.0 / 30.0, 1.0 / f64::from(n + 7)))
+            .collect();
+        assert_eq!(mixed(&[(1.0, uneven)], 9), None);
     }
 
     #[test]

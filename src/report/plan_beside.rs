@@ -70,7 +70,7 @@ impl F1Line {
                 "F1 plants are not alike: all seed is of one, taken as it comes".to_owned()
             }
             (Some(plants), _) => format!(
-                "F1 plants are not alike: the seed is shared evenly over {plants}, taken as they come"
+                "F1 plants are not alike: the seed is of {plants}, taken as they come, as much of each and mixed"
             ),
             (None, Some(p)) => format!(
                 "F1 plants are not alike: the seed is taken as of many, a seed or so of each; all of one F1 plant it would be {}; --f1-plants 3 reckons with so many",

@@ -189,18 +189,21 @@ fn f1_plants_that_differ_are_said() {
         said.contains("F1 plants are not alike: the seed is taken as of many, a seed or so of each; all of one F1 plant it would be 50 %; --f1-plants 3 reckons with so many"),
         "{said}"
     );
-    // 1 - (1/2 + 4^-2/2)^4 (1/2 + 1/8) = 0.9502 of nine, two each and one; of eight 1 - (1/2 + 4^-2/2)^3 (5/8)^2 = 0.9414.
+    // Of five j are A/a, with C(5, j)/32, and (1 - 3j/20) of the seed is green.
+    let chance = |n: i32| -> f64 {
+        let ways = [1.0, 5.0, 10.0, 10.0, 5.0, 1.0];
+        let green = |j: usize| ways[j] / 32.0 * (1.0 - 0.15 * j as f64).powi(n);
+        1.0 - (0..6).map(green).sum::<f64>()
+    };
+    assert!((chance(7) - 0.888).abs() < 5e-4);
     let five = bench.json(&format!("{line} --f1-plants 5"));
-    assert_eq!(five["seeds"], 9);
-    near(
-        &five["probability"],
-        1.0 - (0.5 + 0.5 / 16.0_f64).powi(4) * 0.625,
-        1e-12,
-    );
+    assert_eq!(five["seeds"], 14);
+    assert!(chance(14) >= 0.95 && chance(13) < 0.95);
+    near(&five["probability"], chance(14), 1e-11);
     assert!(
         bench
             .ok(&format!("{line} --f1-plants 5"))
-            .starts_with("Sow 9 seeds of 5 F1 plants")
+            .starts_with("Sow 14 seeds of 5 F1 plants: ")
     );
     let few = flat(&bench.fails(&format!("{line} --f1-plants 3"), 1));
     assert!(

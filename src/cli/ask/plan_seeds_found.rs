@@ -1,11 +1,10 @@
 //! `plan seeds` worked out: the number of seeds, and what is said beside it.
 
 use crate::cli::failure::Failure;
-use crate::planning::f1_plants::{KindsOfF1, OfPlants};
+use crate::planning::f1_plants::{KindsOfF1, mixed};
 use crate::planning::next_year::{MOST_PLANTS, next_year};
 use crate::planning::seeds::{
-    ByTray, CONFIDENCES, NoPlan, Row, Sowing, TwoStages, by_tray, rows_for, stages_by_tray,
-    two_stages,
+    ByTray, NoPlan, Sowing, TwoStages, by_tray, stages_by_tray, two_stages,
 };
 use crate::report::plan_beside::{ByTrayLine, F1Line};
 use crate::report::plan_known::known_lines;
@@ -145,7 +144,7 @@ impl SeedsArgs {
         })
     }
 
-    /// Of the F1 plants that were typed, their seed shared evenly.
+    /// Of the F1 plants that were typed, as much seed of each and mixed.
     fn of_f1_plants(
         &self,
         answer: &mut SeedsAnswer,
@@ -155,26 +154,17 @@ impl SeedsArgs {
         let plants = self.f1_plants.unwrap_or(1);
         let f1 = question.f1.as_ref().expect("asked where it is there");
         let kinds: Vec<KindsOfF1> = f1.iter().map(kinds_of).collect();
+        let cases = mixed(&kinds, plants).ok_or_else(|| self.too_many_mixtures())?;
         let want = question.targets[0].want;
-        let of = OfPlants {
-            kinds: &kinds,
-            plants,
-            sowing: *sowing,
-        };
-        let found = of
-            .fewest(want, self.confidence)
-            .map_err(|error| self.not_of_plants(error, &kinds, question))?;
+        let (found, rows) = sowing
+            .plan(&[want], &cases, self.confidence)
+            .map_err(|error| match error {
+                NoPlan::Hopeless { chance } => self.hopeless_plants(chance, &kinds, question),
+                error => self.no_plan(error, question, sowing),
+            })?;
         answer.seeds = Some(found.n);
         answer.probability = Some(found.probability);
-        let row = |want: u64| Row {
-            want,
-            seeds: CONFIDENCES.map(|one| of.fewest(want, one).ok().map(|found| found.n)),
-        };
-        answer.table = rows_for(want)
-            .into_iter()
-            .map(row)
-            .map(RowLine::from)
-            .collect();
+        answer.table = rows.into_iter().map(RowLine::from).collect();
         answer.f1_plants = Some(F1Line {
             plants: Some(plants),
             probability_with_one: None,

@@ -1,7 +1,7 @@
 //! Why `plan seeds` gives no number, and what to do.
 
 use crate::cli::failure::Failure;
-use crate::planning::f1_plants::{KindsOfF1, NotOfPlants};
+use crate::planning::f1_plants::KindsOfF1;
 use crate::planning::seeds::{NoPlan, Sowing};
 use crate::records::admit::Remedy;
 use crate::report::numbers::{percent, several};
@@ -79,39 +79,40 @@ impl SeedsArgs {
             .try_typing(format!("locule history {plant}"))
     }
 
-    /// Where there is no number of seeds of so many F1 plants.
-    pub(super) fn not_of_plants(
+    /// Where none of the F1 plants has any seed that is wanted too often.
+    pub(super) fn hopeless_plants(
         &self,
-        error: NotOfPlants,
+        chance: f64,
         kinds: &[KindsOfF1],
         question: &Question,
     ) -> Failure {
-        let plants = several(self.f1_plants.unwrap_or(1), "F1 plant", "F1 plants");
         let name = question.targets[0].name.as_deref().unwrap_or("as wanted");
-        match error {
-            NotOfPlants::Hopeless(chance) => {
-                let failure = Failure::refused(format!(
-                    "no number of seeds of {plants} gives {}: with {} no seed of any can be {name}",
-                    percent(self.confidence),
-                    percent(chance)
-                ));
-                match enough_plants(kinds, self.confidence) {
-                    Some(enough) => failure.try_flag("--f1-plants", enough.to_string()),
-                    None => failure
-                        .because("no number of F1 plants helps; take other parents")
-                        .try_remedy(Remedy::Without("--f1-plants")),
-                }
-            }
-            NotOfPlants::TooLarge => Failure::refused(format!(
-                "for so many wanted the sums over {plants} are too long to work out exactly"
-            ))
-            .because("ask for fewer, or leave the number of F1 plants out")
-            .try_remedy(Remedy::Without("--f1-plants")),
-            NotOfPlants::NoNumber => {
-                Failure::refused("no number of seeds that is looked at would do, up to 131,072")
-                    .try_flag("--confidence", "0.9")
-            }
+        let failure = Failure::refused(format!(
+            "no number of seeds of {} gives {}: with {} no seed of any can be {name}",
+            self.f1_count(),
+            percent(self.confidence),
+            percent(chance)
+        ));
+        match enough_plants(kinds, self.confidence) {
+            Some(enough) => failure.try_flag("--f1-plants", enough.to_string()),
+            None => failure
+                .because("no number of F1 plants helps; take other parents")
+                .try_remedy(Remedy::Without("--f1-plants")),
         }
+    }
+
+    /// Where F1 plants may be mixed in too many ways.
+    pub(super) fn too_many_mixtures(&self) -> Failure {
+        Failure::refused(format!(
+            "{} may be mixed in more ways than are gone through",
+            self.f1_count()
+        ))
+        .because("ask for fewer genes at once, or leave the number of F1 plants out")
+        .try_remedy(Remedy::Without("--f1-plants"))
+    }
+
+    fn f1_count(&self) -> String {
+        several(self.f1_plants.unwrap_or(1), "F1 plant", "F1 plants")
     }
 }
 
