@@ -1,7 +1,10 @@
 //! How much of the seed comes up, by the ledger's own counts.
 //!
 //! Counts of the cross itself go first, then those of seed of the same mother, of her species, of the whole ledger.
-//! Sowings of which more may come, or may have come since they were last counted, are left out. Asked by `plan`.
+//! Sowings of which more may come, or may have come since they were last counted, are left out, and of one seed stock those
+//! older ones that came up otherwise than the newer. Asked by `plan`.
+
+use std::collections::BTreeMap;
 
 use crate::growing::grouping::species_of;
 use crate::growing::trays::TrayCount;
@@ -10,6 +13,7 @@ use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::BatchRow;
 use crate::stats::begun::Begun;
+use crate::stats::two_by_two::{Part, fisher_exact};
 
 /// Fewest seeds sown that counts are taken from, before those of a wider circle are (design choice).
 pub const ENOUGH_SEEDS: u64 = 12;
@@ -46,7 +50,23 @@ pub struct Counts {
     pub sown: u64,
     /// Of those up.
     pub up: u64,
+    /// Older sowings of the same seed that came up otherwise, and are left out.
+    pub older: Older,
 }
+
+/// Older sowings that came up otherwise.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Older {
+    /// How many sowings.
+    pub sowings: usize,
+    /// Seeds sown.
+    pub sown: u64,
+    /// Of those up.
+    pub up: u64,
+}
+
+/// With a smaller p of Fisher's exact test older sowings came up otherwise than the newer (design choice).
+const OTHERWISE: f64 = 0.05;
 
 impl Counts {
     /// Every germination equally likely beforehand: Beta(1 + up, 1 + sown - up).
@@ -83,6 +103,7 @@ struct CountedSowing {
     cross: Option<i64>,
     mother: Option<i64>,
     species: Option<String>,
+    on: Day,
     sown: u64,
     up: u64,
 }
@@ -104,6 +125,7 @@ impl Counted {
                 cross: batch.cross_id,
                 mother,
                 species: mother.and_then(|mother| species_of(facts, mother)),
+                on: count.sown_on,
                 sown: count.sown,
                 up: count.up,
             })
@@ -148,19 +170,48 @@ fn mother_of(facts: &Facts, batch: &BatchRow) -> Option<i64> {
     }
 }
 
+/// Sowings taken together: of one seed stock the newest, back to the first that came up otherwise than those after it
+/// together.
 fn added_up<'s>(circle: Circle, sowings: impl Iterator<Item = &'s CountedSowing>) -> Counts {
-    let none = Counts {
+    let mut by_day: BTreeMap<Day, Older> = BTreeMap::new();
+    for one in sowings {
+        by_day.entry(one.on).or_default().add(1, one.sown, one.up);
+    }
+    let (mut newer, mut older) = (Older::default(), Older::default());
+    for (_, one) in by_day.into_iter().rev() {
+        let is_otherwise = is_one_stock(circle)
+            && newer.sown > 0
+            && fisher_exact(newer.part(), one.part()) < OTHERWISE;
+        match is_otherwise || older.sowings > 0 {
+            true => older.add(one.sowings, one.sown, one.up),
+            false => newer.add(one.sowings, one.sown, one.up),
+        }
+    }
+    Counts {
         circle,
-        sowings: 0,
-        sown: 0,
-        up: 0,
-    };
-    sowings.fold(none, |counts, one| Counts {
-        circle,
-        sowings: counts.sowings + 1,
-        sown: counts.sown + one.sown,
-        up: counts.up + one.up,
-    })
+        sowings: newer.sowings,
+        sown: newer.sown,
+        up: newer.up,
+        older,
+    }
+}
+
+/// Whether all seed of a circle is of one plant's pods, so that age alone sets sowings apart; those of several differ
+/// anyhow.
+const fn is_one_stock(circle: Circle) -> bool {
+    matches!(circle, Circle::Cross | Circle::Mother)
+}
+
+impl Older {
+    fn add(&mut self, sowings: usize, sown: u64, up: u64) {
+        self.sowings += sowings;
+        self.sown += sown;
+        self.up += up;
+    }
+
+    fn part(self) -> Part {
+        Part::new(self.up, self.sown)
+    }
 }
 
 /// Trays of a cross whose wait is over but that nobody counted near its end: what came of them is not known.

@@ -41,6 +41,7 @@ pub mod pick;
 mod pick_commands;
 mod pick_summary;
 mod pick_words;
+pub mod plan_beside;
 pub mod plan_calendar;
 pub mod plan_cross;
 pub mod plan_cross_lines;

@@ -370,7 +370,7 @@ impl PlanLine {
 
     pub(super) fn caution(&self) -> Option<String> {
         let [one, other] = self.species.as_ref()?;
-        let word = setting_word(&self.crossability);
+        let word = setting_word(&self.crossability, &self.fertility);
         (!word.is_empty()).then(|| {
             format!(
                 "{} x {}, {} by {}: {word}",

@@ -66,6 +66,7 @@ mod plan_cross;
 mod plan_cross_words;
 mod plans;
 mod plans_calendar;
+mod plans_cases;
 mod plans_ledger;
 mod plans_line;
 mod plans_line_words;

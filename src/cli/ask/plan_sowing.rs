@@ -56,11 +56,18 @@ impl FromStr for Germination {
         let form = || "write how many are up of how many sown, 41:50".to_owned();
         let number = |text: &str| text.trim().parse::<u64>().ok();
         let (up, sown) = number(up).zip(number(sown)).ok_or_else(form)?;
-        match up <= sown && (1..=MOST_COUNTED).contains(&sown) {
-            true => Ok(Self::Counts(up, sown)),
-            false => Err(format!(
-                "{up} up of {sown} cannot be; the first is no more than the second, that 1 to {MOST_COUNTED}"
+        match sown {
+            0 => Err(
+                "of no seeds sown nothing is known; write how many are up of how many sown, 41:50"
+                    .to_owned(),
+            ),
+            _ if sown > MOST_COUNTED => Err(format!(
+                "counts of up to {MOST_COUNTED} seeds are read; give the share instead, 0.8"
             )),
+            _ if up > sown => Err(format!(
+                "{up} up of {sown} cannot be; write those that are up first, then all that were sown: {sown}:{up}"
+            )),
+            _ => Ok(Self::Counts(up, sown)),
         }
     }
 }
@@ -74,6 +81,8 @@ pub struct Wished {
     pub asked: Asked,
     /// The early look.
     pub marker: Asks,
+    /// The parents by everything recorded, where that is more than is stated of them.
+    pub better: Option<Bred>,
 }
 
 /// How seed does and where that comes from, and the parents.
@@ -89,6 +98,8 @@ pub struct Seed {
     off_share: f64,
     /// Where that comes from.
     pub off_from: OffFrom,
+    /// The share tray by tray, with how likely each is, where the ledger tells it.
+    pub off_by_tray: Vec<(f64, f64)>,
     /// The parents with what is asked of their seed, where they were named.
     pub wished: Option<Wished>,
     /// What is to be said beside the answer.
@@ -116,6 +127,7 @@ impl Seed {
             in_store: None,
             off_share: off_share.map_or(0.0, Fraction::value),
             off_from: off_share.map_or(OffFrom::Nothing, |_| OffFrom::Typed),
+            off_by_tray: Vec::new(),
             wished: None,
             remark: None,
         }
@@ -156,10 +168,28 @@ impl Seed {
                 self.counted_early = counted_early(facts, cross, today);
             }
         }
-        if let (OffFrom::Nothing, Some(cross), true) = (self.off_from, cross, is_sown_itself) {
-            let found = OffShares::learn(context)?.of(context, cross, today);
+        match cross.filter(|_| is_sown_itself) {
+            Some(cross) => self.learn_off(context, today, cross),
+            None => Ok(()),
+        }
+    }
+
+    /// How much is not of the label, where that was not typed, by the ledger's own trays of a cross.
+    ///
+    /// # Errors
+    /// [`Failure`] where the trays cannot be weighed.
+    pub fn learn_off(
+        &mut self,
+        context: &Context<'_>,
+        today: Day,
+        cross: i64,
+    ) -> Result<(), Failure> {
+        if self.off_from == OffFrom::Nothing {
+            let learnt = OffShares::learn(context)?;
+            let found = learnt.of(context, cross, today);
             self.off_share = found.share;
             self.off_from = OffFrom::Ledger(found);
+            self.off_by_tray = learnt.by_tray(context, cross, today);
         }
         Ok(())
     }
@@ -239,16 +269,32 @@ fn of_plants(
     let (parents, recombines) = (sown.parents, &args.recombines);
     let bred = Bred::of_plants(&context, &asked, sown.label, parents, asking, recombines)?;
     let mut seed = Seed::typed(args.germination, args.off_share);
-    let is_own = asking.generation.is_none();
+    let is_own = asking.generation.is_none_or(|one| one.before().is_none());
     seed.in_store = sown
         .cross
         .filter(|_| is_own)
         .and_then(|cross| in_store(facts, cross));
     seed.learn(&context, world.day()?, sown.cross, parents.0, is_own)?;
+    // A backcross is made by hand as the cross itself was.
+    if let (Some(cross), true) = (sown.cross, asking.is_by_hand()) {
+        seed.learn_off(&context, world.day()?, cross)?;
+    }
+    let better = match bred.better_known.is_empty() {
+        true => None,
+        // What cannot be worked out of it is left to --believed to say.
+        false => {
+            let asking = Asking {
+                is_believed: true,
+                ..asking
+            };
+            Bred::of_plants(&context, &asked, sown.label, parents, asking, recombines).ok()
+        }
+    };
     seed.wished = Some(Wished {
         bred,
         asked,
         marker,
+        better,
     });
     Ok(seed)
 }
@@ -412,6 +458,7 @@ fn of_genotypes(
             bred,
             asked,
             marker,
+            better: None,
         }),
         remark,
         ..Seed::typed(args.germination, args.off_share)

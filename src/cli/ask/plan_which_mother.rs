@@ -111,6 +111,7 @@ fn line(context: &Context<'_>, found: &Direction) -> DirectionLine {
         revealed: found.together.into(),
         traits: found.traits.iter().map(marker).collect(),
         crossability: crossing.crossability.to_string(),
+        fertility: crossing.fertility.to_string(),
         kind: crossing.crossability,
         species: species
             .iter()

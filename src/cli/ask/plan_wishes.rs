@@ -169,6 +169,27 @@ impl Asked {
         Ok(())
     }
 
+    /// Refuses a kind that is asked for twice: a plant would count for both.
+    ///
+    /// # Errors
+    /// [`Failure`] with the kind.
+    pub fn check_twice(&self) -> Result<(), Failure> {
+        for (at, target) in self.targets.iter().enumerate() {
+            if let Some(first) = self.targets[..at]
+                .iter()
+                .find(|one| one.asks == target.asks)
+            {
+                let name = shown(&target.name);
+                let most = first.want.max(target.want);
+                return Err(Failure::usage(format!(
+                    "{name} is asked for twice, and a plant would count for both: ask for it once, {name}={most}"
+                ))
+                .try_remedy(Remedy::Help));
+            }
+        }
+        Ok(())
+    }
+
     /// The classes by which a text names a look, as asks.
     ///
     /// # Errors
