@@ -5,7 +5,7 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-use clap::error::ErrorKind;
+use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Args as ClapArgs, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use super::ask::Ask;
@@ -13,6 +13,7 @@ use super::demo::DemoArgs;
 use super::exit::{Exit, Kept, Outcome};
 use super::failure::Failure;
 use super::record::Record;
+use super::remedy::joined;
 use super::world::{World, page_width};
 use crate::report::text::wrapped;
 
@@ -123,7 +124,7 @@ impl Reader {
     /// # Errors
     /// As [`read`].
     pub fn read(&mut self, typed: Vec<OsString>) -> Result<Args, Outcome> {
-        let folded = fold_verbs(&self.tree, typed);
+        let folded = without_times(fold_verbs(&self.tree, typed));
         self.tree
             .try_get_matches_from_mut(&folded)
             .and_then(|mut matches| Args::from_arg_matches_mut(&mut matches))
@@ -159,7 +160,11 @@ fn early(error: &clap::Error, typed: &[OsString]) -> Outcome {
         false => wrapped(&text, page_width(), "  "),
     };
     let pointer = "For more information, try '--help'.";
-    let help = format!("try: {} --help", verbs_of(typed));
+    let command = with_flag_named(error, typed);
+    let help = format!(
+        "try: {}",
+        command.unwrap_or_else(|| format!("{} --help", verbs_of(typed)))
+    );
     let err = if text.contains(pointer) {
         text.replace(pointer, &help)
     } else {
@@ -215,6 +220,59 @@ fn fold_verbs(tree: &clap::Command, mut typed: Vec<OsString>) -> Vec<OsString> {
         typed[at] = verb.into();
     }
     typed
+}
+
+/// A pair as a tag prints it, `PF x DM`, without the sign between the two.
+fn without_times(mut typed: Vec<OsString>) -> Vec<OsString> {
+    let is_pair = |window: &[OsString]| {
+        let word = |at: usize| window[at].to_string_lossy();
+        matches!(&*word(1), "x" | "X" | "\u{d7}")
+            && !word(0).starts_with('-')
+            && !word(2).starts_with('-')
+    };
+    let first = match typed.get(1).map(|word| word.to_string_lossy()).as_deref() {
+        Some("cross") => 2,
+        Some("plan") if typed.get(2).is_some_and(|word| word == "which-mother") => 3,
+        _ => return typed,
+    };
+    if typed.get(first..first + 3).is_some_and(is_pair) {
+        typed.remove(first + 1);
+    }
+    typed
+}
+
+/// The flag that a bare word lacked, by command.
+const WANTED_FLAGS: [(&str, &str); 9] = [
+    ("set", "--pods"),
+    ("harvest", "--pods"),
+    ("packet", "--seeds"),
+    ("sow", "--seeds"),
+    ("plan calendar", "--ripe-seed"),
+    ("plan cross", "--want"),
+    ("plan seeds", "--class"),
+    ("plan space", "--pots"),
+    ("cross", "--flowers"),
+];
+
+/// The command with the flag put before a word that stood there bare; nothing where the command has no such flag.
+fn with_flag_named(error: &clap::Error, typed: &[OsString]) -> Option<String> {
+    if error.kind() != ErrorKind::UnknownArgument {
+        return None;
+    }
+    let Some(ContextValue::String(bare)) = error.get(ContextKind::InvalidArg) else {
+        return None;
+    };
+    let verbs = verbs(typed).join(" ");
+    let (_, flag) = WANTED_FLAGS.iter().find(|(own, _)| *own == verbs)?;
+    if bare.starts_with('-') || typed.iter().any(|word| word == flag) {
+        return None;
+    }
+    let words = typed.iter().skip(1).map(|word| word.to_string_lossy());
+    let named = words.flat_map(|word| match word == bare.as_str() {
+        true => vec![(*flag).to_owned(), word.into_owned()],
+        false => vec![word.into_owned()],
+    });
+    Some(format!("locule {}", joined(&named.collect::<Vec<_>>())))
 }
 
 fn verbs_of(typed: &[OsString]) -> String {

@@ -195,7 +195,11 @@ impl From<Refusal> for Failure {
     fn from(refusal: Refusal) -> Self {
         let words = refusal.to_string();
         let mut lines = words.lines();
-        let mut failure = Self::refused(lines.next().unwrap_or_default());
+        let first = lines.next().unwrap_or_default();
+        let mut failure = match refusal.kind() {
+            Kind::Contrary => Self::usage(first),
+            _ => Self::refused(first),
+        };
         for line in lines {
             failure = failure.because(line);
         }

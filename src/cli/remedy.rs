@@ -118,7 +118,13 @@ pub(super) fn joined(words: &[String]) -> String {
 }
 
 /// Flags that are taken out of a command and have no value.
-const SWITCHES: [&str; 3] = ["--believed", "--even-so", "--maternal"];
+const SWITCHES: [&str; 5] = [
+    "--believed",
+    "--blind",
+    "--even-so",
+    "--fixed",
+    "--maternal",
+];
 
 fn without_flag(words: Vec<String>, flag: &str) -> Vec<String> {
     let glued = format!("{flag}=");

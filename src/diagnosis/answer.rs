@@ -203,6 +203,19 @@ pub enum EvidenceNote {
         /// Its day.
         day: Day,
     },
+    /// Seedlings were pulled for their looks before the newest tally, which alone is evidence: they are forgotten.
+    PulledBefore {
+        /// The cell, or nothing for the batch.
+        cell: Option<i64>,
+        /// The day of the tally.
+        day: Day,
+        /// How many of each look that was said.
+        of_look: Vec<(String, i64)>,
+        /// How many more of which nobody said it.
+        unsaid: i64,
+        /// The day of the tally before it, if any.
+        earlier: Option<Day>,
+    },
     /// A reading from before the sowing stays out of the sums.
     BeforeSowing {
         /// What it is of.

@@ -13,17 +13,19 @@ use super::evidence::{Member, Telling};
 use super::expectation::{Expectation, Scored, expect};
 use super::looks::{Look, Looks};
 use super::odd_readings::odd_readings;
-use super::pulling::{Pulling, pulling};
+use super::pulling::{Pulling, missing_for_looks, pulling};
 use crate::genetics::descent::Descent;
 use crate::genetics::expect::{Breeding, ExpectError, Parent};
 use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::genetics::segregation::AtLocus;
 use crate::genetics::traits::Onset;
+use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
-use crate::records::rows::BatchRow;
+use crate::records::rows::{BatchRow, TasteMethod};
+use crate::records::taste::HOT;
 
 /// The parts of a trait that an expectation reads.
 #[derive(Debug, Clone)]
@@ -155,16 +157,26 @@ pub struct TrayCounts {
     pub ratio: Option<String>,
     /// Of the seedlings counted, those of a doubtful reading.
     pub doubtful: u64,
+    /// Of the seedlings counted, those found not hot by a taste of the tip or wall alone.
+    pub tasted_mild: u64,
     /// What the pulling of seedlings does to the count.
     pub pulling: Pulling,
     /// Classes seen although the readings are too young to expect them; then the shares are those of the end.
     pub too_young: Vec<usize>,
+    /// Whether the shares expected are those of an age at which not all show yet what they end in.
+    pub at_an_age: bool,
+    /// The shares that the label ends in, where those expected are of an earlier age and a class that shows late has come
+    /// oftener than at that age; seedlings that may yet turn are taken as not yet turned.
+    pub in_the_end: Option<Vec<f64>>,
     /// Readings of the trait that are left out, since a newer one of the day or the seedling's end stands against them.
     pub left_out: Vec<EvidenceNote>,
 }
 
 /// A late class is not expected yet where fewer than this share of those that end in it show it (design choice).
 const TOO_YOUNG: f64 = 0.01;
+
+/// A share of an age that differs by less from that of the end is not spoken of (design choice).
+const WORTH_SAYING: f64 = 0.001;
 
 /// The share given to a class that the label shows on the way to another and has long left behind.
 const LEFT_BEHIND: f64 = 1e-9;
@@ -178,6 +190,8 @@ pub struct Sighting {
     pub observed: Vec<u64>,
     /// Of the seedlings counted, those of a doubtful reading.
     pub doubtful: u64,
+    /// Of the seedlings counted, those found not hot by a taste of the tip or wall alone.
+    pub tasted_mild: u64,
     /// What the pulling of seedlings does to the count.
     pub pulling: Pulling,
     /// Ages in days at the readings, each with the seedlings of that age.
@@ -204,19 +218,40 @@ pub fn sighting(context: &Context<'_>, batch: &BatchRow, place: usize) -> Option
         parents,
         observed: vec![0; classes],
         doubtful: 0,
+        tasted_mild: 0,
         pulling: pulling(context, batch, context.looks.traits[place].id, &read),
         ages: BTreeMap::new(),
         left_out: left_out(context, batch, &context.looks.traits[place].code),
     };
+    let set_aside = |note: &&EvidenceNote| {
+        matches!(
+            note,
+            EvidenceNote::BatchTallySetAside { .. } | EvidenceNote::CellTallySetAside { .. }
+        )
+    };
+    let tallies = evidence.notes.iter().filter(set_aside);
+    found.left_out.extend(tallies.cloned());
     for (member, reading) in &read {
         let count = member.count.unsigned_abs();
         found.observed[reading.class] += count;
         found.doubtful += if reading.doubtful { count } else { 0 };
+        found.tasted_mild += if is_mild_taste(context.looks, reading) {
+            count
+        } else {
+            0
+        };
         for (age, weight) in ages_of(&member.emergence, reading.day) {
             *found.ages.entry(age).or_default() += weight * count as f64;
         }
     }
     Some(found)
+}
+
+/// Whether no heat was found where a hot pod has little.
+fn is_mild_taste(looks: &Looks, reading: &Telling) -> bool {
+    let class = &looks.traits[reading.look].classes[reading.class];
+    let lightly = matches!(reading.taste, Some(TasteMethod::Tip | TasteMethod::Wall));
+    lightly && fold(&class.name) != HOT
 }
 
 /// The counts of a tray in a trait; nothing where the tray was not scored for it or its label has no parents.
@@ -247,12 +282,19 @@ pub fn counts_beside(
 ) -> Result<TrayCounts, ExpectError> {
     let at_age = averaged(seen, &at)?;
     let last = at(None)?;
-    let (expected, too_young) = expected_of(look, &seen.observed, at_age, &last);
+    let ends = Ends::of(look, &seen.observed, &last);
+    let too_young = ends.too_young(&at_age);
+    let expected = ends.expected(&at_age, &too_young);
+    let sooner = too_young.is_empty() && ends.came_sooner(&at_age);
+    let shows_less = |class: usize| at_age[class] < ends.final_p[class] - WORTH_SAYING;
     Ok(TrayCounts {
         observed: seen.observed.clone(),
+        at_an_age: too_young.is_empty() && (0..at_age.len()).any(shows_less),
+        in_the_end: sooner.then(|| ends.shares()),
         expected,
         ratio: last.ratio(),
         doubtful: seen.doubtful,
+        tasted_mild: seen.tasted_mild,
         pulling: seen.pulling.clone(),
         too_young,
         left_out: seen.left_out.clone(),
@@ -270,48 +312,87 @@ fn left_out(context: &Context<'_>, batch: &BatchRow, of: &str) -> Vec<EvidenceNo
     odd
 }
 
-/// The shares to hold counts against, and the classes seen too young to be expected.
+/// What the label ends in, beside what was seen on the way there.
 ///
-/// Where there are such classes the shares are those of the end; seedlings that still show a class which the
-/// label only passes through are taken as not yet turned, so they speak neither for nor against it.
-fn expected_of(
-    look: &Look,
-    observed: &[u64],
-    at_age: Vec<f64>,
-    last: &Expectation,
-) -> (Vec<f64>, Vec<usize>) {
-    let mut ends_in = vec![0.0; observed.len()];
-    for class in &last.classes {
-        ends_in[class.classes[0]] += class.final_p;
+/// Seedlings that still show a class which the label only passes through are taken as not yet turned, so they speak neither
+/// for nor against it.
+struct Ends<'a> {
+    look: &'a Look,
+    observed: &'a [u64],
+    /// For each class the share that the label ends in.
+    final_p: Vec<f64>,
+}
+
+impl<'a> Ends<'a> {
+    fn of(look: &'a Look, observed: &'a [u64], last: &Expectation) -> Self {
+        let mut final_p = vec![0.0; observed.len()];
+        for class in &last.classes {
+            final_p[class.classes[0]] += class.final_p;
+        }
+        Self {
+            look,
+            observed,
+            final_p,
+        }
     }
-    let classes = 0..observed.len();
-    let seen = |class: &usize| observed[*class] > 0;
-    let passed_through = |class: &usize| {
-        let leads_to = |end: usize| look.classes[end].after == Some(*class) && ends_in[end] > 0.0;
-        ends_in[*class] == 0.0 && classes.clone().any(leads_to)
-    };
-    let young = |class: &usize| at_age[*class] < TOO_YOUNG * ends_in[*class];
-    let too_young: Vec<usize> = classes.clone().filter(seen).filter(young).collect();
-    let on_the_way: Vec<usize> = classes
-        .clone()
-        .filter(seen)
-        .filter(passed_through)
-        .collect();
-    if too_young.is_empty() {
-        let mut expected = at_age;
-        for class in on_the_way {
+
+    fn seen(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.observed.len()).filter(|class| self.observed[*class] > 0)
+    }
+
+    /// The classes seen that the label only passes through.
+    fn on_the_way(&self) -> impl Iterator<Item = usize> + '_ {
+        let leads_to = |class: usize, end: usize| {
+            self.look.classes[end].after == Some(class) && self.final_p[end] > 0.0
+        };
+        self.seen().filter(move |class| {
+            self.final_p[*class] == 0.0 && (0..self.observed.len()).any(|end| leads_to(*class, end))
+        })
+    }
+
+    /// The classes seen although hardly any seedling shows them at that age.
+    fn too_young(&self, at_age: &[f64]) -> Vec<usize> {
+        self.seen()
+            .filter(|class| at_age[*class] < TOO_YOUNG * self.final_p[*class])
+            .collect()
+    }
+
+    /// Whether more seedlings show a late class than were expected to at that age.
+    fn came_sooner(&self, at_age: &[f64]) -> bool {
+        let n: u64 = self.observed.iter().sum();
+        let late = (0..self.observed.len()).filter(|class| {
+            self.look.classes[*class].after.is_some() && self.final_p[*class] > 0.0
+        });
+        let (seen, expected) = late.fold((0.0, 0.0), |(seen, expected), class| {
+            let share = self.observed[class] as f64;
+            (seen + share, expected + at_age[class] * n as f64)
+        });
+        seen > expected
+    }
+
+    /// The shares to hold counts against: those of that age or, where some classes were too young for it, of the end.
+    fn expected(&self, at_age: &[f64], too_young: &[usize]) -> Vec<f64> {
+        if !too_young.is_empty() {
+            return self.shares();
+        }
+        let mut expected = at_age.to_vec();
+        for class in self.on_the_way() {
             expected[class] = expected[class].max(LEFT_BEHIND);
         }
-        return (expected, too_young);
+        expected
     }
-    let all: u64 = observed.iter().sum();
-    let unturned = |class: &usize| observed[*class] as f64 / all as f64;
-    let turned = 1.0 - on_the_way.iter().map(unturned).sum::<f64>();
-    let mut expected: Vec<f64> = ends_in.iter().map(|p| p * turned).collect();
-    for class in on_the_way {
-        expected[class] = unturned(&class);
+
+    /// The shares of the end.
+    fn shares(&self) -> Vec<f64> {
+        let all: u64 = self.observed.iter().sum();
+        let unturned = |class: usize| self.observed[class] as f64 / all as f64;
+        let turned = 1.0 - self.on_the_way().map(unturned).sum::<f64>();
+        let mut shares: Vec<f64> = self.final_p.iter().map(|p| p * turned).collect();
+        for class in self.on_the_way() {
+            shares[class] = unturned(class);
+        }
+        shares
     }
-    (expected, too_young)
 }
 
 fn ages_of(emergence: &Emergence, day: Day) -> impl Iterator<Item = (i64, f64)> + '_ {
@@ -347,6 +428,8 @@ pub struct JointCounts {
     pub half_read: u64,
     /// Of those counted, the ones with a doubtful reading.
     pub doubtful: u64,
+    /// Trays, by number, whose count lacks seedlings that were pulled for their looks, and how many.
+    pub missing: Vec<(i64, u64)>,
 }
 
 /// Counts the seedlings of some trays by the newest readings of two traits.
@@ -359,7 +442,17 @@ pub fn joint_counts(
     let mut found = JointCounts::default();
     for batch in batches {
         let mother = label_parents(context.index.facts, batch).map_or(0, |(mother, _)| mother);
-        for member in &context.gather(batch, mother).members {
+        let evidence = context.gather(batch, mother);
+        let ids = traits.map(|place| context.looks.traits[place].id);
+        let read: Vec<(&Member, &Telling)> = (evidence.members.iter())
+            .filter(|member| member.newest_of(traits[1]).is_some())
+            .filter_map(|member| Some((member, member.newest_of(traits[0])?)))
+            .collect();
+        let missing = missing_for_looks(context, batch, &ids, &read);
+        if missing > 0 {
+            found.missing.push((batch.id, missing));
+        }
+        for member in &evidence.members {
             let count = member.count.unsigned_abs();
             match traits.map(|place| member.newest_of(place)) {
                 [Some(one), Some(other)] => {

@@ -16,6 +16,7 @@ use super::index::Index;
 use super::leaf_clock::{Dated, LeafClock, emergence_of_all};
 use super::looks::Looks;
 use super::odd_readings::{odd_of_parents, odd_readings};
+use super::pulling::{cell_of, placed, pulled_before, went_after};
 use super::runts::runts_left_out;
 
 /// One telling reading.
@@ -276,7 +277,8 @@ pub fn gather(
     }
 }
 
-/// How many seedlings are known of: those up, tallied or mentioned, whichever is most; and how many were removed.
+/// How many seedlings are known of: those up, tallied or gone before the tally, or mentioned, whichever is most; and how
+/// many were removed.
 fn known_and_removed(index: &Index<'_>, batch: &BatchRow, up: Option<i64>) -> (i64, i64) {
     let removed = index
         .fates_of(batch.id)
@@ -286,14 +288,12 @@ fn known_and_removed(index: &Index<'_>, batch: &BatchRow, up: Option<i64>) -> (i
         .sum();
     let (mut whole, mut in_cells) = (0, 0);
     for tally in newest_tallies(index, batch.id) {
-        let counted: i64 = index
-            .looks_of(tally.id)
-            .iter()
-            .map(|(look, _)| look.count)
-            .sum();
+        let looks = index.looks_of(tally.id);
+        let counted: i64 = looks.iter().map(|(look, _)| look.count).sum();
+        let known = counted + gone_before(index, tally);
         match tally.cell {
-            None => whole = counted,
-            Some(_) => in_cells += counted,
+            None => whole = known,
+            Some(_) => in_cells += known,
         }
     }
     let mentioned = i64::try_from(index.seedlings_of(batch.id).len()).unwrap_or(i64::MAX);
@@ -400,6 +400,7 @@ fn tally_members(
             });
             continue;
         }
+        notes.extend(pulled_before(index, looks, tally));
         members.extend(members_of_tally(index, looks, batch, tally, dates));
     }
     members
@@ -453,9 +454,10 @@ fn take_removed(
     keys: &[Vec<(i64, i64)>],
 ) {
     let mut unnamed = 0;
+    let placed = placed(index, tally);
     for fate in index.fates_of(batch.id) {
         let elsewhere = tally.cell.is_some() && cell_of(index, fate) != tally.cell;
-        if !fate.kind.is_gone() || elsewhere || fate.day < tally.day {
+        if !fate.kind.is_gone() || elsewhere || !went_after(fate, tally, &placed) {
             continue;
         }
         let named = index
@@ -486,9 +488,15 @@ fn take_removed(
     }
 }
 
-fn cell_of(index: &Index<'_>, fate: &FateRow) -> Option<i64> {
-    fate.cell
-        .or_else(|| fate.plant_id.and_then(|id| index.facts.plant.get(id)?.cell))
+/// How many went from a tally's place before it was made.
+fn gone_before(index: &Index<'_>, tally: &TallyRow) -> i64 {
+    let placed = placed(index, tally);
+    let is_before = |fate: &&&FateRow| {
+        let covers = tally.cell.is_none() || cell_of(index, fate) == tally.cell;
+        fate.kind.is_gone() && covers && !went_after(fate, tally, &placed)
+    };
+    let fates = index.fates_of(tally.batch_id).iter().filter(is_before);
+    fates.map(|fate| fate.count).sum()
 }
 
 /// Seedlings removed without a word on their looks, where several looks still stand.

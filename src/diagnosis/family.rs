@@ -32,15 +32,9 @@ pub(super) struct Family {
     pub(super) factors: Result<Vec<NamedFactor>, TooManyCells>,
     /// Whether nothing that was read of the batch is left out of it.
     pub(super) is_whole: bool,
-    /// The same with everything but genotypes summed out, where that is little work.
+    /// The same with everything but genotypes summed out, where that is little work; of one plant kept with its origin.
     pub(super) summed: Option<NamedFactor>,
 }
-
-/// Largest table over parents and plants kept that the rest is summed out into at once.
-const SUMMED_CELLS: usize = 50_000;
-
-/// Most multiplications that this may take.
-const SUMMED_WORK: usize = 100_000_000;
 
 impl Family {
     /// Whether a plant is a parent or was kept.
@@ -72,9 +66,13 @@ impl Family {
             true => Err(TooManyCells { needed, limit }),
             false => Ok(()),
         };
-        fits(maker.source_cells())?;
-        let summed = maker.summed_factor(&kept);
-        let factors = fits(maker.descent_cells()).map(|()| maker.factors(&kept));
+        let sources = fits(maker.source_cells());
+        let summed = match sources.is_ok() || kept.len() == 1 {
+            true => maker.summed_factor(&kept),
+            false => None,
+        };
+        let cells = sources.and_then(|()| fits(maker.descent_cells()));
+        let factors = cells.map(|()| maker.factors(&kept));
         if let (None, Err(size)) = (&summed, &factors) {
             return Err(*size);
         }
@@ -157,11 +155,11 @@ pub(super) type Kind = (bool, bool, Option<(u64, u64)>);
 
 /// The states of the variable for the source: for each pair of parental genotypes the terms that can hold, those of
 /// one kind of share at the same places whatever the pair.
-struct Slots {
+pub(super) struct Slots {
     /// By pair and state: the term and its weight, where there is one.
-    terms: Vec<Vec<Option<(usize, f64)>>>,
+    pub(super) terms: Vec<Vec<Option<(usize, f64)>>>,
     /// By state: the nodes of the share with their log weights.
-    shares: Vec<Vec<(f64, f64)>>,
+    pub(super) shares: Vec<Vec<(f64, f64)>>,
 }
 
 impl Slots {
@@ -195,7 +193,7 @@ impl Slots {
         }
     }
 
-    fn nodes(&self) -> usize {
+    pub(super) fn nodes(&self) -> usize {
         self.shares.iter().map(Vec::len).max().unwrap_or(1)
     }
 }
@@ -224,10 +222,10 @@ pub(super) fn nodes_of(kind: Kind, seedlings: usize) -> Vec<(f64, f64)> {
 
 /// Makes the factors of one batch.
 pub(super) struct Maker<'m> {
-    model: &'m BatchModel,
-    terms: &'m Terms<'m>,
-    slots: Slots,
-    members: Members,
+    pub(super) model: &'m BatchModel,
+    pub(super) terms: &'m Terms<'m>,
+    pub(super) slots: Slots,
+    pub(super) members: Members,
 }
 
 impl<'m> Maker<'m> {
@@ -249,7 +247,7 @@ impl<'m> Maker<'m> {
         }
     }
 
-    fn sources(&self) -> usize {
+    pub(super) fn sources(&self) -> usize {
         self.slots.shares.len()
     }
 
@@ -284,7 +282,7 @@ impl<'m> Maker<'m> {
         self.model.profiles.len() == self.model.space.size
     }
 
-    fn genotype_nodes(&self, plant: i64) -> (Vec<Node>, Vec<usize>) {
+    pub(super) fn genotype_nodes(&self, plant: i64) -> (Vec<Node>, Vec<usize>) {
         let space = &self.model.space;
         let units = space.units.iter();
         units
@@ -292,7 +290,7 @@ impl<'m> Maker<'m> {
             .unzip()
     }
 
-    fn parent_nodes(&self) -> (Vec<Node>, Vec<usize>) {
+    pub(super) fn parent_nodes(&self) -> (Vec<Node>, Vec<usize>) {
         let (mut nodes, mut sizes) = self.genotype_nodes(self.model.mother);
         if !self.model.is_self() {
             let (of_father, own) = self.genotype_nodes(self.model.father);
@@ -303,7 +301,7 @@ impl<'m> Maker<'m> {
     }
 
     /// The seedlings not kept, by source, share, pace and parents.
-    fn source_factor(&self) -> NamedFactor {
+    pub(super) fn source_factor(&self) -> NamedFactor {
         let model = self.model;
         let (paces, nodes, pairs) = (model.paces.len(), self.slots.nodes(), model.pair_count());
         let by_term = self.ln_by_term();
@@ -329,72 +327,6 @@ impl<'m> Maker<'m> {
         let mut sizes = vec![self.sources(), nodes, paces];
         sizes.extend(parent_sizes);
         (names, sizes, plain(&lns))
-    }
-
-    /// Parents and plants kept, all else summed out; nothing where that would be large.
-    fn summed_factor(&self, kept: &[i64]) -> Option<NamedFactor> {
-        let (size, pairs, paces) = (
-            self.model.space.size,
-            self.model.pair_count(),
-            self.model.paces.len(),
-        );
-        let power = u32::try_from(kept.len()).ok()?;
-        let row = size
-            .checked_pow(power)
-            .filter(|row| row * pairs <= SUMMED_CELLS)?;
-        // Of one plant kept only the mean share of off-types matters.
-        let nodes = if kept.len() == 1 {
-            1
-        } else {
-            self.slots.nodes()
-        };
-        let states = self.sources() * nodes * paces * pairs;
-        if states.saturating_mul(row) > SUMMED_WORK {
-            return None;
-        }
-        let (_, _, alone) = self.source_factor();
-        let mut values = vec![0.0; pairs * row];
-        for (pair, slots) in self.slots.terms.iter().enumerate() {
-            for (source, state) in slots.iter().enumerate() {
-                let Some((term, _)) = state else {
-                    continue;
-                };
-                for pace in 0..paces {
-                    let plants: Vec<[Vec<f64>; 2]> = (0..kept.len())
-                        .map(|at| self.seen_by_origin(*term, at, pace))
-                        .collect();
-                    let sums = &mut values[pair * row..(pair + 1) * row];
-                    let shares = self.slots.shares[source].iter().enumerate();
-                    let shares = shares.map(|(node, (share, _))| {
-                        let at = ((source * self.slots.nodes() + node) * paces + pace) * pairs;
-                        (alone[at + pair], *share)
-                    });
-                    let (mut all, mut off) = (0.0, 0.0);
-                    for (weight, share) in shares.filter(|(weight, _)| *weight > 0.0) {
-                        if kept.len() == 1 {
-                            all += weight;
-                            off += weight * share;
-                        } else {
-                            add_product(sums, weight, share, &plants);
-                        }
-                    }
-                    if all > 0.0 {
-                        add_product(sums, all, off / all, &plants);
-                    }
-                }
-            }
-        }
-        let most = values.iter().copied().fold(0.0, f64::max);
-        if most > 0.0 {
-            values.iter_mut().for_each(|value| *value /= most);
-        }
-        let (mut names, mut sizes) = self.parent_nodes();
-        for plant in kept {
-            let (own, own_sizes) = self.genotype_nodes(*plant);
-            names.extend(own);
-            sizes.extend(own_sizes);
-        }
-        Some((names, sizes, values))
     }
 
     /// P(genotype, readings) of a plant kept, as labelled and as off-type.
@@ -549,21 +481,4 @@ impl<'m> Maker<'m> {
         sizes.extend(own_sizes);
         Some((names, sizes, values))
     }
-}
-
-/// Adds the product of what is seen of independent plants, each as labelled or off-type, the last running fastest.
-fn add_product(sums: &mut [f64], weight: f64, share: f64, plants: &[[Vec<f64>; 2]]) {
-    let mut product = vec![weight];
-    for [on, off] in plants {
-        let own: Vec<f64> = on
-            .iter()
-            .zip(off)
-            .map(|(on, off)| (1.0 - share) * on + share * off)
-            .collect();
-        product = product
-            .iter()
-            .flat_map(|p| own.iter().map(move |q| p * q))
-            .collect();
-    }
-    sums.iter_mut().zip(product).for_each(|(sum, p)| *sum += p);
 }

@@ -7,7 +7,7 @@
 use std::collections::{BTreeMap, HashSet};
 
 use super::index::Index;
-use super::pulling::{MadeOn, cell_of, is_for_looks, made_on};
+use super::pulling::{cell_of, is_for_looks, placed};
 use crate::records::change::RowChange;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
@@ -32,17 +32,20 @@ pub struct LeftOut {
     pub counted: u64,
 }
 
-/// The facts by which seedlings are counted in a trait: of each place the count before the first pulling for looks, where
-/// there is one.
+/// The facts by which seedlings are counted in a trait, or in several at once: of each place the count before the first
+/// pulling for looks, where there is one.
 #[must_use]
-pub fn counted_before_pulling(facts: &Facts, trait_id: i64) -> Frozen {
+pub fn counted_before_pulling(facts: &Facts, traits: &[i64]) -> Frozen {
     let index = Index::with_runts(facts);
     let mut frozen = Frozen::default();
     let mut out: Vec<RowChange> = Vec::new();
     for batch in &facts.batch {
         let fates = index.fates_of(batch.id).iter().copied();
         let pulled: Vec<&FateRow> = fates
-            .filter(|fate| is_for_looks(&index, fate, trait_id))
+            .filter(|fate| {
+                let mut traits = traits.iter();
+                traits.any(|of| is_for_looks(&index, fate, *of))
+            })
             .collect();
         let Some(tray) = Tray::of(facts, batch.id).filter(|_| !pulled.is_empty()) else {
             continue;
@@ -52,7 +55,7 @@ pub fn counted_before_pulling(facts: &Facts, trait_id: i64) -> Frozen {
             index: &index,
             tray,
             pulled,
-            trait_id,
+            traits,
         };
         let (rows, counted) = place.too_late();
         if let Some(pulled) = place.pulled.iter().map(|fate| fate.day).min()
@@ -76,7 +79,7 @@ struct Places<'a> {
     index: &'a Index<'a>,
     tray: Tray<'a>,
     pulled: Vec<&'a FateRow>,
-    trait_id: i64,
+    traits: &'a [i64],
 }
 
 impl<'a> Places<'a> {
@@ -94,8 +97,8 @@ impl<'a> Places<'a> {
             let earlier = here().any(|tally| tally.day < first);
             let is_late = |tally: &&TallyRow| {
                 let on_the_day = || {
-                    let made = made_on(&self.tray, self.index, tally, self.trait_id);
-                    earlier || made == MadeOn::After
+                    let before = placed(self.index, tally).before;
+                    earlier || self.pulled.iter().any(|fate| before.contains(&fate.id))
                 };
                 tally.day > first || tally.day == first && on_the_day()
             };
@@ -113,12 +116,13 @@ impl<'a> Places<'a> {
         (rows, counted.unsigned_abs())
     }
 
-    /// Tallies that count the trait.
+    /// Tallies that count all of the traits.
     fn tallies(&self) -> impl Iterator<Item = &'a TallyRow> {
         let counts = |tally: &&TallyRow| {
             let looks = self.index.looks_of(tally.id);
-            let mut classes = looks.iter().flat_map(|(_, classes)| classes.iter());
-            classes.any(|class| class.trait_id == Some(self.trait_id))
+            let classes = || looks.iter().flat_map(|(_, classes)| classes.iter());
+            let is_read = |of: &i64| classes().any(|class| class.trait_id == Some(*of));
+            self.traits.iter().all(is_read)
         };
         self.index
             .tallies_of(self.tray.batch.id)

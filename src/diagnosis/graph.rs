@@ -13,7 +13,7 @@ use crate::stats::log_elimination::log_marginal;
 use super::answer::EvidenceNote;
 use super::belief::CELLS_LIMIT;
 use super::context::Context;
-use super::family::Family;
+use super::family::{Family, NamedFactor};
 use super::group::{GroupKey, LinkageGroup};
 use super::kin::Kin;
 use super::space::Space;
@@ -387,7 +387,11 @@ impl<'b, 'a> Graph<'b, 'a> {
         let is_asked = origins
             .into_iter()
             .any(|node| self.nodes.contains_key(&node));
-        let summed = family.summed.as_ref().filter(|_| !is_asked);
+        let tells = |summed: &&NamedFactor| {
+            let mut names = summed.0.iter();
+            !is_asked || names.any(|node| matches!(node, Node::Origin(_)))
+        };
+        let summed = family.summed.as_ref().filter(tells);
         let factors = match (summed, &family.factors) {
             (Some(summed), _) => std::slice::from_ref(summed),
             (None, Ok(factors)) => factors.as_slice(),

@@ -19,6 +19,7 @@ use super::odd_readings::odd_readings;
 use super::paces::OnsetTables;
 use super::posterior::{Rules, Weigher};
 use super::series::Scale;
+use super::set_aside::notes_of;
 use super::terms::Terms;
 use super::weights::PlantWeights;
 use super::word::{ends_in, label_at_word};
@@ -67,6 +68,8 @@ pub struct TaughtBy {
     pub left_out: Option<WhyNot>,
     /// What has to be said of its readings.
     pub odd: Vec<EvidenceNote>,
+    /// Traits it is weighed without, since with them the sums would be too large.
+    pub traits_left_out: Vec<EvidenceNote>,
 }
 
 /// A batch that teaches, ready to be weighed at any onset.
@@ -86,7 +89,9 @@ pub fn models_read(context: &Context<'_>, of: usize) -> Vec<BatchModel> {
     let models = in_two_threads(&rows, |row| BatchModel::new(context, row));
     models
         .into_iter()
-        .filter(|model| model.profiles.traits.contains(&of))
+        .filter(|model| {
+            model.profiles.traits.contains(&of) || model.evidence.set_aside.contains(&of)
+        })
         .map(|mut model| {
             let steps = pace_steps(model.evidence_count(), context.beliefs.batch_spread);
             model.paces = model.paces.laid_out(context.beliefs.batch_spread, steps);
@@ -120,6 +125,7 @@ pub fn lessons<'a>(
         let mut by = describe(context, model, of);
         let lesson = match too_large(model) {
             Some(_) => Err(WhyNot::TooLarge),
+            None if model.evidence.set_aside.contains(&of) => Err(WhyNot::TooLarge),
             None => {
                 let weights = weights_alone(&net, model);
                 let at_word = promise_at_word(context, model, of);
@@ -196,6 +202,7 @@ fn describe(context: &Context<'_>, model: &BatchModel, of: usize) -> TaughtBy {
         turned,
         left_out: None,
         odd: row.map_or_else(Vec::new, |row| odd_readings(context.index, row)),
+        traits_left_out: notes_of(&model.evidence).collect(),
     }
 }
 

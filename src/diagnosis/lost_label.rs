@@ -18,7 +18,7 @@ use crate::records::rows::{FateKind, Sureness};
 use crate::records::tray::gone;
 
 use super::DiagnosisError;
-use super::answer::Seen;
+use super::answer::{EvidenceNote, Seen};
 use super::belief::Beliefs;
 use super::context::Context;
 use super::index::Index;
@@ -203,6 +203,8 @@ pub struct LostLabel {
     pub next: Option<NextLook>,
     /// Trays that are too large to weigh.
     pub declined: Vec<String>,
+    /// Traits of trays that are weighed without them, since with them the sums would be too large.
+    pub traits_left_out: Vec<EvidenceNote>,
     /// Whether an age is stated and no tray is of it.
     pub no_tray_of_age: bool,
     /// The places named of trays, where none ever stood at the pot's.

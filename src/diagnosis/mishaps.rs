@@ -10,6 +10,7 @@ use crate::records::assumptions::Assumptions;
 use crate::records::facts::Facts;
 
 use super::DiagnosisError;
+use super::answer::EvidenceNote;
 use super::context::Basis;
 use super::mishaps_batches::{Kind, LeftOut, Told, tell};
 use super::mishaps_climb::Climb;
@@ -121,6 +122,8 @@ pub struct Mishaps {
     pub blind: usize,
     /// Batches left out.
     pub left_out: Vec<LeftOut>,
+    /// Traits of batches that are weighed without them, since with them the sums would be too large.
+    pub traits_left_out: Vec<EvidenceNote>,
     /// Techniques or tools.
     pub groups: Vec<Group>,
     /// Shares by kind.
@@ -136,12 +139,13 @@ pub struct Mishaps {
 pub fn learn(facts: &Facts, grouping: Grouping) -> Result<Mishaps, DiagnosisError> {
     let basis = Basis::of(facts)?;
     let context = basis.context()?;
-    let (mut told, left_out) = tell(&context);
+    let (mut told, without) = tell(&context);
     if grouping == Grouping::ByTool {
         told.retain(|one| one.tool.is_some());
     }
     let mut mishaps = fit(&told, context.beliefs, grouping);
-    mishaps.left_out = left_out;
+    mishaps.left_out = without.batches;
+    mishaps.traits_left_out = without.traits;
     if grouping == Grouping::ByTechnique {
         let fitted = mishaps.beliefs(context.beliefs);
         mishaps.off_types = off_types(&context, &told, &fitted);
@@ -229,6 +233,7 @@ pub fn fit(told: &[Told], beliefs: &Assumptions, grouping: Grouping) -> Mishaps 
         origins: Origins::of(told),
         blind: climb.count_blind(),
         left_out: Vec::new(),
+        traits_left_out: Vec::new(),
         groups,
         shares,
         off_types: None,

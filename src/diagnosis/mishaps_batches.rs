@@ -11,13 +11,14 @@ use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, PollinationRow, Thing};
 use crate::stats::logs::{ln_beta, ln_factorial, log_sum_exp};
 
-use super::answer::Source;
+use super::answer::{EvidenceNote, Source};
 use super::batch::BatchModel;
 use super::belief::{Beliefs, in_two_threads, too_large};
 use super::chances::Chances;
 use super::context::Context;
 use super::kin::Asked;
 use super::posterior::{Rules, Weigher};
+use super::set_aside::notes_of;
 use super::sources::{Candidate, Share, Stock, Technique};
 use super::weights::PlantWeights;
 
@@ -91,9 +92,18 @@ pub struct LeftOut {
     pub why: Untold,
 }
 
-/// What every batch with a telling reading says, in the order recorded, and those left out.
+/// What is left out of a question about all batches.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Without {
+    /// Batches.
+    pub batches: Vec<LeftOut>,
+    /// Traits of batches that are weighed without them, since with them the sums would be too large.
+    pub traits: Vec<EvidenceNote>,
+}
+
+/// What every batch with a telling reading says, in the order recorded, and what is left out.
 #[must_use]
-pub fn tell(context: &Context<'_>) -> (Vec<Told>, Vec<LeftOut>) {
+pub fn tell(context: &Context<'_>) -> (Vec<Told>, Without) {
     let rules = Rules::default();
     let rows: Vec<&BatchRow> = context.index.facts.batch.iter().collect();
     let mut models = in_two_threads(&rows, |row| BatchModel::new(context, row));
@@ -110,17 +120,20 @@ pub fn tell(context: &Context<'_>) -> (Vec<Told>, Vec<LeftOut>) {
         };
         tell_one(context, &rules, model, &weights).ok_or(Untold::Unexplained)
     });
-    let (mut all, mut left_out) = (Vec::new(), Vec::new());
+    let (mut all, mut without) = (Vec::new(), Without::default());
     for (model, told) in models.iter().zip(told) {
         match told {
-            Ok(told) => all.push(told),
-            Err(why) => left_out.push(LeftOut {
+            Ok(told) => {
+                without.traits.extend(notes_of(&model.evidence));
+                all.push(told);
+            }
+            Err(why) => without.batches.push(LeftOut {
                 tray: tray(context.index.facts, model.batch_id),
                 why,
             }),
         }
     }
-    (all, left_out)
+    (all, without)
 }
 
 fn tray(facts: &Facts, batch: i64) -> String {

@@ -78,6 +78,9 @@ fn read_twice(
                     (other.day, other.trait_id) == (row.day, row.trait_id) && other.id > row.id
                 };
                 let last = rows.iter().filter(newer).max_by_key(|other| other.id)?;
+                if rows.iter().any(|other| looked_again(row, other)) {
+                    return None;
+                }
                 let looks = (look_of(index, row), look_of(index, last));
                 (looks.0 != looks.1).then(|| (row.day, trait_of(index, row), looks.0, looks.1))
             })
@@ -87,14 +90,24 @@ fn read_twice(
             found.entry(key).or_default().push(name(plant));
         }
     }
-    let note = |((day, trait_code, set_aside, counted), whose)| EvidenceNote::ReadTwice {
-        whose,
-        day,
-        trait_code,
-        set_aside,
-        counted,
+    let note = |((day, trait_code, set_aside, counted), mut whose): (_, Vec<String>)| {
+        whose.sort();
+        EvidenceNote::ReadTwice {
+            whose,
+            day,
+            trait_code,
+            set_aside,
+            counted,
+        }
     };
     found.into_iter().map(note).collect()
+}
+
+/// Whether a firm class of the trait was seen on a later day, so that which of two looks of one day counts is no more in
+/// question.
+fn looked_again(row: &ReadingRow, other: &ReadingRow) -> bool {
+    let is_later = other.trait_id == row.trait_id && other.day > row.day;
+    is_later && other.sureness == Sureness::Firm && other.class_id.is_some()
 }
 
 /// Plants that were read after they were recorded as gone.

@@ -17,6 +17,7 @@ use super::context::{Basis, Context};
 use super::genotypes::GenotypeError;
 use super::grades::Graded;
 use super::group::Side;
+use super::measured::Measured;
 use super::set_aside::least_useful;
 use super::space::{Profiles, Space};
 
@@ -55,8 +56,10 @@ pub struct Aim {
     pub kind: GoalKind,
     /// The weight of a want; 0 otherwise.
     pub weight: f64,
-    /// Whether of grades the lower ones are wanted.
+    /// Whether of grades or measures the lower ones are wanted.
     pub less: bool,
+    /// The unit of the measure that tells it; nothing where none does.
+    pub unit: Option<String>,
     mark: Mark,
 }
 
@@ -67,6 +70,8 @@ enum Mark {
     Look(usize, usize),
     /// The grades of a trait.
     Grades(Box<Graded>),
+    /// A measure of the plants.
+    Measure(Box<Measured>),
 }
 
 /// Over how many equally likely values a mean grade that is not known for sure is spread (design choice).
@@ -79,8 +84,8 @@ pub struct Merit {
     pub shows: f64,
     /// P(it shows it, or its selfed seed can).
     pub carries: f64,
-    /// Of grades: the plant's mean, where it has any. Then the other two are how far up the scale it stands on the side
-    /// that is wanted, from 0 to 1.
+    /// Of grades and measures: the plant's mean grade or its newest number, where it has any. Then the other two are how far
+    /// up the scale it stands on the side that is wanted, from 0 to 1.
     pub grade: Option<f64>,
     /// How far the share of the scale may be off; 0 of looks.
     error: f64,
@@ -130,6 +135,8 @@ pub struct Ranking {
     pub goals_left_out: Vec<(Aim, u128)>,
     /// Graded traits of which the plants were graded by tasters who cannot be set against each other.
     pub apart: Vec<String>,
+    /// Measures by which the plants are compared at different ages.
+    pub ages_apart: Vec<String>,
 }
 
 /// Ranks plants by the goals of a ledger.
@@ -139,7 +146,7 @@ pub struct Ranking {
 pub fn rank(facts: &Facts, plants: &[i64]) -> Result<Ranking, RankError> {
     let basis = Basis::of(facts).map_err(GenotypeError::from)?;
     let context = &basis.context().map_err(GenotypeError::from)?;
-    let (mut aims, traits) = aims(context)?;
+    let (mut aims, traits) = aims(context, plants)?;
     let mut asked = traits.clone();
     let mut goals_left_out = Vec::new();
     let (known, left_out) = loop {
@@ -176,7 +183,7 @@ pub fn rank(facts: &Facts, plants: &[i64]) -> Result<Ranking, RankError> {
 }
 
 /// The goals, and the traits they are about as places among the ledger's.
-fn aims(context: &Context<'_>) -> Result<(Vec<Aim>, Vec<usize>), RankError> {
+fn aims(context: &Context<'_>, plants: &[i64]) -> Result<(Vec<Aim>, Vec<usize>), RankError> {
     let facts = context.index.facts;
     let mut rows: Vec<&GoalRow> = facts.goal.iter().collect();
     rows.sort_by_key(|goal| match goal.kind {
@@ -188,8 +195,12 @@ fn aims(context: &Context<'_>) -> Result<(Vec<Aim>, Vec<usize>), RankError> {
     for goal in rows {
         let code = facts.code_of(Thing::Trait, goal.trait_id);
         let code = code.unwrap_or_default().to_owned();
-        let (class, mark) = mark(context, goal, &code, &mut traits)?;
+        let (class, mark) = mark(context, goal, (&code, plants), &mut traits)?;
         aims.push(Aim {
+            unit: match &mark {
+                Mark::Measure(measured) => Some(measured.unit.clone()),
+                Mark::Look(..) | Mark::Grades(_) => None,
+            },
             of: code,
             class,
             kind: goal.kind,
@@ -208,11 +219,14 @@ fn aims(context: &Context<'_>) -> Result<(Vec<Aim>, Vec<usize>), RankError> {
 fn mark(
     context: &Context<'_>,
     goal: &GoalRow,
-    code: &str,
+    (code, plants): (&str, &[i64]),
     traits: &mut Vec<usize>,
 ) -> Result<(Option<String>, Mark), RankError> {
     let untold = || RankError::NoModel(code.to_owned());
     let Some(class) = goal.class_id else {
+        if let Some(measured) = Measured::of(context.index.facts, goal.trait_id, plants) {
+            return Ok((None, Mark::Measure(Box::new(measured))));
+        }
         let graded = Graded::of(context.index.facts, goal.trait_id).ok_or_else(untold)?;
         return Ok((None, Mark::Grades(Box::new(graded))));
     };
@@ -332,6 +346,7 @@ impl Field {
         }
         Ranking {
             apart: self.apart(&ranked),
+            ages_apart: self.ages_apart(),
             aims: self.aims.clone(),
             ranked,
             unexplained,
@@ -344,8 +359,15 @@ impl Field {
     fn apart(&self, ranked: &[Ranked]) -> Vec<String> {
         let is_apart = |aim: &&Aim| match &aim.mark {
             Mark::Grades(graded) => graded.is_in_parts(ranked.iter().map(|one| one.plant)),
-            Mark::Look(..) => false,
+            Mark::Look(..) | Mark::Measure(_) => false,
         };
+        let apart = self.aims.iter().filter(is_apart);
+        apart.map(|aim| aim.of.clone()).collect()
+    }
+
+    /// The measures that were taken at different ages.
+    fn ages_apart(&self) -> Vec<String> {
+        let is_apart = |aim: &&Aim| matches!(&aim.mark, Mark::Measure(one) if one.mixes_ages);
         let apart = self.aims.iter().filter(is_apart);
         apart.map(|aim| aim.of.clone()).collect()
     }
@@ -435,14 +457,22 @@ impl Field {
                 grade: None,
                 error: 0.0,
             };
-            if let Mark::Grades(graded) = &aim.mark {
-                let (up, error) = graded.relative(plant);
+            let scaled = match &aim.mark {
+                Mark::Look(..) => None,
+                Mark::Grades(graded) => Some((
+                    graded.relative(plant),
+                    graded.plant(plant).map(|own| own.mean),
+                    graded.freedom_of(plant),
+                )),
+                Mark::Measure(own) => Some((own.relative(plant), own.value(plant), None)),
+            };
+            if let Some(((up, error), grade, freedom)) = scaled {
                 let had = if aim.less { 1.0 - up } else { up };
                 merit.shows = had;
                 merit.carries = had;
-                merit.grade = graded.plant(plant).map(|own| own.mean);
+                merit.grade = grade;
                 merit.error = error;
-                df = [df, graded.freedom_of(plant)].into_iter().flatten().min();
+                df = [df, freedom].into_iter().flatten().min();
                 sum += aim.weight * had;
                 variance += (aim.weight * error).powi(2);
                 most += aim.weight;
@@ -486,7 +516,7 @@ impl Field {
             GoalKind::Want => merit.shows,
             GoalKind::Avoid => 1.0 - merit.shows,
         };
-        if matches!(aim.mark, Mark::Grades(_)) {
+        if !matches!(aim.mark, Mark::Look(..)) {
             theirs.grade.and(own.grade)?;
         }
         let more = value(theirs) - value(own);

@@ -119,6 +119,12 @@ pub(super) fn set_aside(context: &Context<'_>, batch: i64, evidence: &mut BatchE
     }
 }
 
+/// What is to be said of the traits that a batch is weighed without.
+pub(super) fn notes_of(evidence: &BatchEvidence) -> impl Iterator<Item = EvidenceNote> + '_ {
+    let is_of = |note: &&EvidenceNote| matches!(note, EvidenceNote::TraitLeftOut { .. });
+    evidence.notes.iter().filter(is_of).cloned()
+}
+
 /// Takes out only what the question does without.
 pub(super) fn set_aside_as_told(context: &Context<'_>, batch: i64, evidence: &mut BatchEvidence) {
     for (look, needed) in context.set_aside.of_batch(batch) {

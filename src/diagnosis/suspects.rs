@@ -30,7 +30,7 @@ use super::series::Scale;
 use super::set_aside::{SetAside, least_useful};
 use super::sources::Stock;
 use super::split::Split;
-use super::together::Together;
+use super::together::{Together, WeightsKept};
 use super::unscored::known_unscored;
 use super::verdict::{Judge, Judged};
 use super::weighed::Weighed;
@@ -46,7 +46,9 @@ pub fn suspects(
     today: Day,
     batches: Option<&[i64]>,
 ) -> Result<Suspects, DiagnosisError> {
-    suspects_then(facts, today, batches, |found, _| found)
+    told(facts, today, batches, &WeightsKept::none(), |found, _| {
+        found
+    })
 }
 
 /// The diagnosis of some batches, or of all, as on a day, and then whatever is to be made of it while several seedlings of a
@@ -60,6 +62,16 @@ pub fn suspects_then<R>(
     batches: Option<&[i64]>,
     then: impl FnOnce(Suspects, &Together<'_, '_>) -> R,
 ) -> Result<R, DiagnosisError> {
+    told(facts, today, batches, &WeightsKept::all(), then)
+}
+
+fn told<R>(
+    facts: &Facts,
+    today: Day,
+    batches: Option<&[i64]>,
+    kept: &WeightsKept,
+    then: impl FnOnce(Suspects, &Together<'_, '_>) -> R,
+) -> Result<R, DiagnosisError> {
     let seen = facts.seen_until(today);
     let with_later = |mut found: Suspects, together: &Together<'_, '_>| {
         if seen.is_some() {
@@ -70,13 +82,20 @@ pub fn suspects_then<R>(
         }
         then(found, together)
     };
-    suspects_of(seen.as_ref().unwrap_or(facts), today, batches, with_later)
+    suspects_of(
+        seen.as_ref().unwrap_or(facts),
+        today,
+        batches,
+        kept,
+        with_later,
+    )
 }
 
 fn suspects_of<R>(
     facts: &Facts,
     today: Day,
     batches: Option<&[i64]>,
+    kept: &WeightsKept,
     then: impl FnOnce(Suspects, &Together<'_, '_>) -> R,
 ) -> Result<R, DiagnosisError> {
     let basis = Basis::of(facts)?;
@@ -94,6 +113,7 @@ fn suspects_of<R>(
         models: &models,
         suppositions: Suppositions::new(context.looks),
         asked: asked.len(),
+        kept,
         today,
     };
     let mut answers = desk.answer(asked);
@@ -158,6 +178,7 @@ pub(super) struct Desk<'d, 'a> {
     pub(super) suppositions: Suppositions,
     /// How many batches are asked about.
     pub(super) asked: usize,
+    pub(super) kept: &'d WeightsKept,
     pub(super) today: Day,
 }
 
@@ -171,12 +192,10 @@ impl<'a> Desk<'_, 'a> {
         Ok(Weighed::new(self.context, self.rules, model, weights))
     }
 
-    /// The weights of the plants that a batch names, from everything but it; nothing where it is too large to weigh.
-    pub(super) fn weights(&self, model: &BatchModel) -> Option<PlantWeights> {
-        match too_large(model) {
-            Some(_) => None,
-            None => self.net.weights(model).ok(),
-        }
+    /// The weights of the plants that a batch names, from everything but it, as they were for its answer; nothing where it
+    /// was too large to weigh.
+    pub(super) fn weights(&self, model: &BatchModel) -> Option<Arc<PlantWeights>> {
+        self.kept.of(model.batch_id)
     }
 
     /// Judges one member of a batch's evidence.
@@ -220,7 +239,11 @@ impl<'a> Desk<'_, 'a> {
 
     pub(super) fn answer_batch(&self, model: &BatchModel) -> BatchAnswer {
         match self.weigh(model) {
-            Ok(batch) => self.answer_weighed(model, &batch),
+            Ok(batch) => {
+                let answer = self.answer_weighed(model, &batch);
+                self.kept.keep(model.batch_id, batch.weights);
+                answer
+            }
             Err(declined) => decline(self.context, model, declined, self.today),
         }
     }
@@ -254,6 +277,7 @@ impl<'a> Desk<'_, 'a> {
                 models: &models,
                 suppositions: Suppositions::new(context.looks),
                 asked,
+                kept: &WeightsKept::none(),
                 today: self.today,
             };
             let mut in_part = desk.answer_batch(&models[0]);

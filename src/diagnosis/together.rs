@@ -3,12 +3,16 @@
 //! Names them as the answer lists them and hands the question on to the posterior of their batch. Called by whoever
 //! chooses among seedlings; knows nothing of what is wanted of them.
 
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex};
+
 use crate::genetics::locus::LocusIx;
 
 use super::batch::BatchModel;
 use super::posterior::Weigher;
 use super::posterior::all_off::{AllOff, Choice};
 use super::suspects::Desk;
+use super::weights::PlantWeights;
 
 /// The diagnosis, ready to be asked about several seedlings at once.
 pub struct Together<'d, 'a> {
@@ -56,4 +60,34 @@ fn groups_listed(model: &BatchModel) -> Vec<usize> {
     let members = model.evidence.members.iter().zip(&model.group_of);
     let living = members.filter(|(member, _)| member.living > 0);
     living.map(|(_, group)| *group).collect()
+}
+
+/// The weights of batches that were answered, for what is asked of them afterwards; kept only where something will be.
+#[derive(Debug)]
+pub(super) struct WeightsKept(Option<Mutex<HashMap<i64, Arc<PlantWeights>>>>);
+
+impl WeightsKept {
+    /// Nothing is asked afterwards.
+    pub(super) const fn none() -> Self {
+        Self(None)
+    }
+
+    pub(super) fn all() -> Self {
+        Self(Some(Mutex::default()))
+    }
+
+    pub(super) fn keep(&self, batch: i64, weights: PlantWeights) {
+        if let Some(kept) = &self.0 {
+            let mut kept = kept
+                .lock()
+                .expect("no thread panics while it keeps weights");
+            kept.insert(batch, Arc::new(weights));
+        }
+    }
+
+    pub(super) fn of(&self, batch: i64) -> Option<Arc<PlantWeights>> {
+        let kept = self.0.as_ref()?.lock();
+        let kept = kept.expect("no thread panics while it keeps weights");
+        kept.get(&batch).cloned()
+    }
 }

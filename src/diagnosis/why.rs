@@ -24,6 +24,7 @@ use super::sensitivity::{Suppositions, Trial};
 use super::set_aside::{SetAside, least_useful};
 use super::suspects::{Desk, models_of};
 use super::telling_trait::NextTraits;
+use super::together::WeightsKept;
 
 /// Whom the argument is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -249,6 +250,7 @@ fn argue(
         models,
         suppositions: Suppositions::new(context.looks),
         asked: 1,
+        kept: &WeightsKept::none(),
         today,
     };
     let model = &models[0];

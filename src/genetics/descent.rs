@@ -186,6 +186,12 @@ impl Generation {
         self.backcrosses > 0
     }
 
+    /// Whether its seed is selfed seed.
+    #[must_use]
+    pub fn is_selfed(self) -> bool {
+        self.selfings > 0
+    }
+
     /// Whether plants between the two parents and it were bred from: any but the F1.
     #[must_use]
     pub fn is_bred_on(self) -> bool {

@@ -10,8 +10,8 @@
 /// arm has no known end.
 ///
 /// The gene was chosen in every generation, no other place was. The result for a target gene is that of Stam and
-/// Zeven 1981, Euphytica 30:227-238 (from memory, not checked against the paper); the integral is held against played
-/// meioses.
+/// Zeven 1981, Euphytica 30:227-238, and on a chromosome without end of Hanson 1959, Genetics 44:197-209 (both from memory,
+/// not checked against the papers); the integral is held against played meioses.
 #[must_use]
 pub fn donor_piece(meioses: u32, arm: Option<f64>) -> Option<f64> {
     let t = f64::from(meioses);
@@ -43,6 +43,16 @@ mod tests {
                 );
             }
         }
+    }
+
+    /// After six backcrosses 32 cM stay around a gene in the middle of a chromosome of 100 cM (Stam and Zeven 1981,
+    /// Euphytica 30:227-238; the number from memory). On a chromosome without end a side is 1/t, an exponential's mean:
+    /// Hanson 1959, Genetics 44:197-209 (from memory).
+    #[test]
+    fn the_piece_is_that_in_print() {
+        let both_sides = 2.0 * donor_piece(6, Some(0.5)).unwrap();
+        assert_eq!((100.0 * both_sides).round(), 32.0);
+        assert!((donor_piece(6, Some(40.0)).unwrap() - 1.0 / 6.0).abs() < 1e-12);
     }
 
     #[test]

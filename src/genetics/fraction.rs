@@ -1,6 +1,6 @@
 //! Shares as they are typed: whole numbers over a whole number, so that answers stay exact.
 //!
-//! Reads `0.12` and `3/25` and knows nothing of what they are shares of. Recombination fractions, misreadings and
+//! Reads `0.12`, `12%` and `3/25` and knows nothing of what they are shares of. Recombination fractions, misreadings and
 //! the shares of selfed seed are read here.
 
 use std::fmt;
@@ -24,10 +24,10 @@ pub struct Fraction {
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum FractionError {
     /// No number, or one with more digits than are read.
-    #[error("\"{}\" is no fraction: write 0.12 or 3/25, with at most {MOST_DIGITS} digits", .0.escape_debug())]
+    #[error("\"{}\" is no fraction: write 0.12, 12% or 3/25, with at most {MOST_DIGITS} digits", .0.escape_debug())]
     Unreadable(String),
     /// Below 0 or above 1.
-    #[error("{0} is no share; it lies from 0 (none) to 1 (all)")]
+    #[error("{0} is no share; it lies from 0 (none) to 1 (all), or from 0% to 100%")]
     Outside(String),
 }
 
@@ -35,7 +35,7 @@ impl Fraction {
     /// All.
     pub const ONE: Self = Self { part: 1, of: 1 };
 
-    /// Reads a share from 0 to 1: `0.12` or `3/25`.
+    /// Reads a share from 0 to 1: `0.12`, `12%` or `3/25`.
     ///
     /// # Errors
     /// [`FractionError`].
@@ -108,8 +108,12 @@ pub(super) fn over_one(fractions: &[Fraction]) -> Option<(Vec<u128>, u128)> {
     Some((parts.collect::<Option<_>>()?, of))
 }
 
-/// Numerator and denominator of `0.12` or `3/25` as written; the sign is left to the caller.
+/// Numerator and denominator of `0.12`, `12%` or `3/25` as written; the sign is left to the caller.
 pub(super) fn whole(text: &str) -> Option<(u128, u128)> {
+    if let Some(percent) = text.strip_suffix('%') {
+        let (part, of) = decimal(percent.trim_end())?;
+        return Some((part, of * 100));
+    }
     match text.split_once('/') {
         Some((n, d)) => Some((digits(n.trim_start_matches('-'))?, digits(d)?)),
         None => decimal(text),
@@ -145,14 +149,21 @@ mod tests {
 
     #[test]
     fn shares_are_read_in_lowest_terms() {
-        for (text, part, of) in [("0.95", 19, 20), ("6/8", 3, 4), ("1", 1, 1), ("0", 0, 1)] {
+        for (text, part, of) in [
+            ("0.95", 19, 20),
+            ("95%", 19, 20),
+            ("12.5 %", 1, 8),
+            ("6/8", 3, 4),
+            ("1", 1, 1),
+            ("0", 0, 1),
+        ] {
             assert_eq!(Fraction::parse(text).unwrap().whole(), (part, of), "{text}");
         }
-        for text in ["1.01", "-0.1", "5/4", "1/0", "-1/2"] {
+        for text in ["1.01", "-0.1", "101%", "95", "5/4", "1/0", "-1/2"] {
             let found = Fraction::parse(text);
             assert!(matches!(found, Err(FractionError::Outside(_))), "{text}");
         }
-        for text in ["", "x", "1e-3", "0,5", "5%"] {
+        for text in ["", "x", "1e-3", "0,5", "%", "1/2%"] {
             let found = Fraction::parse(text);
             assert!(matches!(found, Err(FractionError::Unreadable(_))), "{text}");
         }

@@ -36,6 +36,7 @@ mod purdy_reader;
 pub mod ratio;
 pub mod ratio_models;
 pub mod recombination;
+pub mod ripening;
 pub mod rule;
 mod rule_error;
 pub mod segregation;

@@ -22,7 +22,7 @@ pub struct Rate {
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum RateError {
     /// No number, or one with more digits than are read.
-    #[error("\"{}\" is no fraction: write 0.12 or 3/25, with at most {MOST_DIGITS} digits", .0.escape_debug())]
+    #[error("\"{}\" is no fraction: write 0.12, 12% or 3/25, with at most {MOST_DIGITS} digits", .0.escape_debug())]
     Unreadable(String),
     /// Below 0 or above one half.
     #[error("{0} is no recombination fraction; it lies from 0 (never parted) to 0.5 (independent)")]

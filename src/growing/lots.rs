@@ -3,7 +3,8 @@
 //! Reads lots; what age does to seed is said by the report, with its source.
 
 use crate::records::facts::Facts;
-use crate::records::rows::BatchRow;
+use crate::records::rows::{BatchRow, LotRow};
+use crate::records::tray::stock;
 
 /// A lot that a tray was sown from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,6 +38,33 @@ pub fn sown_lots(facts: &Facts, batch: &BatchRow) -> Vec<SownLot> {
         }
     })
     .collect()
+}
+
+/// How many seeds of a cross are in store: what is left of its lots, none where no flower of it is recorded to have set;
+/// nothing where a lot was not counted, or no more is recorded.
+#[must_use]
+pub fn in_store(facts: &Facts, cross: i64) -> Option<u64> {
+    let lots = facts.lot.iter().filter(|lot| lot.cross_id == Some(cross));
+    let lots: Vec<&LotRow> = lots.collect();
+    if lots.is_empty() {
+        let rows = facts.pollination.iter();
+        let mut pods = rows.filter(|row| row.cross_id == cross).map(|row| row.pods);
+        return pods.all(|pods| pods == Some(0)).then_some(0);
+    }
+    let left = lots.iter().map(|lot| Some(stock(facts, lot.id)?.max(0)));
+    left.sum::<Option<i64>>()
+        .and_then(|left| u64::try_from(left).ok())
+}
+
+/// The same with the seeds that are sown already: so many plants of it there can be.
+#[must_use]
+pub fn in_store_or_sown(facts: &Facts, cross: i64) -> Option<u64> {
+    let trays = facts
+        .batch
+        .iter()
+        .filter(|batch| batch.cross_id == Some(cross));
+    let sown: i64 = trays.map(|batch| batch.seeds).sum();
+    Some(in_store(facts, cross)? + u64::try_from(sown).ok()?)
 }
 
 /// The day of a cross's pollination, where it has but one.

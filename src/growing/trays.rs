@@ -13,6 +13,7 @@ use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
 use crate::records::rows::BatchRow;
 use crate::records::tray::Tray;
+use crate::records::warmth::{SoilWarmth, warmth_of};
 use crate::stats::arrivals::Arrivals;
 use crate::stats::two_by_two::Part;
 
@@ -51,12 +52,14 @@ pub struct TrayCount {
     pub arrivals: Arrivals,
     /// The lots it was sown from.
     pub lots: Vec<SownLot>,
+    /// How warm the soil is by what was recorded.
+    pub recorded_warmth: Option<SoilWarmth>,
     /// What is to be hoped of those not up.
     pub outlook: Outlook,
 }
 
 impl TrayCount {
-    /// How a tray came up by a day.
+    /// How a tray came up by a day; in soil as warm as given, else as recorded.
     #[must_use]
     pub fn of(facts: &Facts, batch: &BatchRow, on: Day, warmth: Option<Warmth>) -> Option<Self> {
         let tray = Tray::of(facts, batch.id)?;
@@ -86,6 +89,9 @@ impl TrayCount {
             last: last_seen,
         };
         let standing = tray.standing_by(None, on);
+        let recorded_warmth = warmth_of(facts, batch, on);
+        let recorded = recorded_warmth.and_then(|soil| Warmth::new(soil.celsius).ok());
+        let warmth = warmth.or(recorded);
         Some(Self {
             batch_id: batch.id,
             tray: tray.label().to_owned(),
@@ -107,6 +113,7 @@ impl TrayCount {
             arrivals: Arrivals::of(sown, &by_age),
             lots: sown_lots(facts, batch),
             outlook: outlook(facts, &species, batch.day, on, seen_of_sown, warmth),
+            recorded_warmth,
             species,
         })
     }

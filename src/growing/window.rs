@@ -7,6 +7,7 @@ use crate::records::assumptions::Assumptions;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::species::is_cultivated;
+use crate::records::warmth::SEED_COMES_UP;
 
 /// Days from sowing to emergence by soil warmth in °C, *Capsicum annuum*: Harrington and Minges 1954, as tabulated by
 /// Knott (read; the decimals from memory).
@@ -32,7 +33,7 @@ impl Warmth {
     /// The number again where nothing is known of it: below 15 °C next to nothing comes up (1 % at 10 °C), above 35 °C
     /// nothing (0 % at 40 °C).
     pub fn new(celsius: f64) -> Result<Self, f64> {
-        if (15.0..=35.0).contains(&celsius) {
+        if SEED_COMES_UP.contains(&celsius) {
             Ok(Self(celsius))
         } else {
             Err(celsius)

@@ -5,6 +5,7 @@
 //! typed, or of the grower's own records. Working back, the day by which a thing is safely done is that for the most
 //! days of all that follows, the last that may still do that for the fewest. Asked by `plan calendar`.
 
+use crate::genetics::ripening::ripe_from;
 use crate::growing::grouping::species_of;
 use crate::growing::trays::TrayCount;
 use crate::records::assumptions::Assumptions;
@@ -130,7 +131,7 @@ pub struct OwnDays {
     pub up: Vec<i64>,
     /// Plant by plant from sowing to the first pollination that it had a part in.
     pub flower: Vec<i64>,
-    /// Harvest by harvest from the pollination.
+    /// Harvest by harvest from the pollination; those without seed, and of pods picked young, left out.
     pub ripe: Vec<i64>,
 }
 
@@ -187,7 +188,9 @@ pub fn own_days(facts: &Facts, species: &str, on: Day) -> OwnDays {
     let ripe = harvests.filter_map(|lot| {
         let mother = facts.cross.get(lot.cross_id?)?.mother_id;
         let from = pollinated(facts, lot)?;
-        is_of(mother).then(|| lot.day.since(from))
+        let days = lot.day.since(from);
+        let is_ripe = lot.seeds != Some(0) && days >= ripe_from(species);
+        (is_of(mother) && is_ripe).then_some(days)
     });
     OwnDays {
         up: up.filter(within).collect(),

@@ -1,34 +1,40 @@
 //! Which two of a ledger's parents to cross, so that looks come together in one plant.
 //!
 //! Every pair is tried, each way round: the F1, the F1 selfed, the F1 crossed back to either; and every parent selfed.
-//! A plan is worth the seeds of its last generation and the seasons it takes. What the parents are comes from everything
+//! A plan is worth the seeds of its last generation and the seasons it takes; the seed of its F1 and the test of which plant
+//! breeds true stand beside. What the parents are comes from everything
 //! recorded of them; what is not settled is weighed, plan by plan. Places, money and what else a grower wants of a parent
 //! are not known here. Asked by `plan cross`.
 
 mod enough;
 mod field;
 mod impossible;
+mod order;
 mod reasons;
 mod seed;
+mod steps;
 mod stock;
 
-use std::cmp::Ordering;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
+use super::germination::{Counted, Counts, Sown};
 use crate::diagnosis::context::Context;
 use crate::diagnosis::genotypes::GenotypeError;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::species::Crossing;
+use crate::stats::begun::Begun;
 use crate::stats::power::TrialsNeeded;
 
 pub use enough::{Seen, Spread, fewest};
 pub use impossible::{Lack, NoCross};
 pub use reasons::{Bringing, By, Linked, Settle, Unsettled, Why};
 pub use seed::Scheme;
+pub use steps::{Sprouting, Steps, Test};
 
 use enough::seen;
 use field::Field;
+use order::{Ranked, first};
 use seed::Shares;
 use stock::{Flock, flocks};
 
@@ -62,8 +68,10 @@ pub struct Question {
     pub fixed: bool,
     /// With what chance one plant at least is to be as wanted.
     pub confidence: f64,
-    /// How much of the seed comes up.
-    pub germination: f64,
+    /// How much of the seed comes up, where it was typed; else by the ledger's own counts, and where there are none all.
+    pub germination: Option<Begun>,
+    /// How much of seed crossed by hand is of the label.
+    pub true_share: f64,
     /// The day: who is dead by then is no parent.
     pub today: Day,
 }
@@ -87,6 +95,10 @@ pub struct Plan {
     pub crossing: Crossing,
     /// How it stands with the other way round.
     pub turned: Turned,
+    /// How its seed does.
+    pub sprouting: Sprouting,
+    /// The counts by which that of its last generation comes up; nothing where it was typed, or nobody counted any.
+    pub counts: Option<Counts>,
 }
 
 /// How it stands with mother and father in each other's place.
@@ -127,6 +139,8 @@ pub struct Found {
     pub plans: Vec<Plan>,
     /// The reasons of each.
     pub why: Vec<Why>,
+    /// What goes before and after each.
+    pub steps: Vec<Steps>,
     /// How many plans there are beside them.
     pub beside: usize,
     /// What is not settled of their parents and matters, and what would settle it.
@@ -137,8 +151,6 @@ pub struct Found {
     pub gone: Vec<i64>,
     /// How many parents were looked at.
     pub parents: usize,
-    /// Whether all that look as wanted breed true; asked only of plants that are to do so.
-    pub look_proves_true: bool,
 }
 
 /// The best plans, at most `top`.
@@ -180,100 +192,23 @@ pub fn plan_crosses(
         why: (best.iter())
             .map(|one| field.why(context, one.plan.scheme, pair(one)))
             .collect(),
+        steps: (best.iter())
+            .map(|one| {
+                let plan = &one.plan;
+                let steps = field.steps(plan, pair(one), question.confidence);
+                Steps {
+                    test: steps.test.filter(|_| question.fixed),
+                    ..steps
+                }
+            })
+            .collect(),
         unsettled: field.unsettled(context, &best, &crowd.flocks, question.confidence),
         plans: best.into_iter().map(|one| one.plan).collect(),
         beside,
         unexplained: crowd.unexplained,
         gone: crowd.gone,
         parents: crowd.flocks.iter().map(|flock| flock.plants.len()).sum(),
-        look_proves_true: field.look_proves_true(),
     })
-}
-
-/// A plan with the flocks its parents are of, mother first.
-#[derive(Debug, Clone)]
-struct Ranked {
-    plan: Plan,
-    pair: [usize; 2],
-}
-
-impl Ranked {
-    /// What the plan comes to, whichever way round it is made: the pair, and the scheme with the flock gone back to.
-    fn same_as(&self) -> ([usize; 2], u8, usize) {
-        let [mother, father] = self.pair;
-        let pair = [mother.min(father), mother.max(father)];
-        match self.plan.scheme {
-            Scheme::Selfed => (pair, 0, 0),
-            Scheme::First => (pair, 1, 0),
-            Scheme::Second => (pair, 2, 0),
-            Scheme::BackToMother | Scheme::OntoMother => (pair, 3, mother),
-            Scheme::BackToFather => (pair, 3, father),
-        }
-    }
-
-    fn seeds(&self) -> u64 {
-        self.plan.need.map_or(u64::MAX, |need| need.n)
-    }
-
-    /// How it stands with the same the other way round.
-    fn turned(&self, other: &Self) -> Turned {
-        match hardness(&other.plan.crossing) > hardness(&self.plan.crossing) {
-            true => Turned::Harder,
-            false if other.plan.need == self.plan.need => Turned::AsGood,
-            false => Turned::MoreSeeds,
-        }
-    }
-
-    /// Whether another of the same parents, or one of them selfed, takes no more seeds and no more seasons.
-    fn is_spared_by(&self, other: &Self) -> bool {
-        let [mother, father] = other.pair;
-        let of_same = self.pair.contains(&mother) && self.pair.contains(&father);
-        of_same
-            && other.seeds() <= self.seeds()
-            && other.plan.hope >= self.plan.hope - 1e-12
-            && other.plan.scheme.seasons() <= self.plan.scheme.seasons()
-    }
-}
-
-/// Which plan goes first: one that is sure enough before one that is not, one between plants that cross readily before
-/// one that does not, few seeds before many, then few seasons, then the simpler, then the ledger's order. A cross of
-/// which no seed is expected goes last.
-fn first(one: &Ranked, other: &Ranked) -> Ordering {
-    let tier = |of: &Ranked| match (of.plan.need, hardness(&of.plan.crossing)) {
-        (_, 3) => 2,
-        (Some(_), _) => 0,
-        (None, _) => 1,
-    };
-    let key = |of: &Ranked| {
-        (
-            of.seeds(),
-            of.plan.scheme.seasons(),
-            of.plan.scheme,
-            of.pair,
-        )
-    };
-    let hope = match tier(one) {
-        1 => other.plan.hope.total_cmp(&one.plan.hope),
-        _ => Ordering::Equal,
-    };
-    let hard = |of: &Ranked| hardness(&of.plan.crossing);
-    (tier(one).cmp(&tier(other)))
-        .then(hard(one).cmp(&hard(other)))
-        .then(hope)
-        .then_with(|| key(one).cmp(&key(other)))
-}
-
-/// How hard a cross is, in steps.
-const fn hardness(crossing: &Crossing) -> u8 {
-    use crate::genetics::species::Crossability::{
-        Hard, NotExpected, SameSpecies, Unknown, Usual, VeryHard,
-    };
-    match crossing.crossability {
-        SameSpecies | Usual | Unknown => 0,
-        Hard => 1,
-        VeryHard => 2,
-        NotExpected => 3,
-    }
 }
 
 /// Goes through every pair.
@@ -283,6 +218,8 @@ struct Planner<'a> {
     shares: Shares<'a>,
     question: &'a Question,
     crossings: BTreeMap<(String, String), Crossing>,
+    counted: Counted,
+    counts: HashMap<(i64, bool), Option<Counts>>,
 }
 
 impl<'a> Planner<'a> {
@@ -298,6 +235,8 @@ impl<'a> Planner<'a> {
             shares: Shares::new(field),
             question,
             crossings: BTreeMap::new(),
+            counted: Counted::of(facts, question.today),
+            counts: HashMap::new(),
         }
     }
 
@@ -366,9 +305,26 @@ impl<'a> Planner<'a> {
             Scheme::Selfed => Crossing::selfed(she.species.clone()),
             _ => self.crossing(&she.species, &he.species),
         };
+        let own = self.counts(she.plants[0], true);
+        let counts = match scheme.is_borne_by_mother() {
+            true => own,
+            false => self.counts(she.plants[0], false),
+        };
+        let sprouting = Sprouting {
+            first: self.begun(own),
+            last: self.begun(counts),
+            true_share: self.question.true_share,
+        };
+        let true_share = match scheme.is_crossed() {
+            true => sprouting.true_share,
+            false => 1.0,
+        };
+        let confidence = self.question.confidence;
         Some(Ranked {
             plan: Plan {
-                need: fewest(&spread, self.question.germination, self.question.confidence),
+                need: fewest(&spread, sprouting.last, true_share, confidence),
+                sprouting,
+                counts,
                 hope: share.hope,
                 scheme,
                 mothers,
@@ -382,6 +338,25 @@ impl<'a> Planner<'a> {
             },
             pair,
         })
+    }
+
+    /// The counts nearest to seed that a plant bears, or that her descendants do; nothing where germination was typed.
+    fn counts(&mut self, mother: i64, is_borne_by_her: bool) -> Option<Counts> {
+        if self.question.germination.is_some() {
+            return None;
+        }
+        let seed = match is_borne_by_her {
+            true => Sown::Itself(None),
+            false => Sown::Later,
+        };
+        let (facts, counted) = (self.facts, &self.counted);
+        let known = self.counts.entry((mother, is_borne_by_her));
+        *known.or_insert_with(|| counted.nearest(facts, seed, mother))
+    }
+
+    fn begun(&self, counts: Option<Counts>) -> Begun {
+        let known = self.question.germination;
+        known.unwrap_or_else(|| counts.map_or(Begun::Known(1.0), |counts| counts.begun()))
     }
 
     fn crossing(&mut self, mother: &str, father: &str) -> Crossing {

@@ -2,7 +2,8 @@
 //! one parent, side by side.
 //!
 //! A scheme is a row of [`leg::Leg`]s, each of which ends with one plant that is kept. The confidence is shared evenly:
-//! each leg that can fail has the root of it, so that all of them together reach it. Ranked by seasons, then by seeds.
+//! each leg that can fail has the root of it, so that all of them together reach it. Ranked by seasons and seeds, whichever
+//! is asked for first.
 //! How seed does and what plants are comes in as numbers and strands; the command `plan line` asks.
 
 pub mod hindered;
@@ -34,6 +35,15 @@ pub struct Question<'a> {
     /// Whether what is wanted shows in seedlings, so that a test is read before its plants' seed by the parent gone back
     /// to has flowered.
     pub is_early: bool,
+}
+
+/// Of what the first scheme takes the fewest; the other decides between equals.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fewest {
+    /// Seasons.
+    Seasons,
+    /// Plants grown, which is seeds sown.
+    Plants,
 }
 
 /// How a scheme selects.
@@ -112,16 +122,20 @@ impl Scheme {
     }
 }
 
-/// Every scheme that can be carried out, the one with the fewest seasons first, then that with the fewest seeds.
+/// Every scheme that can be carried out, the one with the fewest of what is asked for first.
 #[must_use]
-pub fn schemes(question: &Question<'_>) -> Vec<Scheme> {
+pub fn schemes(question: &Question<'_>, fewest: Fewest) -> Vec<Scheme> {
     let mut found = match question.backcrosses {
         None => question.selfing(),
         Some(times) => question.crossing_back(times),
     };
     found.sort_by(|a, b| {
         let seeds = a.all_seeds().total_cmp(&b.all_seeds());
-        a.seasons.cmp(&b.seasons).then(seeds)
+        let seasons = a.seasons.cmp(&b.seasons);
+        match fewest {
+            Fewest::Seasons => seasons.then(seeds),
+            Fewest::Plants => seeds.then(seasons),
+        }
     });
     found
 }
@@ -131,6 +145,24 @@ const fn step(how: How, keep: Keep) -> Step {
 }
 
 impl Question<'_> {
+    /// How likely what it starts with is as wanted already, all of its seed included: of a cross all of its seed's seed.
+    #[must_use]
+    pub fn already(&self) -> f64 {
+        self.likely(|kind| kind.is_true)
+    }
+
+    /// How likely what it starts with can lead to a line as wanted at all.
+    #[must_use]
+    pub fn hope(&self) -> f64 {
+        self.likely(|kind| kind.throws_true > 0.0)
+    }
+
+    fn likely(&self, is: impl Fn(&kinds::Kind) -> bool) -> f64 {
+        let first = self.kinds.first.iter();
+        let hits = first.filter(|(kind, _)| is(&self.kinds.all[*kind]));
+        hits.map(|(_, p)| p).sum()
+    }
+
     fn selfing(&self) -> Vec<Scheme> {
         let ways = [Way::SelfedShown, Way::SelfedPossible, Way::SelfedUnselected];
         let mut found: Vec<Scheme> = Vec::new();

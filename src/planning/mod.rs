@@ -6,6 +6,7 @@
 
 pub mod calendar;
 pub mod cross;
+pub mod f1_plants;
 pub mod germination;
 pub mod line;
 pub mod next_year;

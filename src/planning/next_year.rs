@@ -15,11 +15,15 @@ use crate::stats::crossing::crossing;
 use crate::stats::logs::ln_binomial;
 use crate::stats::tails::binomial_tails;
 
+use super::f1_plants::times;
 use super::seeds::Sowing;
 use super::targets::share_of;
 
 /// Most genotypes that are gone through.
 const MOST_GENOTYPES: usize = 729;
+
+/// Most plants of a kind wanted for which it is worked out, that an answer takes no longer than half a second.
+const MOST_WANTED: u64 = 50;
 
 /// Most plants that are selfed.
 pub const MOST_PLANTS: u64 = 24;
@@ -183,8 +187,8 @@ pub struct Passing {
 /// confidence.
 ///
 /// Seeds this year: the fewest with which so many pass with the square root of the confidence. Seeds of each next year:
-/// the fewest so that both together, plants there and enough found, have the confidence. Where fewer pass than are
-/// wanted for selfing, nothing is counted as found.
+/// the fewest so that both together, plants there and enough found, have the confidence. Off-types pass and are potted as
+/// often as true seedlings. Where fewer pass than are wanted for selfing, nothing is counted as found.
 #[must_use]
 pub fn next_year(
     cases: &[Passing],
@@ -193,37 +197,52 @@ pub fn next_year(
     most_plants: u64,
     confidence: f64,
 ) -> Option<NextYear> {
-    let come = sowing.germination.mean();
-    let there = |plants: u64, seeds: u64, one: &Passing| {
-        let p = come * sowing.true_share() * one.pass;
-        binomial_tails(plants, seeds, p).0
+    if want > MOST_WANTED {
+        return None;
+    }
+    let off = sowing.off_share;
+    let years = sowing.germination.nodes(NODES);
+    let cases: Vec<(f64, f64, &Passing, Vec<Family>)> = years
+        .iter()
+        .flat_map(|(v, come)| {
+            let with = |one| (*v, *come, one, potted(one, off));
+            cases.iter().map(with)
+        })
+        .map(|(v, come, one, families): (f64, f64, &Passing, _)| {
+            (v * one.weight, come, one, families)
+        })
+        .collect();
+    let there = |plants: u64, seeds: u64, come: f64, one: &Passing| {
+        binomial_tails(plants, seeds, (come * one.pass).min(1.0)).0
     };
     let plans = (1..=most_plants.min(MOST_PLANTS)).filter_map(|plants| {
         let come_up = |seeds: u64| -> f64 {
-            cases
-                .iter()
-                .map(|one| one.weight * there(plants, seeds, one))
-                .sum()
+            let of = |(weight, come, one, _): &(f64, f64, &Passing, _)| {
+                weight * there(plants, seeds, *come, one)
+            };
+            cases.iter().map(of).sum()
         };
         let seeds = fewest(|n| come_up(n) >= confidence.sqrt())?;
         let found = |n: u64| -> f64 {
-            let of = |one: &Passing| {
-                let found = found_chance(&one.families, come, plants, n, want);
-                one.weight * there(plants, seeds, one) * found
+            let of = |(weight, come, one, families): &(f64, f64, &Passing, Vec<Family>)| {
+                let found = found_chance(families, *come, plants, n, want);
+                weight * there(plants, seeds, *come, one) * found
             };
             cases.iter().map(of).sum()
         };
         let seeds_each = fewest(|n| found(n) >= confidence)?;
-        let passing = |one: &Passing| {
-            let share: f64 = one.families.iter().map(|kind| kind.share * kind.pass).sum();
-            one.weight * share
-        };
-        let passing: f64 = cases.iter().map(passing).sum();
+        let passing: f64 = cases
+            .iter()
+            .map(|(weight, come, _, families)| {
+                let share: f64 = families.iter().map(|kind| kind.share * kind.pass).sum();
+                weight * come * share
+            })
+            .sum();
         Some(NextYear {
             seeds,
             plants,
             seeds_each,
-            pots: (plants * seeds_each) as f64 * come * passing,
+            pots: (plants * seeds_each) as f64 * passing,
             chance: found(seeds_each),
         })
     });
@@ -241,6 +260,24 @@ fn fewest(enough: impl Fn(u64) -> bool) -> Option<u64> {
     Some(crossing(0, MOST_SEEDS, enough))
 }
 
+/// Nodes by which a germination known from counts is averaged over.
+const NODES: usize = 12;
+
+/// What the plants that are potted may be: those of the label, and off-types, which pass as often, throw as many that
+/// pass, and none that is wanted.
+fn potted(one: &Passing, off_share: f64) -> Vec<Family> {
+    let of_label = one.families.iter().map(|family| Family {
+        share: family.share * (1.0 - off_share),
+        ..*family
+    });
+    let off = Family {
+        share: off_share,
+        wanted: 0.0,
+        pass: one.families.iter().map(|kind| kind.share * kind.pass).sum(),
+    };
+    of_label.chain((off_share > 0.0).then_some(off)).collect()
+}
+
 /// P(at least `want` wanted seedlings among `n` seeds of each of so many plants): of one plant the mixture over what it
 /// may be, of several the convolution.
 fn found_chance(families: &[Family], come: f64, plants: u64, n: u64, want: u64) -> f64 {
@@ -250,21 +287,7 @@ fn found_chance(families: &[Family], come: f64, plants: u64, n: u64, want: u64) 
         families.iter().map(by).sum()
     };
     let one: Vec<f64> = (0..most).map(of).collect();
-    let mut few = vec![1.0];
-    for _ in 0..plants {
-        let mut next = vec![0.0; want as usize];
-        for (had, p) in few.iter().enumerate() {
-            for (j, q) in one
-                .iter()
-                .enumerate()
-                .take_while(|(j, _)| had + j < want as usize)
-            {
-                next[had + j] += p * q;
-            }
-        }
-        few = next;
-    }
-    1.0 - few.iter().sum::<f64>()
+    1.0 - times(&one, plants, want).iter().sum::<f64>()
 }
 
 fn chance_of(j: u64, n: u64, p: f64) -> f64 {

@@ -11,6 +11,7 @@ use crate::diagnosis::sources::{Share, Technique};
 use crate::records::assumptions::Assumptions;
 use crate::records::day::Day;
 use crate::records::rows::BatchRow;
+use crate::stats::quadrature::gauss_jacobi_beta;
 
 /// The share of off-types expected, and what it rests on.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,17 +50,7 @@ impl OffShares {
     /// the mean share that it brings.
     #[must_use]
     pub fn of(&self, context: &Context<'_>, cross: i64, today: Day) -> OffShare {
-        let sowing = BatchRow {
-            id: 0,
-            cross_id: Some(cross),
-            plant_id: None,
-            day: today,
-            seeds: 1,
-            cells: 1,
-            place: String::new(),
-            medium: String::new(),
-            light: String::new(),
-        };
+        let sowing = sowing_of(cross, today);
         let candidates = context.sources.candidates(&sowing, &self.beliefs);
         let whole = candidates
             .iter()
@@ -73,5 +64,49 @@ impl OffShares {
             technique: context.sources.technique(&sowing),
             trays: self.trays,
         }
+    }
+
+    /// The share of off-types tray by tray, which has the mean of [`Self::of`]: shares with how likely a sowing has them, by
+    /// what can have gone wrong with it.
+    #[must_use]
+    pub fn by_tray(&self, context: &Context<'_>, cross: i64, today: Day) -> Vec<(f64, f64)> {
+        let candidates = context
+            .sources
+            .candidates(&sowing_of(cross, today), &self.beliefs);
+        let mut alike: Vec<(Share, f64)> = Vec::new();
+        for one in &candidates {
+            match alike.iter_mut().find(|(share, _)| *share == one.share) {
+                Some((_, weight)) => *weight += one.prior,
+                None => alike.push((one.share, one.prior)),
+            }
+        }
+        let spread = |(share, weight): &(Share, f64)| match share {
+            Share::Nothing => vec![(*weight, 0.0)],
+            Share::Everything => vec![(*weight, 1.0)],
+            Share::Beta(a, b) => {
+                let rule = gauss_jacobi_beta(NODES, *a, *b);
+                let weights = rule.ln_weights.iter().map(|ln| weight * ln.exp());
+                weights.zip(rule.nodes.iter().copied()).collect()
+            }
+        };
+        alike.iter().flat_map(spread).collect()
+    }
+}
+
+/// Nodes by which a share with a distribution is averaged over.
+const NODES: usize = 48;
+
+/// A sowing of a cross today.
+const fn sowing_of(cross: i64, today: Day) -> BatchRow {
+    BatchRow {
+        id: 0,
+        cross_id: Some(cross),
+        plant_id: None,
+        day: today,
+        seeds: 1,
+        cells: 1,
+        place: String::new(),
+        medium: String::new(),
+        light: String::new(),
     }
 }

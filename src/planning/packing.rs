@@ -3,6 +3,7 @@
 //! Every plant has a circle as wide as the spacing to itself, wholly inside the area. Lengths are whole millimetres
 //! and compared as such, so that 60 cm hold exactly two plants at 30 cm. Asked by `plan space`.
 
+use std::fmt;
 use std::str::FromStr;
 
 use thiserror::Error;
@@ -103,6 +104,26 @@ impl FromStr for Area {
             width: one.parse()?,
             depth: other.parse()?,
         })
+    }
+}
+
+/// The widest spacing, a usual one where that does, at which an area holds a plant.
+#[must_use]
+pub fn widest_spacing(area: Area) -> Length {
+    let side = area.width.min(area.depth);
+    let mut usual = USUAL_SPACINGS.into_iter().map(Length);
+    usual.find(|one| *one <= side).unwrap_or(side)
+}
+
+/// Usual spacings, the widest first, in millimetres.
+const USUAL_SPACINGS: [u64; 6] = [300, 200, 150, 100, 50, 20];
+
+impl fmt::Display for Length {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 % 10 {
+            0 => write!(f, "{}cm", self.0 / 10),
+            _ => write!(f, "{}mm", self.0),
+        }
     }
 }
 

@@ -2,11 +2,14 @@
 //!
 //! Takes what the diagnosis says of each seedling, with what the goals, the measures and the pots add, and chooses cross by
 //! cross, one seedling after the other; then the chance that one of those chosen is true is worked out for all of them
-//! together. Places are shared over crosses so that as many as possible have a true one. Knows no words and records nothing;
-//! asked by `pick`.
+//! together. Places are shared over crosses so that as many as possible have a true one, each counted by what it is worth by
+//! the goals. Knows no words and records nothing; asked by `pick`.
 
 mod chance;
+mod lines;
 mod order;
+mod sharing;
+mod table;
 
 pub use chance::{Chance, Rests, chance_of_one_true};
 pub use order::{Because, NEAR, Taken};
@@ -15,8 +18,10 @@ use crate::diagnosis::answer::{SeedlingAnswer, Verdict};
 use crate::diagnosis::together::OfBatch;
 use crate::records::day::Day;
 
-use super::space::share_by_worth;
-use order::Order;
+use lines::{Given, lines};
+use order::{Order, merit};
+use sharing::{Sharing, enough_for_each, reserves};
+use table::{Table, Worth};
 
 /// A seedling, or the seedlings of one tallied look, that stands.
 #[derive(Debug, Clone, PartialEq)]
@@ -107,7 +112,7 @@ pub enum Act {
     Reserve,
     /// It stands until its day; a place is held for it where [`Line::holds`] says so.
     Spare,
-    /// Nothing that is looked for again settles it, and it may be needed.
+    /// Nothing that is looked for again settles it, and it may be needed; a place is held for it where [`Line::holds`] says so.
     Settle,
     /// It is pulled.
     Pull,
@@ -124,8 +129,10 @@ pub struct Line {
     pub act: Act,
     /// Why.
     pub because: Because,
-    /// For a seedling that is spared, of how many a place is held.
+    /// For a seedling that is spared, or left until it is settled, of how many a place is held.
     pub holds: i64,
+    /// The same of places in reserve.
+    pub holds_in_reserve: i64,
 }
 
 /// What is done with the seedlings of one cross.
@@ -141,6 +148,12 @@ pub struct Picked {
     pub chance: Option<Chance>,
     /// How many of them are true on average.
     pub expected_true: f64,
+    /// What the best true one of them is worth on average, 0 where none is true; nothing where goals do not count in it.
+    pub best_worth: Option<f64>,
+    /// How many more of it could have a place.
+    pub more: usize,
+    /// Whether places lack so that it gets none, though it has seedlings that could have one and none was kept before.
+    pub goes_without: bool,
 }
 
 /// The pick.
@@ -152,8 +165,12 @@ pub struct Pick {
     pub places_left: Option<usize>,
     /// Places in reserve that are left.
     pub reserve_left: usize,
-    /// How many crosses have a true one on average, of those with any seedling to choose.
+    /// How many crosses have a true one on average.
     pub crosses_true: f64,
+    /// Where a cross goes without: how many places in all, those in reserve among them, would give each one.
+    pub enough_for_each: Option<usize>,
+    /// Whether goals counted in any cross, and so between crosses.
+    pub by_goals: bool,
 }
 
 /// What a batch says of choices among its seedlings.
@@ -161,132 +178,87 @@ pub type Ask<'a> = dyn Fn(i64, &[Vec<(usize, i64)>]) -> Option<Vec<OfBatch>> + '
 
 /// Chooses.
 ///
-/// The worth of a seedling is P(true) times its merit by the goals. A cross takes one after the other: of those within
-/// [`NEAR`] of the best, runts left out, one of a tray and then of a cell of which fewest are taken, then the largest,
-/// then the best. Places go where they raise the sum over crosses of P(one of those chosen is true) most, exactly.
+/// The worth of a seedling is P(true) times its merit by the goals, a runt counting half. A cross takes one after the other
+/// of all that are not to be culled: of those within [`NEAR`] of the best the settled ones, of these one of a tray and then
+/// of a cell of which fewest are taken, then the largest, then the best. Places go where they raise most the sum over crosses
+/// of what the best true one of those chosen is worth on average, exactly; without goals, of P(one of those chosen is
+/// true).
 #[must_use]
 pub fn pick(fields: &[Field], wanted: Wanted, ask: &Ask<'_>) -> Pick {
     let orders: Vec<Order> = fields
         .iter()
         .map(|field| Order::of(field, wanted.per_cross + wanted.reserve))
         .collect();
-    let chances: Vec<Vec<Option<Chance>>> = (fields.iter().zip(&orders))
-        .map(|(field, order)| chances_of_first(field, order, ask))
+    let worths = worths(fields, &orders);
+    let tables: Vec<Table> = (fields.iter().zip(&orders).zip(&worths))
+        .map(|((field, order), worth)| Table::of(field, order, *worth, ask))
         .collect();
-    let slots: Vec<usize> = orders
-        .iter()
-        .map(|order| order.open(wanted.per_cross))
-        .collect();
+    let open = orders.iter().map(|order| order.open(wanted.per_cross));
+    let slots: Vec<usize> = open.collect();
     let for_keeping = wanted.places.map(|all| all.saturating_sub(wanted.reserve));
     let places = match for_keeping {
         None => slots.clone(),
-        Some(all) => share(fields, &chances, &slots, all),
+        Some(all) => Sharing::of(fields, &tables, &slots, all).given(all),
     };
-    let taken: usize = places.iter().sum();
     let reserve = wanted
         .places
         .map_or(wanted.reserve, |all| wanted.reserve.min(all));
-    let extra = reserves(&chances, &places, reserve);
+    let extra = reserves(&tables, &places, reserve);
+    let kept: Vec<usize> = orders.iter().map(|order| order.before.len()).collect();
     let picked = |at: usize| {
-        let order = &orders[at];
+        let (field, order) = (&fields[at], &orders[at]);
+        let given = Given {
+            places: places[at],
+            reserve: extra[at],
+        };
         Picked {
             places: places[at],
             wanted: order.missing(wanted.per_cross),
-            lines: order.lines(&fields[at], (places[at], extra[at]), wanted.per_cross),
-            chance: chances[at][places[at]],
-            expected_true: order.expected_true(&fields[at], places[at]),
+            lines: lines(field, order, given, wanted.per_cross),
+            chance: tables[at].chances[places[at]],
+            expected_true: order.expected_true(field, places[at]),
+            best_worth: (worths[at] == Worth::Own).then(|| tables[at].worths[places[at]]),
+            more: order.may_have(field) - places[at] - extra[at],
+            goes_without: slots[at] > 0 && places[at] + extra[at] + kept[at] == 0,
         }
     };
     let crosses: Vec<Picked> = (0..fields.len()).map(picked).collect();
+    let goes_without = crosses.iter().any(|one| one.goes_without);
+    let enough = for_keeping.filter(|_| goes_without).and_then(|all| {
+        let more = enough_for_each((fields, &tables, &slots), &kept, all);
+        more.map(|more| more + reserve)
+    });
     Pick {
         crosses_true: crosses.iter().filter_map(|one| Some(one.chance?.p)).sum(),
         crosses,
-        places_left: for_keeping.map(|all| all - taken),
+        places_left: for_keeping.map(|all| all - places.iter().sum::<usize>()),
         reserve_left: reserve - extra.iter().sum::<usize>(),
+        enough_for_each: enough,
+        by_goals: worths.contains(&Worth::Own),
     }
 }
 
-/// For the first 0, 1, 2... of an order, those kept before among them, the chance that one is true.
-fn chances_of_first(field: &Field, order: &Order, ask: &Ask<'_>) -> Vec<Option<Chance>> {
-    let first: Vec<Vec<Vec<(usize, i64)>>> = (0..=order.taken.len())
-        .map(|n| order.by_tray(field, n))
-        .collect();
-    let told: Vec<Option<Vec<OfBatch>>> = (field.trays.iter().enumerate())
-        .map(|(tray, batch)| {
-            let choices: Vec<_> = first.iter().map(|choice| choice[tray].clone()).collect();
-            let any = choices.iter().any(|choice| !choice.is_empty());
-            any.then(|| ask(*batch, &choices)).flatten()
-        })
-        .collect();
-    let chance = |(n, choice): (usize, &Vec<Vec<(usize, i64)>>)| {
-        let chosen = choice.iter().zip(&told).filter(|(own, _)| !own.is_empty());
-        let parts: Option<Vec<&OfBatch>> = chosen
-            .map(|(_, told)| told.as_ref().map(|told| &told[n]))
-            .collect();
-        chance_of_one_true(&parts?)
+/// What a true seedling of each cross is worth: by the goals, where they count in it; in a cross some of whose seedlings were
+/// only counted what the first of the others are worth on average, so that it is set neither before nor behind them.
+fn worths(fields: &[Field], orders: &[Order]) -> Vec<Worth> {
+    let counts = |field: &Field| {
+        let mut stands = field.stands.iter();
+        !field.stands.is_empty() && stands.all(|stand| stand.merit.is_some())
     };
-    first.iter().enumerate().map(chance).collect()
-}
-
-/// Shares places over crosses; what helps no cross goes to those that lack most, crosses of a mother that has none yet first.
-fn share(
-    fields: &[Field],
-    chances: &[Vec<Option<Chance>>],
-    slots: &[usize],
-    places: usize,
-) -> Vec<usize> {
-    let before = |at: usize| {
-        let earlier = fields[..at].iter();
-        earlier
-            .filter(|other| other.mother == fields[at].mother)
-            .count()
-    };
-    // Of equally good sharings the one that leaves earlier takers fewer is taken.
-    let mut takers: Vec<usize> = (0..fields.len()).rev().collect();
-    takers.sort_by_key(|at| std::cmp::Reverse(before(*at)));
-    let worths: Vec<Vec<f64>> = takers
-        .iter()
-        .map(|at| {
-            let first = &chances[*at][..=slots[*at]];
-            first
-                .iter()
-                .map(|one| one.map_or(0.0, |one| one.p))
-                .collect()
-        })
+    let first = |order: &Order| order.taken.first().map(|taken| taken.stand);
+    let of_others: Vec<f64> = (fields.iter().zip(orders))
+        .filter(|(field, _)| counts(field))
+        .filter_map(|(field, order)| Some(merit(&field.stands[first(order)?])))
         .collect();
-    let most = places.min(slots.iter().sum());
-    let shared = share_by_worth(&worths, most);
-    let mut given = vec![0; fields.len()];
-    for (at, own) in takers.iter().zip(shared) {
-        given[*at] = own;
-    }
-    let mut left = most - given.iter().sum::<usize>();
-    while left > 0 {
-        let lacking = takers.iter().rev().filter(|at| given[**at] < slots[**at]);
-        let at = *lacking
-            .min_by_key(|at| given[**at])
-            .expect("there are no more places than slots");
-        given[at] += 1;
-        left -= 1;
-    }
-    given
-}
-
-/// Places in reserve: one by one to the cross that gains most by its next seedling.
-fn reserves(chances: &[Vec<Option<Chance>>], places: &[usize], reserve: usize) -> Vec<usize> {
-    let mut given = vec![0; places.len()];
-    let p = |at: usize, n: usize| chances[at][n].map_or(0.0, |chance| chance.p);
-    for _ in 0..reserve {
-        let next = (0..places.len()).filter(|at| chances[*at].len() > places[*at] + given[*at] + 1);
-        let gain = |at: usize| {
-            let n = places[at] + given[at];
-            p(at, n + 1) - p(at, n)
-        };
-        let best = next.reduce(|best, at| if gain(at) > gain(best) { at } else { best });
-        let Some(at) = best else { break };
-        given[at] += 1;
-    }
-    given
+    let even = match of_others.len() {
+        0 => 1.0,
+        n => of_others.iter().sum::<f64>() / n as f64,
+    };
+    let worth = |field: &Field| match counts(field) {
+        true => Worth::Own,
+        false => Worth::Even(even),
+    };
+    fields.iter().map(worth).collect()
 }
 
 #[cfg(test)]

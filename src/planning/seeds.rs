@@ -5,9 +5,12 @@
 //! an early look are discarded, and the rest potted as far as there are pots. Where the shares come from is not
 //! known here; the command `plan seeds` asks.
 
-use crate::stats::begun::{Begun, Case, TooLarge, Weighed, fewest, fewest_begun};
+use crate::stats::begun::{Begun, Case, fewest, search};
+use crate::stats::crossing::crossing;
+use crate::stats::missing::Missing;
 use crate::stats::power::TrialsNeeded;
-use crate::stats::reach::{Outcome, TooManyStates, Walk};
+use crate::stats::reach::{Outcome, TooManyStates};
+use crate::stats::search::{Search, TooLarge, Weighed};
 use crate::stats::tails::binomial_tails;
 
 /// The confidences of the table.
@@ -69,7 +72,8 @@ impl Sowing {
     }
 
     /// What seed that comes up may turn out as, the off-types taken out.
-    fn thin(&self, cases: &[Case]) -> Vec<Case> {
+    #[must_use]
+    pub fn thin(&self, cases: &[Case]) -> Vec<Case> {
         let thinned = |one: &Outcome| Outcome {
             p: self.true_share() * one.p,
             ..one.clone()
@@ -111,11 +115,7 @@ impl Sowing {
             return self.plan_several(wants, cases, confidence);
         };
         let found = self.seeds(wants, cases, confidence)?;
-        let mut listed: Vec<u64> = (1..=(*want).clamp(FEWEST_ROWS, MOST_ROWS)).collect();
-        if *want > MOST_ROWS {
-            listed.push(*want);
-        }
-        let rows: Result<Vec<Row>, NoPlan> = listed
+        let rows: Result<Vec<Row>, NoPlan> = rows_for(*want)
             .into_iter()
             .map(|want| self.row(want, &[want], cases))
             .collect();
@@ -161,6 +161,106 @@ impl Sowing {
     }
 }
 
+/// What a number of seeds does if off-types come tray by tray and not as the same share of every tray.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ByTray {
+    /// The chance with so many seeds.
+    pub probability: f64,
+    /// The fewest seeds with the confidence even then; nothing where none has it, it takes a hundred times as many, or it is
+    /// not worked out.
+    pub seeds: Option<u64>,
+    /// How often no number of seeds does.
+    pub never: f64,
+}
+
+/// More seeds than so many times those of the average tray are no advice (design choice).
+const MOST_TIMES: u64 = 100;
+
+/// Most additions, in all the parts of one sum, that [`ByTray`] is worked out for.
+const MOST_PARTS: u64 = 3_000_000;
+
+/// The same question if a sowing has each of some shares of off-types, given with how likely that is: what all its
+/// seed shares is a case of its own. Nothing where that is too large.
+#[must_use]
+pub fn by_tray(
+    germination: Begun,
+    wants: &[u64],
+    cases: &[Case],
+    trays: &[(f64, f64)],
+    (seeds, confidence): (u64, f64),
+) -> Option<ByTray> {
+    let states: u64 = match wants {
+        [_] => 1,
+        several => several.iter().map(|want| want + 1).product(),
+    };
+    let parts = states.saturating_mul((cases.len() * trays.len()) as u64);
+    if parts > MOST_PARTS {
+        return None;
+    }
+    let of = |(weight, off_share): &(f64, f64)| {
+        let sowing = Sowing {
+            germination,
+            off_share: *off_share,
+        };
+        let mut thin = sowing.thin(cases);
+        thin.iter_mut().for_each(|case| case.weight *= weight);
+        thin
+    };
+    let each: Vec<Case> = trays.iter().flat_map(of).collect();
+    found_by_tray(search(germination, wants, &each).ok()?, seeds, confidence)
+}
+
+/// The same for two stages.
+#[must_use]
+pub fn stages_by_tray(
+    germination: Begun,
+    markers: &[Marker],
+    trays: &[(f64, f64)],
+    (want, pots): (u64, Option<u64>),
+    (seeds, confidence): (u64, f64),
+) -> Option<ByTray> {
+    let Some(pots) = pots else {
+        return by_tray(
+            germination,
+            &[want],
+            &unpotted(markers),
+            trays,
+            (seeds, confidence),
+        );
+    };
+    if pots * (markers.len() * trays.len()) as u64 > MOST_PARTS {
+        return None;
+    }
+    let of = |(weight, off_share): &(f64, f64)| {
+        let thinned = |one: &Marker| Marker {
+            weight: weight * one.weight,
+            wanted: one.wanted * (1.0 - off_share),
+            ..*one
+        };
+        markers.iter().map(thinned).collect::<Vec<_>>()
+    };
+    let each: Vec<Marker> = trays.iter().flat_map(of).collect();
+    let none_off = Sowing {
+        germination,
+        off_share: 0.0,
+    };
+    found_by_tray(potted(&none_off, &each, want, pots), seeds, confidence)
+}
+
+fn found_by_tray(mut search: Search, seeds: u64, confidence: f64) -> Option<ByTray> {
+    let probability = 1.0 - search.miss_if_told(seeds)?;
+    let found = search.fewest(confidence, seeds);
+    Some(ByTray {
+        probability,
+        seeds: found
+            .ok()
+            .flatten()
+            .map(|found| found.n)
+            .filter(|n| *n <= seeds.saturating_mul(MOST_TIMES)),
+        never: search.at_last(),
+    })
+}
+
 /// Refuses what none of the seed can be too often.
 fn hopeless(wants: &[u64], cases: &[Case], confidence: f64) -> Result<(), NoPlan> {
     let hopeless = cases.iter().filter(|case| !case.can_reach(wants));
@@ -169,6 +269,16 @@ fn hopeless(wants: &[u64], cases: &[Case], confidence: f64) -> Result<(), NoPlan
         true => Err(NoPlan::Hopeless { chance }),
         false => Ok(()),
     }
+}
+
+/// The numbers wanted that the table has rows for.
+#[must_use]
+pub fn rows_for(want: u64) -> Vec<u64> {
+    let mut listed: Vec<u64> = (1..=want.clamp(FEWEST_ROWS, MOST_ROWS)).collect();
+    if want > MOST_ROWS {
+        listed.push(want);
+    }
+    listed
 }
 
 /// A row of the table: seeds by confidence, for so many wanted.
@@ -214,29 +324,41 @@ pub fn two_stages(
     pots: Option<u64>,
     confidence: f64,
 ) -> Result<TwoStages, NoPlan> {
-    let seeds = match pots {
-        None => sowing.seeds(&[want], &unpotted(markers), confidence)?,
-        Some(pots) => {
+    let free = sowing.seeds(&[want], &unpotted(markers), confidence);
+    let seeds = match (pots, free) {
+        (None, free) => free?,
+        // With a pot for every seed sown none is turned away.
+        (Some(pots), Ok(free)) if free.n <= pots => free,
+        (Some(pots), free) => {
             check_pots(sowing, markers, pots, want, confidence)?;
-            let walk = |one: &Marker| {
-                let wanted = sowing.true_share() * one.wanted;
-                Ok(Weighed {
-                    weight: one.weight,
-                    walk: Walk::among_first(pots, want, one.pass, wanted)?,
-                })
-            };
-            let walks: Result<Vec<Weighed>, NoPlan> = markers.iter().map(walk).collect();
-            let found = fewest_begun(sowing.germination, &mut walks?, confidence, 1)?;
+            let likely = free.map_or(1, |free| free.n);
+            let found = potted(sowing, markers, want, pots).fewest(confidence, likely)?;
             found.ok_or(NoPlan::NoNumber)?
         }
     };
-    let enough = pots_for(sowing.germination, markers, seeds.n, confidence)?;
+    let enough = pots_for(sowing.germination, markers, seeds.n, confidence);
     let pass: f64 = markers.iter().map(|one| one.weight * one.pass).sum();
     Ok(TwoStages {
         seeds,
         pass: seeds.n as f64 * sowing.germination.mean() * pass,
         pots: pots.map_or(enough, |pots| enough.min(pots)),
     })
+}
+
+/// Wanted plants among those that pass and find a pot.
+fn potted(sowing: &Sowing, markers: &[Marker], want: u64, pots: u64) -> Search {
+    let (taken, by) = match sowing.germination {
+        Begun::Known(g) => (Begun::Known(1.0), g),
+        counted => (counted, 1.0),
+    };
+    let part = |one: &Marker| {
+        let (pass, wanted) = (by * one.pass, sowing.true_share() * one.wanted);
+        Weighed {
+            weight: one.weight,
+            missing: Missing::among_first(pots, want, pass.min(1.0), wanted),
+        }
+    };
+    Search::new(taken, markers.iter().map(part).collect())
 }
 
 /// Seeds that are wanted and pass, as if there were a pot for each.
@@ -272,7 +394,8 @@ fn check_pots(
     if chance > confidence {
         return Ok(());
     }
-    let needed = (pots + 1..=MOST_POTS).find(|pots| filled(*pots) > confidence);
+    let is_enough = |pots: u64| filled(pots) > confidence;
+    let needed = is_enough(MOST_POTS).then(|| crossing(pots, MOST_POTS, is_enough));
     Err(NoPlan::TooFewPots {
         pots,
         needed,
@@ -284,39 +407,29 @@ fn check_pots(
 const MOST_POTS: u64 = 20_000;
 
 /// The fewest pots that hold all seedlings that pass with a confidence.
-fn pots_for(
-    germination: Begun,
-    markers: &[Marker],
-    seeds: u64,
-    confidence: f64,
-) -> Result<u64, TooManyStates> {
-    // P(more than m pass) is one less P(fewer than m + 1 of them are reached).
-    let beyond = |m: u64| -> Result<f64, TooManyStates> {
-        let mut sum = 0.0;
-        for one in markers {
-            sum += one.weight
-                * match germination {
-                    Begun::Known(g) => binomial_tails(m + 1, seeds, (g * one.pass).min(1.0)).0,
-                    counted => {
-                        let outcome = Outcome {
-                            p: one.pass,
-                            counts_for: vec![0],
-                        };
-                        let mut walk = Walk::to_all(&[m + 1], &[outcome])?;
-                        1.0 - counted.miss(seeds as usize, &mut walk)
-                    }
-                };
-        }
-        Ok(sum)
-    };
-    let (mut low, mut high) = (0, seeds);
-    while low < high {
-        let middle = low + (high - low) / 2;
-        if beyond(middle)? > 1.0 - confidence {
-            low = middle + 1;
-        } else {
-            high = middle;
+fn pots_for(germination: Begun, markers: &[Marker], seeds: u64, confidence: f64) -> u64 {
+    let mut alike: Vec<(f64, f64)> = Vec::new();
+    for one in markers {
+        match alike.iter_mut().find(|(pass, _)| *pass == one.pass) {
+            Some((_, weight)) => *weight += one.weight,
+            None => alike.push((one.pass, one.weight)),
         }
     }
-    Ok(low)
+    // P(more than m pass) is one less P(fewer than m + 1 of them are reached).
+    let is_enough = |m: u64| {
+        let (taken, by) = match germination {
+            Begun::Known(g) => (Begun::Known(1.0), g),
+            counted => (counted, 1.0),
+        };
+        let part = |(pass, weight): &(f64, f64)| Weighed {
+            weight: *weight,
+            missing: Missing::more_than(m, (by * pass).min(1.0)),
+        };
+        let mut search = Search::new(taken, alike.iter().map(part).collect());
+        1.0 - search.miss(seeds) <= 1.0 - confidence
+    };
+    match is_enough(0) {
+        true => 0,
+        false => crossing(0, seeds, is_enough),
+    }
 }

@@ -59,7 +59,7 @@ pub struct OneMore {
 /// The best sharing of so many places, and of one more. Of sharings that are equally good the one that uses fewer
 /// places, on earlier wishes, is taken; places that help nobody are left.
 ///
-/// Work: wishes x places^2 / 2 additions.
+/// Work: wishes x places^2 / 2 additions at most; places that add nothing to a chance are not tried.
 #[must_use]
 pub fn share(wishes: &[Wish], places: usize) -> (Sharing, OneMore) {
     let tables: Vec<Vec<f64>> = wishes
@@ -78,12 +78,27 @@ pub fn share(wishes: &[Wish], places: usize) -> (Sharing, OneMore) {
     (now, OneMore { sharing, gain })
 }
 
-/// The sharing of so many places with the largest sum of worths, each taker having its own worth with 0, 1, 2... places and
-/// none having more than its last. Of sharings that are equally good the one with fewer places on earlier takers is taken.
-#[must_use]
-pub fn share_by_worth(worths: &[Vec<f64>], places: usize) -> Vec<usize> {
-    let choices = choose(worths, &vec![1; worths.len()], places);
-    given(&choices, places)
+/// Sharings by worth: each taker has its own worth with 0, 1, 2... places.
+#[derive(Debug, Clone)]
+pub struct ByWorth {
+    choices: Vec<Vec<usize>>,
+}
+
+impl ByWorth {
+    /// Of up to so many places, none of the takers having more than its last.
+    #[must_use]
+    pub fn of(worths: &[Vec<f64>], most: usize) -> Self {
+        Self {
+            choices: choose(worths, &vec![1; worths.len()], most),
+        }
+    }
+
+    /// The sharing of so many places with the largest sum of worths. Of sharings that are equally good the one with fewer
+    /// places on earlier takers is taken.
+    #[must_use]
+    pub fn given(&self, places: usize) -> Vec<usize> {
+        given(&self.choices, places)
+    }
 }
 
 /// The sharing as evenly as can be, earlier wishes first.
@@ -128,27 +143,67 @@ fn exactly(k: u64, n: u64, p: f64) -> f64 {
 const NO_GAIN: f64 = 1e-12;
 
 /// For each taker from the last to the first, how many places it takes of those left to it and the later ones: none, or from
-/// its least on.
+/// its least on. Places that add nothing to its worth are not tried.
 fn choose(worths: &[Vec<f64>], least: &[usize], most: usize) -> Vec<Vec<usize>> {
-    let mut worth = vec![0.0; most + 1];
+    // What the later takers make of 0, 1, 2... places, the most first: what is given goes up as what they have goes down.
+    let mut later = vec![0.0; most + 1];
     let mut choices = vec![Vec::new(); worths.len()];
     for (at, own) in worths.iter().enumerate().rev() {
         let nothing = own.first().copied().unwrap_or(0.0);
-        let mut best: Vec<f64> = worth.iter().map(|later| nothing + later).collect();
+        let useful = useful(own);
         let mut taken = vec![0; most + 1];
-        for left in 1..=most {
-            for given in least[at]..=left.min(own.len().saturating_sub(1)) {
-                let sum = own[given] + worth[left - given];
-                if sum > best[left] + NO_GAIN {
-                    best[left] = sum;
-                    taken[left] = given;
-                }
+        let mut best = vec![0.0; most + 1];
+        for left in 0..=most {
+            let with_none = nothing + later[most - left];
+            best[most - left] = with_none;
+            let (from, to) = (least[at], left.min(useful));
+            if from > to {
+                continue;
             }
+            let mine = &own[from..=to];
+            let theirs = &later[most - left + from..=most - left + to];
+            let largest = largest_sum(mine, theirs);
+            if largest <= with_none + NO_GAIN {
+                continue;
+            }
+            let mut sums = mine.iter().zip(theirs).map(|(one, other)| one + other);
+            let first = sums.position(|sum| sum >= largest - NO_GAIN);
+            let first = first.expect("the largest is among them");
+            (best[most - left], taken[left]) = (mine[first] + theirs[first], from + first);
         }
-        worth = best;
+        later = best;
         choices[at] = taken;
     }
     choices
+}
+
+/// With how many places a taker has all the worth that more would give it.
+fn useful(own: &[f64]) -> usize {
+    let full = own.last().copied().unwrap_or(0.0);
+    let is_full = |worth: &f64| full - worth <= 0.1 * NO_GAIN;
+    own.iter().position(is_full).unwrap_or(0)
+}
+
+/// How many sums are compared side by side.
+const LANES: usize = 8;
+
+/// The largest sum of neighbours in two rows, those of a few lanes side by side.
+fn largest_sum(one: &[f64], other: &[f64]) -> f64 {
+    let mut lanes = [f64::NEG_INFINITY; LANES];
+    let (ones, others) = (one.chunks_exact(LANES), other.chunks_exact(LANES));
+    let rest = ones.remainder().iter().zip(others.remainder());
+    let rest = rest
+        .map(|(one, other)| one + other)
+        .fold(f64::NEG_INFINITY, f64::max);
+    for (ones, others) in ones.zip(others) {
+        for lane in 0..LANES {
+            let sum = ones[lane] + others[lane];
+            if sum > lanes[lane] {
+                lanes[lane] = sum;
+            }
+        }
+    }
+    lanes.into_iter().fold(rest, f64::max)
 }
 
 fn given(choices: &[Vec<usize>], places: usize) -> Vec<usize> {
@@ -216,6 +271,30 @@ mod tests {
             let next = best_of_all(&wishes, places + 1);
             assert!((more.gain - (next - best)).abs() < 1e-11, "{places}");
             assert!(now.places.iter().sum::<usize>() <= places);
+        }
+    }
+
+    /// Worths that go on rising, that are full at once, that fall: against every sharing of three takers, one by one.
+    #[test]
+    fn takers_of_any_worth_get_the_best_sharing() {
+        let rising: Vec<f64> = (0..40).map(|n| f64::from(n).sqrt()).collect();
+        let late: Vec<f64> = (0..40).map(|n| if n < 17 { 0.0 } else { 4.5 }).collect();
+        let at_once = [0.0, 2.0, 2.0, 2.0].to_vec();
+        let worths = [rising, late, at_once];
+        for places in [0, 1, 5, 16, 17, 18, 30, 39] {
+            let given = ByWorth::of(&worths, places).given(places);
+            let worth = |given: &[usize]| -> f64 {
+                let each = worths.iter().zip(given);
+                each.map(|(own, n)| own[(*n).min(own.len() - 1)]).sum()
+            };
+            let mut best = 0.0_f64;
+            for one in 0..=places {
+                for other in 0..=places - one {
+                    best = best.max(worth(&[one, other, places - one - other]));
+                }
+            }
+            assert!(given.iter().sum::<usize>() <= places);
+            assert!((worth(&given) - best).abs() < 1e-11, "{places}: {given:?}");
         }
     }
 

@@ -3,8 +3,11 @@
 //! A target asks for classes of some of the models an expectation was formed for. Where parents and models come from
 //! is not known here; the command `plan` forms them.
 
-use crate::genetics::expect::{Breeding, ExpectError, Parent, Shares, breed, loci_read};
+use crate::genetics::expect::{
+    Breeding, ExpectError, Parent, Shares, breed, loci_read, open_phases,
+};
 use crate::genetics::genotype::Diploid;
+use crate::genetics::linkage::Arrangement;
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::rule::GeneModel;
 use crate::genetics::segregation::{AtLocus, gcd};
@@ -100,27 +103,95 @@ pub struct Pair {
 /// Most pairs that are gone through.
 pub const MOST_PAIRS: usize = 2_000;
 
-/// Every pair of plants that the parents may be: all seed of a cross has the same two, so what is not known of them
-/// makes its seedlings alike. Nothing where there are too many.
+/// Every pair of plants that the parents may be, genotype and phase: all seed of a cross has the same two, so what is not
+/// known of them makes its seedlings alike. Nothing where there are too many.
 #[must_use]
 pub fn pairs(breeding: &Breeding<'_>) -> Option<Vec<Pair>> {
-    let mothers = every_kind(breeding.mother)?;
-    let fathers = match breeding.needs_father() {
-        true => every_kind(breeding.father)?,
-        false => vec![(breeding.father.clone(), 1.0)],
+    let whole = Pair {
+        weight: 1.0,
+        mother: breeding.mother.clone(),
+        father: breeding.father.clone(),
     };
-    if mothers.len() * fathers.len() > MOST_PAIRS {
-        return None;
-    }
-    let with = |(mother, p): &(Parent, f64)| {
-        let pair = |(father, q): &(Parent, f64)| Pair {
-            weight: p * q,
-            mother: mother.clone(),
-            father: father.clone(),
+    sorted_out(breeding, &[whole], every_kind).and_then(|all| phased(breeding, &all))
+}
+
+/// Some pairs with every way in which their linked alleles may lie, each way of a plant as likely as the others. A plant
+/// that is both parents has one phase.
+#[must_use]
+pub fn phased(breeding: &Breeding<'_>, pairs: &[Pair]) -> Option<Vec<Pair>> {
+    let arrangement = breeding.arrangement;
+    sorted_out(breeding, pairs, |plant| every_phase(plant, arrangement))
+}
+
+/// Pairs of all plants that each parent may be.
+fn sorted_out(
+    breeding: &Breeding<'_>,
+    pairs: &[Pair],
+    every: impl Fn(&Parent) -> Option<Vec<(Parent, f64)>>,
+) -> Option<Vec<Pair>> {
+    let mut found = Vec::new();
+    for pair in pairs {
+        let mothers = every(&pair.mother)?;
+        let fathers = match breeding.needs_father() {
+            true => every(&pair.father)?,
+            false => vec![(pair.father.clone(), 1.0)],
         };
-        fathers.iter().map(pair).collect::<Vec<_>>()
-    };
-    Some(mothers.iter().flat_map(with).collect())
+        if found.len() + mothers.len() * fathers.len() > MOST_PAIRS {
+            return None;
+        }
+        for (mother, p) in &mothers {
+            found.extend(fathers.iter().map(|(father, q)| Pair {
+                weight: pair.weight * p * q,
+                mother: mother.clone(),
+                father: father.clone(),
+            }));
+        }
+    }
+    Some(found)
+}
+
+/// A plant with every way in which its linked alleles may lie. Where the phase of some loci of a chromosome is known the
+/// others lie either way to them; where that of none is, the first is held, for which strand is which makes no odds.
+fn every_phase(plant: &Parent, arrangement: &Arrangement) -> Option<Vec<(Parent, f64)>> {
+    let mut found = vec![plant.clone()];
+    for loci in open_phases(plant, arrangement) {
+        let unphased = |locus: &&LocusIx| matches!(plant.at(**locus), Some(AtLocus::Known(_)));
+        let open: Vec<LocusIx> = loci.iter().filter(unphased).copied().collect();
+        let held = usize::from(open.len() == loci.len());
+        if found.len() << (open.len() - held) > MOST_PAIRS {
+            return None;
+        }
+        for (place, locus) in open.into_iter().enumerate() {
+            let turns: &[bool] = if place < held {
+                &[false]
+            } else {
+                &[false, true]
+            };
+            let each = |plant: &Parent| {
+                let turned: Vec<Parent> = turns
+                    .iter()
+                    .map(|turn| lying(plant, locus, *turn))
+                    .collect();
+                turned
+            };
+            found = found.iter().flat_map(each).collect();
+        }
+    }
+    let each = 1.0 / found.len() as f64;
+    Some(found.into_iter().map(|plant| (plant, each)).collect())
+}
+
+/// A plant with its two alleles of a locus on its strands as they are written, or the other way round.
+fn lying(plant: &Parent, locus: LocusIx, is_turned: bool) -> Parent {
+    let mut plant = plant.clone();
+    if let Some(pair) = plant.at(locus).and_then(AtLocus::known) {
+        let strands = match is_turned {
+            false => [pair.a(), pair.b()],
+            true => [pair.b(), pair.a()],
+        };
+        plant.loci.insert(locus, AtLocus::Phased(strands));
+    }
+    plant
 }
 
 /// What all pairs left out together may weigh: no digit that is shown.

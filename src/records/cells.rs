@@ -45,6 +45,21 @@ fn read_cell(text: &str) -> Result<i64, CellError> {
     }
 }
 
+/// Places of one batch as they are typed: `7-9,11a`.
+#[must_use]
+pub fn listed_spots(spots: &[Spot]) -> String {
+    let whole = spots.iter().filter(|spot| spot.part.is_empty());
+    let cells: Vec<i64> = whole.map(|spot| spot.cell).collect();
+    let lettered = spots.iter().filter(|spot| !spot.part.is_empty());
+    let mut words: Vec<String> = lettered
+        .map(|spot| format!("{}{}", spot.cell, spot.part))
+        .collect();
+    if !cells.is_empty() {
+        words.insert(0, CellRange::from(cells).to_string());
+    }
+    words.join(",")
+}
+
 impl FromStr for Spot {
     type Err = CellError;
 

@@ -182,6 +182,17 @@ impl Day {
     }
 }
 
+impl Day {
+    /// As a grower says it on a day: `24 June`, of another year `24 June 2025`.
+    #[must_use]
+    pub fn spoken_on(self, today: Self) -> String {
+        if self.year() == today.year() {
+            return self.spoken();
+        }
+        format!("{} {}", self.spoken(), self.year())
+    }
+}
+
 /// Why the calendar has no such day, with the last day of the month where that is a month.
 fn no_such_day(typed: String, year: i32, month: u32) -> DayError {
     let last = (28..=31)

@@ -324,8 +324,10 @@ pub struct PodSet {
     pub pods: Option<Count>,
     /// How many dropped.
     pub dropped: Option<Count>,
-    /// Which pollination is meant, where there are several.
+    /// The day of the pollination meant, where there are several.
     pub pollinated: Option<PollinationDay>,
+    /// Which of those of that day, or of all, in the order recorded.
+    pub nth: Option<Count>,
     /// The day of the look.
     pub day: Day,
 }
@@ -399,6 +401,8 @@ pub struct Sowing {
     pub medium: String,
     /// Under what light.
     pub light: String,
+    /// How warm the soil is, where said.
+    pub warmth: Option<String>,
     /// The day of sowing.
     pub day: Day,
 }
@@ -528,6 +532,10 @@ pub enum FateWhom {
     Count(Target, Count),
     /// Those of a look in a batch or cell; all of them without a count.
     Look(Target, Look, Option<Count>),
+    /// Those of a look among the seedlings of some cells.
+    LookIn(Code, Vec<Spot>, Look),
+    /// Seedlings by their places, with the look they have as they go.
+    Read(Code, Vec<Spot>, Look),
 }
 
 /// `care`.

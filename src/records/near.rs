@@ -3,6 +3,8 @@
 //! Plain comparison of spellings; the gate and the command line ask it when a name is unknown.
 
 use super::code::fold;
+use super::facts::Facts;
+use super::rows::Thing;
 
 /// The known names nearest to a typed one, best first, at most three; none that is far off.
 #[must_use]
@@ -21,6 +23,36 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Vec
         .into_iter()
         .take(3)
         .map(|(.., name)| name.to_owned())
+        .collect()
+}
+
+/// The codes of what a typed word may mean: those spelled nearly so, else those of plants that have the word in their name.
+#[must_use]
+pub fn meant(facts: &Facts, typed: &str, takes: impl Fn(Thing) -> bool) -> Vec<String> {
+    let known = || facts.code.iter().filter(|row| takes(row.thing));
+    let called = codes_called(facts, typed);
+    let is_known = |code: &String| known().any(|row| row.typed == *code);
+    let called: Vec<String> = called.into_iter().filter(is_known).take(3).collect();
+    match called.is_empty() {
+        true => nearest(typed, known().map(|row| row.typed.as_str())),
+        false => called,
+    }
+}
+
+/// The codes of the plants in whose name the words stand.
+fn codes_called(facts: &Facts, typed: &str) -> Vec<String> {
+    let words: Vec<String> = typed.split_whitespace().map(fold).collect();
+    let has_all = |name: &str| {
+        let own: Vec<String> = name.split_whitespace().map(fold).collect();
+        words.iter().all(|word| own.contains(word))
+    };
+    let plants = facts
+        .plant
+        .iter()
+        .filter(|row| !words.is_empty() && has_all(&row.name));
+    plants
+        .filter_map(|row| facts.code_of(Thing::Plant, row.id))
+        .map(str::to_owned)
         .collect()
 }
 

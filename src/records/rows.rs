@@ -576,7 +576,7 @@ tables! {
         /// Why.
         why: String,
     }
-    /// The look by which unnamed seedlings of a fate were chosen.
+    /// The look by which seedlings of a fate were chosen, where no readings of their own say it.
     FateClassRow as FateClass at fate_class in "fate_class" {
         /// Its fate.
         fate_id: i64,

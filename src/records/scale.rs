@@ -58,6 +58,17 @@ pub fn is_graded(facts: &Facts, trait_id: i64) -> bool {
     facts.trait_.get(trait_id).is_some() && models_of(facts, trait_id).is_empty()
 }
 
+/// Whether a trait on grades is told by a measure: one of its name was measured, and no plant was graded for it.
+#[must_use]
+pub fn is_measured(facts: &Facts, trait_id: i64) -> bool {
+    let Some(code) = facts.code_of(Thing::Trait, trait_id).map(fold) else {
+        return false;
+    };
+    is_graded(facts, trait_id)
+        && facts.measure.iter().any(|row| fold(&row.name) == code)
+        && facts.grade.iter().all(|row| row.trait_id != trait_id)
+}
+
 impl Scale {
     /// The grades of a trait; nothing for one that is scored.
     #[must_use]

@@ -244,13 +244,23 @@ impl<'f> Tray<'f> {
         looks.map(|look| look.count).sum()
     }
 
-    /// How many can be standing on a day: those up, or tallied, or at most the seeds sown, less those
-    /// gone.
+    /// How many stood at the end of a day by what was counted as up; nothing where nobody counted.
+    #[must_use]
+    pub fn stood_on(&self, cell: Option<i64>, day: Day) -> Option<i64> {
+        let up = match cell {
+            None => self.up_by(day),
+            Some(cell) => self.cell_up_by(cell, day),
+        };
+        up.map(|up| up - self.gone_by(cell, day))
+    }
+
+    /// How many can be standing on a day: those up, or tallied and gone on days before, or at most the seeds sown, less
+    /// those gone.
     #[must_use]
     pub fn standing_by(&self, cell: Option<i64>, day: Day) -> i64 {
-        let tallied = self
-            .newest_tally(cell, day)
-            .map(|tally| self.tally_total(tally));
+        let with_gone =
+            |tally: &TallyRow| self.tally_total(tally) + self.gone_by(cell, tally.day.back(1));
+        let tallied = self.newest_tally(cell, day).map(with_gone);
         let up = match cell {
             None => self.up_by(day),
             Some(cell) => self.cell_up_by(cell, day),

@@ -9,6 +9,7 @@ use crate::growing::germination::{Germination, Group};
 use crate::growing::trays::TrayCount;
 use crate::growing::window::{Hope, Remedy, WindowKind, remedies_for};
 use crate::records::day::Day;
+use crate::records::warmth::SoilWarmth;
 use crate::stats::arrivals::Arrivals;
 use crate::stats::intervals::{Interval, clopper_pearson, wilson};
 use crate::stats::two_by_two::Part;
@@ -198,6 +199,13 @@ pub struct TrayLine {
     pub outlook: &'static str,
     /// `annuum`, `other` or `wild`.
     pub window: &'static str,
+    /// How warm the soil is by what was recorded, in °C.
+    pub warmth_recorded: Option<f64>,
+    /// The day from which that is recorded.
+    pub warmth_since: Option<String>,
+    /// The same, for the words.
+    #[serde(skip)]
+    pub soil: Option<SoilWarmth>,
     /// Days of the window, warmth in.
     pub window_days: i64,
     /// The last day of the window.
@@ -253,6 +261,9 @@ impl From<&TrayCount> for TrayLine {
                 WindowKind::Other => "other",
                 WindowKind::Wild => "wild",
             },
+            warmth_recorded: tray.recorded_warmth.map(|soil| soil.celsius),
+            warmth_since: tray.recorded_warmth.map(|soil| soil.since.to_string()),
+            soil: tray.recorded_warmth,
             window_days: tray.outlook.days,
             not_dead_until: tray.outlook.until.to_string(),
             missing: tray.outlook.missing,

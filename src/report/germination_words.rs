@@ -8,6 +8,7 @@ use super::germination_seed_words::{remedies, seed_words, uncounted};
 use super::numbers::{p_value, several, share};
 use super::table::Table;
 use super::text::{listed, one_under_another, wrapped};
+use crate::records::warmth::SEED_COMES_UP;
 
 /// From this p on nothing is called a difference.
 const LEVEL: f64 = 0.05;
@@ -330,10 +331,7 @@ fn doubts(answer: &GerminationAnswer) -> Vec<String> {
 }
 
 fn outlooks(answer: &GerminationAnswer) -> Vec<String> {
-    let warm = match answer.warmth {
-        Some(warmth) => format!("at {warmth} °C"),
-        None => "at 25 to 28 °C".to_owned(),
-    };
+    let warm = |tray: &TrayLine| warm(answer, tray);
     let all = answer.trays.iter().chain(&answer.uncounted);
     let told = |tray: &&TrayLine| tray.missing > 0 && (tray.up.is_some() || tray.scored == 0);
     let told: Vec<&TrayLine> = all.filter(told).collect();
@@ -354,9 +352,10 @@ fn outlooks(answer: &GerminationAnswer) -> Vec<String> {
         .iter()
         .map(|tray| {
             format!(
-                "{}: {}, and not dead yet: {warm} wait until {} ({} days after sowing).",
+                "{}: {}, and not dead yet: {} wait until {} ({} days after sowing).",
                 tray.tray,
                 missing(tray),
+                warm(tray),
                 tray.until.spoken(),
                 tray.window_days
             )
@@ -370,17 +369,51 @@ fn outlooks(answer: &GerminationAnswer) -> Vec<String> {
             tray.tray, tray.window_days, tray.missing, tray.sown, tray.tray
         ))
     }));
-    if !over.is_empty() {
-        let named: Vec<String> = over
-            .iter()
-            .map(|tray| format!("{} ({} of {} not up)", tray.tray, tray.missing, tray.sown))
-            .collect();
-        lines.push(format!(
-            "The wait {warm} is over for {}.",
-            listed(&named, "and")
-        ));
+    let mut alike: Vec<(String, Vec<String>)> = Vec::new();
+    for tray in over {
+        let named = format!("{} ({} of {} not up)", tray.tray, tray.missing, tray.sown);
+        let own = warm(tray);
+        match alike.iter_mut().find(|(known, _)| *known == own) {
+            Some((_, all)) => all.push(named),
+            None => alike.push((own, vec![named])),
+        }
     }
+    lines.extend(
+        alike
+            .into_iter()
+            .map(|(warm, named)| format!("The wait {warm} is over for {}.", listed(&named, "and"))),
+    );
+    lines.extend(told.iter().filter_map(|tray| outside(answer, tray)));
     lines
+}
+
+/// In which warmth a tray is waited for, and who says so.
+fn warm(answer: &GerminationAnswer, tray: &TrayLine) -> String {
+    let soil = tray
+        .soil
+        .filter(|soil| SEED_COMES_UP.contains(&soil.celsius));
+    match (answer.warmth, soil) {
+        (Some(asked), _) => format!("at {asked} °C, as asked,"),
+        (None, Some(soil)) => {
+            let (celsius, since) = (soil.celsius, soil.since.spoken());
+            format!("at {celsius} °C, recorded on {since},")
+        }
+        (None, None) => "at 25 to 28 °C".to_owned(),
+    }
+}
+
+/// That the soil of a tray is too cold or too hot for a window of its own.
+fn outside(answer: &GerminationAnswer, tray: &TrayLine) -> Option<String> {
+    let soil = tray.soil.filter(|_| answer.warmth.is_none())?;
+    if SEED_COMES_UP.contains(&soil.celsius) {
+        return None;
+    }
+    let (celsius, since) = (soil.celsius, soil.since.spoken());
+    Some(format!(
+        "{}: {celsius} °C was recorded on {since}; outside 15 to 35 °C next to nothing comes up, and no window is known. \
+         Warm it, and say so: locule care warmth {} --at 24",
+        tray.tray, tray.tray
+    ))
 }
 
 /// Beside the minima of certified seed, and beside last year.

@@ -116,6 +116,8 @@ pub struct TrayLine {
     pub left_out: Option<&'static str>,
     /// Readings that cannot all be right, in words.
     pub odd_readings: Vec<String>,
+    /// Traits it is weighed without, in sentences.
+    pub traits_left_out: Vec<String>,
     #[serde(skip)]
     pub(super) why: Option<WhyNot>,
 }
@@ -138,6 +140,7 @@ impl From<&TaughtBy> for TrayLine {
                 WhyNot::Unexplained => "unexplained",
                 WhyNot::TooLarge => "too-large",
             }),
+            traits_left_out: by.traits_left_out.iter().filter_map(remark).collect(),
             odd_readings: by.odd.iter().filter_map(remark).collect(),
             why: by.left_out,
         }

@@ -375,10 +375,10 @@ impl LateTrait {
         table.text(page)
     }
 
-    /// Readings that cannot all be right, tray by tray.
+    /// Readings that cannot all be right, and traits that are left out, tray by tray.
     fn odd_readings(&self, page: Page) -> Option<String> {
         let trays = self.trays.iter();
-        let said = trays.flat_map(|line| &line.odd_readings);
+        let said = trays.flat_map(|line| line.odd_readings.iter().chain(&line.traits_left_out));
         let lines: Vec<String> = said.map(|text| wrapped(text, page.width, "  ")).collect();
         (!lines.is_empty()).then(|| lines.join("\n"))
     }

@@ -3,6 +3,7 @@
 use serde::{Serialize, Serializer};
 
 use super::numbers::{percent, several};
+use super::remarks::remark;
 use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::lost_label::{
@@ -66,6 +67,11 @@ impl Answer for LostLabelAnswer {
                 listed(&answer.declined, "and")
             ));
         }
+        answer
+            .traits_left_out
+            .iter()
+            .filter_map(remark)
+            .for_each(&mut add);
         lines.join("\n")
     }
 }
@@ -452,6 +458,7 @@ struct LostJson<'a> {
     times_as_likely: Option<f64>,
     next: Option<NextJson<'a>>,
     too_large: &'a [String],
+    traits_left_out: Vec<String>,
 }
 
 impl Serialize for LostLabelAnswer {
@@ -500,6 +507,7 @@ impl Serialize for LostLabelAnswer {
             times_as_likely: answer.times_as_likely,
             next,
             too_large: &answer.declined,
+            traits_left_out: answer.traits_left_out.iter().filter_map(remark).collect(),
         };
         json.serialize(serializer)
     }

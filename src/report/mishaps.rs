@@ -4,8 +4,9 @@ use serde::Serialize;
 
 use super::late_colour::Stored;
 use super::numbers::{several, share};
+use super::remarks::remark;
 use super::table::Table;
-use super::text::wrapped;
+use super::text::{one_under_another, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::mishaps::{
     Chance, Group, Grouping, KindShare, Mishaps, none_key, share_keys,
@@ -218,6 +219,8 @@ pub struct MishapsAnswer {
     pub few: bool,
     /// Trays left out.
     pub left_out: Vec<LeftOutLine>,
+    /// Traits of trays that are weighed without them, in sentences.
+    pub traits_left_out: Vec<String>,
     /// The chance that a tray is wholly as labelled.
     pub none: Vec<GroupLine>,
     /// The share of off-types in a tray that has some.
@@ -244,6 +247,7 @@ impl MishapsAnswer {
             blind: mishaps.blind,
             few: mishaps.batches < FEW,
             left_out: mishaps.left_out.iter().map(LeftOutLine::from).collect(),
+            traits_left_out: mishaps.traits_left_out.iter().filter_map(remark).collect(),
             none: mishaps.groups.iter().map(GroupLine::from).collect(),
             shares: mishaps.shares.iter().map(ShareLine::from).collect(),
             off_types_per_100: mishaps.off_types.map(OffTypesLine::from),
@@ -419,6 +423,7 @@ impl Answer for MishapsAnswer {
             self.left_out_words()
                 .map(|text| wrapped(&text, page.width, "  ")),
         );
+        parts.extend(one_under_another(&self.traits_left_out, page.width));
         if self.trays > 0 && self.stored.is_none() {
             let how = match self.by {
                 "tool" => {

@@ -4,15 +4,19 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
-use super::numbers::several;
 use super::paper::{Block, PAGE_COLUMNS, on_paper};
-use super::pick_words::{chance_words, cross_blocks, foot, markdown, said_of};
+use super::pick_commands::commands;
+use super::pick_summary::{foot, summary};
+use super::pick_words::{chance_words, cross_blocks, markdown, said_of};
 use super::reasons::{comes_first, label_of, note_words, readings_words};
 use super::sheet::Style;
 use super::text::wrapped;
 use super::{Answer, Page};
 use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, SeedlingAnswer, Seen, Suspects};
-use crate::planning::pick::{Act, Because, Chance, Field, Line, Pick, Picked, Rests, Wanted};
+use crate::planning::pick::{
+    Act, AsKept, Because, Chance, Field, Line, Pick, Picked, Rests, Wanted,
+};
+use crate::records::day::Day;
 use crate::records::rows::Sureness;
 
 /// The seedlings of a cross as they are chosen from, with what is only said of them.
@@ -77,16 +81,33 @@ pub struct PickLine {
     pub measure: Option<String>,
     /// Until when, for one that is spared.
     pub until: Option<String>,
-    /// Of how many a place is held until then.
+    /// Of how many a place is held until then, or until they are settled.
     pub holds: i64,
+    /// The same of places in reserve.
+    pub holds_in_reserve: i64,
     /// Why, in a sentence.
     pub why: String,
     #[serde(skip)]
     pub(super) act: Act,
     #[serde(skip)]
+    pub(super) day: Option<Day>,
+    #[serde(skip)]
+    pub(super) by_label: bool,
+    #[serde(skip)]
     pub(super) off_type: bool,
     #[serde(skip)]
     pub(super) word: String,
+}
+
+/// The seedlings of a tray that were not scored.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Unscored {
+    /// The tray.
+    pub tray: String,
+    /// Those that have a name.
+    pub seedlings: Vec<String>,
+    /// How many there are, those without a name too.
+    pub count: i64,
 }
 
 /// What is done with the seedlings of one cross.
@@ -104,6 +125,12 @@ pub struct PickCross {
     pub wanted: usize,
     /// The places it gets.
     pub places: usize,
+    /// How many more of its seedlings could have a place.
+    pub more: usize,
+    /// Whether it gets none for want of places, though it has seedlings for one and none was kept before.
+    pub goes_without: bool,
+    /// Of those pulled, though not almost surely off-type, how many are likelier true than not.
+    pub likely_lost: i64,
     /// Kept before: they stay, and take no place.
     pub stays: Vec<PickLine>,
     /// These get a place.
@@ -120,6 +147,8 @@ pub struct PickCross {
     pub score_first: Vec<String>,
     /// How many were not scored, those without a name too.
     pub unscored: i64,
+    /// The same tray by tray, those with none left out.
+    pub unscored_in: Vec<Unscored>,
     /// The chance that at least one of those with a place, or kept before, is true.
     pub p_at_least_one_true: Option<f64>,
     /// The least that it can be, whatever its trays have in common.
@@ -130,6 +159,8 @@ pub struct PickCross {
     pub exact: Option<bool>,
     /// How many of them are true on average.
     pub expected_true: f64,
+    /// What the best true one of them is worth by the goals on average, 0 to 100; nothing where goals do not count in it.
+    pub goals_of_best: Option<f64>,
     /// Whether goals were left out, since some of its seedlings were only counted.
     pub goals_left_out: bool,
     /// What to type once it is done.
@@ -157,6 +188,12 @@ pub struct PickAnswer {
     pub places_left: Option<usize>,
     /// Seedlings in reserve that were asked for.
     pub reserve: usize,
+    /// How many places in reserve are left.
+    pub reserve_left: usize,
+    /// Where a cross goes without a place: how many places in all would give every cross one.
+    pub places_for_each: Option<usize>,
+    /// Whether goals decide between crosses too.
+    pub goals_share_places: bool,
     /// Cross by cross.
     pub crosses: Vec<PickCross>,
     /// How many crosses have a true one on average.
@@ -165,6 +202,8 @@ pub struct PickAnswer {
     pub rests_on: Rest,
     /// The fingerprint of the ledger.
     pub fingerprint: String,
+    #[serde(skip)]
+    pub(super) mothers_shared: bool,
     #[serde(skip)]
     style: Option<Style>,
 }
@@ -180,12 +219,17 @@ impl PickAnswer {
         rests_on: Rest,
     ) -> Self {
         let pairs = crosses.iter().zip(&pick.crosses);
+        let mothers: BTreeSet<i64> = crosses.iter().map(|cross| cross.field.mother).collect();
         Self {
             today: found.today.to_string(),
             per_cross: wanted.per_cross,
             places: wanted.places,
             places_left: pick.places_left,
             reserve: wanted.reserve,
+            reserve_left: pick.reserve_left,
+            places_for_each: pick.enough_for_each,
+            goals_share_places: pick.by_goals,
+            mothers_shared: mothers.len() < crosses.len(),
             crosses: pairs
                 .map(|(cross, picked)| PickCross::new(cross, picked, wanted))
                 .collect(),
@@ -202,53 +246,6 @@ impl PickAnswer {
         self.style = style;
         self.fingerprint = fingerprint;
         self
-    }
-
-    fn sum(&self, of: impl Fn(&PickCross) -> &[PickLine]) -> i64 {
-        let lines = self.crosses.iter().flat_map(|cross| of(cross).iter());
-        lines.map(|line| line.count).sum()
-    }
-
-    /// What to do tomorrow, in one sentence.
-    pub(super) fn headline(&self) -> String {
-        let acts = [
-            ("pull ", self.sum(|cross| &cross.pull), ""),
-            ("keep ", self.sum(|cross| &cross.reserve), " in reserve"),
-            ("spare ", self.sum(|cross| &cross.spare), " for now"),
-            ("leave ", self.sum(|cross| &cross.settle), " until settled"),
-        ];
-        let unscored: i64 = self.crosses.iter().map(|cross| cross.unscored).sum();
-        let mut said = vec![format!(
-            "Keep {}",
-            several(
-                self.sum(|cross| &cross.keep).unsigned_abs(),
-                "seedling",
-                "seedlings"
-            )
-        )];
-        let some = acts.iter().filter(|(_, count, _)| *count > 0);
-        said.extend(some.map(|(act, count, how)| format!("{act}{count}{how}")));
-        if unscored > 0 {
-            said.push(format!("score {unscored} first"));
-        }
-        format!("{}.", said.join(", "))
-    }
-
-    pub(super) fn summary(&self) -> Vec<String> {
-        let mut said = vec![self.headline()];
-        let asked = self.crosses.iter().filter(|one| one.chance.is_some());
-        if asked.clone().count() > 1 {
-            said.push(format!(
-                "Of {} crosses {:.2} have a true one on average.",
-                asked.count(),
-                self.crosses_true
-            ));
-        }
-        if let Some(left) = self.places_left.filter(|left| *left > 0) {
-            let left = several(left as u64, "place is", "places are");
-            said.push(format!("{left} left: nothing more is wanted for them."));
-        }
-        said
     }
 }
 
@@ -280,6 +277,12 @@ impl PickCross {
             cautions,
             wanted: picked.wanted,
             places: picked.places,
+            more: picked.more,
+            goes_without: picked.goes_without,
+            likely_lost: (lines.iter())
+                .filter(|line| line.act == Act::Pull && !line.off_type && line.p_off < 0.5)
+                .map(|line| line.count)
+                .sum(),
             stays: of(Act::Stays),
             keep: of(Act::Keep),
             reserve: of(Act::Reserve),
@@ -290,32 +293,64 @@ impl PickCross {
                 .flat_map(|batch| batch.known_unscored.clone())
                 .collect(),
             unscored: cross.batches.iter().map(|batch| batch.unscored).sum(),
+            unscored_in: (cross.batches.iter())
+                .filter(|batch| batch.unscored > 0)
+                .map(|batch| Unscored::of(batch))
+                .collect(),
             p_at_least_one_true: chance.map(|chance| chance.p),
             p_at_least_one_true_low: chance.map(|chance| chance.low),
             p_at_least_one_true_high: chance.map(|chance| chance.high),
             exact: chance.map(|chance| chance.rests == Rests::OneTray),
             expected_true: picked.expected_true,
+            goals_of_best: picked.best_worth.map(|worth| 100.0 * worth),
             goals_left_out: cross.goals_left_out,
-            commands: super::pick_words::commands(cross, &lines),
+            commands: commands(cross, &lines),
             chance,
             wide: cross.told.iter().any(|told| told.wide),
             sized: cross.told.iter().any(|told| told.measure.is_some()),
         }
     }
 
-    /// Those that get a place or have one.
+    /// What is done with its seedlings, list by list.
+    pub(super) fn lines(&self) -> impl Iterator<Item = &PickLine> {
+        let chosen = self.stays.iter().chain(&self.keep).chain(&self.reserve);
+        chosen
+            .chain(&self.spare)
+            .chain(&self.settle)
+            .chain(&self.pull)
+    }
+
+    /// How many get a place, have one held, or were kept before by their label.
     pub(super) fn placed(&self) -> i64 {
-        let held = self.spare.iter().map(|line| line.holds);
-        let kept = self.keep.iter().chain(&self.stays).map(|line| line.count);
-        held.chain(kept).sum()
+        self.lines().map(PickLine::places).sum()
+    }
+}
+
+impl Unscored {
+    fn of(batch: &BatchAnswer) -> Self {
+        Self {
+            tray: batch.tray.clone(),
+            seedlings: batch.known_unscored.clone(),
+            count: batch.unscored,
+        }
     }
 }
 
 impl PickLine {
+    /// How many of them get a place, have one held, or were kept before by their label.
+    pub(super) const fn places(&self) -> i64 {
+        match self.act {
+            Act::Keep => self.count,
+            Act::Stays if self.by_label => self.count,
+            _ => self.holds,
+        }
+    }
+
     fn new(cross: &CrossToTell<'_>, line: Line, wanted: Wanted) -> Self {
         let stand = &cross.field.stands[line.stand];
         let batch = cross.batches[stand.tray];
         let one = &batch.seedlings[stand.at];
+        let day = one.look_again.filter(|_| line.act == Act::Spare);
         Self {
             seedling: one.seedling.clone(),
             tray: batch.tray.clone(),
@@ -330,10 +365,13 @@ impl PickLine {
             verdict: one.verdict.word(),
             goals: stand.merit.map(|merit| 100.0 * merit),
             measure: cross.told[line.stand].measure.clone(),
-            until: (one.look_again.filter(|_| line.act == Act::Spare)).map(|day| day.to_string()),
+            until: day.map(|day| day.to_string()),
             holds: line.holds,
+            holds_in_reserve: line.holds_in_reserve,
             why: said_of(line, (one, batch), &cross.told[line.stand], wanted),
             act: line.act,
+            day,
+            by_label: stand.kept == Some(AsKept::Label),
             off_type: line.because == Because::OffType,
             word: look_typed(one),
         }
@@ -385,7 +423,7 @@ impl PickAnswer {
             text.lines().map(str::to_owned).collect()
         };
         let alone = |lines: Vec<String>| Block::new(String::new(), lines);
-        let mut blocks = vec![alone(self.summary().iter().flat_map(lines).collect())];
+        let mut blocks = vec![alone(summary(self).iter().flat_map(lines).collect())];
         for cross in &self.crosses {
             blocks.extend(cross_blocks(cross, width));
         }

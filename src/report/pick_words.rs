@@ -2,13 +2,18 @@
 //!
 //! Made from its answer alone; called by that.
 
+use super::next_trait::advice;
 use super::numbers::{percent, several};
 use super::paper::{Block, beside_each_other, escaped};
-use super::pick::{CrossToTell, PickAnswer, PickCross, PickLine, Told};
+use super::pick::{PickAnswer, PickCross, PickLine, Told, Unscored};
+use super::pick_summary::{foot, summary};
 use super::reasons::why;
-use super::text::{listed, shown, wrapped};
-use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, SeedlingAnswer};
-use crate::planning::pick::{Act, Because, Line, Rests, Wanted};
+use super::text::{shown, wrapped};
+use crate::diagnosis::answer::{BatchAnswer, SeedlingAnswer};
+use crate::planning::pick::{Act, Because, Chance, Line, Rests, Wanted};
+
+/// Why those that were not scored come first.
+const NOT_SCORED: &str = "Nothing is known of them by themselves. Score them before you pull, so that counts stay whole.";
 
 /// Most tick boxes of one look; more are a number.
 const MOST_BOXES: i64 = 12;
@@ -33,7 +38,8 @@ pub(super) fn said_of(
         Because::OnlyOne => "No other can be chosen.".to_owned(),
         Because::Likeliest => "None of the others is as likely the cross.".to_owned(),
         Because::Goals => "Worth more by your goals than others as likely the cross.".to_owned(),
-        Because::NotSmall => "The others are far smaller than their tray.".to_owned(),
+        Because::NotSmall => "Others that are as good are far smaller than their tray.".to_owned(),
+        Because::Settled => "Others are as good, but a later look may speak against them.".to_owned(),
         Because::OtherTray => {
             "Others are as good; this one stands in another tray, so that not all go wrong together."
                 .to_owned()
@@ -43,68 +49,148 @@ pub(super) fn said_of(
                 .to_owned()
         }
         Because::Larger => "Others are as good, but smaller.".to_owned(),
-        Because::Alike(n) if one.seedling.is_none() && n <= one.count => {
+        Because::Alike(n) if one.seedling.is_none() && n <= one.count - line.count => {
             match one.cell {
                 Some(_) => "All of them are as good: any will do.".to_owned(),
                 None => "All of them are as good: any will do, best from different cells.".to_owned(),
             }
         }
-        Because::Alike(n) => match n - 1 {
-            1 => "One other is as good: either will do.".to_owned(),
-            others => format!("{others} others are as good: any will do."),
-        },
+        Because::Alike(1) => "One other is as good: either will do.".to_owned(),
+        Because::Alike(others) => format!("{others} others are as good: any will do."),
         Because::AllAlike => "All that are as good are kept.".to_owned(),
-        Because::MayTurn if line.holds > 0 => {
-            "Look once more on that day; a place is held for it until then.".to_owned()
-        }
-        Because::MayTurn => "Look once more on that day before you pull it.".to_owned(),
-        Because::Unsettled => {
-            let name = one.seedling.as_deref();
-            let name = name.map_or_else(|| batch.tray.clone(), str::to_owned);
-            format!(
-                "No later look at it is likely to settle it, and its cross is short: see 'locule why {name}'."
-            )
-        }
+        Because::MayTurn => may_turn(line),
+        Because::Unsettled => unsettled(line, one, batch),
         Because::OffType => why(one, batch),
-        Because::LessLikely => "Less likely the cross than those kept.".to_owned(),
-        Because::WorthLess => "Worth less by your goals than those kept.".to_owned(),
+        Because::LessLikely => "Less likely the cross than those with a place.".to_owned(),
+        Because::WorthLess => "Worth less by your goals than those with a place.".to_owned(),
         Because::Small => "Far smaller than its tray.".to_owned(),
-        Because::Enough => format!("As good as those kept, but {enough}."),
+        Because::Enough => format!("As good as those with a place, but {enough}."),
         Because::NoPlace => "No place is left for another of its cross.".to_owned(),
+    }
+}
+
+fn may_turn(line: Line) -> String {
+    match (held(line), line.count) {
+        (Some(held), _) => format!("Look once more on that day; {held} until then."),
+        (None, 1) => "Look once more on that day before you pull it.".to_owned(),
+        (None, _) => "Look once more on that day before you pull them.".to_owned(),
+    }
+}
+
+/// Of some that no verdict fits: whether a place is held, and what may settle them.
+fn unsettled(line: Line, one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
+    let place = match held(line) {
+        Some(held) => format!("None better is left, so {held}."),
+        None => "Its cross is short of better ones, so leave it for now.".to_owned(),
+    };
+    let settling = match &one.settling {
+        Some(telling) => format!("To settle it, {}.", advice(telling, batch)),
+        None => "No later look is likely to settle it; 'locule why' says what may.".to_owned(),
+    };
+    format!("{place} {settling}")
+}
+
+/// For how many of some a place is held: `a place is held for it`.
+fn held(line: Line) -> Option<String> {
+    let of = |n: i64| match (n == line.count, n) {
+        (true, 1) => "a place is held for it".to_owned(),
+        (true, _) => "places are held for them".to_owned(),
+        (false, 1) => "a place is held for one of them".to_owned(),
+        (false, n) => format!("places are held for {n} of them"),
+    };
+    match (line.holds, line.holds_in_reserve) {
+        (0, 0) => None,
+        (holds, 0) => Some(of(holds)),
+        (0, reserve) => Some(of(reserve).replacen("held", "held in reserve", 1)),
+        (holds, reserve) => Some(format!("{}, and in reserve for {reserve}", of(holds))),
     }
 }
 
 /// How many keep a place and how likely one of them is true.
 pub(super) fn chance_words(cross: &PickCross) -> Vec<String> {
     let placed = cross.placed();
-    let Some(chance) = cross.chance.filter(|_| placed > 0) else {
-        return vec![match (cross.wanted, cross.places) {
-            (0, _) => "All of them were kept before.".to_owned(),
-            _ if cross.unscored > 0 => {
-                "None can be chosen yet: score the seedlings first.".to_owned()
-            }
-            _ => "None of its seedlings gets a place.".to_owned(),
-        }];
+    let mut said = vec![match cross.chance {
+        _ if placed == 0 => none_placed(cross).to_owned(),
+        None => "How likely one of those with a place is true cannot be worked out.".to_owned(),
+        Some(chance) => chance_of(cross, placed, chance),
+    }];
+    if let Some(worth) = cross.goals_of_best.filter(|_| placed > 0) {
+        said.push(format!(
+            "Its best true one is worth {worth:.0} of 100 by your goals, on average."
+        ));
+    }
+    if (1..cross.wanted).contains(&cross.places) || (cross.places < cross.wanted && placed > 0) {
+        let why = match cross.more {
+            0 => "it has no other seedling to choose",
+            _ => "no more places are left",
+        };
+        let places = match cross.places {
+            0 => "no further place".to_owned(),
+            n => several(n as u64, "place", "places"),
+        };
+        said.push(format!(
+            "It gets {places} of {} wanted: {why}.",
+            cross.wanted
+        ));
+    }
+    said.extend(all_in_one_cell(cross));
+    said
+}
+
+fn chance_of(cross: &PickCross, placed: i64, chance: Chance) -> String {
+    let with = match cross.stays.iter().any(|line| line.by_label) {
+        true => "kept before or with a place",
+        false => "with a place",
     };
     let who = match placed {
-        1 => "The one with a place is what the label says".to_owned(),
-        2 => "At least one of the two with a place is what the label says".to_owned(),
-        n => format!("At least one of the {n} with a place is what the label says"),
+        1 => format!("The one {with} is what the label says"),
+        2 => format!("At least one of the two {with} is what the label says"),
+        n => format!("At least one of the {n} {with} is what the label says"),
     };
     let p = percent(chance.p);
-    let mut said = vec![match chance.rests {
+    match chance.rests {
         Rests::OneTray => format!("{who}: {p}."),
         Rests::Parents => format!("{who}: about {p}, at least {}.", percent(chance.low)),
         Rests::Bound => format!("{who}: at least {p}."),
-    }];
-    if cross.places < cross.wanted {
-        let short = several(cross.wanted as u64, "was wanted", "were wanted");
-        said.push(match cross.places {
-            0 => format!("It gets no further place; {short}."),
-            n => format!("It gets {}; {short}.", several(n as u64, "place", "places")),
-        });
     }
-    said
+}
+
+/// That all with a place stand in one cell, and who stands elsewhere.
+fn all_in_one_cell(cross: &PickCross) -> Option<String> {
+    let placed: Vec<&PickLine> = cross.lines().filter(|line| line.places() > 0).collect();
+    let cell = |line: &PickLine| Some((line.tray.clone(), line.cell?));
+    let first = cell(placed.first()?)?;
+    let is_elsewhere = |line: &&&PickLine| cell(line).as_ref() != Some(&first);
+    if cross.placed() < 2 || placed.iter().any(|line| is_elsewhere(&line)) {
+        return None;
+    }
+    let elsewhere = cross
+        .pull
+        .iter()
+        .filter(|line| !line.off_type && line.p_off < 0.5 && cell(line).as_ref() != Some(&first));
+    let likeliest = elsewhere.min_by(|one, other| one.p_off.total_cmp(&other.p_off))?;
+    let (tray, cell) = first;
+    let of_it = match &likeliest.seedling {
+        Some(name) => name.clone(),
+        None => format!("one {} in {}", likeliest.looks, place_of(likeliest)),
+    };
+    Some(format!(
+        "They all stand in {tray}-{cell:02} and can be lost together; the likeliest elsewhere is {of_it}, off-type {}.",
+        percent(likeliest.p_off)
+    ))
+}
+
+/// Why a cross has nothing with a place.
+fn none_placed(cross: &PickCross) -> &'static str {
+    let is_scored = cross.lines().next().is_some();
+    match (is_scored, cross.unscored > 0) {
+        _ if cross.goes_without => "It gets no place: none is left for it.",
+        _ if !cross.reserve.is_empty() => "It gets no place but in reserve.",
+        (true, false) => "None of them can be kept.",
+        (true, true) => "None of those scored can be kept: score the others.",
+        (false, true) => "None can be chosen yet: score its seedlings first.",
+        (false, false) => "Nothing of it stands to be chosen.",
+    }
 }
 
 /// The lists of a cross: its title, and lines under it.
@@ -133,7 +219,7 @@ fn lists(cross: &PickCross) -> Vec<(String, Vec<&PickLine>)> {
     found
 }
 
-/// What is said under tick boxes: looks, chance, goals, size, and why.
+/// What is said under tick boxes: looks, chance, goals, and why.
 fn remark(line: &PickLine) -> String {
     let looks = (line.seedling.is_some()).then(|| line.looks.clone());
     let goals = line.goals.map(|goals| format!("goals {goals:.0} of 100"));
@@ -141,7 +227,6 @@ fn remark(line: &PickLine) -> String {
         looks,
         Some(format!("off-type {}", percent(line.p_off))),
         goals,
-        line.measure.clone(),
     ];
     let facts: Vec<String> = facts.into_iter().flatten().collect();
     format!("{}. {}", facts.join("; "), line.why)
@@ -162,20 +247,26 @@ fn with_one_remark(lines: &[&PickLine]) -> Vec<(String, Vec<String>)> {
 
 /// What to tick: a seedling, or some of a look in a cell or tray.
 fn boxes(line: &PickLine) -> String {
+    let size = line.measure.iter().map(|size| format!(" ({size})"));
+    let size: String = size.collect();
     match (&line.seedling, line.act) {
-        (Some(name), Act::Stays) => name.clone(),
-        (Some(name), _) => format!("[ ] {name}"),
+        (Some(name), Act::Stays) => format!("{name}{size}"),
+        (Some(name), _) => format!("[ ] {name}{size}"),
         (None, _) => {
             let ticks = match line.count {
                 few @ 1..=MOST_BOXES => "[ ]".repeat(usize::try_from(few).unwrap_or(1)),
                 many => format!("{many} x [ ]"),
             };
-            let place = match line.cell {
-                Some(cell) => format!("{}-{cell:02}", line.tray),
-                None => line.tray.clone(),
-            };
-            format!("{ticks} {}", of_look(line, &place))
+            format!("{ticks} {}", of_look(line, &place_of(line)))
         }
+    }
+}
+
+/// The cell, or else the tray.
+pub(super) fn place_of(line: &PickLine) -> String {
+    match line.cell {
+        Some(cell) => format!("{}-{cell:02}", line.tray),
+        None => line.tray.clone(),
     }
 }
 
@@ -238,118 +329,37 @@ pub(super) fn cross_blocks(cross: &PickCross, width: usize) -> Vec<Block> {
 
 fn not_scored(cross: &PickCross, width: usize) -> Vec<String> {
     let mut block = vec![String::new(), "  SCORE FIRST".to_owned()];
-    let named = &cross.score_first;
-    if !named.is_empty() {
-        let ticks: Vec<String> = named.iter().map(|name| format!("[ ] {name}")).collect();
+    for tray in &cross.unscored_in {
+        let named = tray.seedlings.iter().map(|name| format!("[ ] {name}"));
+        let more = others_in(tray).map(|others| format!("[ ] {others}"));
+        let ticks: Vec<String> = named.chain(more).collect();
         block.extend(beside_each_other(&ticks, width));
     }
-    let more = cross.unscored - i64::try_from(named.len()).unwrap_or(0);
-    if more > 0 {
-        let more = match named.is_empty() {
-            true => several(more.unsigned_abs(), "seedling", "seedlings"),
-            false => format!("{more} more"),
-        };
-        block.push(format!("  [ ] {more} in {}", listed(&cross.trays, "and")));
-    }
-    let why = "      Nothing is known of them by themselves. Score them before you pull, so that counts stay whole.";
-    block.extend(wrapped(why, width, "").lines().map(str::to_owned));
+    block.extend(
+        wrapped(&format!("      {NOT_SCORED}"), width, "")
+            .lines()
+            .map(str::to_owned),
+    );
     block
 }
 
-/// What stands under everything.
-pub(super) fn foot(answer: &PickAnswer) -> Vec<String> {
-    let rest = &answer.rests_on;
-    let mut said = Vec::new();
-    match (&rest.goals_declined, rest.goals) {
-        (Some(why), _) => said.push(format!("Goals do not count here: {why}.")),
-        (None, false) => {
-            said.push("No goal is set ('locule goal add'), so none decides here.".to_owned())
+/// Those of a tray that were not scored and have no name: `3 more in T2`.
+fn others_in(tray: &Unscored) -> Option<String> {
+    let more = tray.count - i64::try_from(tray.seedlings.len()).unwrap_or(0);
+    match (more > 0, tray.seedlings.is_empty()) {
+        (false, _) => None,
+        (true, true) => {
+            let seedlings = several(more.unsigned_abs(), "seedling", "seedlings");
+            Some(format!("{seedlings} in {}", tray.tray))
         }
-        (None, true) => {}
+        (true, false) => Some(format!("{more} more in {}", tray.tray)),
     }
-    let counted = answer.crosses.iter().filter(|cross| cross.goals_left_out);
-    let counted: Vec<&str> = counted.map(|cross| cross.cross.as_str()).collect();
-    if !counted.is_empty() {
-        said.push(format!(
-            "Goals do not count in {}: seedlings that were only counted cannot be ranked.",
-            listed(&counted, "and")
-        ));
-    }
-    if !rest.several_measures.is_empty() {
-        said.push(format!(
-            "Size does not count: {} were measured; --size {} takes one.",
-            listed(&rest.several_measures, "and"),
-            rest.several_measures[0]
-        ));
-    }
-    if answer.crosses.iter().any(|cross| cross.wide && cross.sized) {
-        said.push("Between species size does not count: a runt may be the true hybrid.".to_owned());
-    }
-    if answer.crosses.iter().any(|cross| cross.trays.len() > 1) {
-        said.push(
-            "Over several trays a chance is reckoned by what they share, their parents; 'at least' holds whatever else they share."
-                .to_owned(),
-        );
-    }
-    said
-}
-
-/// What to type once it is done: what was almost surely off-type as culled, the rest as thinned. Nothing of a tray that most
-/// likely stands under a wrong label: that is to be looked for first.
-pub(super) fn commands(cross: &CrossToTell<'_>, lines: &[PickLine]) -> Vec<String> {
-    let mut found = Vec::new();
-    for (verb, off_type) in [("cull", true), ("thin", false)] {
-        for batch in cross.batches.iter().filter(|batch| !is_swapped(batch)) {
-            let own: Vec<&PickLine> = (lines.iter())
-                .filter(|line| line.act == Act::Pull && line.off_type == off_type)
-                .filter(|line| line.tray == batch.tray)
-                .collect();
-            found.extend(pulled_singly(verb, &batch.tray, &own));
-            let counted = own.iter().filter(|line| line.seedling.is_none());
-            found.extend(counted.map(|line| {
-                let place = match line.cell {
-                    Some(cell) => format!("{}-{cell:02}", line.tray),
-                    None => line.tray.clone(),
-                };
-                format!("locule {verb} {place} {} {}", line.count, line.word)
-            }));
-        }
-    }
-    found
-}
-
-fn is_swapped(batch: &BatchAnswer) -> bool {
-    let mut notes = batch.notes.iter();
-    notes.any(|note| matches!(note, EvidenceNote::LabelsSwapped { .. }))
-}
-
-/// `locule thin T1 1-3,5`.
-fn pulled_singly(verb: &str, tray: &str, lines: &[&PickLine]) -> Option<String> {
-    let plain = |line: &&&PickLine| {
-        let cell = line.cell?;
-        let name = line.seedling.as_ref()?;
-        let part = name.strip_prefix(&format!("{tray}-{cell:02}"))?;
-        Some((cell, part.to_owned()))
-    };
-    let mut spots: Vec<(i64, String)> = lines.iter().filter_map(|line| plain(&line)).collect();
-    spots.sort();
-    let mut words: Vec<String> = Vec::new();
-    for run in
-        spots.chunk_by(|one, next| one.1.is_empty() && next.1.is_empty() && next.0 == one.0 + 1)
-    {
-        words.push(match run {
-            [(cell, part)] => format!("{cell}{part}"),
-            [(first, _), .., (last, _)] => format!("{first}-{last}"),
-            [] => String::new(),
-        });
-    }
-    (!words.is_empty()).then(|| format!("locule {verb} {tray} {}", words.join(",")))
 }
 
 /// The pick as Markdown.
 pub(super) fn markdown(answer: &PickAnswer) -> String {
     let mut out = format!("# Pick, {}\n", answer.today);
-    for said in answer.summary() {
+    for said in summary(answer) {
         out.push_str(&format!("\n{}\n", escaped(&said)));
     }
     for cross in &answer.crosses {
@@ -374,10 +384,13 @@ pub(super) fn markdown(answer: &PickAnswer) -> String {
             }
         }
         if cross.unscored > 0 {
-            out.push_str(&format!(
-                "\n### score first\n\n{} not scored\n",
-                cross.unscored
-            ));
+            out.push_str("\n### score first\n\n");
+            for tray in &cross.unscored_in {
+                for whom in tray.seedlings.iter().cloned().chain(others_in(tray)) {
+                    out.push_str(&format!("- [ ] {}\n", escaped(&whom)));
+                }
+            }
+            out.push_str(&format!("\n{NOT_SCORED}\n"));
         }
         for command in &cross.commands {
             out.push_str(&format!("\n`{command}`\n"));

@@ -154,6 +154,9 @@ pub struct CalendarAnswer {
     /// The day of the first sowing.
     #[serde(serialize_with = "iso_maybe")]
     pub sow: Option<Day>,
+    /// Where that day was named without a year and is past in this one, so that a later year's is taken: that of this.
+    #[serde(serialize_with = "iso_maybe")]
+    pub same_day_this_year: Option<Day>,
     /// The day on which it is asked.
     #[serde(serialize_with = "iso")]
     pub on: Day,
@@ -204,6 +207,7 @@ impl CalendarAnswer {
                 Goal::Sow(day) => Some(day),
                 Goal::RipeSeed(_) => None,
             },
+            same_day_this_year: None,
             on,
             species,
         }
@@ -329,8 +333,21 @@ impl CalendarAnswer {
         }
     }
 
+    /// Which year was taken where none was named.
+    fn year_taken(&self) -> Option<String> {
+        let last = self.same_day_this_year?;
+        let (flag, day) = match self.ripe_seed {
+            Some(day) => ("--ripe-seed", day),
+            None => ("--sow", self.sow?),
+        };
+        Some(format!(
+            "no year was named: {} is the next one, for the last is past; that is {flag} {last}",
+            self.spoken(day)
+        ))
+    }
+
     fn assumptions(&self) -> Vec<String> {
-        let mut said = Vec::new();
+        let mut said: Vec<String> = self.year_taken().into_iter().collect();
         let all: [(&str, SpanOf<'_>); 4] = [
             ("sowing to up", &|line| &line.to_up),
             ("sowing to first flower", &|line| &line.to_flower),

@@ -3,7 +3,8 @@
 use serde::Serialize;
 
 use super::numbers::{percent, several};
-use super::plan_cross_lines::{PlanLine, SchemeWord, TurnedWord, UnsettledLine};
+use super::plan_cross_lines::{PlanLine, SchemeWord, TestLine, TurnedWord, UnsettledLine};
+use super::plan_sowing::OffLine;
 use super::table::Table;
 use super::text::{a_few, listed, rests_on, shown, wrapped};
 use super::{Answer, Page};
@@ -30,10 +31,8 @@ pub struct CrossAnswer {
     pub fixed: bool,
     /// The confidence asked for.
     pub confidence: f64,
-    /// How much of the seed comes up.
-    pub germination: f64,
-    /// Whether that was stated.
-    pub germination_stated: bool,
+    /// How much of seed crossed by hand is not of the label.
+    pub off_share: OffLine,
     /// Parents that are as wanted already.
     pub have: Vec<String>,
     /// Parents that may be.
@@ -54,8 +53,6 @@ pub struct CrossAnswer {
     pub gone: Vec<String>,
     /// Parents of plans of whose packets no seed is left.
     pub no_seed: Vec<String>,
-    /// Whether all that look as wanted breed true.
-    pub look_proves_true: bool,
 }
 
 impl CrossAnswer {
@@ -85,12 +82,17 @@ impl CrossAnswer {
         };
         match (best.seeds, best.probability) {
             (Some(seeds), Some(p)) => format!(
-                "Sow {} of {}: {} that at least one is {}; {}.",
+                "Sow {} of {}: {} that at least one is {}; {}{}.",
                 several(seeds, "seed", "seeds"),
                 best.sown(),
                 percent(p),
                 self.wanted(),
-                several(best.seasons, "season", "seasons")
+                several(best.seasons, "season", "seasons"),
+                if best.test.is_some() {
+                    " and one for the test"
+                } else {
+                    ""
+                }
             ),
             _ => format!(
                 "No plan is sure enough yet: of {} it is {} that any seed can be {}. Settle first what stands below.",
@@ -103,18 +105,25 @@ impl CrossAnswer {
 
     fn table(&self, page: Page) -> String {
         let is_any_hard = self.plans.iter().any(PlanLine::is_hard);
-        let mut headings = vec!["plan", ">sow", ">as wanted", ">seasons"];
+        let has_hybrid = self.plans.iter().any(|plan| plan.f1_seeds.is_some());
+        let has_test = self.plans.iter().any(|plan| plan.test.is_some());
+        let mut headings = vec!["plan"];
+        headings.extend(has_hybrid.then_some(">F1"));
+        headings.push(">sow");
+        headings.extend(has_test.then_some(">test"));
+        headings.extend([">as wanted", ">seasons"]);
         if is_any_hard {
             headings.push("crossing");
         }
         let mut table = Table::new(&headings);
         for (at, plan) in self.plans.iter().enumerate() {
-            let mut cells = vec![
-                plan.name(),
-                plan.seeds.map_or_else(|| "-".to_owned(), |n| n.to_string()),
-                plan.share.cell(),
-                plan.seasons.to_string(),
-            ];
+            let number = |n: Option<u64>| n.map_or_else(|| "-".to_owned(), |n| n.to_string());
+            let mut cells = vec![plan.name()];
+            cells.extend(has_hybrid.then(|| number(plan.f1_seeds)));
+            cells.push(number(plan.seeds));
+            let test = plan.test.as_ref().map(TestLine::whole_seeds);
+            cells.extend(has_test.then(|| number(test)));
+            cells.extend([plan.share.cell(), plan.seasons.to_string()]);
             if is_any_hard {
                 cells.push(plan.crossability.clone());
             }
@@ -143,20 +152,27 @@ impl CrossAnswer {
             said.extend(self.left_out());
             return said;
         }
-        said.push("sure plans first, then plants that cross readily, then few seeds, then few seasons; a season is one generation of seed sown".to_owned());
-        said.push(match self.germination_stated {
-            true => format!(
-                "comes up: {} of the seed, as stated",
-                percent(self.germination)
-            ),
-            false => "comes up: every seed. State it with --germination 0.8".to_owned(),
-        });
+        said.push("sure plans first, then plants that cross readily, then few seeds of the last generation, then few seasons; a season is one generation of seed sown".to_owned());
+        said.extend(self.coming_up());
+        if self.plans.iter().any(PlanLine::is_crossed) {
+            said.push(format!(
+                "not of the label, of seed crossed by hand: {}",
+                self.off_share.said()
+            ));
+        }
         said.push(
-            "no seedling is off-type, and none dies; of F1 plants that differ seed is mixed"
+            "none that is up dies; of F1 plants that differ seed is mixed, the more of them the better"
                 .to_owned(),
         );
-        if self.fixed && !self.look_proves_true {
-            said.push("which of those that look as wanted breed true does not show: self them and look at the seed of each (locule stable)".to_owned());
+        if self.plans.iter().any(|plan| plan.f1_seeds.is_some()) {
+            said.push(
+                "the chances of the F1 and of what is sown of it stand each by itself".to_owned(),
+            );
+        }
+        if self.fixed && self.plans.iter().any(|plan| plan.test.is_some()) {
+            said.push("which of those that look as wanted breed true does not show: their seed does, in the test (locule stable)".to_owned());
+        } else if self.fixed && self.plans.iter().any(|plan| plan.seeds.is_some()) {
+            said.push("all that look as wanted breed true, so there is nothing to test".to_owned());
         }
         if !self.distance_open.is_empty() {
             said.push(format!(
@@ -174,6 +190,24 @@ impl CrossAnswer {
             ));
         }
         said
+    }
+
+    /// How seed comes up, plan by plan where that differs.
+    fn coming_up(&self) -> Vec<String> {
+        let mut told: Vec<(String, Vec<String>)> = Vec::new();
+        for plan in &self.plans {
+            let said = plan.germination.said();
+            match told.iter_mut().find(|(known, _)| *known == said) {
+                Some((_, plans)) => plans.push(plan.name()),
+                None => told.push((said, vec![plan.name()])),
+            }
+        }
+        let is_one = told.len() == 1;
+        let line = |(said, plans): (String, Vec<String>)| match is_one {
+            true => format!("comes up: {said}"),
+            false => format!("comes up, of {}: {said}", listed(&plans, "and")),
+        };
+        told.into_iter().map(line).collect()
     }
 
     /// What is not settled, the first few.
@@ -251,6 +285,7 @@ impl Answer for CrossAnswer {
         let mut parts = vec![wrapped(&self.headline(), page.width, "")];
         if let Some(best) = self.plans.first() {
             parts.push(wrapped(&best.why, page.width, ""));
+            parts.extend(best.around().map(|said| wrapped(&said, page.width, "")));
             parts.push(self.table(page));
         }
         parts.push(rests_on(&self.assumptions(), page.width));

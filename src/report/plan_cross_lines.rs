@@ -5,9 +5,10 @@
 use serde::Serialize;
 
 use super::numbers::percent;
+use super::plan_sowing::GerminationLine;
 use super::plan_which_mother::setting_word;
 use super::text::{listed, shown};
-use crate::planning::cross::{By, Scheme, Seen, Turned};
+use crate::planning::cross::{By, Scheme, Seen, Test, Turned};
 
 /// What is done, as scripts read it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -239,6 +240,14 @@ pub struct PlanLine {
     pub seeds: Option<u64>,
     /// The chance that at least one is as wanted.
     pub probability: Option<f64>,
+    /// How much of that seed comes up.
+    pub germination: GerminationLine,
+    /// Seeds to sow for the F1 before it, so that a plant that leads to what is wanted is up; nothing where there is none.
+    pub f1_seeds: Option<u64>,
+    /// The chance that it is.
+    pub f1_probability: Option<f64>,
+    /// The test of which plants breed true; nothing where all that look as wanted do, or it was not asked for.
+    pub test: Option<TestLine>,
     /// The chance that the parents are such that any can be.
     pub hope: f64,
     /// The share of seed as wanted.
@@ -264,6 +273,42 @@ pub struct PlanLine {
     pub linked: Vec<LinkedLine>,
     /// The reasons in words.
     pub why: String,
+}
+
+/// The test of which plants of the last generation breed true: by their selfed seed, a season later.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct TestLine {
+    /// Plants that look as wanted, on average.
+    pub plants: f64,
+    /// Seeds of each to sow.
+    pub seeds_each: u64,
+    /// Seeds in all, on average.
+    pub seeds: f64,
+    /// Of the plants that split the share that shows it.
+    pub told: f64,
+}
+
+impl From<Test> for TestLine {
+    fn from(test: Test) -> Self {
+        Self {
+            plants: test.plants,
+            seeds_each: test.seeds_each,
+            seeds: test.plants * test.seeds_each as f64,
+            told: test.told,
+        }
+    }
+}
+
+impl TestLine {
+    /// Plants as they are shown.
+    pub(super) fn whole_plants(&self) -> u64 {
+        (self.plants.round() as u64).max(1)
+    }
+
+    /// Seeds as they are shown: those of each of the plants shown.
+    pub(super) fn whole_seeds(&self) -> u64 {
+        self.whole_plants() * self.seeds_each
+    }
 }
 
 /// What is not settled of a parent.
@@ -311,6 +356,11 @@ impl UnsettledLine {
 }
 
 impl PlanLine {
+    /// Whether seed crossed by hand is sown for it.
+    pub(super) fn is_crossed(&self) -> bool {
+        self.scheme != SchemeWord::Selfed
+    }
+
     pub(super) fn is_hard(&self) -> bool {
         matches!(
             self.crossability.as_str(),
@@ -320,7 +370,7 @@ impl PlanLine {
 
     pub(super) fn caution(&self) -> Option<String> {
         let [one, other] = self.species.as_ref()?;
-        let word = setting_word(&self.crossability);
+        let word = setting_word(&self.crossability, &self.fertility);
         (!word.is_empty()).then(|| {
             format!(
                 "{} x {}, {} by {}: {word}",

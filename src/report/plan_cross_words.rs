@@ -2,7 +2,10 @@
 //!
 //! Part of the answer of `plan cross`.
 
-use super::plan_cross_lines::{BringLine, ByWord, LinkedLine, PlanLine, SchemeWord, TurnedWord};
+use super::numbers::{percent, several};
+use super::plan_cross_lines::{
+    BringLine, ByWord, LinkedLine, PlanLine, SchemeWord, TestLine, TurnedWord,
+};
 use super::text::{a_few, listed, shown};
 
 impl PlanLine {
@@ -40,6 +43,38 @@ impl PlanLine {
         }
     }
 
+    /// What is sown before the last generation and after it, with all of it added up; nothing where that is all.
+    pub(super) fn around(&self) -> Option<String> {
+        let seeds = self.seeds?;
+        let mut said = Vec::new();
+        if let (Some(n), Some(p)) = (self.f1_seeds, self.f1_probability) {
+            said.push(format!(
+                "Before that sow {} for the F1: {} that a plant that leads to it is up.",
+                several(n, "seed", "seeds"),
+                percent(p)
+            ));
+        }
+        if let Some(test) = &self.test {
+            said.push(format!(
+                "After it self {} and sow {} of each, {} in all: of those that split {} show it then. That takes a season more.",
+                match test.whole_plants() {
+                    1 => "the one or so that looks as wanted".to_owned(),
+                    n => format!("the {n} or so that look as wanted"),
+                },
+                several(test.seeds_each, "seed", "seeds"),
+                test.whole_seeds(),
+                percent(test.told)
+            ));
+        }
+        if said.is_empty() {
+            return None;
+        }
+        let tested = self.test.as_ref().map_or(0, TestLine::whole_seeds);
+        let all = seeds + self.f1_seeds.unwrap_or(0) + tested;
+        said.push(format!("All of it together: {all} seeds."));
+        Some(said.join(" "))
+    }
+
     fn reasons(&self) -> String {
         let mut said = vec![self.bringing()];
         let of = match self.scheme {
@@ -55,7 +90,7 @@ impl PlanLine {
         });
         said.extend(self.linked.iter().map(LinkedLine::said));
         if self.seeds.is_none() {
-            let chance = super::numbers::percent(self.hope);
+            let chance = percent(self.hope);
             said.push(format!("That any can be as wanted is {chance} likely."));
         }
         said.extend(self.direction());

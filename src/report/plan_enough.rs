@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::numbers::percent;
+use super::numbers::{percent, several};
 use super::text::{rests_on, wrapped};
 use super::{Answer, Page};
 use crate::stats::exact_power::{Demand, EnoughPlants};
@@ -62,8 +62,8 @@ impl Answer for EnoughAnswer {
     fn words(&self, page: Page) -> String {
         let [one, other] = &self.ratios;
         let head = format!(
-            "Count {} plants to tell {one} from {other}: whichever is true, the other is then ruled out with {} or more.",
-            self.n,
+            "Count {} to tell {one} from {other}: whichever is true, the other is then ruled out with {} or more.",
+            several(self.n, "plant", "plants"),
             percent(self.power_asked)
         );
         let mut lines = vec![
@@ -84,8 +84,8 @@ impl Answer for EnoughAnswer {
         ];
         if self.first_n < self.n {
             lines.push(format!(
-                "{} plants can do, but of the numbers up to {} some do not: counts are whole, so the power jumps",
-                self.first_n,
+                "{} can do, but of the numbers up to {} some do not: counts are whole, so the power jumps",
+                several(self.first_n, "plant", "plants"),
                 self.n - 1
             ));
         }
@@ -99,6 +99,7 @@ impl Answer for EnoughAnswer {
             ));
         }
         lines.push("every plant counted, none pulled for its look before".to_owned());
+        lines.push("with 5 or more expected in every class 'ratio' goes by the chi-square, which rules out a little more often, true ratios as well".to_owned());
         let head = wrapped(&head, page.width, "");
         format!("{head}\n\n{}", rests_on(&lines, page.width))
     }

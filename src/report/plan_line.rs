@@ -3,9 +3,10 @@
 
 use serde::Serialize;
 
-use super::numbers::percent;
+use super::numbers::{percent, several};
 use super::plan_line_words::Words;
 use super::plan_sowing::{GerminationLine, OffLine};
+use super::text::shown;
 use super::{Answer, Page};
 use crate::planning::line::Scheme;
 use crate::planning::line::leg::{Aim, How, Keep, Kept, Leg, LegPlan};
@@ -124,6 +125,32 @@ impl SchemeLine {
     }
 }
 
+impl GenerationLine {
+    /// Seeds as they are shown.
+    pub(super) fn whole_seeds(&self) -> u64 {
+        self.seeds.round() as u64
+    }
+}
+
+impl SchemeLine {
+    /// All seeds as they are shown: what stands season by season, added up.
+    pub(super) fn whole_seeds(&self) -> u64 {
+        self.generations
+            .iter()
+            .map(GenerationLine::whole_seeds)
+            .sum()
+    }
+
+    /// The most of them in one season.
+    pub(super) fn most_at_once(&self) -> u64 {
+        let in_season = |season: u32| -> u64 {
+            let here = self.generations.iter().filter(|line| line.season == season);
+            here.map(GenerationLine::whole_seeds).sum()
+        };
+        (1..=self.seasons).map(in_season).max().unwrap_or(0)
+    }
+}
+
 fn grown(
     leg: &Leg,
     plan: &LegPlan,
@@ -185,6 +212,8 @@ pub struct BackLine {
 /// The answer of `plan line`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct LineAnswer {
+    /// How likely what it starts with breeds true already; nothing where that is not likely enough, and schemes follow.
+    pub already: Option<f64>,
     /// Seasons of the best scheme.
     pub seasons: u32,
     /// Seeds that it sows in all, on average.
@@ -201,8 +230,15 @@ pub struct LineAnswer {
     pub shown: String,
     /// What it starts with.
     pub start: String,
+    /// The tray by which its parents were named; what stands in it is not reckoned with.
+    pub tray: Option<String>,
     /// Whether that is a cross, whose seed is sown first.
     pub is_crossed: bool,
+    /// How likely the plants are what they are taken for; nothing where they are taken at their word, and 1 where all that
+    /// they may be is weighed.
+    pub believed: Option<f64>,
+    /// What the first scheme takes the fewest of: `seasons` or `plants`.
+    pub fewest: &'static str,
     /// The parent gone back to.
     pub recurrent: Option<String>,
     /// The parent that what is wanted comes from.
@@ -234,8 +270,24 @@ impl LineAnswer {
     }
 
     pub(super) fn headline(&self) -> String {
-        let seasons = super::numbers::several(u64::from(self.seasons), "season", "seasons");
-        let seeds = super::numbers::several(self.seeds.round() as u64, "seed", "seeds");
+        if let Some(p) = self.already {
+            let (start, wanted) = (shown(&self.start), &self.wanted);
+            let said = match self.is_crossed {
+                true => format!("all seed of {start} breeds true for {wanted} already"),
+                false => format!("{start} breeds true for {wanted} already"),
+            };
+            let likely = match p < 1.0 - 1e-9 {
+                true => format!(", with {}", percent(p)),
+                false => String::new(),
+            };
+            return format!(
+                "Nothing to plan: {}{likely}.",
+                said.replace(", selfed", "").replace(" selfed", "")
+            );
+        }
+        let seasons = several(u64::from(self.seasons), "season", "seasons");
+        let seeds = self.schemes.first().map_or(0, SchemeLine::whole_seeds);
+        let seeds = several(seeds, "seed", "seeds");
         format!(
             "In {seasons}, with {seeds} or so in all: {} that you then have {}.",
             percent(self.probability),

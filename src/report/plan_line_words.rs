@@ -31,8 +31,8 @@ impl Words<'_> {
         table.keep_whole(1, "test of BC1");
         for line in &best.generations {
             let seeds = match line.seeds_each {
-                None => format!("{:.0}", line.seeds),
-                Some(each) => format!("{each} of each, {:.0}", line.seeds),
+                None => line.whole_seeds().to_string(),
+                Some(each) => format!("{each} of each, {}", line.whole_seeds()),
             };
             table.row([
                 line.season.to_string(),
@@ -80,6 +80,12 @@ impl Words<'_> {
     fn assumptions(&self) -> Vec<String> {
         let answer = self.answer;
         let mut said = vec![format!("start: {}", shown(&answer.start))];
+        said.extend(answer.tray.as_ref().map(|tray| {
+            let tray = shown(tray);
+            format!(
+                "seed is sown anew; what stands in {tray} is not reckoned with. Start from one of its plants by its place: locule plan line {tray}-03 --believed"
+            )
+        }));
         if let (Some(back), Some(donor)) = (&answer.recurrent, &answer.donor_parent) {
             said.push(format!(
                 "crossed back to: {}; donor parent: {}",
@@ -87,11 +93,17 @@ impl Words<'_> {
                 shown(donor)
             ));
         }
+        if answer.already.is_some() {
+            said.push(self.taken_for());
+            return said;
+        }
         said.push(format!("comes up: {}", answer.germination.said_at_mean()));
-        said.push(format!(
-            "not of the label, of seed crossed by hand: {}",
-            answer.off_share.said()
-        ));
+        if answer.is_crossed {
+            said.push(format!(
+                "not of the label, of seed crossed by hand: {}",
+                answer.off_share.said()
+            ));
+        }
         if answer.off_share.share > 0.0 {
             said.push(
                 "the chance takes off-types as known and thrown out; where a self looks like the cross, any one may be one"
@@ -106,12 +118,19 @@ impl Words<'_> {
                 "; that of the plant itself is not counted"
             }
         ));
+        if answer.schemes.len() > 1 {
+            said.push(match answer.fewest {
+                "plants" => "first stands what takes the fewest plants; --fewest seasons puts the quickest first".to_owned(),
+                _ => "first stands what takes the fewest seasons, then the fewest plants; --fewest plants turns that round".to_owned(),
+            });
+        }
         said.push(format!(
             "each step that can fail has its even share of the {}: the root of it",
             percent(answer.confidence)
         ));
+        said.push(self.taken_for());
         said.push(
-            "plants are at their word, nobody errs at a look, and nothing dies; selfed flowers are kept from strange pollen"
+            "nobody errs at a look, and nothing dies; selfed flowers are kept from strange pollen"
                 .to_owned(),
         );
         if answer.by_dominance {
@@ -142,6 +161,17 @@ impl Words<'_> {
         said
     }
 
+    fn taken_for(&self) -> String {
+        match self.answer.believed {
+            None => "plants are at their word".to_owned(),
+            Some(p) if p < 1.0 => format!(
+                "plants are what they most likely are by everything recorded, which is {} likely",
+                percent(p)
+            ),
+            Some(_) => "the plant: all that it may be by everything recorded, each as likely as that makes it".to_owned(),
+        }
+    }
+
     fn ways(&self) -> String {
         let headings = [
             "ways", "to", ">seasons", ">seeds", ">at once", ">chance", ">open",
@@ -157,15 +187,16 @@ impl Words<'_> {
                 name.to_owned(),
                 one.generation.clone(),
                 one.seasons.to_string(),
-                format!("{:.0}", one.seeds),
-                format!("{:.0}", one.most_in_a_season),
+                one.whole_seeds().to_string(),
+                one.most_at_once().to_string(),
                 percent(one.probability),
                 whole_share(one.still_open),
             ]);
         }
-        notes.push(
-            "at once: the most seeds in one season; open: the share of other genes that differ between the parents and are still both ways in the plant found",
-        );
+        notes.push(match self.answer.is_crossed {
+            true => "at once: the most seeds in one season; open: the share of other genes that differ between the parents and are still both ways in the plant found",
+            false => "at once: the most seeds in one season; open: the share of other genes that are both ways in the plant now and still are in the one found",
+        });
         let notes = notes
             .iter()
             .map(|note| wrapped(&format!("  {note}"), self.page.width, "  "));

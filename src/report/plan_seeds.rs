@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::numbers::{percent, several};
+use super::plan_beside::{ByTrayLine, EverythingLine, F1Line, WORTH_SAYING, seeds_word};
 use super::plan_known::{BY_EVERYTHING, KnownLine, more_is_known};
 use super::plan_sowing::{GerminationLine, OffLine};
 use super::table::Table;
@@ -23,6 +24,8 @@ pub struct TargetLine {
     pub p: f64,
     /// The same as a fraction in lowest terms, where it is known exactly.
     pub fraction: Option<String>,
+    /// The least and the most that it may be, where that is open.
+    pub p_range: Option<[f64; 2]>,
 }
 
 impl TargetLine {
@@ -37,6 +40,33 @@ impl TargetLine {
                 1 => n.to_string(),
                 _ => format!("{n}/{of}"),
             }),
+            p_range: None,
+        }
+    }
+
+    /// The same with what the share may be, one way or another.
+    #[must_use]
+    pub fn ranging(self, each: impl Iterator<Item = f64>) -> Self {
+        let (least, most) = each.fold((f64::INFINITY, 0.0_f64), |(least, most), p| {
+            (least.min(p), most.max(p))
+        });
+        Self {
+            p_range: (most > least + 1e-9).then_some([least, most]),
+            ..self
+        }
+    }
+
+    fn share(&self) -> String {
+        match (self.fraction.as_deref(), self.p_range) {
+            (_, Some([least, most])) => format!(
+                "{} of true seed on average, {} to {} by what is open of the parents",
+                percent(self.p),
+                percent(least),
+                percent(most)
+            ),
+            (Some("1"), None) => "all true seed".to_owned(),
+            (Some(fraction), None) => format!("{fraction} of true seed ({})", percent(self.p)),
+            (None, None) => format!("{} of true seed", percent(self.p)),
         }
     }
 
@@ -131,6 +161,8 @@ pub struct SeedsAnswer {
     pub probability: Option<f64>,
     /// The confidence asked for.
     pub confidence: f64,
+    /// Seeds of it in store, where that is recorded.
+    pub in_store: Option<u64>,
     /// What is sown: `X1: A/a x a/a`.
     pub sown: Option<String>,
     /// The kinds wanted.
@@ -155,6 +187,12 @@ pub struct SeedsAnswer {
     pub stages: Option<StagesLine>,
     /// Saving seed instead, where it can be worked out.
     pub next_year: Option<NextYearLine>,
+    /// The same by everything recorded of the parents, where that is more than is stated.
+    pub by_everything: Option<EverythingLine>,
+    /// What the seeds do if off-types come tray by tray, where the ledger tells how.
+    pub by_tray: Option<ByTrayLine>,
+    /// F1 plants that are bred on and are not alike.
+    pub f1_plants: Option<F1Line>,
 }
 
 impl SeedsAnswer {
@@ -185,7 +223,11 @@ impl SeedsAnswer {
         let chance = percent(p);
         let wanted = self.wanted();
         match &self.stages {
-            None => format!("Sow {}: {chance} that {wanted}.", seeds_word(seeds)),
+            None => format!(
+                "Sow {}{}: {chance} that {wanted}.",
+                self.sow(seeds),
+                self.of_f1()
+            ),
             Some(stages) => {
                 let pass = stages.pass.unwrap_or(0.0).round();
                 let pass = match stages.pots_there {
@@ -194,11 +236,39 @@ impl SeedsAnswer {
                 };
                 format!(
                     "Sow {}, pot {pass} {}, judge those: {chance} that {wanted}.",
-                    seeds_word(seeds),
+                    self.sow(seeds),
                     self.shows()
                 )
             }
         }
+    }
+
+    /// `18 seeds`, with the number by everything recorded where that is another.
+    fn sow(&self, seeds: u64) -> String {
+        let known = "by all that the ledger knows of the parents";
+        match &self.by_everything {
+            Some(EverythingLine { seeds: None, .. }) => {
+                format!("{} (no number does {known})", seeds_word(seeds))
+            }
+            Some(EverythingLine { seeds: Some(n), .. }) if *n != seeds => {
+                format!("{}, or {n} {known}", seeds_word(seeds))
+            }
+            _ => seeds_word(seeds),
+        }
+    }
+
+    /// ` of 3 F1 plants`, where their number was said.
+    fn of_f1(&self) -> String {
+        let plants = self.f1_plants.as_ref().and_then(|line| line.plants);
+        plants.map_or_else(String::new, |n| {
+            format!(" of {}", several(n, "F1 plant", "F1 plants"))
+        })
+    }
+
+    fn tray_by_tray(&self) -> Option<String> {
+        let (line, seeds) = (self.by_tray.as_ref()?, self.seeds?);
+        let is_worth = self.probability? - line.probability >= WORTH_SAYING;
+        is_worth.then(|| line.said(seeds, self.confidence, self.off_share.share))
     }
 
     fn too_few_pots(&self) -> String {
@@ -206,14 +276,31 @@ impl SeedsAnswer {
             return "No number of seeds would do.".to_owned();
         };
         format!(
-            "{} are too few to find it this year: even with all of them filled it is {} that {}; {} would do.",
+            "{} {} too few to find it this year: even with all of them filled it is {} that {}; {} would do.",
             several(stages.pots_there.unwrap_or(0), "pot", "pots"),
+            if stages.pots_there == Some(1) {
+                "is"
+            } else {
+                "are"
+            },
             percent(stages.chance_with_all_filled.unwrap_or(0.0)),
             self.wanted(),
             stages
                 .pots_needed
                 .map_or_else(|| "no number".to_owned(), |n| n.to_string())
         )
+    }
+
+    /// That there is not so much seed.
+    fn short_of_seed(&self) -> Option<String> {
+        let needed = self
+            .seeds
+            .or(self.next_year.as_ref().map(|plan| plan.seeds))?;
+        Some(match self.in_store.filter(|there| *there < needed)? {
+            0 => "No seed of it is in store by what is recorded.".to_owned(),
+            1 => "Only 1 seed of it is in store.".to_owned(),
+            there => format!("Only {} of it are in store.", seeds_word(there)),
+        })
     }
 
     fn saving(&self) -> Option<String> {
@@ -240,14 +327,11 @@ impl SeedsAnswer {
             said.push(format!("sown: {}", shown(sown)));
         }
         for target in &self.targets {
-            let share = match target.fraction.as_deref() {
-                Some("1") => "all true seed".to_owned(),
-                Some(fraction) => format!("{fraction} of true seed ({})", percent(target.p)),
-                None => format!("{} of true seed", percent(target.p)),
-            };
-            said.push(format!("{}: {share}", target.called()));
+            said.push(format!("{}: {}", target.called(), target.share()));
         }
+        said.extend(self.f1_plants.as_ref().map(F1Line::said));
         said.push(format!("comes up: {}", self.germination.said()));
+        said.extend(self.germination.aged());
         said.extend(self.germination.left_out());
         said.push(format!("not of the label: {}", self.off_share.said()));
         said.extend(self.off_share.warned());
@@ -275,7 +359,7 @@ impl SeedsAnswer {
         }
         if !self.phase_open.is_empty() {
             said.push(format!(
-                "which alleles lie together is not stated of {}; either way is as likely",
+                "which alleles lie together is not stated of {}; either way is as likely, the same for all seed",
                 listed(&self.phase_open, "and")
             ));
         }
@@ -315,13 +399,15 @@ impl SeedsAnswer {
     }
 }
 
-fn seeds_word(n: u64) -> String {
-    several(n, "seed", "seeds")
-}
-
 impl Answer for SeedsAnswer {
     fn words(&self, page: Page) -> String {
         let mut parts = vec![wrapped(&self.headline(), page.width, "")];
+        if let Some(short) = self.short_of_seed() {
+            parts.push(wrapped(&short, page.width, ""));
+        }
+        if let Some(trays) = self.tray_by_tray() {
+            parts.push(wrapped(&trays, page.width, ""));
+        }
         if let Some(saving) = self.saving() {
             parts.push(wrapped(&saving, page.width, ""));
         }

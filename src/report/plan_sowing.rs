@@ -49,6 +49,10 @@ pub struct GerminationLine {
     pub sowings: Option<usize>,
     /// Trays of the cross that are left out, being last counted too early to tell.
     pub counted_early: Vec<String>,
+    /// Older sowings of the same seed that came up otherwise and are left out: seeds up.
+    pub older_up: Option<u64>,
+    /// Of so many sown.
+    pub older_sown: Option<u64>,
 }
 
 impl GerminationLine {
@@ -62,6 +66,8 @@ impl GerminationLine {
             sown: None,
             sowings: None,
             counted_early: Vec::new(),
+            older_up: None,
+            older_sown: None,
         };
         match from {
             GerminationFrom::Nothing => bare("taken"),
@@ -75,6 +81,8 @@ impl GerminationLine {
                 up: Some(counts.up),
                 sown: Some(counts.sown),
                 sowings: Some(counts.sowings),
+                older_up: (counts.older.sowings > 0).then_some(counts.older.up),
+                older_sown: (counts.older.sowings > 0).then_some(counts.older.sown),
                 ..bare(match counts.circle {
                     Circle::Cross => "cross",
                     Circle::Mother => "mother",
@@ -92,6 +100,14 @@ impl GerminationLine {
             counted_early: trays.to_vec(),
             ..self
         }
+    }
+
+    /// What is to be said of older sowings that are left out.
+    pub(super) fn aged(&self) -> Option<String> {
+        let (up, sown) = self.older_up.zip(self.older_sown)?;
+        Some(format!(
+            "older sowings came up otherwise, {up} of {sown} together, and are left out: the newest are nearest to what is sown now"
+        ))
     }
 
     /// What is to be said of the trays that are left out.

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::numbers::{percent, several};
+use super::plan_beside::WORTH_SAYING;
 use super::plan_known::{BY_EVERYTHING, KnownLine, more_is_known};
 use super::table::Table;
 use super::text::{listed, rests_on, shown, wrapped};
@@ -23,12 +24,37 @@ pub struct SpaceLine {
     pub chance: f64,
     /// The share of off-types in it, where the ledger's mishaps gave one.
     pub off_share: Option<f64>,
+    /// Seeds of it in store or sown, where that is recorded.
+    pub seeds: Option<u64>,
     /// Its places.
     pub places: usize,
     /// The chance to reach the target.
     pub probability: f64,
     /// The same with places shared evenly.
     pub probability_if_even: f64,
+    /// The chance to reach the target if off-types come tray by tray, where the ledger tells how.
+    pub probability_by_tray: Option<f64>,
+    /// How often a whole sowing is something else, which is in that.
+    pub never_by_tray: Option<f64>,
+    /// The fewest of its places that reach the target with 99 %, where they do.
+    pub places_for_99: Option<usize>,
+}
+
+impl SpaceLine {
+    /// Its name, with what is wanted where several looks are wanted of it.
+    #[must_use]
+    pub fn called(&self) -> String {
+        match &self.target {
+            Some(target) => format!("{} ({target})", self.name),
+            None => self.name.clone(),
+        }
+    }
+
+    /// Whether mishaps that strike whole trays lower its chance by more than a little.
+    fn is_lower_by_tray(&self) -> bool {
+        let p = self.probability_by_tray;
+        p.is_some_and(|p| self.probability - p >= WORTH_SAYING)
+    }
 }
 
 /// How an area was filled.
@@ -51,7 +77,7 @@ pub struct AreaLine {
 pub struct MoreLine {
     /// By how much the number of targets reached rises, weighed.
     pub gain: f64,
-    /// Crosses whose share changes, with their places then.
+    /// Crosses whose share changes, by name and what is wanted, with their places then.
     pub changes: Vec<(String, usize)>,
 }
 
@@ -84,6 +110,10 @@ pub struct SpaceAnswer {
     pub not_stated: Vec<String>,
     /// Of that what the ledger knows nevertheless.
     pub better_known: Vec<KnownLine>,
+    /// Parents whose linked alleles may lie either way: `DD at A and H`.
+    pub phase_open: Vec<String>,
+    /// Crosses bred on of F1 plants that are not alike.
+    pub f1_differ: Vec<String>,
 }
 
 impl SpaceAnswer {
@@ -98,7 +128,7 @@ impl SpaceAnswer {
             .crosses
             .iter()
             .filter(|line| line.places > 0)
-            .map(|line| format!("{} to {}", line.places, shown(&line.name)))
+            .map(|line| format!("{} to {}", line.places, shown(&self.called(line))))
             .collect();
         let given = match given.len() {
             0 => "Give no place away: none reaches anything".to_owned(),
@@ -119,6 +149,51 @@ impl SpaceAnswer {
         )
     }
 
+    /// A cross by its name, with what is wanted where several looks are wanted of it.
+    fn called(&self, line: &SpaceLine) -> String {
+        let alike = self.crosses.iter().filter(|one| one.name == line.name);
+        match alike.count() {
+            1 => line.name.clone(),
+            _ => line.called(),
+        }
+    }
+
+    /// What the chances are if off-types come tray by tray.
+    fn tray_by_tray(&self) -> Option<String> {
+        let lower = self.crosses.iter().filter(|line| line.is_lower_by_tray());
+        let each: Vec<String> = lower
+            .map(|line| {
+                format!(
+                    "{} with {}",
+                    shown(&self.called(line)),
+                    percent(line.probability_by_tray.unwrap_or(0.0))
+                )
+            })
+            .collect();
+        let never = self.crosses.iter().filter_map(|line| line.never_by_tray);
+        (!each.is_empty()).then(|| {
+            format!(
+                "that is of an average tray, but mishaps strike one tray and spare the next: counting that, reached are {}; {} of sowings are wholly something else",
+                listed(&each, "and"),
+                percent(never.fold(0.0, f64::max))
+            )
+        })
+    }
+
+    /// That fewer places would do, where every target is all but sure with fewer.
+    fn fewer(&self) -> Option<String> {
+        let each: Option<Vec<usize>> = self.crosses.iter().map(|line| line.places_for_99).collect();
+        let each = each?;
+        let given: usize = self.crosses.iter().map(|line| line.places).sum();
+        (each.iter().sum::<usize>() < given).then(|| {
+            let named = self.crosses.iter().zip(&each);
+            let named: Vec<String> = named
+                .map(|(line, n)| format!("{n} for {}", shown(&self.called(line))))
+                .collect();
+            format!("Fewer places do for 99 %: {}.", listed(&named, "and"))
+        })
+    }
+
     /// Crosses of which several looks are wanted.
     fn named_twice(&self) -> Vec<String> {
         let mut found: Vec<String> = Vec::new();
@@ -130,6 +205,25 @@ impl SpaceAnswer {
             }
         }
         found
+    }
+
+    /// Crosses of which there is not seed enough for their places.
+    fn short_of_seed(&self) -> Option<String> {
+        let short = self.crosses.iter().filter_map(|line| {
+            let there = line.seeds.filter(|there| *there < line.places as u64)?;
+            let seeds = match there {
+                0 => "no seed".to_owned(),
+                n => format!("only {}", several(n, "seed", "seeds")),
+            };
+            Some(format!("{seeds} of {}", shown(&line.name)))
+        });
+        let short: Vec<String> = short.collect();
+        (!short.is_empty()).then(|| {
+            format!(
+                "Too little seed for that is in store or sown: {}.",
+                listed(&short, "and")
+            )
+        })
     }
 
     fn table(&self, page: Page) -> String {
@@ -213,6 +307,7 @@ impl SpaceAnswer {
                 listed(&off, "and")
             ));
         }
+        said.extend(self.tray_by_tray());
         if self.believed {
             said.push(BY_EVERYTHING.to_owned());
         }
@@ -220,6 +315,18 @@ impl SpaceAnswer {
             said.push(format!(
                 "not stated: {}; whatever they may be there is weighed by the starting beliefs",
                 listed(&self.not_stated, "and")
+            ));
+        }
+        if !self.phase_open.is_empty() {
+            said.push(format!(
+                "which alleles lie together is not stated of {}; either way is as likely, the same for all seed",
+                listed(&self.phase_open, "and")
+            ));
+        }
+        if !self.f1_differ.is_empty() {
+            said.push(format!(
+                "F1 plants of {} are not alike: the seed is taken as of many, a seed or so of each",
+                listed(&self.f1_differ, "and")
             ));
         }
         said.push("of plants: how likely a plant that gets a place is as wanted".to_owned());
@@ -236,21 +343,25 @@ impl SpaceAnswer {
                 several(self.left as u64, "place", "places")
             ));
         }
-        let gain = self.one_more.gain;
-        said.push(match gain < 5e-5 {
-            true => "one more place would buy nothing".to_owned(),
-            false => {
-                let changes = self.one_more.changes.iter();
-                let changes: Vec<String> = changes
-                    .map(|(name, n)| format!("{} {n}", shown(name)))
-                    .collect();
-                format!(
-                    "one more place would buy {gain:.4} more, given as: {}",
-                    listed(&changes, "and")
-                )
-            }
-        });
+        said.push(self.with_one_more());
         said
+    }
+
+    fn with_one_more(&self) -> String {
+        let MoreLine { gain, changes } = &self.one_more;
+        if *gain < 5e-5 {
+            return "one more place would help nobody".to_owned();
+        }
+        let changes: Vec<String> = changes
+            .iter()
+            .map(|(name, n)| format!("{n} to {}", shown(name)))
+            .collect();
+        format!(
+            "with one more place {:.3} would be reached on average in the place of {:.3}, giving {}",
+            self.worth + gain,
+            self.worth,
+            listed(&changes, "and")
+        )
     }
 }
 
@@ -262,12 +373,17 @@ fn trimmed(number: f64) -> String {
 
 impl Answer for SpaceAnswer {
     fn words(&self, page: Page) -> String {
-        let head = wrapped(&self.headline(), page.width, "");
+        let mut head = wrapped(&self.headline(), page.width, "");
+        if let Some(fewer) = self.fewer() {
+            head = format!("{head}\n\n{}", wrapped(&fewer, page.width, ""));
+        }
         let rests = rests_on(&self.assumptions(), page.width);
-        let known = more_is_known(&self.better_known);
-        let known = known.map_or_else(String::new, |known| {
-            format!("{}\n\n", wrapped(&known, page.width, ""))
-        });
+        let known = [self.short_of_seed(), more_is_known(&self.better_known)];
+        let known: String = known
+            .iter()
+            .flatten()
+            .map(|said| format!("{}\n\n", wrapped(said, page.width, "")))
+            .collect();
         format!("{head}\n\n{known}{}\n\n{rests}", self.table(page))
     }
 }

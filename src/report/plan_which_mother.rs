@@ -64,6 +64,8 @@ pub struct DirectionLine {
     pub traits: Vec<MarkerLine>,
     /// How readily it sets: `same-species`, `usual`, `hard`, `very-hard`, `not-expected`, `unknown`.
     pub crossability: String,
+    /// How fertile the F1 is: `high`, `partial`, `variable`, `unknown`.
+    pub fertility: String,
     /// The species, mother and father, where both are stated.
     pub species: Option<[String; 2]>,
     /// Whether the mother makes no pollen.
@@ -331,7 +333,7 @@ impl WhichMotherAnswer {
             let (mother, father) = (shown(&line.mother), shown(&line.father));
             let pair = line.pair();
             if let Some([one, other]) = &line.species {
-                let word = setting_word(&line.crossability);
+                let word = setting_word(&line.crossability, &line.fertility);
                 if !word.is_empty() {
                     said.push(format!(
                         "{pair}, {} by {}: {word}",
@@ -384,13 +386,18 @@ impl WhichMotherAnswer {
 }
 
 /// How readily a pair of species sets, in words; nothing of one species.
-pub(super) fn setting_word(crossability: &str) -> &'static str {
-    match crossability {
-        "hard" => "few pods and few seeds are to be expected",
-        "very-hard" => "rarely a seed is to be expected",
-        "not-expected" => "no seed is expected without embryo culture",
-        "usual" => "it usually sets, though its F1 is only partly fertile",
-        "unknown" => "nothing is known of this pair of species",
+pub(super) fn setting_word(crossability: &str, fertility: &str) -> &'static str {
+    match (crossability, fertility) {
+        ("hard", _) => "few pods and few seeds are to be expected",
+        ("very-hard", _) => "rarely a seed is to be expected",
+        ("not-expected", _) => "no seed is expected without embryo culture",
+        ("usual", "high") => "it usually sets, and its F1 is fertile",
+        ("usual", "partial") => "it usually sets, though its F1 is only partly fertile",
+        ("usual", "variable") => {
+            "it usually sets; how fertile its F1 is differs from cross to cross"
+        }
+        ("usual", _) => "it usually sets; how fertile its F1 is nobody has reported",
+        ("unknown", _) => "nothing is known of this pair of species",
         _ => "",
     }
 }

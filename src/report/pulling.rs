@@ -32,6 +32,8 @@ pub struct WithPulled {
 pub struct PullingLine {
     /// Pulled for a class before they were counted.
     pub short: Vec<PulledClass>,
+    /// Of those in `short`, how many were pulled although the count has no more of their class: it missed them.
+    pub uncounted: u64,
     /// Pulled for their looks before they were counted, without a word on which.
     pub unsaid: u64,
     /// The first day of such a pulling.
@@ -92,15 +94,23 @@ impl PullingLine {
             return Vec::new();
         };
         let known: u64 = self.short.iter().map(|one| one.count).sum();
-        let mut said = vec![format!(
-            "{} pulled for {} looks before this count, first on {first}, so its ratio is biased.",
-            several(known + self.unsaid, "seedling was", "seedlings were"),
-            if known + self.unsaid == 1 {
-                "its"
-            } else {
-                "their"
-            }
-        )];
+        let before = known + self.unsaid - self.uncounted;
+        let mut said = Vec::new();
+        if before > 0 {
+            said.push(format!(
+                "{} pulled for {} looks before this count, first on {first}, so its ratio is biased.",
+                several(before, "seedling was", "seedlings were"),
+                if before == 1 { "its" } else { "their" }
+            ));
+        }
+        if self.uncounted > 0 {
+            said.push(format!(
+                "{} pulled for a look than {} counted of it, so the count missed {} and its ratio is biased.",
+                several(self.uncounted, "more was", "more were"),
+                if self.uncounted == 1 { "was" } else { "were" },
+                if self.uncounted == 1 { "it" } else { "them" }
+            ));
+        }
         if !self.short.is_empty() {
             let short = self.short.iter();
             let short: Vec<String> = short

@@ -13,6 +13,9 @@ use crate::records::rows::GoalKind;
 /// Below this chance that no other is better an order is called loose (design choice).
 const LOOSE: f64 = 0.5;
 
+/// Shares of seed that differ by no more look the same on the page.
+const CARRIED_FROM: f64 = 0.005;
+
 /// Beaten plants that are named at most; JSON has all.
 const BEATEN_SHOWN: usize = 8;
 
@@ -35,12 +38,20 @@ struct GoalRanked {
     kind: &'static str,
     weight: Option<f64>,
     less: bool,
+    /// The unit of the measure that tells it.
+    unit: Option<String>,
 }
 
 impl GoalRanked {
     /// What stands over its column.
-    fn heading(&self) -> &str {
-        self.class.as_deref().unwrap_or(&self.of)
+    fn heading(&self) -> String {
+        let of = self.class.as_deref().unwrap_or(&self.of);
+        let unit = self.unit.as_deref().unwrap_or_default();
+        format!("{of} {unit}").trim_end().to_owned()
+    }
+
+    fn is_graded(&self) -> bool {
+        self.class.is_none() && self.unit.is_none()
     }
 }
 
@@ -55,6 +66,8 @@ struct GoalHad {
     p_carries: Option<f64>,
     /// The mean grade.
     grade: Option<f64>,
+    /// The newest number measured.
+    measure: Option<f64>,
 }
 
 /// A plant in its place.
@@ -87,6 +100,8 @@ pub struct RankAnswer {
     left_out: Vec<String>,
     /// Graded traits by which not all of the plants can be compared.
     tasters_apart: Vec<String>,
+    /// Measures by which the plants are compared at different ages.
+    ages_apart: Vec<String>,
 }
 
 fn goal(aim: &Aim) -> GoalRanked {
@@ -96,6 +111,7 @@ fn goal(aim: &Aim) -> GoalRanked {
         kind: aim.kind.word(),
         weight: (aim.kind == GoalKind::Want).then_some(aim.weight),
         less: aim.less,
+        unit: aim.unit.clone(),
     }
 }
 
@@ -120,7 +136,8 @@ fn plant(one: &Ranked, aims: &[Aim]) -> PlantRanked {
         class: aim.class.clone(),
         p_shows: aim.class.is_some().then_some(merit.shows),
         p_carries: aim.class.is_some().then_some(merit.carries),
-        grade: merit.grade,
+        grade: merit.grade.filter(|_| aim.unit.is_none()),
+        measure: merit.grade.filter(|_| aim.unit.is_some()),
     };
     PlantRanked {
         place: one.place,
@@ -150,7 +167,14 @@ impl RankAnswer {
             unranked,
             left_out: left_out(ranking),
             tasters_apart: ranking.apart.clone(),
+            ages_apart: ranking.ages_apart.clone(),
         }
+    }
+
+    /// Whether some seed gives seedlings that carry every must and do not show them all.
+    fn has_carriers(&self) -> bool {
+        let carries = |one: &PlantRanked| one.seed_carries - one.seed_shows > CARRIED_FROM;
+        self.has_must() && self.plants.iter().any(carries)
     }
 
     fn has_must(&self) -> bool {
@@ -227,7 +251,14 @@ impl RankAnswer {
                  off by a step or more. Let two of the tasters grade one plant: 'locule grades {of}' says who."
             )
         });
-        said.collect()
+        let ages = self.ages_apart.iter().map(|of| {
+            let of = shown(of);
+            format!(
+                "{of}: these were measured at different ages, and an older plant is larger for that alone. Measure all \
+                 within two days: locule measure T1-03 {of}=42mm"
+            )
+        });
+        said.chain(ages).collect()
     }
 
     fn beaten(&self) -> Option<String> {
@@ -258,6 +289,9 @@ impl RankAnswer {
         if self.has_must() {
             headings.push(">seed");
         }
+        if self.has_carriers() {
+            headings.push(">carry");
+        }
         headings.push(">off");
         let mut table = Table::new(&headings);
         if let Some(longest) = self
@@ -275,17 +309,18 @@ impl RankAnswer {
                 format!("{:.0}", one.index),
                 percent(one.p_holds),
             ];
-            cells.extend(
-                one.goals
-                    .iter()
-                    .map(|goal| match (goal.p_shows, goal.grade) {
-                        (Some(p), _) => percent(p),
-                        (None, Some(grade)) => format!("{grade:.1}"),
-                        (None, None) => "-".to_owned(),
-                    }),
-            );
+            cells.extend(one.goals.iter().map(|goal| {
+                match (goal.p_shows, goal.grade.or(goal.measure)) {
+                    (Some(p), _) => percent(p),
+                    (None, Some(grade)) => format!("{grade:.1}"),
+                    (None, None) => "-".to_owned(),
+                }
+            }));
             if self.has_must() {
                 cells.push(percent(one.seed_shows));
+            }
+            if self.has_carriers() {
+                cells.push(percent(one.seed_carries));
             }
             cells.push(one.p_off.map_or_else(|| "-".to_owned(), percent));
             table.row(cells);
@@ -294,17 +329,26 @@ impl RankAnswer {
     }
 
     fn legend(&self) -> String {
-        let grades = match self.goals.iter().any(|goal| goal.class.is_none()) {
+        let grades = match self.goals.iter().any(GoalRanked::is_graded) {
             true => " Under a graded trait: the mean grade, tasters' biases taken out.",
             false => "",
         };
-        let seed = match self.has_must() {
-            true => " Seed: the share of its selfed seedlings that show every must.",
+        let measures = match self.goals.iter().any(|goal| goal.unit.is_some()) {
+            true => {
+                " Under a measure: the newest number; the least and the most of these plants are the ends of its scale."
+            }
             false => "",
+        };
+        let seed = match (self.has_must(), self.has_carriers()) {
+            (true, true) => {
+                " Seed: the share of its selfed seedlings that show every must; carry: that show it or can give it."
+            }
+            (true, false) => " Seed: the share of its selfed seedlings that show every must.",
+            (false, _) => "",
         };
         format!(
             "Index: 100 is a plant that surely shows all that is asked and nothing to be avoided. Holds: the chance that \
-             it is no worse than all in a later place. Under a look: the chance that the plant shows it.{grades}{seed} Off: the \
+             it is no worse than all in a later place. Under a look: the chance that the plant shows it.{grades}{measures}{seed} Off: the \
              chance that it is not of its label."
         )
     }

@@ -13,7 +13,7 @@ use crate::stats::intervals::{clopper_pearson, wilson};
 const CONFIDENCE: f64 = 0.95;
 
 /// Below this p a ratio is said not to fit; the usual level, by convention only.
-pub(super) const USUAL_LEVEL: f64 = 0.05;
+pub const USUAL_LEVEL: f64 = 0.05;
 
 /// The two ends of an interval.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -239,8 +239,13 @@ impl Tested {
 
     /// The classes, what the test that decides says, remarks, and the other tests.
     pub(super) fn body(&self, label: &str, remarks: &[String], page: Page) -> String {
-        let said = std::iter::once(&self.verdict(label))
-            .chain(remarks)
+        self.body_saying(&self.verdict(label), remarks, page)
+    }
+
+    /// The same with another word on what the test says.
+    pub(super) fn body_saying(&self, verdict: &str, remarks: &[String], page: Page) -> String {
+        let said = std::iter::once(verdict)
+            .chain(remarks.iter().map(String::as_str))
             .map(|line| wrapped(line, page.width, ""))
             .collect::<Vec<_>>();
         let mut parts = vec![self.class_table(page), said.join("\n")];

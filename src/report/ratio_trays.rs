@@ -21,6 +21,8 @@ pub struct TrayLine {
     pub of: String,
     /// Of the seedlings counted, those of a doubtful reading.
     pub doubtful: u64,
+    /// Of the seedlings counted, those found not hot by a taste of the tip or wall alone.
+    pub tasted_mild: u64,
     /// Whether seedlings were pulled for their looks before the count, which biases it.
     pub pulled_before: bool,
     /// What pulling did to the counts.
@@ -29,6 +31,10 @@ pub struct TrayLine {
     pub left_out: Vec<String>,
     /// Classes seen although the seedlings were too young to expect them; then the final ratio is tested.
     pub too_young: Vec<String>,
+    /// Whether the shares expected are those of the readings' ages, at which not all show yet what they end in.
+    pub at_an_age: bool,
+    /// The tests against what the label ends in, where that fits and only a class that shows late came sooner than expected.
+    pub sooner: Option<Tested>,
     /// The tests.
     #[serde(flatten)]
     pub tested: Tested,
@@ -221,17 +227,46 @@ fn label_ratio(tested: &Tested) -> String {
 
 fn tray_words(line: &TrayLine, page: Page) -> String {
     let label = label_ratio(&line.tested);
+    let at_an_age = if line.at_an_age {
+        " at the age of the readings"
+    } else {
+        ""
+    };
     let heading = format!(
-        "{} ({}), {} against {label}",
+        "{} ({}), {} against {label}{at_an_age}",
         line.tray, line.cross, line.of
     );
-    let body = line.tested.body(&label, &remarks_of(line), page);
+    let remarks = remarks_of(line);
+    let body = match &line.sooner {
+        Some(end) => {
+            let verdict = sooner_words(end, &label, line.tested.p);
+            line.tested.body_saying(&verdict, &remarks, page)
+        }
+        None => line.tested.body(&label, &remarks, page),
+    };
     format!("{}\n\n{body}", shown(&heading))
+}
+
+/// That the time of colouring is what does not fit, and not the shares.
+fn sooner_words(end: &Tested, label: &str, p_now: Option<f64>) -> String {
+    let fit = match end.p.filter(|_| end.df > 0) {
+        Some(p) => format!("The counts fit what the label ends in (p = {})", p_value(p)),
+        None => format!("Only what {label} ends in was seen"),
+    };
+    let now = p_now.map_or_else(String::new, |p| format!(" (p = {})", p_value(p)));
+    format!(
+        "{fit}. What does not fit is the time{now}: they coloured sooner than is believed of the trait, which says nothing against the cross; 'locule late-colour fit' learns how late colour comes at your place."
+    )
 }
 
 /// What has to be known of a tray's counts.
 fn remarks_of(line: &TrayLine) -> Vec<String> {
     let mut said = Vec::new();
+    if line.at_an_age {
+        said.push(
+            "What is expected is what shows at the age of the readings; some colour only later ('--to' tests a bare ratio).".to_owned(),
+        );
+    }
     if !line.too_young.is_empty() {
         said.push(format!(
             "Too young to expect {} yet, so the counts are held against what the label ends in; seedlings that can still turn are taken as not yet turned.",
@@ -243,9 +278,25 @@ fn remarks_of(line: &TrayLine) -> Vec<String> {
         .collect();
     said.extend(line.pulling.words(&names));
     if line.doubtful > 0 {
+        let were = if line.doubtful == 1 {
+            "was a doubtful reading"
+        } else {
+            "were doubtful readings"
+        };
         said.push(format!(
-            "{} of them were doubtful readings, taken as written.",
+            "{} of them {were}, taken as written.",
             line.doubtful
+        ));
+    }
+    if line.tasted_mild > 0 {
+        let rest = if line.tasted_mild == 1 {
+            "rests"
+        } else {
+            "rest"
+        };
+        said.push(format!(
+            "{} of those without heat {rest} on a taste of the tip or wall alone, which misses many hot pods; taste the placenta before you trust the ratio ('suspects' and 'genotype' weigh it).",
+            line.tasted_mild
         ));
     }
     said.extend(line.left_out.iter().cloned());

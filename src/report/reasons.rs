@@ -55,14 +55,26 @@ pub fn class_seen(seen: &Seen) -> String {
     }
 }
 
-/// Day and month, short: `12 Mar`.
+/// Day and month, short: `12 Mar`; of another year than that of a day `12 Mar 2025`.
 #[must_use]
-pub fn short_day(day: Day) -> String {
-    let spoken = day.spoken();
+pub fn short_day(day: Day, today: Day) -> String {
+    let spoken = day.spoken_on(today);
     match spoken.split_once(' ') {
-        Some((number, month)) => format!("{number} {}", month.chars().take(3).collect::<String>()),
+        Some((number, rest)) => {
+            let (month, year) = rest.split_once(' ').unwrap_or((rest, ""));
+            let month: String = month.chars().take(3).collect();
+            format!("{number} {month} {year}").trim_end().to_owned()
+        }
         None => spoken,
     }
+}
+
+/// The day on which it was asked.
+#[must_use]
+pub fn asked_on(one: &SeedlingAnswer) -> Day {
+    let read = one.readings.iter().map(|seen| seen.day);
+    let newest = read.max().unwrap_or(one.reason.loudest.day);
+    newest.forward(one.reason.unseen_for)
 }
 
 /// The newest readings, one per trait: `green 12 Mar`; the trait is named only where two classes share a word.
@@ -82,7 +94,7 @@ pub fn readings_words(one: &SeedlingAnswer) -> String {
         } else {
             String::new()
         };
-        format!("{of}{class} {}", short_day(seen.day))
+        format!("{of}{class} {}", short_day(seen.day, asked_on(one)))
     };
     one.readings.iter().map(word).collect::<Vec<_>>().join(", ")
 }
@@ -136,11 +148,18 @@ fn most_likely(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     }
 }
 
+/// How long it had been up: `12 days after coming up`.
+fn since_up(one: &SeedlingAnswer) -> String {
+    let days = format!("{:.0}", one.reason.age);
+    let unit = if days == "1" { "day" } else { "days" };
+    format!("{days} {unit} after coming up")
+}
+
 /// Why the verdict fell as it did, in a sentence a grower would say.
 #[must_use]
 pub fn why(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     let seen = capital(&class_seen(&one.reason.loudest));
-    let days = format!("{:.0} days after coming up", one.reason.age);
+    let days = since_up(one);
     let label = label_of(batch);
     let foreign = one.reason.label_ends_in_it < WORTH_NAMING;
     if let Some(said) = turned_back(one, batch).or_else(|| open_parent(one, batch)) {
@@ -267,7 +286,7 @@ fn yet_to_turn(one: &SeedlingAnswer) -> String {
 #[must_use]
 pub fn why_gone(one: &SeedlingAnswer, batch: &BatchAnswer) -> String {
     let seen = capital(&class_seen(&one.reason.loudest));
-    let days = format!("{:.0} days after coming up", one.reason.age);
+    let days = since_up(one);
     let label = label_of(batch);
     if one.reason.label_ends_in_it < WORTH_NAMING {
         format!(
@@ -300,9 +319,9 @@ fn turned_back(one: &SeedlingAnswer, batch: &BatchAnswer) -> Option<String> {
     Some(format!(
         "{} {}, but {} {}: what has turned does not turn back, so one of the two was misread or is of another plant; {next}.",
         capital(&class_seen(now)),
-        short_day(now.day),
+        short_day(now.day, asked_on(one)),
         before.class,
-        short_day(before.day)
+        short_day(before.day, asked_on(one))
     ))
 }
 
@@ -565,14 +584,6 @@ pub fn note_words(note: &EvidenceNote) -> String {
             "Records clash: {}. {}.",
             records_words(&clash.records),
             explanations_words(clash)
-        ),
-        EvidenceNote::BatchTallySetAside { day } => format!(
-            "The tray's count of {} is set aside, since its cells have readings of their own.",
-            day.spoken()
-        ),
-        EvidenceNote::CellTallySetAside { cell, day } => format!(
-            "The count of {} in cell {cell:02} is set aside, since its seedlings have readings of their own.",
-            day.spoken()
         ),
         EvidenceNote::BeforeSowing { what, day } => {
             format!(

@@ -50,6 +50,21 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
         EvidenceNote::TraitOff { trait_code } => format!(
             "Readings of {trait_code} are left out, since it is switched off ('locule trait on {trait_code}' takes them in)."
         ),
+        EvidenceNote::BatchTallySetAside { day } => format!(
+            "The tray's count of {} is set aside, since its cells have readings of their own.",
+            day.spoken()
+        ),
+        EvidenceNote::CellTallySetAside { cell, day } => format!(
+            "The count of {} in cell {cell:02} is set aside, since its seedlings have readings of their own.",
+            day.spoken()
+        ),
+        EvidenceNote::PulledBefore {
+            cell,
+            day,
+            of_look,
+            unsaid,
+            earlier,
+        } => pulled_before_words(*cell, (*day, *earlier), of_look, *unsaid),
         EvidenceNote::TooLarge {
             needed,
             limit,
@@ -188,6 +203,33 @@ pub fn remark(note: &EvidenceNote) -> Option<String> {
         ),
         _ => return None,
     })
+}
+
+/// What the newest count of a place does not know of.
+fn pulled_before_words(
+    cell: Option<i64>,
+    (day, earlier): (Day, Option<Day>),
+    of_look: &[(String, i64)],
+    unsaid: i64,
+) -> String {
+    let mut gone: Vec<String> = (of_look.iter())
+        .map(|(look, count)| format!("{count} {look}"))
+        .collect();
+    if unsaid > 0 {
+        gone.push(format!("{unsaid} of no look said"));
+    }
+    let all: i64 = of_look.iter().map(|(_, count)| count).sum::<i64>() + unsaid;
+    let place = cell.map_or_else(String::new, |cell| format!(" in cell {cell:02}"));
+    let ratio = earlier.map_or_else(String::new, |before| {
+        format!(" 'locule ratio' goes by the count of {}.", before.spoken())
+    });
+    format!(
+        "{} {} pulled before the count of {}{place}, the newest, by which this goes: what {} looked like is not weighed here.{ratio}",
+        listed(&gone, "and"),
+        was_or_were(usize::try_from(all).unwrap_or(usize::MAX)),
+        day.spoken(),
+        if all == 1 { "it" } else { "they" }
+    )
 }
 
 const fn was_or_were(count: usize) -> &'static str {

@@ -5,11 +5,10 @@ use serde::Serialize;
 use super::mishaps::technique_word;
 use super::numbers::{several, share};
 use super::set_rate_words::WEATHER_FIRST;
+use super::set_rate_zero::ZeroLine;
 use super::table::Table;
-use super::text::{one_under_another, wrapped};
+use super::text::{capital, one_under_another, wrapped};
 use super::{Answer, Page};
-use crate::genetics::species::Crossability;
-use crate::growing::no_set::{Advice, Zero, enough_for, none_of, own_rate};
 use crate::growing::sets::{Key, SetBy, SetGroup, Sets};
 use crate::stats::intervals::{clopper_pearson, wilson};
 use crate::stats::two_by_two::Part;
@@ -57,160 +56,26 @@ impl From<&SetGroup> for SetLine {
     }
 }
 
-/// Pods of flowers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-pub struct Pods {
-    /// Pods.
-    pub pods: u64,
-    /// Flowers whose end is known.
-    pub flowers: u64,
-}
-
-impl From<Part> for Pods {
-    fn from(part: Part) -> Self {
-        Self {
-            pods: part.k,
-            flowers: part.n,
-        }
-    }
-}
-
-/// Published rates, and what they make of none.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct RatesLine {
-    /// The lowest rate.
-    pub low: f64,
-    /// The highest.
-    pub high: f64,
-    /// The chance of none at the lowest and the highest.
-    pub chance_of_none: [f64; 2],
-    /// Flowers without a pod that would be more than bad luck, at the lowest and the highest.
-    pub enough_flowers: [u64; 2],
-    /// Where the rates are from.
-    pub source: &'static str,
-    /// What others found.
-    pub others: &'static str,
-    /// The grower's own flowers within a species, where there are enough and this is such a pair.
-    pub own: Option<OwnLine>,
-}
-
-/// The grower's own flowers, and what they make of none.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct OwnLine {
-    /// Pods.
-    pub pods: u64,
-    /// Of so many flowers.
-    pub flowers: u64,
-    /// The rate they speak for, (pods + 1)/(flowers + 2).
-    pub rate: f64,
-    /// The chance of none.
-    pub chance_of_none: f64,
-    /// Flowers without a pod that would be more than bad luck.
-    pub enough_flowers: u64,
-}
-
-impl OwnLine {
-    fn new(own: Part, n: u64) -> Self {
-        let rate = own_rate(own);
-        Self {
-            pods: own.k,
-            flowers: own.n,
-            rate,
-            chance_of_none: none_of(rate, n),
-            enough_flowers: enough_for(rate),
-        }
-    }
-}
-
-/// A parent that descends from several species.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct HybridLine {
-    /// The plant.
-    pub plant: String,
-    /// The species of its founders.
-    pub species: Vec<String>,
-}
-
-/// A direction of which none set.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ZeroLine {
-    /// Mother and father.
-    pub pair: String,
-    /// One of its crosses.
-    pub cross: String,
-    /// Flowers whose end is known.
-    pub flowers: u64,
-    /// The species.
-    pub species: String,
-    /// How readily they cross, mother first.
-    pub crossability: String,
-    /// The same the other way round.
-    pub crossability_back: String,
-    /// Rates to reckon with; null where none is published.
-    pub rates: Option<RatesLine>,
-    /// Parents that descend from several species.
-    pub hybrids: Vec<HybridLine>,
-    /// The other way round.
-    pub other_way: Pods,
-    /// The same mother's other flowers within a week.
-    pub same_mother: Pods,
-    /// All other flowers within a week.
-    pub same_weather: Pods,
-    /// `go-on`, `other-way`, `stop`, `not-expected` or `no-rate`.
-    pub advice: &'static str,
-    /// With `go-on`: how many more flowers without a pod would be more than bad luck.
-    pub more_flowers: Option<u64>,
-    #[serde(skip)]
-    pub(super) back: String,
-    #[serde(skip)]
-    pub(super) dated: bool,
-    #[serde(skip)]
-    pub(super) kind: (Crossability, Crossability),
-}
-
-impl From<&Zero> for ZeroLine {
-    fn from(zero: &Zero) -> Self {
-        let (advice, more_flowers) = match zero.advice {
-            Advice::GoOn(more) => ("go-on", Some(more)),
-            Advice::OtherWay => ("other-way", None),
-            Advice::Stop => ("stop", None),
-            Advice::NotExpected => ("not-expected", None),
-            Advice::NoRate => ("no-rate", None),
+impl SetLine {
+    /// Its row of the table.
+    fn row(&self) -> [String; 6] {
+        let [low, high] = self.wilson.map(share);
+        let interval = format!("{} to {high}", low.trim_end_matches(" %"));
+        let of_known = |text: String| {
+            if self.flowers > 0 {
+                text
+            } else {
+                "-".to_owned()
+            }
         };
-        let reckoned = zero.rates.zip(zero.chances.zip(zero.enough));
-        Self {
-            pair: zero.pair.clone(),
-            cross: zero.cross.clone(),
-            flowers: zero.flowers,
-            species: zero.species.clone(),
-            crossability: zero.crossability.to_string(),
-            crossability_back: zero.crossability_back.to_string(),
-            rates: reckoned.map(|(rates, (chances, enough))| RatesLine {
-                low: rates.low,
-                high: rates.high,
-                chance_of_none: chances,
-                enough_flowers: enough,
-                source: rates.source,
-                others: rates.others,
-                own: zero.own.map(|own| OwnLine::new(own, zero.flowers)),
-            }),
-            hybrids: zero
-                .hybrids
-                .iter()
-                .map(|(plant, species)| HybridLine {
-                    plant: plant.clone(),
-                    species: species.clone(),
-                })
-                .collect(),
-            other_way: zero.other_way.into(),
-            same_mother: zero.same_mother.into(),
-            same_weather: zero.same_weather.into(),
-            advice,
-            more_flowers,
-            back: zero.back.clone(),
-            dated: zero.dated,
-            kind: (zero.crossability, zero.crossability_back),
-        }
+        [
+            self.group.clone(),
+            self.flowers.to_string(),
+            self.pods.to_string(),
+            self.share.map_or_else(|| "-".to_owned(), share),
+            of_known(interval),
+            self.open.to_string(),
+        ]
     }
 }
 
@@ -241,7 +106,7 @@ pub struct SetRateAnswer {
     /// Pollinations of whose flowers nobody spoke.
     pub silent: Vec<SilentLine>,
     #[serde(skip)]
-    weekly: bool,
+    grouped: SetBy,
 }
 
 impl SetRateAnswer {
@@ -263,7 +128,7 @@ impl SetRateAnswer {
                     harvested: *harvested,
                 })
                 .collect(),
-            weekly: sets.by == SetBy::Week,
+            grouped: sets.by,
         }
     }
 
@@ -309,23 +174,24 @@ impl SetRateAnswer {
             ">95 % interval",
             ">not said",
         ]);
+        table.wrap_first(NUMBERS);
+        (1..6).for_each(|column| table.never_wrap(column));
         for line in &self.groups {
-            let [low, high] = line.wilson.map(share);
-            let low = low.trim_end_matches(" %");
-            table.row([
-                line.group.clone(),
-                line.flowers.to_string(),
-                line.pods.to_string(),
-                line.share.map_or_else(|| "-".to_owned(), share),
-                if line.flowers > 0 {
-                    format!("{low} to {high}")
-                } else {
-                    "-".to_owned()
-                },
-                line.open.to_string(),
-            ]);
+            table.row(line.row());
         }
         table.text(page)
+    }
+
+    /// Of what a bad week speaks; the weather itself is said above where a direction set nothing.
+    fn bad_weeks(&self) -> String {
+        let blame = "a bad week is the weather's before it is the cross's.";
+        if !self.zero.is_empty() {
+            return capital(blame);
+        }
+        format!(
+            "Set fails where nights stay above 30 °C, and days of 24 °C with nights of 12 °C cut pollen and seed \
+             (AVRDC 06-667; Mercado 1997): {blame}"
+        )
     }
 
     fn silent_words(&self) -> Vec<String> {
@@ -362,6 +228,9 @@ impl SetRateAnswer {
     }
 }
 
+/// How much of the page the columns of numbers take; the names are wrapped into the rest.
+const NUMBERS: usize = 54;
+
 /// Most pollinations that are named to be filled in.
 const MOST_SILENT: usize = 5;
 
@@ -375,16 +244,16 @@ impl Answer for SetRateAnswer {
         if !self.zero.is_empty() {
             say(vec![WEATHER_FIRST.to_owned()]);
         }
-        for zero in &self.zero {
-            say(zero.words());
+        if matches!(self.grouped, SetBy::Direction | SetBy::Cross) {
+            self.zero.iter().for_each(|zero| say(zero.words()));
+        } else if !self.zero.is_empty() {
+            let each = self.zero.iter().map(ZeroLine::headline);
+            let why = "Why, for each: 'locule set-rate' without --by.".to_owned();
+            say(each.chain([why]).collect());
         }
         say(self.silent_words());
-        if self.weekly && self.total.share.is_some() {
-            say(vec![
-                "Set fails where nights stay above 30 °C, and days of 24 °C with nights of 12 °C cut pollen and seed \
-                 (AVRDC 06-667; Mercado 1997): a bad week is the weather's before it is the cross's."
-                    .to_owned(),
-            ]);
+        if self.grouped == SetBy::Week && self.total.share.is_some() {
+            say(vec![self.bad_weeks()]);
         }
         parts.join("\n\n")
     }

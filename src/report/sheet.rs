@@ -35,6 +35,8 @@ pub struct SheetLine {
     pub looks: String,
     /// The chance of being off-type, in words.
     pub off_type: String,
+    /// The same as a number, of the likeliest of them.
+    pub p_off: f64,
     /// Why, and what would make a cull none.
     pub why: String,
     /// What would make a cull none, alone.
@@ -195,6 +197,7 @@ fn sheet_line(batch: &BatchAnswer, line: Line) -> SheetLine {
         count: line.count,
         looks: line.looks,
         off_type: line.p_off,
+        p_off: line.chance,
         why: line.why,
         unless: line.unless,
         kept: line.kept,

@@ -221,8 +221,10 @@ pub struct Line {
     pub count: i64,
     /// The newest readings.
     pub looks: String,
-    /// The chance of being off-type.
+    /// The chance of being off-type, in words.
     pub p_off: String,
+    /// The same as a number, of the likeliest of them.
+    pub chance: f64,
     /// When to look again.
     pub look_again: Option<crate::records::day::Day>,
     /// Why, and what would make a cull none.
@@ -269,6 +271,7 @@ pub fn lines_of(batch: &BatchAnswer) -> Vec<Line> {
             count: one.count,
             looks: readings_words(one),
             p_off: percent(one.p_off),
+            chance: one.p_off,
             look_again: one.look_again.filter(|_| one.kept.is_none()),
             why: why_and_unless(one, batch),
             unless: unless_words(one).filter(|_| one.kept.is_none()),

@@ -19,6 +19,8 @@ pub struct Table {
     grid: Grid,
     rights: Vec<usize>,
     wholes: Vec<(usize, u16)>,
+    /// Columns that are never wrapped.
+    unwrapped: Vec<usize>,
     /// How much of the page the first column leaves to the others; nothing where it is never wrapped.
     leaves: Option<usize>,
     remarks: Vec<String>,
@@ -29,6 +31,12 @@ const REMARK: char = '\u{E000}';
 
 /// A first column is wrapped to no fewer columns than this.
 const LEAST_FIRST: usize = 16;
+
+/// The columns of a page that a column of a table takes beside its words: a blank on either side and one to the next.
+const BETWEEN: usize = 3;
+
+/// The blanks on either side of the words of a column.
+const BLANKS: u16 = 2;
 
 /// How far a remark under a row is set in.
 const INDENT: &str = "     ";
@@ -49,6 +57,7 @@ impl Table {
             grid,
             rights,
             wholes: Vec::new(),
+            unwrapped: Vec::new(),
             leaves: None,
             remarks: Vec::new(),
         }
@@ -66,6 +75,11 @@ impl Table {
         self.wholes.push((column, width));
     }
 
+    /// Never wraps a column: for numbers, which are none when they are torn.
+    pub fn never_wrap(&mut self, column: usize) {
+        self.unwrapped.push(column);
+    }
+
     /// Wraps the first column where it would leave less than this of the page to the others: for sentences, not names.
     pub const fn wrap_first(&mut self, leaves: usize) {
         self.leaves = Some(leaves);
@@ -75,6 +89,43 @@ impl Table {
     pub fn remark(&mut self, text: &str) {
         self.grid.add_row([REMARK.to_string()]);
         self.remarks.push(shown(text));
+    }
+
+    /// How wide each column but the first must be so that no word is torn; on a page too narrow for all of them the widest
+    /// give way.
+    fn whole_words(&self, page: Page) -> Vec<(usize, u16)> {
+        let rows = self.grid.header().into_iter().chain(self.grid.row_iter());
+        let mut words: Vec<u16> = Vec::new();
+        let mut names = 0;
+        for row in rows {
+            for (at, cell) in row.cell_iter().enumerate() {
+                let text = cell.content();
+                let longest = text.split_whitespace().map(columns).max().unwrap_or(0);
+                words.resize(words.len().max(at + 1), 0);
+                words[at] = words[at].max(u16::try_from(longest).unwrap_or(u16::MAX));
+                if at == 0 {
+                    names = names.max(columns(&text));
+                }
+            }
+        }
+        let first = match self.leaves {
+            None => names,
+            Some(leaves) => names.min(page.width.saturating_sub(leaves).max(LEAST_FIRST)),
+        };
+        let room = page.width.saturating_sub(first + words.len() * BETWEEN);
+        let whole = |at: usize| self.wholes.iter().find(|(own, _)| *own == at);
+        let bound = |at: usize, most: u16| match whole(at) {
+            Some((_, width)) => words[at].min(most).max(*width),
+            None => words[at].min(most),
+        };
+        let fits = |most: &u16| {
+            let all = (1..words.len()).map(|at| usize::from(bound(at, *most)));
+            all.sum::<usize>() <= room
+        };
+        let widest = words.iter().skip(1).copied().max().unwrap_or(0);
+        let most = (1..=widest).rev().find(fits).unwrap_or(1);
+        let bounds = (1..words.len()).map(|at| (at, bound(at, most)));
+        bounds.collect()
     }
 
     /// The table as text for a page, without a line feed at the end.
@@ -93,9 +144,16 @@ impl Table {
                 }
             });
         }
-        for (at, width) in self.wholes {
+        for (at, width) in self.whole_words(page) {
             if let Some(column) = self.grid.column_mut(at) {
+                // A bound holds the blanks on either side of the words too.
+                let width = width.saturating_add(BLANKS);
                 column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
+            }
+        }
+        for at in self.unwrapped {
+            if let Some(column) = self.grid.column_mut(at) {
+                column.set_constraint(ColumnConstraint::ContentWidth);
             }
         }
         for at in self.rights {
@@ -122,6 +180,25 @@ impl Table {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn no_word_is_torn_while_the_page_has_room_for_it() {
+        let mut table = Table::new(&["trait", "stage", "classes", "what it is"]);
+        let classes = "red, pale-orange-yellow, lemon-yellow, orange-yellow, brown, green";
+        table.row([
+            "placenta-blisters",
+            "inoculation",
+            classes,
+            "Ripe fruit colour, as the eye has it",
+        ]);
+        let wide = table.text(Page { width: 72 });
+        assert!(wide.contains("pale-orange-yellow,"), "{wide}");
+        assert!(wide.lines().all(|line| columns(line) <= 72), "{wide}");
+        let mut table = Table::new(&["trait", "classes"]);
+        table.row(["ripe-colour", &"pale-orange-yellow-".repeat(5)]);
+        let narrow = table.text(Page { width: 40 });
+        assert!(narrow.lines().all(|line| columns(line) <= 40), "{narrow}");
+    }
 
     #[test]
     fn tables_keep_to_the_page() {

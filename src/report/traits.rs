@@ -11,6 +11,7 @@ use super::{Answer, Page};
 use crate::genetics::traits::{ModelSpec, TraitSpec};
 use crate::records::facts::Facts;
 use crate::records::rows::Table;
+use crate::records::scale::is_measured;
 use crate::records::taste::HOT;
 
 /// One trait in the list.
@@ -135,6 +136,8 @@ pub struct TraitShow {
     pub goals: Vec<String>,
     /// The ledgers that it came from.
     pub from: Vec<String>,
+    /// Whether it is told by what is measured of plants.
+    pub measured: bool,
 }
 
 impl TraitShow {
@@ -158,6 +161,7 @@ impl TraitShow {
             note: spec.note.clone(),
             goals: Vec::new(),
             from: Vec::new(),
+            measured: false,
         }
     }
 
@@ -170,6 +174,10 @@ impl TraitShow {
             .collect();
         let notes = came_from(facts, Table::Trait, id).into_iter();
         self.from = notes.map(|line| line.known).collect();
+        self.measured = is_measured(facts, id);
+        if self.measured {
+            self.line.stage.clear();
+        }
         self
     }
 
@@ -231,6 +239,7 @@ fn model(spec: &ModelSpec) -> ModelLine {
 impl Answer for TraitShow {
     fn words(&self, page: Page) -> String {
         let offered = match (self.line.bench, self.line.on) {
+            _ if self.measured => "told by the newest measure of each plant",
             _ if self.models.is_empty() => "graded",
             (true, _) => "the bench trait",
             (false, true) => "offered for scoring",

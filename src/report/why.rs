@@ -5,7 +5,7 @@ use super::next_trait::{advice, chances_words, says_words};
 use super::numbers::{percent, several, share};
 use super::onset_picture::picture;
 use super::reasons::{
-    class_seen, comes_first, is_stale, label_of, lagging_pot, likely_doubt, note_words,
+    asked_on, class_seen, comes_first, is_stale, label_of, lagging_pot, likely_doubt, note_words,
     readings_words, short_day, source_words, what_would, why, why_gone,
 };
 use super::remarks::{parent_words, pot_or_testcross};
@@ -17,6 +17,7 @@ use super::{Answer, Page};
 use crate::diagnosis::answer::{BatchAnswer, EvidenceNote, Source, SourceShare, Verdict};
 use crate::diagnosis::telling_trait::{NextTraits, Telling, WORTH_SCORING, When, by_origin};
 use crate::diagnosis::why::{Curve, Marked, SourceLine, Step, Why, Without};
+use crate::records::day::Day;
 use crate::records::rows::FateKind;
 
 /// Sources less likely than this, before and now, are left to the JSON.
@@ -95,7 +96,11 @@ impl WhyAnswer {
                 let others = several((*count).unsigned_abs(), "other seedling", "other seedlings");
                 format!("after the {others} of {}", self.0.batch.tray)
             }
-            Step::Own(seen) => format!("after its {} of {}", class_seen(seen), short_day(seen.day)),
+            Step::Own(seen) => format!(
+                "after its {} of {}",
+                class_seen(seen),
+                short_day(seen.day, asked_on(&self.0.one))
+            ),
         }
     }
 
@@ -248,7 +253,7 @@ impl WhyAnswer {
     fn numbers(&self, page: Page) -> String {
         let mut table = Table::new(&["what was known", ">off-type"]);
         table.wrap_first(columns(" over 99.9 % "));
-        table.keep_whole(1, " over 99.9 % ");
+        table.keep_whole(1, "over 99.9 %");
         for (step, p_off) in &self.0.steps {
             table.row([self.step_words(step), percent(*p_off)]);
         }
@@ -284,7 +289,7 @@ impl WhyAnswer {
             ">this one",
         ]);
         for column in 1..=4 {
-            table.keep_whole(column, ">99.9 %  ");
+            table.keep_whole(column, ">99.9 %");
         }
         table.wrap_first(4 * columns(">99.9 %  "));
         for line in lines {
@@ -334,7 +339,7 @@ impl WhyAnswer {
         format!(
             "  {}, {}: {} / {}; {says}",
             named(telling),
-            when(telling),
+            when(telling, asked_on(&self.0.one)),
             bits(telling.verdict_bits),
             bits(telling.origin_bits)
         )
@@ -389,9 +394,9 @@ fn named(telling: &Telling) -> String {
     }
 }
 
-fn when(telling: &Telling) -> String {
+fn when(telling: &Telling, today: Day) -> String {
     match telling.when {
-        When::On(day) if telling.again => short_day(day),
+        When::On(day) if telling.again => short_day(day, today),
         When::On(_) => "now".to_owned(),
         When::AtItsStage => format!("at {}", telling.stage),
     }
@@ -405,7 +410,7 @@ fn bits(bits: f64) -> String {
 }
 
 /// The readings on the curve, one line each.
-fn marks(curve: &Curve) -> Vec<String> {
+fn marks(curve: &Curve, today: Day) -> Vec<String> {
     let late = listed(&curve.late, "or");
     let numbered = curve.readings.iter().enumerate();
     let mark = |(at, marked): (usize, &Marked)| {
@@ -413,7 +418,7 @@ fn marks(curve: &Curve) -> Vec<String> {
             "  {}  {} {}, day {:.0}: {} of those that turn {late} have by then",
             at + 1,
             class_seen(&marked.seen),
-            short_day(marked.seen.day),
+            short_day(marked.seen.day, today),
             marked.age,
             share(marked.shown)
         )
@@ -451,7 +456,7 @@ impl Answer for WhyAnswer {
         if let Some(curve) = &answer.curve {
             let mut lines = picture(curve, page.width);
             lines.extend(
-                marks(curve)
+                marks(curve, asked_on(&answer.one))
                     .iter()
                     .map(|line| wrapped(line, page.width, "     ")),
             );

@@ -1,18 +1,15 @@
 //! How many trials to begin, where only some of them take place and not everything is known.
 //!
 //! Seeds are begun and plants take place, with a chance that is known or only known from counts; what a trial may turn
-//! out as may be one of several things that hold for all trials together. The fewest that reach every want are found by
-//! going on in growing steps, and bisection. Knows neither seeds nor plants; the planning of sowings asks.
+//! out as may be one of several things that hold for all trials together. The fewest that reach every want are then
+//! searched for ([`Search`]). Knows neither seeds nor plants; the planning of sowings asks.
 
-use super::crossing::crossing;
-use super::power::{TrialsNeeded, smallest_n};
-use super::reach::{Outcome, TooManyStates, Walk};
-
-/// Most additions that one search makes, by which an answer takes about half a second.
-const MOST_WORK: u64 = 400_000_000;
-
-/// A chance of missing equal to the allowed one but for rounding is allowed.
-const ROUNDING: f64 = 1e-12;
+use super::logs::ln_beta;
+use super::missing::Missing;
+use super::power::TrialsNeeded;
+use super::quadrature::gauss_jacobi_beta;
+use super::reach::{Outcome, TooManyStates};
+use super::search::{MOST_DIRECT, Search, TooLarge, Weighed};
 
 /// How many of the trials that are begun take place.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,33 +35,41 @@ impl Begun {
         }
     }
 
-    /// P(not everything is reached) with `n` trials begun: `sum_u P(u take place) miss(u)`.
-    pub fn miss(self, n: usize, walk: &mut Walk) -> f64 {
-        let (from, weights) = self.spread(n);
-        let terms = weights.iter().enumerate();
-        terms.map(|(at, w)| w * walk.miss(from + at)).sum()
+    /// Values of the probability, each with its weight, by which means over it are taken.
+    #[must_use]
+    pub fn nodes(self, n: usize) -> Vec<(f64, f64)> {
+        match self {
+            Self::Known(p) => vec![(1.0, p)],
+            Self::Counted { a, b } => {
+                let rule = gauss_jacobi_beta(n, a, b);
+                let weights = rule.ln_weights.iter().map(|ln| ln.exp());
+                weights.zip(rule.nodes.iter().copied()).collect()
+            }
+        }
     }
 
-    /// The weights of the numbers that take place of `n`, from the first that is not negligible on.
+    /// The weights of the numbers that take place of `n`, from the first that is not negligible on, those above `most` left
+    /// out.
     ///
     /// By the ratio of neighbours, `w(u + 1)/w(u)` = `(n - u)/(u + 1)` times `p/(1 - p)`, or
-    /// `(a + u)/(b + n - u - 1)` for the beta-binomial, outward from the largest.
-    fn spread(self, n: usize) -> (usize, Vec<f64>) {
+    /// `(a + u)/(b + n - u - 1)` for the beta-binomial, outward from the largest; where some are left out the largest is
+    /// worked out by itself.
+    pub(super) fn spread(self, n: usize, most: usize) -> (usize, Vec<f64>) {
         let up = |u: usize| {
             let (x, left) = (u as f64, (n - u) as f64);
-            let odds = match self {
-                Self::Known(p) => p / (1.0 - p),
-                Self::Counted { a, b } => (a + x) / (b + left - 1.0),
-            };
-            left / (x + 1.0) * odds
+            match self {
+                Self::Known(p) => left * p / ((x + 1.0) * (1.0 - p)),
+                Self::Counted { a, b } => left * (a + x) / ((x + 1.0) * (b + left - 1.0)),
+            }
         };
         if self == Self::Known(1.0) {
             return (n, vec![1.0]);
         }
         // The ratio falls through 1 at most once where the weights have one top; else the top is at an end.
-        let middle = top(n, &up);
+        let most = most.min(n);
+        let middle = top(n, &up).min(most);
         let mut above = vec![1.0];
-        for u in middle..n {
+        for u in middle..most {
             let next = above[above.len() - 1] * up(u);
             if next < NEGLIGIBLE {
                 break;
@@ -83,13 +88,27 @@ impl Begun {
         let from = middle - below.len();
         below.reverse();
         below.extend(above);
-        let total: f64 = below.iter().sum();
-        (from, below.iter().map(|w| w / total).collect())
+        let scale = match most < n {
+            true => self.ln_weight(middle, n).exp(),
+            false => 1.0 / below.iter().sum::<f64>(),
+        };
+        below.iter_mut().for_each(|w| *w *= scale);
+        (from, below)
+    }
+
+    /// `ln P(u of n take place)`.
+    fn ln_weight(self, u: usize, n: usize) -> f64 {
+        let (x, left) = (u as f64, (n - u) as f64);
+        let ways = -((n + 1) as f64).ln() - ln_beta(x + 1.0, left + 1.0);
+        ways + match self {
+            Self::Known(p) => x * p.ln() + left * (-p).ln_1p(),
+            Self::Counted { a, b } => ln_beta(a + x, b + left) - ln_beta(a, b),
+        }
     }
 }
 
 /// Weights smaller than this part of the largest change no digit.
-const NEGLIGIBLE: f64 = 1e-30;
+const NEGLIGIBLE: f64 = 1e-24;
 
 /// The number with the largest weight, given the ratio of each number's weight to the one before.
 fn top(n: usize, up: &impl Fn(usize) -> f64) -> usize {
@@ -116,96 +135,6 @@ fn top(n: usize, up: &impl Fn(usize) -> f64) -> usize {
         (false, _) => 0,
     }
 }
-
-/// One of several things that may be so throughout, with its walk; the weights add up to 1.
-#[derive(Debug, Clone)]
-pub struct Weighed {
-    /// How likely it is so.
-    pub weight: f64,
-    /// The walk where it is.
-    pub walk: Walk,
-}
-
-/// P(not everything is reached) with `n` trials begun, whichever of several is so.
-pub fn miss_of(begun: Begun, weighed: &mut [Weighed], n: usize) -> f64 {
-    let one = |one: &mut Weighed| one.weight * begun.miss(n, &mut one.walk);
-    weighed.iter_mut().map(one).sum()
-}
-
-/// Why the fewest trials are not worked out.
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
-pub enum TooLarge {
-    /// Too many states.
-    #[error(transparent)]
-    States(#[from] TooManyStates),
-    /// Too many additions before the number is found.
-    #[error(
-        "too large to work out: {trials} trials or more would be needed, and each takes {work} additions; up to {} million are made in all",
-        MOST_WORK / 1_000_000
-    )]
-    Work {
-        /// By so many trials the slowest want is reached on average, or with so many not all are.
-        trials: u64,
-        /// Additions that each takes.
-        work: u64,
-    },
-}
-
-/// The fewest trials to begin so that everything is reached with a confidence; nothing where none of up to 131,072
-/// trials would do.
-///
-/// The walk goes on from the number by which the slowest want is reached on average, in steps of an eighth, so that it
-/// goes little beyond the number sought; then by bisection.
-///
-/// # Errors
-/// [`TooLarge::Work`] where that would take more than 400 million additions, at once where that number does.
-pub fn fewest_begun(
-    begun: Begun,
-    weighed: &mut [Weighed],
-    confidence: f64,
-    likely: usize,
-) -> Result<Option<TrialsNeeded>, TooLarge> {
-    let allowed = (1.0 - confidence) * (1.0 + ROUNDING);
-    let work: u64 = weighed.iter().map(|one| one.walk.work()).sum();
-    let affordable = (MOST_WORK / work.max(1)) as usize;
-    let most = affordable.min(MOST_TRIALS);
-    if likely > affordable {
-        let trials = likely as u64;
-        return Err(TooLarge::Work { trials, work });
-    }
-    let (mut short, mut n) = (None, likely.min(most));
-    while miss_of(begun, weighed, n) > allowed {
-        short = Some(n);
-        if n >= most {
-            return match most < MOST_TRIALS {
-                true => Err(TooLarge::Work {
-                    trials: n as u64,
-                    work,
-                }),
-                false => Ok(None),
-            };
-        }
-        n = (n + n / 8 + 1).min(most);
-    }
-    // The fewest lies above what falls short, or at 0.
-    let short = match short {
-        Some(short) => short,
-        None if miss_of(begun, weighed, 0) <= allowed => {
-            n = 0;
-            0
-        }
-        None => 0,
-    };
-    let is_enough = |n: u64| miss_of(begun, weighed, n as usize) <= allowed;
-    let n = crossing(short as u64, n as u64, is_enough) as usize;
-    Ok(Some(TrialsNeeded {
-        n: n as u64,
-        probability: 1.0 - miss_of(begun, weighed, n),
-    }))
-}
-
-/// Most trials that are looked for one by one.
-const MOST_TRIALS: usize = 1 << 17;
 
 /// What a trial may turn out as if one of several things is so throughout; the weights add up to 1.
 #[derive(Debug, Clone, PartialEq)]
@@ -236,8 +165,27 @@ impl Case {
     }
 }
 
-/// The fewest trials so that everything is reached, for each of some confidences by one walk: of one want in one case by
-/// [`smallest_n`], which has no upper bound to speak of, else by [`fewest_begun`].
+/// What is to be reached of some wants, whichever of some cases is so.
+///
+/// # Errors
+/// [`TooManyStates`].
+pub fn search(begun: Begun, wants: &[u64], cases: &[Case]) -> Result<Search, TooManyStates> {
+    // Trials that take place with a known chance are as well taken into the outcomes.
+    let (taken, by) = match begun {
+        Begun::Known(g) => (Begun::Known(1.0), g),
+        counted => (counted, 1.0),
+    };
+    let part = |case: &Case| {
+        Ok(Weighed {
+            weight: case.weight,
+            missing: Missing::to_all(wants, &case.thinned(by))?,
+        })
+    };
+    let parts: Result<Vec<Weighed>, TooManyStates> = cases.iter().map(part).collect();
+    Ok(Search::new(taken, parts?))
+}
+
+/// The fewest trials so that everything is reached, for each of some confidences.
 ///
 /// # Errors
 /// [`TooManyStates`].
@@ -247,36 +195,14 @@ pub fn fewest(
     cases: &[Case],
     confidences: &[f64],
 ) -> Result<Vec<Result<Option<TrialsNeeded>, TooLarge>>, TooManyStates> {
-    if let (Begun::Known(g), [want], [case]) = (begun, wants, cases) {
-        let hits = case
-            .outcomes
-            .iter()
-            .filter(|one| !one.counts_for.is_empty());
-        let p: f64 = hits.map(|one| one.p).sum();
-        let of = |confidence: &f64| Ok(smallest_n(*want, (g * p).min(1.0), *confidence));
-        return Ok(confidences.iter().map(of).collect());
-    }
-    // Trials that take place with a known chance are as well taken into the outcomes.
-    let (taken, by) = match begun {
-        Begun::Known(g) => (Begun::Known(1.0), g),
-        counted => (counted, 1.0),
-    };
-    let walk = |case: &Case| {
-        Ok(Weighed {
-            weight: case.weight,
-            walk: Walk::to_all(wants, &case.thinned(by))?,
-        })
-    };
-    let walks: Result<Vec<Weighed>, TooManyStates> = cases.iter().map(walk).collect();
-    let mut weighed = walks?;
+    let mut search = search(begun, wants, cases)?;
     let likely = on_average(begun, wants, cases);
     let each = confidences.iter();
-    let of = |confidence: &f64| fewest_begun(taken, &mut weighed, *confidence, likely);
-    Ok(each.map(of).collect())
+    Ok(each.map(|one| search.fewest(*one, likely)).collect())
 }
 
 /// The trials by which the slowest want is reached on average, of the likeliest case in which every want can be.
-fn on_average(begun: Begun, wants: &[u64], cases: &[Case]) -> usize {
+fn on_average(begun: Begun, wants: &[u64], cases: &[Case]) -> u64 {
     let open = cases.iter().filter(|case| case.can_reach(wants));
     let likeliest = open.max_by(|one, other| one.weight.total_cmp(&other.weight));
     let Some(case) = likeliest else {
@@ -291,12 +217,11 @@ fn on_average(begun: Begun, wants: &[u64], cases: &[Case]) -> usize {
             .sum();
         *want as f64 / (begun.mean() * p)
     });
-    trials.fold(1.0, f64::max).min(MOST_TRIALS as f64) as usize
+    trials.fold(1.0, f64::max).min(MOST_DIRECT as f64) as u64
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::reach::Outcome;
     use super::super::tails::binomial_tails;
     use super::*;
 
@@ -307,13 +232,21 @@ mod tests {
         }
     }
 
+    fn one(begun: Begun, want: u64, p: f64) -> Search {
+        let missing = Missing::to_all(&[want], &[outcome(p, &[0])]).unwrap();
+        let alone = Weighed {
+            weight: 1.0,
+            missing,
+        };
+        Search::new(begun, vec![alone])
+    }
+
     #[test]
     fn trials_begun_but_not_had_thin_the_rest() {
-        let outcomes = [outcome(0.25, &[0])];
-        let mut walk = Walk::to_all(&[2], &outcomes).unwrap();
-        for n in [1, 7, 60] {
+        let mut search = one(Begun::Known(0.8), 2, 0.25);
+        for n in [1, 7, 60, 900] {
             let miss = binomial_tails(2, n, 0.8 * 0.25).1;
-            let found = Begun::Known(0.8).miss(n as usize, &mut walk);
+            let found = search.miss(n);
             assert!((found - miss).abs() < 1e-13, "{n}: {found} {miss}");
         }
     }
@@ -321,28 +254,41 @@ mod tests {
     /// A Beta with all its weight at one value is that value; a uniform one makes every number equally likely.
     #[test]
     fn counted_chances_are_beta_binomial() {
-        let flat = Begun::Counted { a: 1.0, b: 1.0 }.spread(9);
+        let flat = Begun::Counted { a: 1.0, b: 1.0 }.spread(9, 9);
         assert!(flat.0 == 0 && flat.1.iter().all(|w| (w - 0.1).abs() < 1e-14));
-        let valley = Begun::Counted { a: 0.5, b: 0.5 }.spread(40);
+        let valley = Begun::Counted { a: 0.5, b: 0.5 }.spread(40, 40);
         assert_eq!((valley.0, valley.1.len()), (0, 41));
         assert!((valley.1[0] - valley.1[40]).abs() < 1e-12 && valley.1[0] > valley.1[20]);
-        let sharp = Begun::Counted { a: 8e9, b: 2e9 };
-        let mut walk = Walk::to_all(&[2], &[outcome(0.25, &[0])]).unwrap();
-        let near = sharp.miss(60, &mut walk) - Begun::Known(0.8).miss(60, &mut walk);
+        // Where some are left out the others weigh what they did.
+        let counts = Begun::Counted { a: 3.0, b: 14.0 };
+        let (whole, part) = (counts.spread(900, 900), counts.spread(900, 60));
+        assert_eq!((whole.0, part.0, part.1.len()), (0, 0, 61));
+        let pairs = whole.1.iter().zip(&part.1);
+        assert!(
+            pairs
+                .clone()
+                .all(|(one, other)| (one - other).abs() < 1e-11 * one)
+        );
+        let mut sharp = one(Begun::Counted { a: 8e9, b: 2e9 }, 2, 0.25);
+        let near = sharp.miss(60) - one(Begun::Known(0.8), 2, 0.25).miss(60);
         assert!(near.abs() < 1e-8, "{near}");
     }
 
     #[test]
     fn few_places_can_make_it_impossible() {
         // Two places: both must be successes, 1/16; no number of trials gives more.
-        let mut walk = Walk::among_first(2, 2, 0.5, 0.25).unwrap();
-        assert!((walk.miss(200) - 15.0 / 16.0).abs() < 1e-12);
-        let mut alone = [Weighed { weight: 1.0, walk }];
-        let none = fewest_begun(Begun::Known(1.0), &mut alone, 0.5, 1);
-        assert_eq!(none, Ok(None));
+        let first = |places: u64| {
+            let alone = Weighed {
+                weight: 1.0,
+                missing: Missing::among_first(places, 2, 0.5, 0.25),
+            };
+            Search::new(Begun::Known(1.0), vec![alone])
+        };
+        let mut two = first(2);
+        assert!((two.miss(200) - 15.0 / 16.0).abs() < 1e-12);
+        assert_eq!(two.fewest(0.5, 1), Ok(None));
         // Places for all: as if there were no places.
-        let mut wide = Walk::among_first(60, 2, 0.5, 0.25).unwrap();
-        assert!((wide.miss(60) - binomial_tails(2, 60, 0.125).1).abs() < 1e-14);
+        assert!((first(60).miss(60) - binomial_tails(2, 60, 0.125).1).abs() < 1e-14);
     }
 
     #[test]

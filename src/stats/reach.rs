@@ -68,35 +68,6 @@ impl Walk {
         Ok(Self::from((0..full).map(step).collect()))
     }
 
-    /// Towards `want` successes among the first `places` trials that pass: a trial passes with probability
-    /// `pass`, and one that passes is a success with probability `success`.
-    ///
-    /// # Errors
-    /// [`TooManyStates`].
-    pub fn among_first(
-        places: u64,
-        want: u64,
-        pass: f64,
-        success: f64,
-    ) -> Result<Self, TooManyStates> {
-        check_states((places as f64 + 1.0) * want as f64)?;
-        let (places, want) = (places as usize, want as usize);
-        // State: passed so far times want, plus successes so far.
-        let step = |state: usize| {
-            let (passed, had) = (state / want, state % want);
-            if passed == places {
-                return Vec::new();
-            }
-            let up = (had + 1 < want).then_some(state + want + 1);
-            vec![
-                (up, pass * success),
-                (Some(state + want), pass * (1.0 - success)),
-            ]
-        };
-        let states = if want == 0 { 0 } else { (places + 1) * want };
-        Ok(Self::from((0..states).map(step).collect()))
-    }
-
     fn from(each: Vec<Vec<(Option<usize>, f64)>>) -> Self {
         let mut weights = vec![0.0; each.len()];
         if let Some(first) = weights.first_mut() {

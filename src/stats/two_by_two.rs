@@ -11,7 +11,7 @@ use super::tails::chi_square_upper;
 const CERTAIN_WITHIN: f64 = 1e-12;
 
 /// `k` of `n`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Part {
     /// How many did.
     pub k: u64,

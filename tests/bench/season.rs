@@ -98,6 +98,7 @@ fn sow_and_read(ledger: &mut Ledger, at: usize, traits: usize) {
         place: format!("shelf{}", at % 12),
         medium: String::new(),
         light: String::new(),
+        warmth: None,
         day: sown,
     }));
     for (after, up) in [(9, SEEDLINGS / 2), (13, SEEDLINGS)] {

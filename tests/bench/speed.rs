@@ -82,6 +82,7 @@ impl Ledger {
             place: format!("shelf{}", at % 5),
             medium: String::new(),
             light: String::new(),
+            warmth: None,
             day: sown,
         }));
         for (after, up) in [(9, seeds / 2), (12, seeds)] {
@@ -125,6 +126,7 @@ fn pots(count_of: usize) -> Ledger {
             place: String::new(),
             medium: String::new(),
             light: String::new(),
+            warmth: None,
             day: sown,
         }));
         ledger.enter(Entry::Up(UpCount {
@@ -494,6 +496,7 @@ fn pedigreed(generations: usize) -> Ledger {
                 place: String::new(),
                 medium: String::new(),
                 light: String::new(),
+                warmth: None,
                 day: sown,
             }));
             ledger.enter(Entry::Up(UpCount {

@@ -416,6 +416,8 @@ fn a_trait_too_large_to_weigh_is_left_out_and_named() {
         "why T1-01",
         "genotype KK",
         "genotype NL",
+        "mishaps",
+        "late-colour fit --trait foliage",
         "rank T1",
     ] {
         if line.starts_with("rank") {
@@ -437,6 +439,10 @@ fn a_trait_too_large_to_weigh_is_left_out_and_named() {
         after["batches"][0][list].as_array_mut().unwrap().remove(0);
     }
     assert_eq!(after["batches"], before["batches"]);
+    bench.ok("sow X1 --seeds 4 --tray T2 --on 2025-05-01");
+    bench.ok("up T2 4 --on 2025-05-12");
+    let lost = flat(&bench.ok("lost-label --looks purple --on 2025-08-10"));
+    assert!(lost.contains(said), "{lost}");
 }
 
 /// Seedlings read for foliage and hair, one of them kept and tasted: two loci more, which the tasting alone ties to them.

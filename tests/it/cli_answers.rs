@@ -236,6 +236,83 @@ fn readings_too_young_to_expect_a_class_raise_no_alarm() {
     assert_eq!(given["too_young"], serde_json::json!([]));
 }
 
+/// All of a true cross purple sooner than the belief has it: the time is wrong, not the label.
+#[test]
+fn colour_that_comes_soon_says_nothing_against_the_label() {
+    let bench = season();
+    for line in [
+        "sow X1 --seeds 24 --on 2026-04-03",
+        "up T4 10 --on 2026-04-13",
+        "up T4 20 --on 2026-04-16",
+        "score T4 1-20=purple --on 2026-04-20",
+        "sow X1 --seeds 24 --on 2026-04-03",
+        "up T5 20 --on 2026-04-13",
+        "score T5 1-8=purple 9-20=green --on 2026-05-10",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let out = flat(&bench.ok("ratio T4"));
+    assert!(
+        out.contains("Only what the label ends in was seen. What does not fit is the time")
+            && !out.contains("do not fit the label"),
+        "{out}"
+    );
+    let tray = bench.json("ratio T4")["batches"][0].clone();
+    assert_eq!(tray["sooner"]["classes"][0]["expected"], 20.0, "{tray}");
+    assert!(tray["p"].as_f64().is_some_and(|p| p < 1e-9), "{tray}");
+    let out = flat(&bench.ok("ratio T5"));
+    assert!(out.contains("do not fit the label"), "{out}");
+    assert_eq!(
+        bench.json("ratio T5")["batches"][0]["sooner"],
+        serde_json::Value::Null
+    );
+}
+
+/// Late colour lowers what is expected, and the heading says so; a ratio typed along is tested bare.
+#[test]
+fn what_is_expected_at_an_age_is_not_the_bare_ratio() {
+    let bench = season();
+    for line in [
+        "sow X2 --seeds 40 --on 2026-04-01",
+        "up T4 34 --on 2026-04-11",
+        "score T4 purple=25 green=8 --on 2026-04-29",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let aged = bench.ok("ratio T4");
+    assert!(
+        aged.starts_with("T4 (X2), foliage against 3:1 at the age of the readings\n"),
+        "{aged}"
+    );
+    let bare = bench.ok("ratio T4 --to 3:1");
+    assert!(bare.starts_with("T4 (X2), foliage against 3:1\n"), "{bare}");
+    assert_eq!(bench.json("ratio T4")["batches"][0]["at_an_age"], true);
+    assert_eq!(bench.json("ratio T2")["batches"][0]["at_an_age"], false);
+}
+
+#[test]
+fn mild_tips_in_a_ratio_are_remarked_on() {
+    let mut bench = season();
+    bench.on("2026-08-20");
+    for line in [
+        "parent add HT --plant --genotype Pun1/pun1",
+        "self HT --covered --on 2026-01-10",
+        "sow X3 --seeds 4 --on 2026-03-01",
+        "up T4 4 --on 2026-03-11",
+        "score T4-01 not-hot --tasted tip",
+        "score T4-02 hot --tasted tip",
+        "score T4-03 not-hot --tasted placenta",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let out = flat(&bench.ok("ratio T4"));
+    assert!(
+        out.contains("1 of those without heat rests on a taste of the tip or wall"),
+        "{out}"
+    );
+    assert_eq!(bench.json("ratio T4")["batches"][0]["tasted_mild"], 1);
+}
+
 #[test]
 fn the_reason_stands_once_under_the_rows_it_is_about() {
     let out = season().ok("suspects T2");

@@ -272,7 +272,7 @@ fn what_linkage_cannot_be_is_refused() {
     for (more, status, word) in [
         ("--recombines A,B=0.6", 2, "0 (never parted) to 0.5"),
         ("--recombines A,B=-0.1", 2, "0 (never parted) to 0.5"),
-        ("--recombines A,B=x", 2, "0.12 or 3/25"),
+        ("--recombines A,B=x", 2, "0.12, 12% or 3/25"),
         ("--recombines A,A=0.1", 2, "two loci"),
         ("--recombines A,Q=0.1", 1, "no locus 'Q'"),
         (

@@ -440,7 +440,7 @@ fn a_seedling_points_to_its_tray() {
         assert_eq!(
             bench.fails(&format!("{question} T1-01"), 1),
             format!(
-                "error: nothing of T1-01 was sown yet; it is a seedling of T1\ntry: locule {question} T1\n"
+                "error: T1-01 is a seedling of T1, and nothing of its own seed was sown yet\ntry: locule {question} T1\n"
             )
         );
     }

@@ -20,12 +20,12 @@ fn an_amended_ledger_is_one_that_was_typed_rightly() {
 fn season() -> Bench {
     let mut bench = Bench::new();
     for (day, line) in [
-        ("2026-01-02", "init"),
-        ("2026-01-02", "parent add NL 'Night Lantern' --genotype A/A"),
-        ("2026-01-02", "parent add CW --genotype a/a"),
-        ("2026-01-02", "parent add NT --genotype A/A"),
-        ("2026-01-02", "cross CW NL --flowers 3"),
-        ("2026-01-20", "set X1 --pods 2"),
+        ("2025-12-10", "init"),
+        ("2025-12-10", "parent add NL 'Night Lantern' --genotype A/A"),
+        ("2025-12-10", "parent add CW --genotype a/a"),
+        ("2025-12-10", "parent add NT --genotype A/A"),
+        ("2025-12-10", "cross CW NL --flowers 3"),
+        ("2025-12-28", "set X1 --pods 2"),
         ("2026-02-01", "harvest X1 --pods 2 --seeds 31"),
         ("2026-02-02", "sow X1 --seeds 12"),
         ("2026-02-12", "up T1 11"),
@@ -280,7 +280,7 @@ fn a_code_typed_wrong_is_corrected_once_others_name_it() {
     let out = flat(&bench.ok("amend 5 cross CWL NL --flowers 3 --code K1"));
     assert!(
         out.contains("entries 6, 7 and 8 were typed with X1 and stay as typed")
-            && out.contains("Tag: K1 CWL x NL 2026-01-02"),
+            && out.contains("Tag: K1 CWL x NL 2025-12-10"),
         "{out}"
     );
     let out = flat(&bench.ok("amend 8 --tray TNET"));

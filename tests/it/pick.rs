@@ -79,10 +79,10 @@ fn it_keeps_pulls_spares_and_says_what_to_score() {
     );
     let said = flat(&said);
     for words in [
-        "Keep 2 seedlings, pull 6, spare 1 for now, score 3 first.",
+        "Keep 2 seedlings, pull 6, spare 1 until ",
         "At least one of the two with a place is what the label says:",
         "3 others are as good: any will do.",
-        "As good as those kept, but 2 of a cross are enough.",
+        "As good as those with a place, but 2 of a cross are enough.",
         "Look once more on that day before you pull it.",
         "locule cull T1 6-8 locule thin T1 3-5",
         "No goal is set",
@@ -201,7 +201,7 @@ fn places_are_shared_and_some_kept_in_reserve() {
     assert_eq!(reserve, 1);
     let said = flat(&bench.ok("pick --places 1"));
     assert!(
-        said.contains("None of its seedlings gets a place.")
+        said.contains("It gets no place: none is left for it.")
             && said.contains("No place is left for another of its cross."),
         "{said}"
     );
@@ -218,11 +218,13 @@ fn goals_and_size_choose_among_the_likely() {
     assert_eq!(names(&told, "keep"), ["T1-05"]);
     let said = flat(&bench.ok("pick T1 --per-cross 1"));
     assert!(
-        said.contains("height 52 mm. Others are as good, but smaller."),
+        said.contains("[ ] T1-05 (height 52 mm) purple 1 Apr; off-type 0.8 %. Others are as good, but smaller."),
         "{said}"
     );
     assert!(
-        said.contains("height 20 mm. Far smaller than its tray."),
+        said.contains(
+            "[ ] T1-08 (height 20 mm) purple 1 Apr; off-type 0.8 %. Far smaller than its tray."
+        ),
         "{said}"
     );
     record(
@@ -278,6 +280,34 @@ fn what_has_a_code_of_its_own_stays() {
     assert!(flat(&bench.ok("pick T1")).contains("Kept as K1 before; it takes no place here."));
 }
 
+/// A cross of which only off-types are left is named, beside the others.
+#[test]
+fn a_cross_of_off_types_alone_is_named() {
+    let mut bench = season(&["score T1 1-5=purple 6-8=green"]);
+    for at in 1..=5 {
+        bench.ok(&format!("died T1-{at:02}"));
+    }
+    bench.ok("cross NL CW --code X2 --on 2026-01-02");
+    bench.ok("sow X2 --seeds 12 --tray T2 --on 2026-02-02");
+    bench.ok("up T2 --cells 1-4 --on 2026-02-12");
+    bench.on("2026-04-02").ok("score T2 1-4=purple");
+    let said = flat(&bench.ok("pick --places 1"));
+    for words in [
+        "Of X1 nothing that was scored can be kept as labelled.",
+        "None of those scored can be kept: score the others.",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    let told = bench.json("pick --places 1");
+    assert_eq!(told["crosses"][0]["goes_without"], false);
+    assert_eq!(told["places_for_each"], Value::Null);
+    let said = flat(&bench.ok("pick X2 --places 3 --reserve 2"));
+    assert!(
+        said.contains("Keep 1 seedling, pull 1, keep 2 in reserve."),
+        "{said}"
+    );
+}
+
 /// As on a day: what was seen later is left out.
 #[test]
 fn it_can_be_asked_as_of_a_day() {
@@ -311,7 +341,7 @@ fn what_cannot_be_asked_is_refused() {
         (
             "pick T1 --places 2 --reserve 3",
             2,
-            "3 are to be kept in reserve, but there are 2 places",
+            "3 are to be kept in reserve, but there are 2 places, so nothing could be",
         ),
         ("pick T9", 1, "T9"),
         (

@@ -8,12 +8,15 @@ use serde_json::Value;
 
 use crate::oracle::commands::seedling_code;
 use crate::oracle::evidence::Who;
-use crate::oracle::season::{Season, iso};
+use crate::oracle::season::{Season, Sown, iso};
 use crate::oracle::world::World;
 use crate::random_season::random_season;
 use crate::season_truth::play::{Season as Played, means};
 use crate::season_truth::world::own;
 use crate::support::Bench;
+
+/// Seasons in which a cross was sown in two trays.
+const SEEDS_WITH_TWO_TRAYS: [u64; 2] = [0, 27];
 
 /// A random season in a ledger of its own.
 fn written(season: &Season) -> Bench {
@@ -46,14 +49,20 @@ fn is_about(season: &Season, tray: &str, line: &Value, who: &Who) -> bool {
 
 /// What a tray's pick keeps or holds a place for, as units of the oracle's, and the chance it gives.
 fn picked(world: &World<'_>, batch: usize, told: &Value) -> Option<(Vec<(usize, usize)>, f64)> {
-    let season = world.season;
     let cross = &told["crosses"][0];
     let chance = cross["p_at_least_one_true"].as_f64()?;
     assert_eq!(cross["exact"], true);
+    Some((chosen(world, batch, cross), chance))
+}
+
+/// What a cross keeps or holds a place for in a tray, as units of the oracle's.
+fn chosen(world: &World<'_>, batch: usize, cross: &Value) -> Vec<(usize, usize)> {
+    let season = world.season;
     let tray = &season.batches[batch].tray;
     let mut choice: Vec<(usize, usize)> = Vec::new();
-    for (list, count) in [("keep", "count"), ("spare", "holds")] {
-        for line in cross[list].as_array().unwrap() {
+    for (list, count) in [("keep", "count"), ("spare", "holds"), ("settle", "holds")] {
+        let lines = cross[list].as_array().unwrap().iter();
+        for line in lines.filter(|line| line["tray"] == tray.as_str()) {
             let count = line[count].as_u64().unwrap() as usize;
             let mut units = world.batches[batch].evidence.units.iter();
             let unit = units.position(|unit| is_about(season, tray, line, &unit.who));
@@ -63,7 +72,7 @@ fn picked(world: &World<'_>, batch: usize, told: &Value) -> Option<(Vec<(usize, 
             }
         }
     }
-    Some((choice, chance))
+    choice
 }
 
 #[test]
@@ -98,6 +107,61 @@ fn it_agrees_with_sums_over_every_set_of_off_types() {
         compared >= 6 && joint >= 5,
         "{compared} trays, {joint} of several"
     );
+}
+
+/// The trays of a season that are two of one cross, both looked at.
+fn pairs_of_trays(season: &Season) -> Vec<(String, [usize; 2])> {
+    let mut of_cross: std::collections::BTreeMap<String, Vec<usize>> = Default::default();
+    for (at, batch) in season.batches.iter().enumerate() {
+        if matches!(batch.sown, Sown::Cross(_)) {
+            of_cross.entry(season.cross_code(at)).or_default().push(at);
+        }
+    }
+    let pairs = of_cross.into_iter();
+    pairs
+        .filter_map(|(code, trays)| Some((code, trays.try_into().ok()?)))
+        .collect()
+}
+
+/// Two trays of one cross have its parents in common: given their genotypes each is summed over every set of its own.
+#[test]
+fn over_two_trays_it_agrees_with_sums_given_the_parents() {
+    let mut compared = 0;
+    for seed in SEEDS_WITH_TWO_TRAYS {
+        let season = random_season(seed);
+        let bench = written(&season);
+        let world = World::new(&season);
+        for (code, trays) in pairs_of_trays(&season) {
+            let told = bench.json(&format!("pick {code} --per-cross 4"));
+            let cross = &told["crosses"][0];
+            let number = |name: &str| cross[name].as_f64();
+            let Some(chance) = number("p_at_least_one_true") else {
+                continue;
+            };
+            let choices = trays.map(|batch| chosen(&world, batch, cross));
+            if choices.iter().any(Vec::is_empty) {
+                continue;
+            }
+            let [one, other] = [0, 1].map(|at| world.all_off_by_parents(trays[at], &choices[at]));
+            let (Some(one), Some(other)) = (one, other) else {
+                continue;
+            };
+            let given = |[weight, off]: [f64; 2]| if weight > 0.0 { off / weight } else { 1.0 };
+            let both = one
+                .iter()
+                .zip(&other)
+                .map(|(one, other)| (one[0] + other[0]) / 2.0 * given(*one) * given(*other));
+            let all_off: f64 = both.sum();
+            assert!(
+                (1.0 - all_off - chance).abs() < 1e-9,
+                "season {seed}, {code}: {chance}, by every set {}",
+                1.0 - all_off
+            );
+            assert!(number("p_at_least_one_true_low").is_some_and(|low| low < chance - 1e-3));
+            compared += 1;
+        }
+    }
+    assert_eq!(compared, 3);
 }
 
 /// A tray's answer as what is chosen from.

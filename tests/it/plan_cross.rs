@@ -6,6 +6,7 @@ use num_bigint::BigInt;
 use num_traits::One;
 use serde_json::Value;
 
+use crate::plans::{Dice, TRIES, agrees};
 use crate::support::{Bench, flat, record};
 
 /// A genotype at A, Pun1, pAMT and Up: 1 is the dominant allele.
@@ -207,7 +208,8 @@ fn the_plans_are_those_of_going_through_all() {
         ("", looks_wanted as fn(&Plant) -> bool),
         (" --fixed", is_true),
     ] {
-        let line = format!("plan cross --want 'purple, not-hot, erect' --top 100{flag}");
+        let line =
+            format!("plan cross --want 'purple, not-hot, erect' --top 100 --off-share 0{flag}");
         let answer = bench.json(&line);
         let plans: Vec<_> = answer["plans"]
             .as_array()
@@ -243,7 +245,7 @@ fn played_sowings_come_true_as_often_as_said() {
         ("NL", [[1, 1], [1, 1], [1, 1], [1, 1]]),
         ("CW", [[0, 0], [0, 0], [1, 1], [0, 0]]),
     ]);
-    let found = bench.json("plan cross --want purple,not-hot,erect");
+    let found = bench.json("plan cross --want purple,not-hot,erect --off-share 0");
     let plan = &found["plans"][0];
     assert_eq!(
         (&plan["fraction"], &plan["scheme"], &plan["mother"]),
@@ -299,7 +301,7 @@ fn linked_looks_come_as_their_phase_has_it() {
     assert!((p - 0.45 * 0.45 / 4.0).abs() < 1e-12, "{plan}");
     assert_eq!(plan["linked"][0]["from_one"], true);
     let apart = lines("A/A h/h", "a/a H/H");
-    let found = apart.json("plan cross --want green,smooth");
+    let found = apart.json("plan cross --want green,smooth --off-share 0");
     let plan = &found["plans"][0];
     let p = plan["p"].as_f64().unwrap();
     assert!((p - 0.05 * 0.05).abs() < 1e-12, "{plan}");
@@ -312,4 +314,131 @@ fn linked_looks_come_as_their_phase_has_it() {
         ),
         "{said}"
     );
+}
+
+/// Of a selfed A/a 3 in 4 look purple and 1 in 4 breeds true. Of the others each seed that is up is green with 1/4, so that
+/// 11 seeds of each show 1 - (3/4)^11 of them; of seed that comes up with 0.85 it takes 13, 1 - (1 - 0.85/4)^13. Played.
+#[test]
+fn the_test_of_what_breeds_true_tells_as_often_as_said() {
+    let bench = bench_of(&[("DT", [[1, 0], [1, 1], [1, 1], [1, 1]])]);
+    let sure = bench.json("plan cross --want purple --fixed");
+    let test = &sure["plans"][0]["test"];
+    assert_eq!(test["seeds_each"], 11);
+    assert!((test["told"].as_f64().unwrap() - (1.0 - 0.75_f64.powi(11))).abs() < 1e-12);
+    assert_eq!(test["plants"], 0.75 * 11.0, "of 11 seeds, 1 - (3/4)^11");
+    let found = bench.json("plan cross --want purple --fixed --germination 0.85");
+    let plan = &found["plans"][0];
+    let seeds = plan["seeds"].as_u64().unwrap();
+    let each = plan["test"]["seeds_each"].as_u64().unwrap();
+    assert_eq!(each, 13);
+    let mut dice = Dice(0x7e57_7e57);
+    let (mut any, mut plants, mut split, mut told) = (0, 0, 0, 0);
+    for _ in 0..TRIES / 4 {
+        let mut is_there = false;
+        for _ in 0..seeds {
+            let plant = dice.seed([true, false], [true, false]);
+            if !dice.says(0.85) || plant == [false; 2] {
+                continue;
+            }
+            plants += 1;
+            if plant == [true; 2] {
+                is_there = true;
+                continue;
+            }
+            split += 1;
+            let mut shows = false;
+            for _ in 0..each {
+                let seed = dice.seed(plant, plant);
+                shows |= dice.says(0.85) && seed == [false; 2];
+            }
+            told += u32::from(shows);
+        }
+        any += u32::from(is_there);
+    }
+    agrees(TRIES / 4, any, plan["probability"].as_f64().unwrap());
+    agrees(split, told, plan["test"]["told"].as_f64().unwrap());
+    let mean = f64::from(plants) / f64::from(TRIES / 4);
+    assert!((mean - plan["test"]["plants"].as_f64().unwrap()).abs() < 0.1);
+}
+
+/// An F1 of A/a by a/a is A/a with 1/2, and only then leads to purple: 5 seeds (1 - 2^-5 = 0.969), and 7 of seed of
+/// which 0.8 x 0.9 comes up and is of the label (1 - 0.64^7 = 0.956, of 6 0.931).
+#[test]
+fn the_seed_of_the_f1_is_named_beside() {
+    let bench = bench_of(&[
+        ("DT", [[1, 0], [1, 1], [1, 1], [0, 0]]),
+        ("RB", [[0, 0], [0, 0], [1, 1], [0, 0]]),
+    ]);
+    let back = bench.json("plan cross --want purple,not-hot --off-share 0");
+    let back = &back["plans"][0];
+    assert!(
+        back["scheme"].as_str().unwrap().starts_with("BC1"),
+        "{back}"
+    );
+    assert_eq!(
+        (&back["f1_seeds"], &back["f1_probability"]),
+        (&5.into(), &0.96875.into())
+    );
+    let thin = bench.json("plan cross --want purple,not-hot --germination 0.8 --off-share 0.1");
+    assert_eq!(thin["plans"][0]["f1_seeds"], 7);
+    let said = flat(&bench.ok("plan cross --want purple,not-hot --off-share 0"));
+    assert!(
+        said.contains(
+            "Before that sow 5 seeds for the F1: 96.9 % that a plant that leads to it is up."
+        ),
+        "{said}"
+    );
+    let all = back["seeds"].as_u64().unwrap() + 5;
+    assert!(
+        said.contains(&format!("All of it together: {all} seeds.")),
+        "{said}"
+    );
+}
+
+/// The numbers of `plan seeds`, whose sum goes over every count that may be up: of the share of each plan, with counts as
+/// typed, as the ledger has them, and off-types in seed crossed by hand alone.
+#[test]
+fn seed_comes_up_as_in_plan_seeds() {
+    let bench = bench_of(&[
+        ("NL", [[1, 1], [1, 1], [1, 1], [1, 1]]),
+        ("CW", [[0, 0], [0, 0], [1, 1], [0, 0]]),
+    ]);
+    let plans = |flags: &str| {
+        let found = bench.json(&format!(
+            "plan cross --want purple,not-hot,erect --top 9{flags}"
+        ));
+        found["plans"].as_array().unwrap().clone()
+    };
+    let seeds = |fraction: &str, flags: &str| {
+        bench.json(&format!("plan seeds --chance {fraction} {flags}"))["seeds"].clone()
+    };
+    for plan in plans(" --germination 41:50 --off-share 0.1") {
+        let off = if plan["scheme"] == "F2" { "0" } else { "0.1" };
+        let flags = format!("--germination 41:50 --off-share {off}");
+        let fraction = plan["fraction"].as_str().unwrap();
+        assert_eq!(plan["seeds"], seeds(fraction, &flags), "{plan}");
+    }
+    record(&bench, "self CW --on 2025-03-01");
+    record(&bench, "sow X1 --seeds 50 --on 2025-06-01");
+    record(&bench, "up T1 41 --on 2025-07-20");
+    let found = plans(" --off-share 0");
+    assert!(!found.is_empty());
+    for plan in found {
+        assert_eq!(plan["germination"]["up"], 41, "{plan}");
+        let fraction = plan["fraction"].as_str().unwrap();
+        assert_eq!(
+            plan["seeds"],
+            seeds(fraction, "--germination 41:50"),
+            "{plan}"
+        );
+    }
+    let said = flat(&bench.ok("plan cross --want purple,not-hot,erect"));
+    for part in [
+        "comes up: 41 of 50 of",
+        "how few those are is reckoned with",
+        "not of the label, of seed crossed by hand:",
+        "of emasculated flowers",
+    ] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
 }

@@ -80,7 +80,7 @@ fn the_answer_begins_with_the_number_and_gives_its_reasons() {
         ("NK", [[1, 1], [1, 1], [1, 1], [1, 1]]),
     ]);
     record(&bench, "cross CW NL --on 2025-07-01");
-    let said = flat(&bench.ok("plan cross --want 'purple, not-hot, erect'"));
+    let said = flat(&bench.ok("plan cross --want 'purple, not-hot, erect' --off-share 0"));
     for part in [
         "Sow 23 seeds of the BC1 of CW x NL to CW: 95.4 % that at least one is purple, not-hot and erect; 2 seasons. \
          CW brings not-hot (pun1/pun1 pAMT/pAMT) and erect (up/up); NL brings purple (A/A). \
@@ -93,10 +93,10 @@ fn the_answer_begins_with_the_number_and_gives_its_reasons() {
     }
     let found = bench.json("plan cross --want purple,not-hot,erect");
     assert_eq!(found["plans"][0]["made_as"], serde_json::json!(["X1"]));
-    let poor = bench.json("plan cross --want purple,not-hot,erect --germination 0.5");
+    let poor = bench.json("plan cross --want purple,not-hot,erect --germination 0.5 --off-share 0");
     // ln(0.05)/ln(15/16) = 46.4
     assert_eq!(poor["plans"][0]["seeds"], 47);
-    let one = bench.json("plan cross --want mid");
+    let one = bench.json("plan cross --want mid --off-share 0");
     assert_eq!(
         (
             &one["plans"][0]["scheme"],
@@ -201,6 +201,51 @@ fn what_cannot_be_is_refused_with_the_reason() {
             "plan cross --want purple,gren",
             1,
             &["no trait has a class 'gren'", "the nearest: green"][..],
+        ),
+        (
+            "plan cross --want purple,mild",
+            1,
+            &[
+                "no trait has a class 'mild'",
+                "pungency calls that not-hot",
+                "try: locule plan cross --want purple,not-hot",
+            ],
+        ),
+        (
+            "plan cross --want 'purple not-hot'",
+            1,
+            &[
+                "several looks are parted by ','",
+                "try: locule plan cross --want purple,not-hot",
+            ],
+        ),
+        (
+            "plan cross --want purple,erekt",
+            1,
+            &["the nearest: erect", "fruit-attitude: pendant, erect"],
+        ),
+        (
+            "plan cross --want purple,qqqqqq",
+            1,
+            &[
+                "there are foliage: purple, green;",
+                "pungency: hot, not-hot",
+            ],
+        ),
+        (
+            "plan cross --want purple --confidence -1",
+            2,
+            &["-1 is no share"],
+        ),
+        (
+            "plan cross --want purple --top -1",
+            2,
+            &["a whole number from 1 to 100"],
+        ),
+        (
+            "plan cross --fixed --want mid",
+            1,
+            &["try: locule plan cross --want mid"],
         ),
         (
             "plan cross --want purple,white",

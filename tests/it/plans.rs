@@ -465,8 +465,19 @@ fn several_large_targets_are_worked_out() {
         .unwrap();
     assert_eq!(found.n, 600);
     assert!((found.probability - 0.9506009043749435).abs() < 1e-9);
-    // Too large a one says so, and not that no number would do.
-    let large = [1.0 / 640.0, 1.0 / 160.0, 0.0125];
-    let refused = SURE.seeds(&[40, 60, 70], &kinds(&large), 0.95).unwrap_err();
+    // Kinds within one another are walked: too large a one says so, and not that no number would do.
+    let within = |p: f64, counts_for: &[usize]| Outcome {
+        p,
+        counts_for: counts_for.to_vec(),
+    };
+    let large = Case {
+        weight: 1.0,
+        outcomes: vec![
+            within(1.0 / 640.0, &[0, 1]),
+            within(1.0 / 160.0, &[1, 2]),
+            within(0.0125, &[2]),
+        ],
+    };
+    let refused = SURE.seeds(&[40, 60, 70], &[large], 0.95).unwrap_err();
     assert!(matches!(refused, NoPlan::TooLarge(_)), "{refused}");
 }

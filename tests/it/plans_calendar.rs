@@ -183,6 +183,41 @@ fn the_growers_own_numbers_go_first() {
     );
 }
 
+/// 1 February is past on 1 March: the next is taken, and it is said so; a day with its year is taken as it stands.
+#[test]
+fn the_year_that_is_taken_is_said() {
+    let bench = Bench::new();
+    let said = flat(&bench.ok("plan calendar --sow 1feb --species annuum"));
+    assert!(said.starts_with("Sown on 1 February 2027,"), "{said}");
+    assert!(
+        said.contains(
+            "no year was named: 1 February 2027 is the next one, for the last is past; that is --sow 2026-02-01"
+        ),
+        "{said}"
+    );
+    let found = bench.json("plan calendar --sow 1feb --species annuum");
+    assert_eq!(found["same_day_this_year"], "2026-02-01");
+    for line in ["--sow 2026-02-01", "--sow 1apr", "--sow today"] {
+        let found = bench.json(&format!("plan calendar {line} --species annuum"));
+        assert_eq!(
+            found["same_day_this_year"],
+            serde_json::Value::Null,
+            "{line}"
+        );
+    }
+    let sown = flat(&bench.ok("plan calendar --sow 2026-02-01 --species annuum"));
+    assert!(sown.starts_with("Sown on 1 February,"), "{sown}");
+}
+
+/// Seed can be sown undried.
+#[test]
+fn seed_need_not_be_dried() {
+    let bench = Bench::new();
+    let found = bench.json("plan calendar --sow today --species annuum --drying 0");
+    let first = &found["species"][0]["generations"][0];
+    assert_eq!(first["ripe"], first["dry"]);
+}
+
 #[test]
 fn what_cannot_be_read_is_refused() {
     let bench = Bench::new();
@@ -227,7 +262,43 @@ fn what_cannot_be_read_is_refused() {
         (
             "plan calendar --ripe-seed 1nov --generations 0",
             2,
-            "0 is not in 1..=8",
+            "a whole number from 1 to 8",
+        ),
+        (
+            "plan calendar --ripe-seed 1nov --generations -1",
+            2,
+            "a whole number from 1 to 8",
+        ),
+        (
+            "plan calendar --ripe-seed 1nov --to-up -3",
+            2,
+            "no stretch is shorter than nothing",
+        ),
+        (
+            "plan calendar --ripe-seed 1nov --to-up 0-10",
+            2,
+            "--to-up: no seed is up on the day it is sown",
+        ),
+        (
+            "plan calendar --ripe-seed 1nov --to-flower 0",
+            2,
+            "--to-flower: no plant flowers on the day it is sown",
+        ),
+        (
+            "plan calendar --ripe-seed 1nov --to-ripe 0-60",
+            2,
+            "--to-ripe: no pod is ripe on the day of its pollination",
+        ),
+        // Until seed of annuum is up it takes 8 to 15 days by the starting beliefs.
+        (
+            "plan calendar --ripe-seed 1nov --species annuum --to-flower 5",
+            2,
+            "annuum is up 8 to 15 days after sowing and would flower 5 days after it",
+        ),
+        (
+            "plan calendar --ripe-seed 1nov --to-ripe 99999999999999999w",
+            2,
+            "none are more than 730",
         ),
     ] {
         let said = flat(&bench.fails(line, status));

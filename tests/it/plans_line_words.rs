@@ -14,6 +14,7 @@ fn the_answer_begins_with_seasons_seeds_and_the_chance() {
     );
     for part in [
         "start: A/A x a/a",
+        "plants are at their word",
         "each step that can fail has its even share of the 95.0 %",
         "one that shows green",
     ] {
@@ -125,6 +126,283 @@ fn a_line_is_planned_from_the_ledger() {
     let of_plant = bench.json("plan line HY --class green");
     assert_eq!(of_plant["is_crossed"], false);
     assert_eq!(of_plant["seasons"], 1);
+}
+
+/// The first scheme is the one with the fewest of what was asked for, and the answer says which that is.
+#[test]
+fn the_order_of_schemes_is_asked_for_and_said() {
+    let bench = Bench::new();
+    let line = "plan line --mother A/A --father a/a --class purple";
+    let order = |flags: &str| -> Vec<(u64, f64)> {
+        let found = bench.json(&format!("{line}{flags}"));
+        let all = found["schemes"].as_array().unwrap().clone();
+        let told = |one: &serde_json::Value| {
+            (
+                one["seasons"].as_u64().unwrap(),
+                one["seeds"].as_f64().unwrap(),
+            )
+        };
+        all.iter().map(told).collect()
+    };
+    let (quick, small) = (order(""), order(" --fewest plants"));
+    assert!(quick.is_sorted(), "{quick:?}");
+    assert!(small.is_sorted_by(|a, b| a.1 <= b.1), "{small:?}");
+    assert!(quick[0].0 < small[0].0 && quick[0].1 > small[0].1);
+    assert_eq!(order(" --fewest seasons"), quick);
+    let said = flat(&bench.ok(line));
+    assert!(
+        said.contains(
+            "first stands what takes the fewest seasons, then the fewest plants; --fewest plants"
+        ),
+        "{said}"
+    );
+    let said = flat(&bench.ok(&format!("{line} --fewest plants")));
+    assert!(said.starts_with("In 6 seasons,"), "{said}");
+    assert!(
+        said.contains("first stands what takes the fewest plants"),
+        "{said}"
+    );
+}
+
+#[test]
+fn what_breeds_true_already_is_not_planned_for() {
+    let bench = Bench::new();
+    for (line, said) in [
+        (
+            "plan line --plant A/A --class purple",
+            "Nothing to plan: A/A breeds true for purple already.",
+        ),
+        (
+            "plan line --plant 'a/a B/b' --class green",
+            "breeds true for green already.",
+        ),
+        (
+            "plan line --mother A/A --father A/A --class purple",
+            "Nothing to plan: all seed of A/A x A/A breeds true for purple already.",
+        ),
+    ] {
+        let found = flat(&bench.ok(line));
+        assert!(found.contains(said), "{line}: {found}");
+        let found = bench.json(line);
+        assert_eq!(
+            (&found["already"], &found["seeds"]),
+            (&1.0.into(), &0.0.into())
+        );
+        assert_eq!(found["schemes"], serde_json::json!([]), "{line}");
+    }
+    let open = bench.json("plan line --plant A/a --class purple");
+    assert_eq!(open["already"], serde_json::Value::Null);
+}
+
+/// The seeds of the headline are those of the rows added up, and those of the list of ways.
+#[test]
+fn one_number_is_said_of_all_seeds() {
+    let bench = Bench::new();
+    for line in [
+        "plan line --mother A/A --father a/a --class purple --confidence 0.9",
+        "plan line --mother A/A --father a/a --class purple --germination 0.71 --fewest plants",
+        "plan line --mother a/a --father A/A --class purple --recurrent mother --confidence 0.9",
+        "plan line --mother A/A --father a/a --class green --recurrent mother --germination 0.9",
+    ] {
+        let said = bench.ok(line);
+        let number = |text: &str| -> u64 {
+            let digits = text.rsplit(' ').next().unwrap();
+            digits.parse().unwrap_or_else(|_| panic!("{text}: {said}"))
+        };
+        let first = flat(&said);
+        let headline = first.split(", with ").nth(1).unwrap();
+        let headline = number(headline.split(" seeds").next().unwrap());
+        let cells = |row: &str| -> Vec<String> {
+            let cells = row.trim().split("  ").map(str::trim);
+            cells
+                .filter(|cell| !cell.is_empty())
+                .map(str::to_owned)
+                .collect()
+        };
+        let table = said.split("\n\n").nth(1).unwrap();
+        let rows: u64 = table
+            .lines()
+            .skip(2)
+            .map(|row| number(&cells(row)[2]))
+            .sum();
+        assert_eq!(headline, rows, "{said}");
+        let ways = said.split("\n\n").nth(3).unwrap();
+        assert_eq!(
+            number(&cells(ways.lines().nth(2).unwrap())[3]),
+            rows,
+            "{said}"
+        );
+    }
+}
+
+#[test]
+fn a_parent_to_go_back_to_may_be_named_by_its_code() {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add NL 'Night Lantern' --genotype A/A",
+        "parent add CW 'Chalk Wren' --genotype a/a",
+        "parent add RB 'River Bell' --genotype a/a",
+        "cross CW NL --on 2025-07-01",
+    ] {
+        bench.ok(line);
+    }
+    for (code, side, class) in [("nl", "father", "green"), ("CW", "mother", "purple")] {
+        let line = format!("plan line X1 --class {class} --recurrent");
+        let [coded, sided] = [code, side].map(|to| bench.ok(&format!("{line} {to}")));
+        assert_eq!(coded, sided);
+    }
+    let refused = flat(&bench.fails("plan line X1 --class purple --recurrent RB", 2));
+    assert!(
+        refused.contains("--recurrent RB: it is mother or father, or CW or NL"),
+        "{refused}"
+    );
+}
+
+/// A purple seedling of a selfed A/a is A/A or A/a. By the chances that `genotype` gives of it: of A/A every seed is pure;
+/// of A/a a quarter, and half pass a test of m seeds with (3/4)^m. Each plant that it may be is weighed for all its seed.
+#[test]
+fn a_seedling_is_planned_from_by_everything_recorded() {
+    let bench = Bench::new();
+    for line in [
+        "init",
+        "parent add DW 'Dusk Wick' --plant --genotype A/a",
+        "self DW --covered --on 2025-03-01",
+        "sow X1 --seeds 8 --on 2025-06-01",
+        "up T1 8 --on 2025-06-20",
+        "score T1 1-6=purple 7-8=green --on 2025-12-01",
+    ] {
+        crate::support::record(&bench, line);
+    }
+    let refused = flat(&bench.fails("plan line T1-02 --class purple", 1));
+    assert!(
+        refused.contains("not stated is T1-02 at A") && refused.contains("--believed"),
+        "{refused}"
+    );
+    let known = bench.json("genotype T1-02");
+    let at_a = known["loci"].as_array().unwrap().iter();
+    let at_a = at_a.clone().find(|one| one["locus"] == "A").unwrap();
+    let chance = |genotype: &str| {
+        let mut all = at_a["genotypes"].as_array().unwrap().iter();
+        let one = all.find(|one| one["genotype"] == genotype);
+        one.map_or(0.0, |one| one["p"].as_f64().unwrap())
+    };
+    let line = "plan line --plant T1-02 --believed --class purple --confidence 0.8 --germination 1";
+    let found = bench.json(line);
+    let best = &found["schemes"][0];
+    let steps = best["generations"].as_array().unwrap();
+    let n = steps[0]["seeds"].as_f64().unwrap();
+    let m = steps[1]["seeds_each"].as_f64().unwrap();
+    let passes = 0.25 + 0.5 * 0.75_f64.powf(m);
+    let open = (1.0 - (1.0 - passes).powf(n)) * 0.25 / passes;
+    let wanted = chance("A/A") + chance("A/a") * open;
+    let p = best["probability"].as_f64().unwrap();
+    assert!((p - wanted).abs() < 1e-6, "{p} {wanted}");
+    let said = flat(&bench.ok(line));
+    assert!(
+        said.contains("the plant: all that it may be by everything recorded"),
+        "{said}"
+    );
+    // With a low confidence the seedling itself is enough.
+    let sure = bench.json("plan line T1-02 --believed --class purple --confidence 0.2");
+    assert!((sure["already"].as_f64().unwrap() - chance("A/A")).abs() < 1e-6);
+    let far = flat(&bench.fails(
+        "plan line T1-02 --believed --class green --confidence 0.99",
+        1,
+    ));
+    assert!(
+        far.contains("likely that the plant can give such a line at all"),
+        "{far}"
+    );
+    let of_tray = flat(&bench.ok("plan line T1 --class green"));
+    assert!(
+        of_tray.contains("seed is sown anew; what stands in T1 is not reckoned with"),
+        "{of_tray}"
+    );
+    let of_cross = bench.json("plan line X1 --believed --class green --germination 1");
+    assert_eq!(of_cross["believed"], 1.0);
+    let typed = flat(&bench.fails("plan line --plant A/a --believed --class green", 2));
+    assert!(
+        typed.contains("--believed is of plants in the ledger"),
+        "{typed}"
+    );
+}
+
+/// A refusal names a command that leads on.
+#[test]
+fn a_refusal_says_what_would_help() {
+    let bench = Bench::new();
+    bench.ok("init");
+    bench.ok("parent add NL 'Night Lantern' --genotype A/A");
+    for (line, parts) in [
+        (
+            "plan line --plant A/A --class green",
+            &[
+                "A: the plant is A/A",
+                "try: locule plan line --mother 'A/A' --father 'a/a' --class 'green'",
+            ][..],
+        ),
+        (
+            "plan line --mother A/A --father A/A --class green",
+            &["try: locule plan line --mother A/A --class green --father a/a"],
+        ),
+        (
+            "plan line --plant A/_ --class green",
+            &[
+                "not stated is the plant at A",
+                "try: locule plan line --class green --plant A/a",
+            ],
+        ),
+        (
+            "plan line NL --class green",
+            &[
+                "A: NL is A/A",
+                "try: locule plan cross --want green --fixed",
+            ],
+        ),
+        (
+            "plan line --mother A/A --father a/a --class green --recurrent father",
+            &["--recurrent mother"],
+        ),
+    ] {
+        let said = flat(&bench.fails(line, 1));
+        for part in parts {
+            assert!(said.contains(part), "{line}: {part}\n{said}");
+        }
+        assert!(
+            !said.contains("the mother") || line.contains("--mother"),
+            "{said}"
+        );
+    }
+    let helped = bench.ok("plan line --mother 'A/A' --father 'a/a' --class 'green'");
+    assert!(helped.starts_with("In 2 seasons"), "{helped}");
+}
+
+#[test]
+fn numbers_below_nothing_are_refused_with_the_reason() {
+    let bench = Bench::new();
+    let plant = "plan line --plant A/a --class green";
+    let back = "plan line --mother A/A --father a/a --class green --recurrent mother";
+    for (line, part) in [
+        (format!("{plant} --want -3"), "a whole number from 1 to 100"),
+        (format!("{plant} --germination -0.3"), "-0.3 is no share"),
+        (format!("{plant} --off-share -0.3"), "-0.3 is no share"),
+        (format!("{plant} --confidence -1"), "-1 is no share"),
+        (
+            format!("{plant} --selfings -2"),
+            "a whole number from 1 to 8",
+        ),
+        (
+            format!("{back} --backcrosses -2"),
+            "a whole number from 1 to 8",
+        ),
+        (format!("{back} --arm -60"), "an arm is above 0"),
+        ("plan enough -3:1 1:1".to_owned(), "-3 is negative"),
+        ("plan enough 3:1 -1:1".to_owned(), "-1 is negative"),
+    ] {
+        let said = flat(&bench.fails(&line, 2));
+        assert!(said.contains(part), "{line}: {said}");
+    }
 }
 
 #[test]

@@ -143,12 +143,34 @@ fn what_cannot_be_is_refused_with_the_reason() {
             ],
         ),
         (
-            "plan seeds --chance 1/640=40 --chance 1/160=60 --chance 1/80=70",
+            "plan seeds --mother 'A/a B/b C/c' --father 'A/a B/b C/c' --genotype 'A/A B/B=300' --genotype 'A/A C/C=300' --genotype 'A/A=300'",
             1,
-            &[
-                "this is too large to work out: it takes 25600 seeds or more",
-                "ask for fewer of each",
-            ],
+            &["counts to be kept apart"],
+        ),
+        (
+            "plan seeds --chance 1/16 --germination 0:0",
+            2,
+            &["of no seeds sown nothing is known", "41:50"],
+        ),
+        (
+            "plan seeds --chance 1/16=2 --want 3",
+            2,
+            &["--want 3 and 1/16=2: how many is said twice"],
+        ),
+        (
+            "plan seeds --mother A/a --father A/a --class purple=2 --class purple=3",
+            2,
+            &["purple is asked for twice", "ask for it once, purple=3"],
+        ),
+        (
+            "plan enough 27:9:9:9:3:3:3:1 1:1:1:1:1:1:1:1",
+            1,
+            &["with 8 classes the exact sum is too long"],
+        ),
+        (
+            "plan space --area 10x10cm --spacing 30cm a=1/4",
+            1,
+            &["holds no plant", "--spacing 10cm"],
         ),
         ("plan seeds --chance 17/16", 2, &["17/16 is no share"]),
         (
@@ -283,7 +305,8 @@ fn what_is_said_of_places_and_of_sums_not_made() {
     );
     let twice = flat(&bench.ok("plan space --pots 9 a=1/4 a=1/8"));
     assert!(
-        twice.contains("a plant of a counts for the target that its place was given to"),
+        twice.contains("a plant of a counts for the target that its place was given to")
+            && twice.starts_with("Give 5 to a (1/4) and 4 to a (1/8)"),
         "{twice}"
     );
     let once = flat(&bench.ok("plan space --pots 9 a=1/4 b=1/8"));
@@ -293,6 +316,11 @@ fn what_is_said_of_places_and_of_sums_not_made() {
         short.starts_with("Count 33 plants to tell 9:3:3:1 from 1:1:1:1")
             && short.contains("were tried: the sums grow too long"),
         "{short}"
+    );
+    let one = flat(&bench.ok("plan enough 1:0 0:1"));
+    assert!(
+        one.starts_with("Count 1 plant to tell 1:0 from 0:1"),
+        "{one}"
     );
     let whole = flat(&bench.ok("plan enough 3:1 1:1"));
     assert!(!whole.contains("sums grow"), "{whole}");

@@ -69,6 +69,176 @@ fn what_the_seed_will_throw_depends_on_the_phase() {
     assert_eq!(plant(&answer, "RP")["beaten_by"], Value::Null);
 }
 
+/// Strands of three loci, Q and J one time in ten apart, Z on its own: what a plant's seed shows and carries by going through
+/// every way in which two gametes can be made.
+fn by_hand(strands: [[bool; 3]; 2]) -> [f64; 2] {
+    let mut gametes = Vec::new();
+    for way in 0..8_usize {
+        let first = way & 1;
+        let second = first ^ (way >> 1 & 1);
+        let third = second ^ (way >> 2 & 1);
+        let p = 0.5 * if first == second { 0.9 } else { 0.1 } * 0.5;
+        gametes.push((
+            [strands[first][0], strands[second][1], strands[third][2]],
+            p,
+        ));
+    }
+    let mut shares = [0.0, 0.0];
+    for (egg, p) in &gametes {
+        for (pollen, q) in &gametes {
+            let has = |at: usize| egg[at] || pollen[at];
+            let lacks = |at: usize| !egg[at] || !pollen[at];
+            // Felted by one Q at least; matt and even only without any J and Z.
+            let shows = has(0) && !has(1) && !has(2);
+            let carries = has(0) && lacks(1) && lacks(2);
+            shares[0] += if shows { p * q } else { 0.0 };
+            shares[1] += if carries { p * q } else { 0.0 };
+        }
+    }
+    shares
+}
+
+#[test]
+fn what_the_seed_throws_is_what_going_through_all_gametes_gives() {
+    let plants = [
+        (
+            "P1",
+            "Q|q J|j Z/z",
+            [[true, true, true], [false, false, false]],
+        ),
+        (
+            "P2",
+            "Q|q j|J Z/z",
+            [[true, false, true], [false, true, false]],
+        ),
+        (
+            "P3",
+            "Q|q J|j z/z",
+            [[true, true, false], [false, false, false]],
+        ),
+        (
+            "P4",
+            "Q/Q J/j Z/z",
+            [[true, true, true], [true, false, false]],
+        ),
+        (
+            "P5",
+            "Q|q j|j Z/z",
+            [[true, false, true], [false, false, false]],
+        ),
+        (
+            "P6",
+            "Q/Q j/j Z/Z",
+            [[true, false, true], [true, false, true]],
+        ),
+    ];
+    let bench = begun(&[], &["felted --must", "matt --must"]);
+    bench.ok("trait add rim --classes wavy,even --rule 'Z/_ => wavy' --rule 'else => even'");
+    bench.ok("goal add even --must");
+    for (code, genotype, _) in plants {
+        bench.ok(&format!(
+            "parent add {code} --plant --genotype '{genotype}'"
+        ));
+    }
+    let answer = bench.json("rank P1 P2 P3 P4 P5 P6");
+    for (code, _, strands) in plants {
+        let [shows, carries] = by_hand(strands);
+        let one = plant(&answer, code);
+        close(&one["seed_shows"], shows);
+        close(&one["seed_carries"], carries);
+    }
+    let out = flat(&bench.ok("rank P1 P2"));
+    assert!(out.contains("carry: that show it or can give it."), "{out}");
+}
+
+/// Of what was measured: 30, 40 and 50 mm stand at 0, 1/2 and 1 of the scale of those ranked; the worth is (1 + 2 x that)/3.
+/// One that was not measured stands at 1/2 as expected, spread by 1/2, and is called neither better nor worse.
+#[test]
+fn what_was_measured_can_be_wanted_high_or_low() {
+    let bench = begun(
+        &[("P1", "Q/Q"), ("P2", "Q/Q"), ("P3", "Q/Q"), ("P4", "Q/Q")],
+        &[],
+    );
+    let early = flat(&bench.fails("goal add height --want 2", 1));
+    assert!(early.contains("no trait has a class 'height'"), "{early}");
+    for line in ["P1 height=40mm", "P2 height=5cm", "P3 height=30mm"] {
+        bench.ok(&format!("measure {line}"));
+    }
+    let must = flat(&bench.fails("goal add height --must", 1));
+    assert!(
+        must.contains("height comes in degrees") && must.contains("--want 1"),
+        "{must}"
+    );
+    assert_eq!(
+        bench.ok("goal add Height --want 2"),
+        "height: more height is wanted, weight 2.\n"
+    );
+    let answer = bench.json("rank P1 P2 P3");
+    assert_eq!(order(&answer), ["P2", "P1", "P3"]);
+    for (code, index, number) in [
+        ("P2", 100.0, 50.0),
+        ("P1", 200.0 / 3.0, 40.0),
+        ("P3", 100.0 / 3.0, 30.0),
+    ] {
+        close(&plant(&answer, code)["index"], index);
+        close(&plant(&answer, code)["goals"][0]["measure"], number);
+    }
+    assert_eq!(answer["goals"][0]["unit"], "mm");
+    assert_eq!(plant(&answer, "P3")["beaten_by"], "P2");
+    assert_eq!(
+        plant(&bench.json("rank P1 P2 P3 P4"), "P4")["beaten_by"],
+        Value::Null
+    );
+    bench.ok("goal add height --want 2 --less");
+    assert_eq!(order(&bench.json("rank P1 P2 P3")), ["P3", "P1", "P2"]);
+    let out = flat(&bench.ok("rank P1 P2 P3"));
+    assert!(out.contains("Under a measure: the newest number"), "{out}");
+    // It is told by the measures, not by grades.
+    let graded = flat(&bench.fails("grade P1 height=high", 1));
+    assert!(
+        graded.contains("height is measured, not graded"),
+        "{graded}"
+    );
+    bench.fails("grades height", 1);
+    assert!(
+        bench
+            .ok("trait show height")
+            .contains("told by the newest measure")
+    );
+    bench.ok("goal remove height");
+    bench.ok("undo");
+    assert_eq!(bench.json("goal list")["goals"][0]["trait"], "height");
+}
+
+#[test]
+fn measures_of_different_ages_are_ranked_with_a_warning() {
+    let mut bench = begun(&[("P1", "Q/Q")], &[]);
+    bench.on("2026-05-01");
+    for line in [
+        "sow P1 --seeds 4 --on 2026-03-01",
+        "up T1 4 --on 2026-03-12",
+        "measure T1-01 height=40mm --on 2026-04-20",
+        "measure T1-02 height=50mm --on 2026-04-20",
+        "goal add height --want 1",
+    ] {
+        bench.ok(line);
+    }
+    assert_eq!(
+        bench.json("rank T1-01 T1-02")["ages_apart"],
+        serde_json::json!([])
+    );
+    bench.ok("measure T1-02 height=60mm --on 2026-04-28");
+    assert_eq!(
+        bench.json("rank T1-01 T1-02")["ages_apart"],
+        serde_json::json!(["height"])
+    );
+    let out = flat(&bench.ok("rank T1-01 T1-02"));
+    assert!(
+        out.contains("these were measured at different ages"),
+        "{out}"
+    );
+}
+
 /// A recessive must: a heterozygous plant carries it without showing it and throws it in a quarter of its seed; three
 /// quarters of that seed show or carry it.
 #[test]
@@ -286,4 +456,49 @@ fn what_cannot_be_ranked_is_refused_with_the_remedy() {
     );
     let err = flat(&bench.fails("rank T9", 1));
     assert!(err.contains("'T9' is not in the ledger"), "{err}");
+}
+
+/// A tray of seedlings read for foliage, two of them tasted: their own readings are the best evidence there is of a goal on
+/// heat, and nothing of it may be lost in a sum over the tray. What `suspects` makes of the tray, by sums of its own, is
+/// the same.
+#[test]
+fn tasted_seedlings_of_a_whole_tray_are_ranked_by_their_tasting() {
+    let mut bench = Bench::new();
+    bench.on("2026-08-01");
+    for line in [
+        "init",
+        "parent add CW",
+        "parent add NL --looks purple",
+        "cross CW NL --on 2026-01-05",
+        "sow X1 --seeds 8 --on 2026-03-01",
+        "up T1 --cells 1-8 --on 2026-03-15",
+        "score T1 1-5=purple 6-8=green --on 2026-04-10",
+        "score T1-01 pungency:not-hot --tasted tip",
+        "score T1-02 pungency:hot --tasted tip",
+        "goal add pungency:not-hot --want 3",
+    ] {
+        bench.ok(line);
+    }
+    let answer = bench.json("rank T1");
+    assert_eq!(answer["left_out"], serde_json::json!([]), "{answer}");
+    assert_eq!(order(&answer).len(), 8);
+    let mild = |code: &str| {
+        plant(&answer, code)["goals"][0]["p_shows"]
+            .as_f64()
+            .unwrap()
+    };
+    assert!(mild("T1-02") < 0.5 * mild("T1-03"), "{answer}");
+    assert!(mild("T1-01") > 1.2 * mild("T1-03"), "{answer}");
+    let batch = &bench.json("suspects T1")["batches"][0];
+    for seedling in batch["seedlings"].as_array().unwrap() {
+        let code = seedling["seedling"].as_str().unwrap();
+        let p = seedling["p_off"].as_f64().unwrap();
+        let own = plant(&answer, code)["p_off"].as_f64().unwrap();
+        assert!((own - p).abs() < 1e-9, "{code}: {own} and {p}");
+    }
+    let alone = bench.json("rank T1-01 T1-02");
+    for code in ["T1-01", "T1-02"] {
+        let own = plant(&alone, code)["goals"][0]["p_shows"].as_f64().unwrap();
+        assert!((own - mild(code)).abs() < 1e-9, "{code}");
+    }
 }

@@ -211,7 +211,10 @@ fn a_pollination_of_an_unknown_day_is_named() {
     refused(
         &bench,
         "set X5 --pods 1 --pollinated 2mar",
-        &["recorded: an unknown day", "--pollinated unknown"],
+        &[
+            "but X2 was; recorded of X5: an unknown day",
+            "--pollinated unknown",
+        ],
     );
 }
 

@@ -634,7 +634,7 @@ fn command_lines_that_are_wrong_by_themselves() {
             (
                 "score T1 8=dead",
                 2,
-                &["'8=dead' is no look", "try: locule died T1 8"],
+                &["'8=dead' is no look", "try: locule died T1-8"],
             ),
             (
                 "undo abc",
@@ -822,4 +822,100 @@ fn text_that_cannot_be_shown_stops_at_the_door() {
     }
     let after = std::fs::read(bench.ledger()).expect("the ledger can be read");
     assert!(before == after, "a refusal writes nothing");
+}
+
+/// What dirty hands type: names in the place of codes, fates among looks, flags left out.
+#[test]
+fn a_near_miss_gets_the_command_that_was_meant() {
+    refuses(
+        &season(),
+        &[
+            ("cross Cloud NL", 1, &["the nearest known: CW"]),
+            (
+                "plan which-mother 'Cloud Walker' NL",
+                2,
+                &[
+                    "'Cloud Walker' is CW",
+                    "try: locule plan which-mother CW NL",
+                ],
+            ),
+            (
+                "score P1 1=purple 2=maybe-green 4=dead",
+                2,
+                &["'4=dead' is no look", "try: locule died P1-4"],
+            ),
+            ("score T1 2 dead", 2, &["try: locule died T1 2"]),
+            ("score T1 dead=2", 2, &["try: locule died T1 2"]),
+            (
+                "score NL purple pendant",
+                2,
+                &[
+                    "'purple pendant' is no score",
+                    "try: locule score NL purple/pendant",
+                ],
+            ),
+            (
+                "score P1 1=purple green 2=green",
+                2,
+                &["'green 2=green' is no score"],
+            ),
+            ("set X1 3", 2, &["try: locule set X1 --pods 3"]),
+            ("sow X1 12", 2, &["try: locule sow X1 --seeds 12"]),
+            (
+                "plan calendar 1nov",
+                2,
+                &["try: locule plan calendar --ripe-seed 1nov"],
+            ),
+            (
+                "genotype NL --all",
+                2,
+                &["either one plant or all of them", "try: locule genotype NL"],
+            ),
+            (
+                "ratio T1 --to 3-1",
+                2,
+                &["is no ratio", "try: locule ratio T1 --to 3:1"],
+            ),
+            (
+                "plan seeds --chance 1/16 --confidence 95",
+                2,
+                &["95 is no share", "from 0% to 100%"],
+            ),
+        ],
+    );
+}
+
+#[test]
+fn a_pair_may_be_typed_as_its_tag_prints_it_and_shares_as_they_are_shown() {
+    let bench = season();
+    assert!(bench.ok("cross NL x CW --on 1mar").contains("NL x CW"));
+    assert_eq!(
+        bench.ok("plan which-mother CW x NL"),
+        bench.ok("plan which-mother CW NL")
+    );
+    assert_eq!(
+        bench.json(
+            "plan seeds --want 3 --chance 1/16 --confidence 95% --germination 80% --off-share 3%"
+        ),
+        bench.json(
+            "plan seeds --want 3 --chance 1/16 --confidence 0.95 --germination 0.8 --off-share 0.03"
+        )
+    );
+    let sheet = bench.json("sheet T1");
+    let line = &sheet["trays"][0]["groups"][0]["lines"][0];
+    assert!(
+        line["p_off"].is_f64() && line["off_type"].is_string(),
+        "{sheet}"
+    );
+}
+
+/// Two looks of one day are spoken of until a later look settles it.
+#[test]
+fn a_reading_of_one_day_that_a_newer_replaced_is_told_until_a_later_look() {
+    let mut bench = season();
+    assert_eq!(bench.run("score P1-02 purple --on 10may").status, Some(0));
+    assert!(bench.ok("suspects P1").contains("was read green and"));
+    bench.on("2026-06-10");
+    assert_eq!(bench.run("score P1-02 purple --on 9jun").status, Some(0));
+    assert!(!bench.ok("suspects P1").contains("was read green and"));
 }

@@ -229,3 +229,80 @@ fn what_would_settle_an_undecided_seedling_is_named_beside_it() {
         );
     }
 }
+
+/// Up is what came up ever: fewer than were scored by then cannot be; more may come later.
+#[test]
+fn fewer_up_than_were_scored_are_refused() {
+    let bench = bench_of(&[
+        "parent add CW --genotype a/a",
+        "parent add NL --genotype A/A",
+        "cross CW NL --on 2026-01-10",
+        "sow X1 --seeds 12 --on 2026-03-14",
+    ]);
+    told(&bench, "score T1 9 purple 2 green --on 2026-04-20");
+    for (line, of) in [
+        ("up T1 0", "11 scored, but 0 up"),
+        ("up T1 8", "11 scored, but 8 up"),
+    ] {
+        let said = flat(&bench.fails(&format!("{line} --on 2026-04-25"), 1));
+        assert!(
+            said.contains(of) && said.contains("--even-so records it all the same"),
+            "{line}: {said}"
+        );
+    }
+    told(&bench, "up T1 8 --on 2026-04-01");
+    told(&bench, "up T1 12 --on 2026-04-25");
+    told(&bench, "score T1-03 purple --on 2026-04-26");
+    let said = flat(&bench.fails("up T1-03 0 --on 2026-04-27", 1));
+    assert!(said.contains("T1-03: 1 scored, but 0 up"), "{said}");
+}
+
+/// `care T1 feed` means `care feed T1`; where neither is known it is refused as before.
+#[test]
+fn care_is_understood_either_way_round() {
+    let bench = tray(&[]);
+    assert_eq!(told(&bench, "care feed T1"), told(&bench, "care T1 feed"));
+    assert!(told(&bench, "care T1-03 X1 gnats").starts_with("gnats for T1-03 and X1"));
+    let said = flat(&bench.fails("care feed T9", 1));
+    assert!(said.contains("T9"), "{said}");
+}
+
+/// A slip in number or unit stands out beside the tray: five times its middle.
+#[test]
+fn a_measure_far_off_its_tray_is_remarked_on() {
+    let bench = tray(&[
+        "measure T1-01 height=40mm --on 2026-05-18",
+        "measure T1-02 height=5cm --on 2026-05-18",
+    ]);
+    assert!(!told(&bench, "measure T1-03 height=520mm").contains("in the middle"));
+    told(&bench, "measure T1-03 height=60mm");
+    let said = told(&bench, "measure T1-04 height=520mm");
+    assert!(
+        said.contains("height 520 mm: the 3 others of the tray have 50 mm in the middle; if that is a slip, 'locule undo'"),
+        "{said}"
+    );
+    for line in [
+        "measure T1-05 height=5mm",
+        "measure T1-06 height=200mm",
+        "measure T1-07 width=2mm",
+        "measure NL height=900mm",
+    ] {
+        assert!(!told(&bench, line).contains("in the middle"), "{line}");
+    }
+}
+
+/// A look of last year is not taken for one of this spring.
+#[test]
+fn a_day_of_another_year_has_its_year() {
+    let mut bench = tray(&["score T1 1-11=purple 12=green --on 2026-05-10"]);
+    let said = flat(&bench.ok("suspects T1"));
+    assert!(
+        said.contains("purple 10 May") && !said.contains("10 May 2026"),
+        "{said}"
+    );
+    bench.on("2027-01-15");
+    for ask in ["suspects T1", "why T1-12"] {
+        let said = flat(&bench.ok(ask));
+        assert!(said.contains("10 May 2026"), "{ask}: {said}");
+    }
+}

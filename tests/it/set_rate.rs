@@ -75,15 +75,20 @@ fn none_of_a_few_proves_nothing_yet() {
         (&"go-on".into(), &29.into())
     );
     assert_eq!(
-        zero["same_mother"],
-        serde_json::json!({"pods": 2, "flowers": 3})
+        (
+            &zero["same_mother"]["pods"],
+            &zero["same_mother"]["flowers"]
+        ),
+        (&2.into(), &3.into())
     );
     let said = flat(&bench.ok("set-rate X3"));
     for wanted in [
         "Where none set, first the weather: were nights above 30 °C, or days of 24 °C with nights of 12 °C or colder \
          (AVRDC 06-667; Mercado 1997)? Then it says nothing of the cross.",
-        "CW x HB: none of 4 flowers set. That proves nothing yet: go on, with up to 29 more flowers.",
-        "Other pairs within a week set 5 of 7: the weather alone is not it.",
+        "CW x HB: none of 4 flowers set. That proves nothing yet: try HB x CW, the other way, or go on, with up to 29 more \
+         flowers.",
+        // 7 x 0.65 and 7 x 0.84
+        "Other pairs within a week set 5 of 7, where 4.6 to 5.9 were to be expected: the weather alone is not it.",
         "none of 4 happens with (1 - 0.089)^4 = 69 % at the least and (1 - 0.4)^4 = 13 % at the best; under 5 % it is \
          from 33 flowers on, at best from 6.",
         "The same mother set 2 of 3 other flowers within a week: the plant itself can set.",
@@ -100,7 +105,8 @@ fn many_without_a_pod_turn_the_cross_round_and_then_stop_it() {
     bench.ok("set X3 --dropped 40 --pods 0");
     assert_eq!(bench.json("set-rate X3")["zero"][0]["advice"], "other-way");
     assert!(flat(&bench.ok("set-rate X3")).contains(
-        "CW x HB: none of 40 flowers set. That is more than bad luck, if the weather was right: try HB x CW."
+        "CW x HB: none of 40 flowers set. That is more than bad luck, if the weather was right: try HB x CW, the \
+         other way."
     ));
     bench.ok("cross HB CW --flowers 40 --on 2025-06-06");
     bench.ok("set X4 --dropped 40 --pods 0");
@@ -119,21 +125,27 @@ fn a_week_in_which_nothing_set_is_the_weathers() {
     let bench = flowers();
     for line in [
         "self NL --flowers 12 --on 2025-08-01",
-        "self CW --flowers 3 --on 2025-08-03",
+        "cross CW NL --code X1 --flowers 4 --on 2025-08-03",
         "set X3 --pods 0 --dropped 12",
-        "set X4 --pods 0 --dropped 3",
+        "set X1 --pods 0 --dropped 4 --pollinated 2025-08-03",
     ] {
         bench.ok(line);
     }
     let said = flat(&bench.ok("set-rate X3"));
-    // (1 - 0.26)^12 = 0.027, under 5 %, and yet nothing is said against the plant.
+    // (1 - 0.26)^12 = 0.027, under 5 %, and yet nothing is said against the plant: 4 x 0.65 and 4 x 0.84 pods were to be
+    // expected of a pair that set in June, and (1 + 0.935^4)/2 / 0.35^4 = 58.8.
     assert!(
         said.contains(
-            "NL selfed: none of 12 flowers set. That is more than bad luck, but nothing else set within a week either: \
-             not before the weather is ruled out is it the cross's. Of 3 flowers of other pairs within a week none set \
-             either: that speaks for the weather."
+            "NL selfed: none of 12 flowers set. That is more than bad luck, but other pairs set far too little within a \
+             week as well: not before the weather is ruled out is it the cross's. Other pairs within a week set none of 4, \
+             where 2.6 to 3.4 were to be expected: that speaks for the weather."
         ),
         "{said}"
+    );
+    let days = &bench.json("set-rate X3")["zero"][0]["same_weather"];
+    close(
+        &days["log_times_likelier_in_bad_weather"][0],
+        ((1.0 + 0.935f64.powi(4)) / 2.0 / 0.35f64.powi(4)).ln(),
     );
     close(
         &bench.json("set-rate X3")["zero"][0]["rates"]["chance_of_none"][0],
@@ -160,7 +172,7 @@ fn pairs_without_a_published_rate_are_not_reckoned() {
     let advice: Vec<_> = (0..3)
         .map(|at| found["zero"][at]["advice"].clone())
         .collect();
-    assert_eq!(advice, ["not-expected", "no-rate", "go-on"]);
+    assert_eq!(advice, ["not-expected", "no-rate", "other-way"]);
     assert_eq!(found["zero"][2]["crossability"], "very-hard");
     let said = flat(&bench.ok("set-rate X3 X4 X5"));
     for wanted in [
@@ -210,7 +222,7 @@ fn ones_own_flowers_hold_a_published_rate_down() {
     assert_eq!(zero["advice"], "go-on");
     assert!(
         flat(&bench.ok("set-rate X4")).contains(
-            "Your own flowers within a species set 6 of 27, which speaks for 24 %: then none of 3 happens with 44 %, and \
+            "Your own other crosses within annuum set 6 of 27, which speaks for 24 %: then none of 3 happens with 44 %, and \
              under 5 % it is from 11 flowers on."
         )
     );
@@ -308,5 +320,48 @@ fn what_is_no_cross_is_refused() {
         empty
             .fails("set-rate", 1)
             .contains("nothing was pollinated yet")
+    );
+}
+
+/// Two pollinations of one day are told apart by their number, and what the number means is listed.
+#[test]
+fn two_pollinations_of_a_day_are_told_apart() {
+    let bench = flowers();
+    bench.ok("cross CW NL --code X1 --flowers 5 --covered --on 2025-06-03");
+    let again = record(
+        &bench,
+        "cross CW NL --code X1 --flowers 2 --tool brush --wiped --on 2025-06-03",
+    );
+    assert!(again.contains("X1 is the same pair"), "{again}");
+    let said = flat(&bench.fails("set X1 --pods 1 --pollinated 2025-06-03", 1));
+    assert!(
+        said.contains("X1 was pollinated 2 times on 2025-06-03; say which with --nth 1: 5 flowers, covered 2: 2 flowers, by brush, wiped")
+            && said.contains("try: locule set X1 --pods 1 --pollinated 2025-06-03 --nth 2"),
+        "{said}"
+    );
+    let done = flat(&bench.ok("set X1 --pods 1 --pollinated 2025-06-03 --nth 2"));
+    assert!(done.contains("of 2 flowers 1 pod set"), "{done}");
+    let first = flat(&bench.ok("set X1 --pods 4 --nth 2"));
+    assert!(
+        first.contains("of 5 flowers 4 pods set"),
+        "of all three the second: {first}"
+    );
+    let none = flat(&bench.fails("set X1 --pods 1 --pollinated 2025-06-03 --nth 3", 1));
+    assert!(
+        none.contains("2: 2 flowers, by brush, wiped, 1 pod"),
+        "{none}"
+    );
+    assert_eq!(bench.json("set-rate X1")["total"]["pods"], 7);
+    // The days of both pollinations are one: a harvest needs no number.
+    bench.ok("harvest X1 --seeds 9 --pollinated 2025-06-03 --on 2025-08-01");
+    let other = flat(&bench.fails(
+        "harvest X2 --seeds 9 --pollinated 2025-06-01 --on 2025-08-01",
+        1,
+    ));
+    assert!(
+        other.contains(
+            "X2 was not pollinated on 2025-06-01, but X1 was; recorded of X2: 2025-06-03"
+        ),
+        "{other}"
     );
 }

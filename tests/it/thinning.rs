@@ -58,12 +58,23 @@ fn words(bench: &Bench) -> String {
 #[test]
 fn what_is_picked_by_its_look_is_not_blind() {
     let bench = tray(&[(1, "score T1 felted=30 bald=10")]);
-    let said = crate::support::flat(&bench.fails("thin T1 3 bald --blind", 2));
-    assert!(
-        said.contains("seedlings chosen by a look are not chosen blindly")
-            && said.contains("try: locule thin T1 3 bald"),
-        "{said}"
-    );
+    for line in ["thin T1 3 bald", "thin T1 1-3 bald", "thin T1 1-3=bald"] {
+        let said = flat(&bench.fails(&format!("{line} --blind --on 2026-04-05"), 2));
+        assert!(
+            said.contains("seedlings chosen by a look are not chosen blindly")
+                && said.ends_with(&format!("try: locule {line} --on 2026-04-05")),
+            "{said}"
+        );
+    }
+    let bench = tray(&[(5, "thin T1 3 --blind")]);
+    let thinned = bench.json("history")["entries"]
+        .as_array()
+        .unwrap()
+        .last()
+        .unwrap()["entry"]
+        .clone();
+    let said = flat(&bench.fails(&format!("amend {thinned} thin T1 3 bald --blind"), 2));
+    assert!(said.contains("not chosen blindly"), "{said}");
 }
 
 #[test]
@@ -283,6 +294,192 @@ fn several_trays_agree_by_the_counts_before_the_pulling() {
     let said = flat(&bench.ok("ratio X1 --trait felt"));
     assert!(
         said.contains("The count of T3 is biased by pulling, and so is the sum; trays may differ for that alone. Without T3 p = 1."),
+        "{said}"
+    );
+}
+
+/// Cells and a look mean those among them that were read so; with nothing read there both readings are told.
+#[test]
+fn a_look_in_some_cells_means_those_of_the_look_there() {
+    let bench = tray(&[(1, "score T1 1-6=felted 7-9=bald")]);
+    let said = flat(&bench.ok("thin T1 6-8 bald --on 2026-04-05"));
+    assert!(
+        said.starts_with("T1: T1-07 and T1-08 thinned; 38"),
+        "{said}"
+    );
+    let before = bench.json("history");
+    let said = flat(&bench.fails("thin T1 20-22 bald --on 2026-04-05", 1));
+    assert!(
+        said.contains("nothing standing in T1 20-22 was scored bald")
+            && said.contains("try: locule thin T1 20-22=bald"),
+        "{said}"
+    );
+    let said = flat(&bench.fails("thin T1-20 bald --on 2026-04-05", 1));
+    assert!(said.contains("try: locule thin T1 20=bald"), "{said}");
+    assert_eq!(bench.json("history"), before, "nothing was written");
+    let twice = flat(&bench.fails("thin T1 9,9 bald --on 2026-04-06", 1));
+    assert!(twice.contains("T1-09 is named twice"), "{twice}");
+    let mixed = flat(&bench.fails("thin T1 bald 1-3 9", 2));
+    assert!(mixed.contains("names no seedlings of T1"), "{mixed}");
+}
+
+/// The look of seedlings that nobody had read is recorded as they go, so they are in the count.
+#[test]
+fn the_look_of_unread_seedlings_is_recorded_as_they_are_pulled() {
+    let bench = tray(&[
+        (1, "thin T1 11-13=bald"),
+        (1, "cull T1-14=bald T1-15=bald"),
+        (5, "score T1 1-10,16-35=felted 36-40=bald"),
+    ]);
+    let (felted, bald, biased, line) = counted(&bench, "T1");
+    assert_eq!((felted, bald, biased), (30, 10, false));
+    assert_eq!(line["pulling"]["counted_in"], 5);
+    let unseen = tray(&[
+        (1, "thin T1 11-15"),
+        (5, "score T1 1-10,16-35=felted 36-40=bald"),
+    ]);
+    assert!(counted(&unseen, "T1").2);
+}
+
+/// Where a tally has counted them, a reading would take its place: the class alone is kept, and the tally stays.
+#[test]
+fn the_look_of_tallied_seedlings_does_not_overrule_their_tally() {
+    let bench = tray(&[(1, "score T1 felted=30 bald=10")]);
+    let run = bench.run("thin T1 11-14=bald --on 2026-04-05");
+    assert_eq!(
+        flat(&run.out),
+        "T1: T1-11 (bald), T1-12 (bald), T1-13 (bald) and T1-14 (bald) thinned; 36 of T1 still standing."
+    );
+    assert!(
+        flat(&run.err).contains("the count of T1 of 1 April stays what counts"),
+        "{}",
+        run.err
+    );
+    let (felted, bald, biased, line) = counted(&bench, "T1");
+    assert_eq!((felted, bald, biased), (30, 10, false));
+    assert_eq!(line["pulling"]["counted_in"], 4);
+    let said = flat(&bench.fails("thin T1 7 bald --on 2026-04-06", 1));
+    assert!(
+        said.contains("T1: 7 thinned, but only 6 bald are left there"),
+        "{said}"
+    );
+}
+
+/// What is pulled beyond what was counted of a look is refused, in one entry too; recorded even so, the count missed it.
+#[test]
+fn more_pulled_of_a_look_than_counted() {
+    let bench = tray(&[(1, "score T1 felted=30 bald=10")]);
+    for line in [
+        "thin T1 11 bald",
+        "thin T1 6 bald 5 bald",
+        "thin T1 1-11=bald",
+    ] {
+        let said = flat(&bench.fails(&format!("{line} --on 2026-04-05"), 1));
+        assert!(
+            said.contains("bald are left there") && said.contains("--even-so records it"),
+            "{line}: {said}"
+        );
+    }
+    record(&bench, &[(5, "thin T1 13 bald --even-so")]);
+    let (felted, bald, biased, line) = counted(&bench, "T1");
+    assert_eq!((felted, bald, biased), (30, 10, true));
+    let pulling = &line["pulling"];
+    assert_eq!(
+        (&pulling["counted_in"], &pulling["uncounted"]),
+        (&json!(10), &json!(3))
+    );
+    assert_eq!(pulling["with_pulled"]["observed"], json!([30, 13]));
+    let said = words(&bench);
+    assert!(
+        said.contains("3 more were pulled for a look than were counted of it, so the count missed them and its ratio is biased. It is short of 3 bald.")
+            && !said.contains("but counted before"),
+        "{said}"
+    );
+}
+
+/// Thinned, counted and culled on one day: `ratio` and `suspects` place the count alike. Forty up, 36 counted: four went
+/// before it; thirty stand in the end: six after it.
+#[test]
+fn the_order_of_one_day_is_the_same_for_every_question() {
+    let bench = tray(&[
+        (5, "thin T1 4 bald"),
+        (5, "score T1 felted=30 bald=6"),
+        (5, "cull T1 bald"),
+    ]);
+    let (felted, bald, biased, line) = counted(&bench, "T1");
+    assert_eq!((felted, bald, biased), (30, 6, true));
+    assert_eq!(line["pulling"]["short"][0]["count"], 4);
+    assert_eq!(line["pulling"]["counted_in"], 6);
+    let told = bench.json("suspects T1");
+    assert_eq!(told["batches"][0]["n"], 30);
+    let before = tray(&[(5, "thin T1 4"), (5, "score T1 felted=36")]);
+    assert!(counted(&before, "T1").2);
+    assert_eq!(before.json("suspects T1")["batches"][0]["n"], 36);
+}
+
+/// What went before a tally is not taken off it, where nobody counted what came up.
+#[test]
+fn a_tally_after_the_pulling_counts_those_that_stand() {
+    let mut bench = sown(&[], "");
+    bench.ok("sow X1 --seeds 40 --tray T1 --on 2026-03-01");
+    record(
+        &bench,
+        &[(1, "thin T1 30"), (5, "score T1 felted=8 bald=2")],
+    );
+    bench.on("2026-04-10");
+    assert_eq!(bench.json("suspects T1")["batches"][0]["n"], 10);
+    let said = flat(&bench.ok("thin T1 3 felted"));
+    assert!(said.contains("7 of T1 still standing"), "{said}");
+    assert_eq!(bench.json("suspects T1")["batches"][0]["n"], 7);
+}
+
+/// A count after the pulling is what `suspects` goes by, and it says what that forgets; `ratio` says what it leaves out.
+#[test]
+fn suspects_says_what_its_count_forgets() {
+    let bench = tray(&[
+        (1, "score T1 felted=30 bald=10"),
+        (5, "thin T1 bald"),
+        (20, "score T1 felted=30"),
+    ]);
+    let said = flat(&bench.ok("suspects T1"));
+    assert!(
+        said.contains("10 bald were pulled before the count of 20 April, the newest, by which this goes: what they looked like is not weighed here. 'locule ratio' goes by the count of 1 April."),
+        "{said}"
+    );
+    let odd = tray(&[(1, "score T1 felted=30 bald=10"), (3, "score T1-20 felted")]);
+    let aside =
+        "The tray's count of 1 April is set aside, since its cells have readings of their own.";
+    for ask in ["suspects T1", "ratio T1 --trait felt"] {
+        let said = flat(&odd.ok(ask));
+        assert!(said.contains(aside), "{ask}: {said}");
+    }
+}
+
+/// Two traits at once are held by the count before the pulling too, or it is said that there is none.
+#[test]
+fn linkage_goes_by_the_count_before_the_pulling() {
+    let both = "score T1 felted/satin=22 felted/matt=8 bald/satin=7 bald/matt=3";
+    let left = "score T1 felted/satin=22 felted/matt=8";
+    let bench = tray(&[(1, both), (5, "thin T1 bald"), (20, left)]);
+    let told = bench.json("linkage X1 --traits felt,sheen");
+    assert_eq!(told["n"], 40);
+    let said = flat(&bench.ok("linkage X1 --traits felt,sheen"));
+    assert!(
+        said.contains("T1 goes by its count from before seedlings were pulled for their looks, first on 2026-04-05; the later one, of 30 seedlings, is left out."),
+        "{said}"
+    );
+    let bench = tray(&[
+        (1, "thin T1 5 bald"),
+        (
+            5,
+            "score T1 felted/satin=22 felted/matt=8 bald/satin=4 bald/matt=1",
+        ),
+    ]);
+    let said = flat(&bench.ok("linkage X1 --traits felt,sheen"));
+    assert!(
+        said.contains(
+            "The count of T1 lacks 5 seedlings, pulled for looks before it, so this is biased."
+        ),
         "{said}"
     );
 }

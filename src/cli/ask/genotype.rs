@@ -21,13 +21,9 @@ use crate::report::text::{listed, shown};
 )]
 pub struct GenotypeArgs {
     /// The plant: NL, or a seedling's place
-    #[arg(
-        value_name = "PLANT",
-        required_unless_present = "all",
-        conflicts_with = "all"
-    )]
+    #[arg(value_name = "PLANT", required_unless_present = "all")]
     plant: Option<String>,
-    /// Every plant that has a code
+    /// Every plant that has a code, instead of one
     #[arg(long)]
     all: bool,
 }
@@ -39,6 +35,13 @@ impl GenotypeArgs {
     /// [`Failure`] where the ledger cannot be read, a code is unknown or names no plant, or the exact answer is too
     /// large.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
+        if let (Some(plant), true) = (&self.plant, self.all) {
+            return Err(Failure::usage(format!(
+                "either one plant or all of them: {plant}, or --all"
+            ))
+            .try_typing(format!("locule genotype {plant}"))
+            .try_typing("locule genotype --all"));
+        }
         let (_, facts) = world.ask()?;
         let Some(typed) = self.plant else {
             let found = genotypes_of_all(&facts).map_err(failed)?;

@@ -8,6 +8,7 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::grades::Graded;
 use crate::records::rows::Thing;
+use crate::records::scale::is_measured;
 use crate::report::grades::GradesAnswer;
 
 /// The mean grade of every plant with its interval, and how much higher or lower each taster grades
@@ -33,6 +34,11 @@ impl GradesArgs {
             Failure::refused(format!("{} is scored by its looks, not graded", code.typed))
                 .try_typing(format!("locule trait show {}", code.typed))
         })?;
+        if is_measured(&facts, code.thing_id) {
+            let of = &code.typed;
+            return Err(Failure::refused(format!("{of} is measured, not graded"))
+                .try_typing(format!("locule size --of {of}")));
+        }
         Ok(world.answer(&GradesAnswer::new(&facts, &graded)))
     }
 }

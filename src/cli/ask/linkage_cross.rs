@@ -5,14 +5,17 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::diagnosis::context::{Basis, Context};
 use crate::diagnosis::counts::{JointCounts, descent_of, joint_counts, plant_at_word};
+use crate::diagnosis::frozen::{Frozen, counted_before_pulling};
 use crate::diagnosis::looks::Look;
 use crate::diagnosis::two_point::{Linkage, NoEstimate, classes_of, estimate};
 use crate::genetics::expect::Classes;
 use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::two_point::TwoPoint;
 use crate::records::admit::Remedy;
-use crate::records::rows::Thing;
+use crate::records::facts::Facts;
+use crate::records::rows::{BatchRow, Thing};
 use crate::report::linkage::{LinkageAnswer, PairLine};
+use crate::report::numbers::several;
 
 use super::linkage::{LinkageArgs, names_of};
 use super::stated::parents_of;
@@ -49,7 +52,33 @@ impl LinkageArgs {
         let (label, parents) = parents_of(&facts, typed)?;
         let places = self.traits_typed(&context, &label)?;
         let sown = batches(&facts, std::slice::from_ref(&label))?;
-        let counted = joint_counts(&context, &sown, places);
+        let read = places.map(|place| context.looks.traits[place].id);
+        let frozen = counted_before_pulling(&facts, &read);
+        match &frozen.facts {
+            Some(early) => {
+                let basis = Basis::counting(early)?;
+                self.answer_for(
+                    world,
+                    &basis.context()?,
+                    (&label, parents),
+                    (places, &sown),
+                    &frozen,
+                )
+            }
+            None => self.answer_for(world, &context, (&label, parents), (places, &sown), &frozen),
+        }
+    }
+
+    /// Answers by the facts that count.
+    fn answer_for(
+        &self,
+        world: &World,
+        context: &Context<'_>,
+        (label, parents): (&str, (i64, i64)),
+        (places, sown): ([usize; 2], &[&BatchRow]),
+        frozen: &Frozen,
+    ) -> Result<Outcome, Failure> {
+        let counted = joint_counts(context, sown, places);
         let traits = places.map(|place| &context.looks.traits[place]);
         let pairs_of = |one: &LocusIx| {
             let others = traits[1].model.loci().iter().filter(|other| *other != one);
@@ -72,8 +101,8 @@ impl LinkageArgs {
         }
         let loci = context.looks.loci_read(&places);
         let (mother, father) = (
-            plant_at_word(&context, parents.0, &loci),
-            plant_at_word(&context, parents.1, &loci),
+            plant_at_word(context, parents.0, &loci),
+            plant_at_word(context, parents.1, &loci),
         );
         let models = traits.map(|look| &look.model);
         let mut pairs = Vec::new();
@@ -99,7 +128,11 @@ impl LinkageArgs {
             n: counted.seen.values().sum(),
             pairs,
             together: None,
-            remarks: remarks(&counted, traits),
+            remarks: [
+                of_pulling(context.index.facts, sown, &counted, frozen),
+                remarks(&counted, traits),
+            ]
+            .concat(),
         }))
     }
 
@@ -160,6 +193,35 @@ impl LinkageArgs {
         }
         Ok(places)
     }
+}
+
+/// What the pulling of seedlings did to the counts, tray by tray.
+fn of_pulling(
+    facts: &Facts,
+    sown: &[&BatchRow],
+    counted: &JointCounts,
+    frozen: &Frozen,
+) -> Vec<String> {
+    let tray = |id: i64| facts.code_of(Thing::Batch, id).unwrap_or_default();
+    let here = sown
+        .iter()
+        .filter_map(|row| Some((row.id, frozen.trays.get(&row.id)?)));
+    let before = here.map(|(id, out)| {
+        format!(
+            "{} goes by its count from before seedlings were pulled for their looks, first on {}; the later one, of {}, is left out.",
+            tray(id),
+            out.pulled,
+            several(out.counted, "seedling", "seedlings")
+        )
+    });
+    let missing = counted.missing.iter().map(|(id, count)| {
+        format!(
+            "The count of {} lacks {}, pulled for looks before it, so this is biased.",
+            tray(*id),
+            several(*count, "seedling", "seedlings")
+        )
+    });
+    before.chain(missing).collect()
 }
 
 fn remarks(counted: &JointCounts, traits: [&Look; 2]) -> Vec<String> {

@@ -39,7 +39,8 @@ pub struct PickArgs {
     /// How many to keep of each cross
     #[arg(long, value_name = "N", default_value = "2", value_parser = clap::value_parser!(u64).range(1..=MOST))]
     per_cross: u64,
-    /// How many places there are in all, shared over the crosses; without it every cross may have its number
+    /// How many places there are in all, shared over the crosses so that most have a true one, each counted by what it is worth
+    /// by your goals; without it every cross may have its number
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=MOST))]
     places: Option<u64>,
     /// How many seedlings to keep in reserve, for what may be lost; they come out of --places
@@ -60,7 +61,7 @@ impl PickArgs {
     /// Answers.
     ///
     /// # Errors
-    /// [`Failure`] where the ledger cannot be read, a code is unknown, or more is wanted in reserve than there are places.
+    /// [`Failure`] where the ledger cannot be read, a code is unknown, or what is wanted in reserve leaves no place to keep one.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let wanted = self.wanted()?;
         let (ledger, facts) = world.ask()?;
@@ -88,12 +89,16 @@ impl PickArgs {
 
     fn wanted(&self) -> Result<Wanted, Failure> {
         let number = |n: u64| usize::try_from(n).expect("it is at most 5,000");
-        if let Some(places) = self.places.filter(|places| *places < self.reserve) {
+        if let Some(places) = self.places.filter(|places| *places <= self.reserve) {
+            let there = match places {
+                1 => "there is 1 place".to_owned(),
+                n => format!("there are {n} places"),
+            };
             return Err(Failure::usage(format!(
-                "{} are to be kept in reserve, but there are {places} places",
+                "{} are to be kept in reserve, but {there}, so nothing could be kept",
                 self.reserve
             ))
-            .try_typing(format!("locule pick --places {places} --reserve 0")));
+            .try_flag("--reserve", (places - 1).to_string()));
         }
         Ok(Wanted {
             per_cross: number(self.per_cross),
@@ -175,8 +180,8 @@ impl<'f> Aside<'f> {
             });
             self.add(&mut crosses[at], batch);
         }
-        for cross in &mut crosses {
-            leave_out_goals_of_some(cross);
+        if self.rest.goals {
+            crosses.iter_mut().for_each(leave_out_goals_of_some);
         }
         crosses
     }
@@ -247,8 +252,7 @@ impl<'f> Aside<'f> {
 /// Goals count in a cross where all that can be chosen were ranked: a count follows no seedling, so none of it is.
 fn leave_out_goals_of_some(cross: &mut CrossToTell<'_>) {
     let stands = &mut cross.field.stands;
-    let any = stands.iter().any(|stand| stand.merit.is_some());
-    if any && stands.iter().any(|stand| stand.merit.is_none()) {
+    if stands.iter().any(|stand| stand.merit.is_none()) {
         cross.goals_left_out = true;
         stands.iter_mut().for_each(|stand| stand.merit = None);
     }

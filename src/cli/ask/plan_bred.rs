@@ -14,7 +14,10 @@ use crate::genetics::locus::{LocusBook, LocusIx};
 use crate::genetics::notation::Genotype;
 use crate::genetics::rule::{Cytoplasm, GeneModel};
 use crate::genetics::segregation::AtLocus;
-use crate::planning::targets::{MOST_PAIRS, Pair, Target, blamed, likeliest, pairs, share_of};
+use crate::planning::f1_plants::{CasesOfF1, kinds_of_f1};
+use crate::planning::targets::{
+    MOST_PAIRS, Pair, Target, blamed, likeliest, pairs, phased, share_of,
+};
 use crate::records::admit::Remedy;
 use crate::report::text::listed;
 
@@ -39,6 +42,13 @@ impl Asking {
         let of = |generation: Generation| generation.descent(self.recurrent);
         self.generation.map_or(plain, of)
     }
+
+    /// Whether the seed is of a cross made by hand after the first: a backcross.
+    #[must_use]
+    pub fn is_by_hand(self) -> bool {
+        let of = |generation: Generation| generation.is_backcross() && !generation.is_selfed();
+        self.generation.is_some_and(of)
+    }
 }
 
 /// Two parents and what is bred of them.
@@ -58,6 +68,8 @@ pub struct Bred {
     pub is_of_ledger: bool,
     names: [String; 2],
     plants: [Parent; 2],
+    /// The first cross, or the self, that it is bred from.
+    plain: Descent,
     descent: Descent,
     arrangement: Arrangement,
     /// What they may be together by everything recorded, where that is asked for.
@@ -100,6 +112,7 @@ impl Bred {
             phase_open: phase_open(&arrangement, &names, &plants, book),
             names,
             plants,
+            plain: Descent::first_cross(),
             descent: asking.descent(Descent::first_cross()),
             arrangement,
         })
@@ -163,6 +176,7 @@ impl Bred {
             distance_open: open_pairs(&arrangement, book),
             plants,
             names,
+            plain: descent_of(parents),
             descent: asking.descent(descent_of(parents)),
             arrangement,
         })
@@ -175,6 +189,12 @@ impl Bred {
             |(_, plant): &(&String, &Parent)| plant.loci.values().any(|at| at.known().is_none());
         let mut both = self.names.iter().zip(&self.plants);
         both.find(is_open).map(|(name, _)| name.as_str())
+    }
+
+    /// What the parents may be together by everything recorded; nothing where they are taken at their word.
+    #[must_use]
+    pub fn believed_pairs(&self) -> Option<&[Pair]> {
+        self.believed.as_deref()
     }
 
     /// As the genetics read it.
@@ -206,11 +226,15 @@ impl Bred {
     /// [`Failure`] where the expectation cannot be formed, or a target cannot come, with the loci that make it so.
     pub fn cases(&self, asked: &Asked, f2: &Remedy) -> Result<Vec<CaseOf>, Failure> {
         let models = asked.models();
-        let believed = self.believed.clone();
-        let found = believed.or_else(|| pairs(&self.breeding())).ok_or_else(|| {
+        let found = match &self.believed {
+            Some(believed) => phased(&self.breeding(), believed),
+            None => pairs(&self.breeding()),
+        };
+        let found = found.ok_or_else(|| {
+            let open = [&self.not_stated[..], &self.phase_open].concat();
             Failure::refused(format!(
                 "what is not stated leaves more than {MOST_PAIRS} pairs that the parents may be: {}",
-                listed(&self.not_stated, "and")
+                listed(&open, "and")
             ))
             .because("state genotypes at those loci, or ask for fewer traits at once")
             .try_typing("locule parent add --help")
@@ -228,6 +252,29 @@ impl Bred {
             }
         }
         Ok(cases)
+    }
+
+    /// What each F1 plant's own seed is, by what the parents may be, where F1 plants are bred on and differ in what is
+    /// wanted; nothing too where it is not worked out.
+    ///
+    /// # Errors
+    /// [`Failure`] where the expectation cannot be formed.
+    pub fn f1_plants(&self, cases: &[CaseOf], asked: &Asked) -> Result<Option<CasesOfF1>, Failure> {
+        if self.plain == self.descent {
+            return Ok(None);
+        }
+        let (models, most) = (asked.models(), MOST_PAIRS / cases.len().max(1));
+        let mut found = Vec::with_capacity(cases.len());
+        for case in cases {
+            let breeding = self.breeding_of(&case.pair);
+            let kinds = kinds_of_f1(&breeding, &models, &asked.targets, most);
+            match kinds.map_err(|error| unexpected(&error))? {
+                Some(kinds) => found.push((case.pair.weight, kinds)),
+                None => return Ok(None),
+            }
+        }
+        let is_alike = found.iter().all(|(_, kinds)| kinds.len() == 1);
+        Ok((!is_alike).then_some(found))
     }
 
     fn impossible(

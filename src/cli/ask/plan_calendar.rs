@@ -4,6 +4,7 @@ use std::str::FromStr;
 
 use clap::Args;
 
+use super::plan_wishes::whole;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
@@ -17,6 +18,7 @@ use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::near::nearest;
 use crate::records::species::bare;
+use crate::report::numbers::several;
 use crate::report::plan_calendar::{CalendarAnswer, Goal};
 use crate::report::text::shown;
 
@@ -38,22 +40,22 @@ pub struct CalendarArgs {
     #[arg(long, value_name = "DATE")]
     sow: Option<String>,
     /// How many generations: 1 the parents and their cross, 2 its F2 as well
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=8))]
-    generations: u32,
+    #[arg(long, value_name = "N", default_value_t = 1, allow_negative_numbers = true, value_parser = |text: &str| whole(text, 1, 8))]
+    generations: u64,
     /// A species; again for several. Without it those of the ledger, or the five cultivated ones
     #[arg(long, value_name = "SPECIES")]
     species: Vec<String>,
     /// How long from sowing until seed is up: 8-14, 2w
-    #[arg(long, value_name = "DAYS")]
+    #[arg(long, value_name = "DAYS", allow_hyphen_values = true)]
     to_up: Option<Stretch>,
     /// How long from sowing until the first flower
-    #[arg(long, value_name = "DAYS")]
+    #[arg(long, value_name = "DAYS", allow_hyphen_values = true)]
     to_flower: Option<Stretch>,
     /// How long from pollination until the seed is ripe
-    #[arg(long, value_name = "DAYS")]
+    #[arg(long, value_name = "DAYS", allow_hyphen_values = true)]
     to_ripe: Option<Stretch>,
     /// How long seed is cleaned and dried
-    #[arg(long, value_name = "DAYS")]
+    #[arg(long, value_name = "DAYS", allow_hyphen_values = true)]
     drying: Option<Stretch>,
 }
 
@@ -83,13 +85,17 @@ impl FromStr for Stretch {
                 ));
             }
         };
+        if numbers.starts_with('-') {
+            return Err("no stretch is shorter than nothing".to_owned());
+        }
         let (fewest, most) = numbers.split_once('-').unwrap_or((numbers, numbers));
-        let read = |number: &str| number.trim().parse::<i64>().ok().map(|n| n * times);
+        let read = |number: &str| number.trim().parse::<i64>().ok();
         let form = || "write days, 60, or the fewest and the most, 55-65".to_owned();
         let (fewest, most) = read(fewest).zip(read(most)).ok_or_else(form)?;
-        match fewest <= most && (0..=LONGEST).contains(&fewest) && most <= LONGEST {
-            true => Ok(Self { fewest, most }),
-            false => Err(format!(
+        let days = |n: i64| n.checked_mul(times).filter(|n| *n <= LONGEST);
+        match days(fewest).zip(days(most)) {
+            Some((fewest, most)) if fewest <= most => Ok(Self { fewest, most }),
+            _ => Err(format!(
                 "the fewest days come first, and none are more than {LONGEST}"
             )),
         }
@@ -133,14 +139,7 @@ impl CalendarArgs {
             ripe: self.to_ripe.map(Into::into),
             dry: self.drying.map(Into::into),
         };
-        if let (Some(up), Some(flower)) = (typed.up, typed.flower)
-            && (flower.fewest < up.fewest || flower.most < up.most)
-        {
-            return Err(Failure::usage(
-                "no plant flowers before it is up: --to-flower counts from sowing, too",
-            )
-            .try_flag("--to-flower", "60-90"));
-        }
+        self.check_spans()?;
         let beliefs = Assumptions::of(facts.as_ref().unwrap_or(&Facts::default()));
         let paces = self.species_asked(facts.as_ref())?.into_iter();
         let paces: Vec<(String, Pace)> = paces
@@ -152,13 +151,79 @@ impl CalendarArgs {
                 (species, pace)
             })
             .collect();
-        let n = self.generations;
+        for (species, pace) in &paces {
+            self.check_flowering(species, pace)?;
+        }
+        let n = u32::try_from(self.generations).expect("at most eight");
         let days = |pace: &Pace| match goal {
             Goal::RipeSeed(day) => back_from(day, pace, n),
             Goal::Sow(day) => on_from(day, pace, n),
         };
         let today = |pace: &Pace| on_from(on, pace, n);
-        Ok(world.answer(&CalendarAnswer::new(goal, on, paces, &days, &today)))
+        let mut answer = CalendarAnswer::new(goal, on, paces, &days, &today);
+        answer.same_day_this_year = self.same_day_this_year(goal, on);
+        Ok(world.answer(&answer))
+    }
+
+    /// Where a day was named without its year and is taken as one of a later year, because it is past in this: that day.
+    fn same_day_this_year(&self, goal: Goal, on: Day) -> Option<Day> {
+        let (Goal::RipeSeed(day) | Goal::Sow(day)) = goal;
+        let typed = self.ripe_seed.as_ref().or(self.sow.as_ref())?;
+        let last = Day::read(typed, on).ok()?;
+        (day.year() > on.year() && last < on && last.year() == on.year()).then_some(last)
+    }
+
+    /// Refuses stretches of no days at all; seed can be sown undried.
+    fn check_spans(&self) -> Result<(), Failure> {
+        let stretches = [
+            (
+                "--to-up",
+                self.to_up,
+                "no seed is up on the day it is sown",
+                "8-15",
+            ),
+            (
+                "--to-flower",
+                self.to_flower,
+                "no plant flowers on the day it is sown",
+                "60-90",
+            ),
+            (
+                "--to-ripe",
+                self.to_ripe,
+                "no pod is ripe on the day of its pollination",
+                "55-65",
+            ),
+        ];
+        for (flag, stretch, why, instead) in stretches {
+            if stretch.is_some_and(|stretch| stretch.fewest == 0) {
+                return Err(Failure::usage(format!("{flag}: {why}")).try_flag(flag, instead));
+            }
+        }
+        Ok(())
+    }
+
+    /// Refuses plants that flower before they are up, where one of the two was typed.
+    fn check_flowering(&self, species: &str, pace: &Pace) -> Result<(), Failure> {
+        let (up, flower) = (pace.up, pace.flower);
+        if flower.fewest > up.fewest && flower.most > up.most {
+            return Ok(());
+        }
+        let (flag, instead) = match (self.to_flower, self.to_up) {
+            (Some(_), _) => (
+                "--to-flower",
+                format!("{}-{}", up.fewest + 50, up.most + 80),
+            ),
+            (None, Some(_)) => ("--to-up", "8-15".to_owned()),
+            (None, None) => return Ok(()),
+        };
+        Err(Failure::usage(format!(
+            "no plant flowers before it is up: {species} is up {} after sowing and would flower {} after it",
+            days(up),
+            days(flower)
+        ))
+        .because("--to-flower counts from sowing, too")
+        .try_flag(flag, instead))
     }
 
     /// The species as typed, else those of the ledger's plants, else the cultivated ones.
@@ -188,6 +253,14 @@ impl CalendarArgs {
             }
         }
         Ok(found)
+    }
+}
+
+/// `8 to 15 days`.
+fn days(span: Span) -> String {
+    match span.fewest == span.most {
+        true => several(span.most.unsigned_abs(), "day", "days"),
+        false => format!("{} to {} days", span.fewest, span.most),
     }
 }
 

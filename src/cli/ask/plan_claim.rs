@@ -1,4 +1,4 @@
-//! What is wanted of one cross that shares places, as typed: `X1=green/mild,want=2,weight=3`.
+//! What is wanted of one cross that shares places, as typed: `X1=green/not-hot,want=2,weight=3`.
 //!
 //! `plan space` asks.
 
@@ -37,7 +37,7 @@ impl FromStr for Claim {
     fn from_str(text: &str) -> Result<Self, String> {
         let (name, rest) = text
             .split_once('=')
-            .ok_or("write a cross and what is wanted of it: X1=1/16, X1=green/mild,want=2")?;
+            .ok_or("write a cross and what is wanted of it: X1=1/16, X1=green/not-hot,want=2")?;
         let mut parts = rest.split(',').map(str::trim);
         let wanted = parts.next().unwrap_or_default();
         if name.trim().is_empty() || wanted.is_empty() {

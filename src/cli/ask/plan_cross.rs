@@ -3,9 +3,8 @@
 use clap::Args;
 
 use super::breeding::{Lie, unsorted};
-use super::genotype::failed;
-use super::plan_sowing::asked_of_ledger;
-use super::plan_wishes::{Asked, chance, confidence};
+use super::plan_sowing::{Germination, Seed, asked_of_ledger, off_share_to_come};
+use super::plan_wishes::{Asked, confidence, off_share, whole};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
@@ -14,16 +13,17 @@ use crate::genetics::fraction::Fraction;
 use crate::genetics::genotype::Diploid;
 use crate::genetics::locus::LocusIx;
 use crate::planning::cross::{
-    Ask, Found, Lack, Linked, MOST_TRAITS, NoCross, Plan, Question, Scheme, Settle, Unsettled, Why,
+    Ask, Found, Linked, MOST_TRAITS, Plan, Question, Scheme, Settle, Steps, Unsettled, Why,
     plan_crosses,
 };
 use crate::records::admit::Remedy;
+use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{CrossRow, Thing};
 use crate::records::tray::stock;
 use crate::report::plan_cross::{CrossAnswer, MayHave};
 use crate::report::plan_cross_lines::{BringLine, LinkedLine, PlanLine, ShareLine, UnsettledLine};
-use crate::report::text::{a_few, listed, shown};
+use crate::report::plan_sowing::{GerminationFrom, GerminationLine, OffFrom, OffLine};
 
 /// Which two parents of the ledger to cross, so that all the looks wanted come together in one plant: the F1, the F1
 /// selfed, or the F1 crossed back to either, and parents selfed
@@ -39,13 +39,16 @@ pub struct CrossArgs {
     #[arg(long)]
     fixed: bool,
     /// With what chance at least one plant is to be as wanted
-    #[arg(long, value_name = "CHANCE", default_value = "0.95", value_parser = confidence)]
+    #[arg(long, value_name = "CHANCE", default_value = "0.95", allow_hyphen_values = true, value_parser = confidence)]
     confidence: f64,
-    /// How much of the seed comes up
-    #[arg(long, value_name = "SHARE", value_parser = chance)]
-    germination: Option<Fraction>,
+    /// How much of the seed comes up: 0.8, or as counted 41:50 (41 up of 50). Else the ledger's own counts
+    #[arg(long, value_name = "SHARE|UP:SOWN", allow_hyphen_values = true)]
+    germination: Option<Germination>,
+    /// How much of what comes up of seed crossed by hand is not of the label. Else as 'mishaps' says
+    #[arg(long, value_name = "SHARE", allow_hyphen_values = true, value_parser = off_share)]
+    off_share: Option<Fraction>,
     /// How many plans to show
-    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u64).range(1..=100))]
+    #[arg(long, value_name = "N", default_value_t = 5, allow_negative_numbers = true, value_parser = |text: &str| whole(text, 1, 100))]
     top: u64,
 }
 
@@ -59,21 +62,50 @@ impl CrossArgs {
         let basis = Basis::of(&facts)?;
         let context = basis.context()?;
         let mut asked = asked_of_ledger(&facts, context.looks, &[])?;
+        let (asks, today) = (self.asks(&mut asked, &context)?, world.day()?);
+        let seed = Seed::typed(self.germination, self.off_share);
+        let is_typed = self.germination.is_some();
+        let (off_share, off_from) = match self.off_share {
+            None => self.off_to_come(&context, &asked, today)?,
+            Some(_) => (seed.sowing().off_share, seed.off_from),
+        };
         let question = Question {
-            asks: self.asks(&mut asked, &context)?,
+            asks,
             fixed: self.fixed,
             confidence: self.confidence,
-            germination: self.germination.map_or(1.0, Fraction::value),
-            today: world.day()?,
+            germination: is_typed.then_some(seed.sowing().germination),
+            true_share: 1.0 - off_share,
+            today,
         };
         let teller = Teller {
             context: &context,
             facts: &facts,
             asks: &question.asks,
+            germination_from: seed.germination_from,
+            off: OffLine::new(off_share, off_from),
         };
         let top = usize::try_from(self.top).expect("at most a hundred");
         let found = plan_crosses(&context, &question, top).map_err(|why| teller.refused(why))?;
-        Ok(world.answer(&teller.answer(&question, self.germination.is_some(), &found)?))
+        Ok(world.answer(&teller.answer(&question, &found)?))
+    }
+
+    /// How much seed crossed by hand will not be of the label, by the first two parents: before a cross is made there is
+    /// nothing in which pairs differ.
+    fn off_to_come(
+        &self,
+        context: &Context<'_>,
+        asked: &Asked,
+        today: Day,
+    ) -> Result<(f64, OffFrom), Failure> {
+        let facts = context.index.facts;
+        let has_code = |id: &i64| !facts.codes_of(Thing::Plant, *id).is_empty();
+        let mut parents = facts.plant.iter().map(|row| row.id).filter(has_code);
+        let (Some(one), Some(other)) = (parents.next(), parents.next()) else {
+            return Ok((0.0, OffFrom::Nothing));
+        };
+        let loci = asked.loci();
+        let found = off_share_to_come(facts.clone(), context.looks, &loci, (one, other), today)?;
+        Ok((found.share, OffFrom::Ledger(found)))
     }
 
     /// The looks as typed, each of another trait.
@@ -117,14 +149,16 @@ impl CrossArgs {
 }
 
 /// Puts what was found into words for its answer.
-struct Teller<'a> {
-    context: &'a Context<'a>,
-    facts: &'a Facts,
-    asks: &'a [Ask],
+pub(super) struct Teller<'a> {
+    pub(super) context: &'a Context<'a>,
+    pub(super) facts: &'a Facts,
+    pub(super) asks: &'a [Ask],
+    germination_from: GerminationFrom,
+    off: OffLine,
 }
 
 impl Teller<'_> {
-    fn look(&self, ask: usize) -> String {
+    pub(super) fn look(&self, ask: usize) -> String {
         let ask = self.asks[ask];
         self.class(ask.look, ask.class)
     }
@@ -133,41 +167,36 @@ impl Teller<'_> {
         self.context.looks.traits[look].classes[class].name.clone()
     }
 
-    fn looks(&self, asks: &[usize]) -> Vec<String> {
+    pub(super) fn looks(&self, asks: &[usize]) -> Vec<String> {
         asks.iter().map(|ask| self.look(*ask)).collect()
     }
 
-    fn labels(&self, plants: &[i64]) -> Vec<String> {
+    pub(super) fn labels(&self, plants: &[i64]) -> Vec<String> {
         let label = |plant: &i64| self.facts.label_of_plant(*plant);
         plants.iter().map(label).collect()
     }
 
-    fn symbols(&self, loci: &[LocusIx]) -> Vec<String> {
+    pub(super) fn symbols(&self, loci: &[LocusIx]) -> Vec<String> {
         self.context.looks.symbols(loci)
     }
 
-    fn answer(
-        &self,
-        question: &Question,
-        is_germination_typed: bool,
-        found: &Found,
-    ) -> Result<CrossAnswer, Failure> {
+    fn answer(&self, question: &Question, found: &Found) -> Result<CrossAnswer, Failure> {
         let looks = self.context.looks;
         let all: Vec<usize> = (0..self.asks.len()).collect();
         let places: Vec<usize> = self.asks.iter().map(|ask| ask.look).collect();
         let arranged = (looks.linkage).arrange(&looks.loci_read(&places), false, &looks.book);
         let open = arranged.map_err(|error| unsorted(&error))?.open;
         let pair = |(one, other): &(LocusIx, LocusIx)| self.symbols(&[*one, *other]).join(" and ");
-        let plans = found.plans.iter().zip(&found.why);
-        let plans: Result<Vec<PlanLine>, Failure> =
-            plans.map(|(plan, why)| self.line(plan, why)).collect();
+        let plans = found.plans.iter().zip(&found.why).zip(&found.steps);
+        let plans: Result<Vec<PlanLine>, Failure> = plans
+            .map(|((plan, why), steps)| self.line(plan, why, steps))
+            .collect();
         let unsettled = found.unsettled.iter();
         Ok(CrossAnswer {
             wanted: self.looks(&all),
             fixed: question.fixed,
             confidence: question.confidence,
-            germination: question.germination,
-            germination_stated: is_germination_typed,
+            off_share: self.off.clone(),
             have: self.labels(&found.have),
             may_have: (found.may_have.iter())
                 .map(|(plant, p)| MayHave {
@@ -183,11 +212,10 @@ impl Teller<'_> {
             distance_open: open.iter().map(pair).collect(),
             unexplained: self.labels(&found.unexplained),
             gone: self.labels(&found.gone),
-            look_proves_true: found.look_proves_true,
         })
     }
 
-    fn line(&self, plan: &Plan, why: &Why) -> Result<PlanLine, Failure> {
+    fn line(&self, plan: &Plan, why: &Why, steps: &Steps) -> Result<PlanLine, Failure> {
         let genotype = |at: &[(LocusIx, Diploid)]| {
             let book = &self.context.looks.book;
             let each = at
@@ -213,6 +241,13 @@ impl Teller<'_> {
             scheme: plan.scheme.into(),
             seeds: plan.need.map(|need| need.n),
             probability: plan.need.map(|need| need.probability),
+            germination: GerminationLine::new(
+                plan.sprouting.last.mean(),
+                (plan.counts).map_or(self.germination_from, GerminationFrom::Ledger),
+            ),
+            f1_seeds: steps.hybrid.map(|need| need.n),
+            f1_probability: steps.hybrid.map(|need| need.probability),
+            test: steps.test.map(Into::into),
             hope: plan.hope,
             share: ShareLine::new(plan.share),
             seasons: plan.scheme.seasons(),
@@ -300,102 +335,5 @@ impl Teller<'_> {
         plants.sort_unstable();
         plants.dedup();
         self.labels(&plants)
-    }
-
-    fn refused(&self, why: NoCross) -> Failure {
-        let said = why.to_string();
-        let names = |asks: &[usize]| listed(&self.looks(asks), "and");
-        match why {
-            NoCross::Genotype(error) => failed(error),
-            NoCross::TooManyGenotypes { .. } => Failure::refused(said)
-                .because("ask for fewer traits at once")
-                .try_remedy(Remedy::Help),
-            NoCross::NoParents => {
-                Failure::refused("there is no living parent in the ledger to cross")
-                    .try_typing("locule parent add NL 'Night Lantern' --genotype A/A")
-            }
-            NoCross::NeverTogether(asks) => Failure::refused(format!(
-                "no plant is {} at once: no genotype shows that",
-                names(&asks)
-            ))
-            .because(self.models(&asks))
-            .try_typing(self.show(&asks)),
-            NoCross::NeverTrue(asks) => Failure::refused(format!(
-                "no plant that is {} breeds true: its seed always throws others",
-                names(&asks)
-            ))
-            .because(self.models(&asks))
-            .try_remedy(Remedy::Without("--fixed")),
-            NoCross::Lacking(lacks) => {
-                let asks: Vec<usize> = lacks.iter().map(|lack| lack.ask).collect();
-                let failure = Failure::refused(format!(
-                    "no parent in the ledger can give {}",
-                    listed(&self.looks(&asks), "or")
-                ));
-                let lines = lacks.iter().flat_map(|lack| self.lack(lack));
-                lines
-                    .fold(failure, Failure::because)
-                    .try_typing("locule parent add --help")
-            }
-            NoCross::Apart(carriers) => {
-                let failure = Failure::refused(format!(
-                    "no single cross of the ledger's parents brings {} together",
-                    names(&(0..self.asks.len()).collect::<Vec<_>>())
-                ));
-                let line = |(ask, plants): &(usize, Vec<i64>)| {
-                    let plants = a_few(&self.labels(plants));
-                    format!("{} comes from {plants}", self.look(*ask))
-                };
-                (carriers.iter().map(line))
-                    .fold(failure, Failure::because)
-                    .because("plan for some of them first, and cross what comes of it on")
-                    .try_flag(
-                        "--want",
-                        self.looks(&[0, 1.min(self.asks.len() - 1)]).join(","),
-                    )
-            }
-        }
-    }
-
-    fn models(&self, asks: &[usize]) -> String {
-        let rule = |ask: &usize| {
-            let look = &self.context.looks.traits[self.asks[*ask].look];
-            format!(
-                "{} by {}",
-                look.code,
-                listed(&self.symbols(look.model.loci()), "and")
-            )
-        };
-        let rules: Vec<String> = asks.iter().map(rule).collect();
-        rules.join("; ")
-    }
-
-    fn show(&self, asks: &[usize]) -> String {
-        let look = &self.context.looks.traits[self.asks[asks[0]].look];
-        format!("locule trait show {}", shown(&look.code))
-    }
-
-    fn lack(&self, lack: &Lack) -> Vec<String> {
-        let book = &self.context.looks.book;
-        let look = self.look(lack.ask);
-        let together = lack.alleles.iter().all(|(_, alleles)| alleles.is_empty());
-        if together {
-            let loci: Vec<LocusIx> = lack.alleles.iter().map(|(locus, _)| *locus).collect();
-            return vec![format!(
-                "{look}: {} make it impossible together",
-                listed(&self.symbols(&loci), "and")
-            )];
-        }
-        let line = |(locus, alleles): &(LocusIx, Vec<u8>)| {
-            let locus = book.get(*locus);
-            let missing = alleles.iter().map(|at| &locus.alleles[usize::from(*at)]);
-            let missing: Vec<&String> = missing.collect();
-            format!(
-                "{look}: {} makes it impossible, for no parent carries {}",
-                locus.symbol,
-                listed(&missing, "or")
-            )
-        };
-        lack.alleles.iter().map(line).collect()
     }
 }

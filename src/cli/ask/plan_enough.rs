@@ -17,10 +17,10 @@ use crate::stats::exact_power::{Demand, NotEnough, enough};
 )]
 pub struct EnoughArgs {
     /// One ratio: 3:1
-    #[arg(value_name = "RATIO")]
+    #[arg(value_name = "RATIO", allow_hyphen_values = true)]
     one: Ratio,
     /// The other, of the same classes in the same order: 1:1
-    #[arg(value_name = "OTHER")]
+    #[arg(value_name = "OTHER", allow_hyphen_values = true)]
     other: Ratio,
     /// How often the wrong one is to be ruled out
     #[arg(long, value_name = "CHANCE", default_value = "0.95", allow_hyphen_values = true, value_parser = confidence)]
@@ -65,14 +65,47 @@ impl EnoughArgs {
                 self.one, self.other
             ))
             .try_typing("locule plan enough 3:1 1:1"),
-            NotEnough::TooMany => Failure::refused(format!(
-                "{} and {} are so near to one another, for {} classes, that the exact sum is too long",
-                self.one,
-                self.other,
-                self.one.parts().len()
-            ))
-            .because("lump classes that both give alike, or ask for less")
-            .try_flag("--power", "0.8"),
+            NotEnough::TooMany => self.too_many(),
+        }
+    }
+
+    /// The sums over every outcome grow with the classes, and with the plants that near ratios take.
+    fn too_many(&self) -> Failure {
+        let classes = self.one.parts().len();
+        let (one, other) = (&self.one, &self.other);
+        let failure = Failure::refused(match classes {
+            0..=MANY_CLASSES => format!(
+                "{one} and {other} are so near to one another, for {classes} classes, that the exact sum is too long"
+            ),
+            _ => format!("with {classes} classes the exact sum is too long"),
+        });
+        let parts = |ratio: &Ratio| ratio.parts().iter().map(|n| *n as f64).collect::<Vec<_>>();
+        let less = Demand {
+            power: LESS_POWER,
+            size: self.size,
+        };
+        let is_less_enough =
+            self.power > LESS_POWER && enough(&parts(one), &parts(other), less).is_ok();
+        match is_less_enough {
+            true => failure
+                .because("lump classes that both give alike, or ask for less")
+                .try_flag("--power", LESS_POWER.to_string()),
+            false if classes == 2 => failure
+                .because(
+                    "so near they take more plants than are counted; compare ratios further apart",
+                )
+                .try_typing("locule plan enough 9:7 3:1"),
+            false => failure
+                .because(
+                    "lump classes that both give alike: 9:3:3:1 as 9:7, or as 3:1 gene by gene",
+                )
+                .try_typing("locule plan enough 9:7 3:1"),
         }
     }
 }
+
+/// With more classes than these it is their number that makes the sum long (design choice).
+const MANY_CLASSES: usize = 4;
+
+/// The power that is offered instead.
+const LESS_POWER: f64 = 0.8;

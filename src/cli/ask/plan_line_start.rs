@@ -15,15 +15,15 @@ use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::catalogue::BENCH_TRAIT;
 use crate::genetics::descent::Recurrent;
-use crate::genetics::expect::Parent;
 use crate::genetics::locus::LocusIx;
-use crate::genetics::segregation::AtLocus;
-use crate::planning::line::hindered::{Hindered, brought_in, hindered};
+use crate::planning::cross::SETTLED;
+use crate::planning::line::hindered::brought_in;
 use crate::planning::line::kinds::{self, Kinds, Order, Strands, Wish, crossed, every_way};
-use crate::planning::targets::Asks;
+use crate::planning::targets::{Asks, Pair};
+use crate::records::admit::Remedy;
 use crate::records::assumptions::Assumptions;
 use crate::records::rows::Thing;
-use crate::report::text::listed;
+use crate::report::numbers::percent;
 
 /// The plants at the beginning, and the wish.
 pub struct Opening {
@@ -37,8 +37,18 @@ pub struct Opening {
     pub wanted: String,
     /// Whether two plants are crossed; else one is selfed.
     pub is_crossed: bool,
+    /// The tray that was named for its parents, where one was.
+    pub tray: Option<String>,
+    /// The parent gone back to.
+    pub recurrent: Option<Recurrent>,
     /// Their names, mother first.
-    names: [String; 2],
+    pub(super) names: [String; 2],
+    /// What they may be, with how likely that is: at their word the one pair that is stated.
+    pub(super) may_be: Vec<Pair>,
+    /// Whether that is by everything recorded.
+    pub(super) is_believed: bool,
+    /// How likely they are what they are taken for.
+    taken_with: f64,
     asks: Asks,
 }
 
@@ -62,6 +72,15 @@ impl Opening {
     pub fn at_hand(args: &LineArgs, world: &World) -> Result<Self, Failure> {
         let opening = match (&args.of, &args.plant, &args.mother, &args.father) {
             (Some(of), ..) => Self::of_ledger(args, world, of)?,
+            (None, Some(plant), ..) if is_code(plant) && world.ledger.exists() => {
+                Self::of_ledger(args, world, plant)?
+            }
+            _ if args.believed => {
+                return Err(Failure::usage(
+                    "--believed is of plants in the ledger; of a genotype as typed nothing more is known",
+                )
+                .try_remedy(Remedy::Without("--believed")));
+            }
             (None, Some(plant), ..) => Self::of_genotypes(args, world, [plant, plant], false)?,
             (None, None, Some(mother), Some(father)) => {
                 Self::of_genotypes(args, world, [mother, father], true)?
@@ -83,10 +102,24 @@ impl Opening {
     }
 
     fn of_ledger(args: &LineArgs, world: &World, typed: &str) -> Result<Self, Failure> {
+        if !args.rules.is_empty() {
+            return Err(Failure::usage(
+                "--rule goes with genotypes, not with plants of the ledger",
+            )
+            .because("a gene model of your own for them is recorded with 'trait model add'")
+            .try_remedy(Remedy::Without("--rule")));
+        }
         let (_, facts) = world.ask()?;
         let found = find(&facts, typed)?;
         let parents = match found.thing {
             Thing::Plant => Some((found.id, found.id)),
+            _ if args.plant.is_some() => {
+                return Err(Failure::usage(format!(
+                    "{} is a {}, not a plant",
+                    found.label, found.thing
+                ))
+                .try_typing(format!("locule plan line {} --class green", found.label)));
+            }
             _ => seed_parents(&facts, &found),
         };
         let parents = parents.ok_or_else(|| {
@@ -106,15 +139,12 @@ impl Opening {
             .filter(|locus| locus.0 < looks.book.len())
             .collect();
         let context = Context::asking(&looks, &index, &beliefs, &known)?;
-        let plain = Asking::default();
-        let bred = Bred::of_plants(
-            &context,
-            &asked,
-            Some(&found.label),
-            parents,
-            plain,
-            &args.recombines,
-        )?;
+        let asking = Asking {
+            is_believed: args.believed,
+            ..Asking::default()
+        };
+        let label = (found.thing != Thing::Plant).then_some(found.label.as_str());
+        let mut bred = Bred::of_plants(&context, &asked, label, parents, asking, &args.recombines)?;
         let mut seed = Seed::typed(args.germination, args.off_share);
         seed.learn(
             &context,
@@ -123,9 +153,29 @@ impl Opening {
             parents.0,
             true,
         )?;
+        let names = [parents.0, parents.1].map(|plant| facts.label_of_plant(plant));
+        let is_crossed = parents.0 != parents.1;
+        let (may_be, taken_with) = taken_for(&bred, is_crossed)?;
+        if args.believed {
+            bred.phase_open.clear();
+        }
+        let plant = |code: &str| {
+            let found = find(&facts, code).ok()?;
+            (found.thing == Thing::Plant).then_some(found.id)
+        };
+        let side = |typed: &str| match plant(typed) {
+            Some(id) if id == parents.0 => Some(Recurrent::Mother),
+            Some(id) if id == parents.1 => Some(Recurrent::Father),
+            _ => None,
+        };
         Ok(Self {
-            names: [parents.0, parents.1].map(|plant| facts.label_of_plant(plant)),
-            is_crossed: parents.0 != parents.1,
+            tray: (found.thing == Thing::Batch).then(|| found.label.clone()),
+            recurrent: args.read_back(side, &names)?,
+            names,
+            is_crossed,
+            is_believed: args.believed,
+            may_be,
+            taken_with,
             bred,
             asked,
             seed,
@@ -168,15 +218,25 @@ impl Opening {
         };
         let plain = Asking::default();
         let mut bred = Bred::of_genotypes(&asked, [&mother, &father], plain, &args.recombines)?;
+        let mut names = ["the mother", "the father"].map(str::to_owned);
         if !is_crossed {
             bred.sown = format!("{}, selfed", mother.0.written(&asked.traits.book));
+            names = ["the plant", "the plant"].map(str::to_owned);
             bred.not_stated
                 .retain(|what| what.starts_with("the mother"));
+            bred.phase_open.truncate(1);
+            for what in bred.not_stated.iter_mut().chain(&mut bred.phase_open) {
+                *what = what.replacen("the mother", "the plant", 1);
+            }
         }
-        let names = ["the mother", "the father"].map(str::to_owned);
         let mut seed = Seed::typed(args.germination, args.off_share);
         seed.remark = remark;
         Ok(Self {
+            tray: None,
+            recurrent: args.read_back(|_| None, &names)?,
+            may_be: taken_for(&bred, is_crossed)?.0,
+            taken_with: 1.0,
+            is_believed: false,
             bred,
             asked,
             seed,
@@ -185,6 +245,19 @@ impl Opening {
             names,
             asks,
         })
+    }
+
+    /// How likely the plants are what they are taken for; nothing where they are taken at their word.
+    #[must_use]
+    pub fn taken_for(&self) -> Option<f64> {
+        self.is_believed.then_some(self.taken_with)
+    }
+
+    /// Whether a chance of being as wanted already leaves nothing to plan: of a cross all of its seed is.
+    #[must_use]
+    pub fn is_enough(&self, chance: f64, confidence: f64) -> bool {
+        let least = if self.is_crossed { 1.0 } else { confidence };
+        chance >= least - 1e-9
     }
 
     /// A generation by its name.
@@ -229,41 +302,37 @@ impl Opening {
     }
 }
 
-impl LineArgs {
-    /// What is wanted, all of it together, in words and as asks.
-    fn read_wish(&self, asked: &mut Asked) -> Result<(String, Asks), Failure> {
-        for wish in self.classes.iter().chain(&self.genotypes) {
-            if wish.want.is_some() {
-                return Err(Failure::usage(format!(
-                    "{}: how many lines are wanted stands with --want",
-                    wish.text
-                ))
-                .try_flag("--want", "2"));
-            }
-        }
-        for wish in &self.classes {
-            asked.want_class("--class", wish, 1)?;
-        }
-        for wish in &self.genotypes {
-            asked.want_true(wish)?;
-        }
-        let names: Vec<&str> = asked.targets.iter().map(|one| one.name.as_str()).collect();
-        let mut asks = Asks::new();
-        for ask in asked.targets.iter().flat_map(|one| &one.asks) {
-            if asks
-                .iter()
-                .any(|(model, class)| *model == ask.0 && *class != ask.1)
-            {
-                return Err(Failure::usage(
-                    "no line is of two classes of one trait: name one of them",
-                )
-                .try_typing("locule plan line --help"));
-            }
-            if !asks.contains(ask) {
-                asks.push(*ask);
-            }
-        }
-        Ok((names.join(" and "), asks))
+/// Whether a text is a code or a place of the ledger rather than a genotype.
+fn is_code(text: &str) -> bool {
+    !text.contains(['/', ':', ' ', '|'])
+}
+
+/// What the plants may be and how likely they are that: at their word one pair; by everything recorded of one plant all
+/// that it may be, of two what they are settled to be.
+fn taken_for(bred: &Bred, is_crossed: bool) -> Result<(Vec<Pair>, f64), Failure> {
+    let breeding = bred.breeding();
+    let Some(pairs) = bred.believed_pairs() else {
+        let stated = Pair {
+            weight: 1.0,
+            mother: breeding.mother.clone(),
+            father: breeding.father.clone(),
+        };
+        return Ok((vec![stated], 1.0));
+    };
+    if !is_crossed {
+        return Ok((pairs.to_vec(), 1.0));
+    }
+    let likeliest = pairs.iter().max_by(|a, b| a.weight.total_cmp(&b.weight));
+    match likeliest.filter(|pair| pair.weight >= SETTLED) {
+        Some(pair) => Ok((vec![pair.clone()], pair.weight)),
+        None => Err(Failure::refused(format!(
+            "what the parents of {} are is not settled: the likeliest is {} likely, and a line of a cross is planned from {} on",
+            bred.sown,
+            percent(likeliest.map_or(0.0, |pair| pair.weight)),
+            percent(SETTLED)
+        ))
+        .because("score more of their seedlings, or plan from one seedling of the cross, by its place: T1-03")
+        .try_remedy(Remedy::Without("--believed"))),
     }
 }
 
@@ -272,61 +341,40 @@ impl Start {
     ///
     /// # Errors
     /// [`Failure`] where something is not stated, no line can be as wanted, or the schemes are too large.
-    pub fn of(opening: &Opening, recurrent: Option<Recurrent>) -> Result<Self, Failure> {
-        let (asked, bred) = (&opening.asked, &opening.bred);
-        if !bred.not_stated.is_empty() {
-            return Err(Failure::refused(format!(
-                "a line is planned from stated genotypes, and not stated is {}",
-                listed(&bred.not_stated, "and")
-            ))
-            .because(
-                "state both alleles there; 'genotype' says what is likely of a plant in the ledger",
-            )
-            .try_typing("locule parent add --help"));
-        }
-        let breeding = bred.breeding();
+    pub fn of(opening: &Opening) -> Result<Self, Failure> {
+        opening.check_stated()?;
+        let breeding = opening.bred.breeding();
         let order = Order::of(breeding.arrangement);
-        let models = asked.models();
+        let models = opening.asked.models();
         let ask = |(model, class): &(usize, usize)| (models[*model], *class);
         let wish = Wish {
             asks: opening.asks.iter().map(ask).collect(),
             cytoplasm: breeding.mother.cytoplasm,
         };
-        let plants = [breeding.mother, breeding.father];
-        opening.check_hindrance(&order, &wish, plants)?;
+        opening.check_hindrance(&order, &wish)?;
         let linked: Vec<&[LocusIx]> = (breeding.arrangement.chromosomes.iter())
             .map(|chromosome| chromosome.loci.as_slice())
             .collect();
-        let strands = plants.map(|plant| every_way(plant, &linked));
+        let strands_of =
+            |pair: &Pair| [&pair.mother, &pair.father].map(|plant| every_way(plant, &linked));
+        let strands = strands_of(&opening.may_be[0]);
         let first = match opening.is_crossed {
-            false => strands[0].clone(),
+            false => mixed(&opening.may_be, |pair| every_way(&pair.mother, &linked)),
             true => crossed(&order, &strands),
         };
-        let (back, can_test) = match recurrent {
-            None => (None, false),
-            Some(recurrent) => {
-                let [mother, father] = &strands;
-                let (back, donor) = match recurrent {
-                    Recurrent::Mother => (mother, father),
-                    Recurrent::Father => (father, mother),
-                };
-                (
-                    Some([back[0].0.clone(), donor[0].0.clone()]),
-                    donor[0].0[0] == donor[0].0[1],
-                )
-            }
-        };
-        let named = recurrent.map(|recurrent| {
-            let [mother, father] = opening.names.clone();
-            match recurrent {
-                Recurrent::Mother => [mother, father],
-                Recurrent::Father => [father, mother],
-            }
-        });
-        let mut found = Vec::new();
-        if let (Some([back, donor]), Some([name, _])) = (&back, &named) {
-            opening.check_recurrent(&order, &wish, back, name)?;
-            found = brought_in(&order, &wish, &back[0], &donor[0]);
+        let (mut back, mut named, mut can_test, mut found) = (None, None, false, Vec::new());
+        if let Some(recurrent) = opening.recurrent {
+            let [mother, father] = &strands;
+            let [one, other] = opening.names.clone();
+            let (to, donor, names) = match recurrent {
+                Recurrent::Mother => (mother, father, [one, other]),
+                Recurrent::Father => (father, mother, [other, one]),
+            };
+            let (to, donor) = (to[0].0.clone(), donor[0].0.clone());
+            opening.check_recurrent(&order, &wish, &to, &names)?;
+            found = brought_in(&order, &wish, &to[0], &donor[0]);
+            can_test = donor[0] == donor[1];
+            (back, named) = (Some([to, donor]), Some(names));
         }
         let start = kinds::Start { first, back };
         let kinds = Kinds::of(&start, &order, &wish).map_err(|error| {
@@ -343,106 +391,16 @@ impl Start {
     }
 }
 
-impl Opening {
-    /// Refuses what no line can be.
-    fn check_hindrance(
-        &self,
-        order: &Order,
-        wish: &Wish<'_>,
-        plants: [&Parent; 2],
-    ) -> Result<(), Failure> {
-        let book = &self.asked.traits.book;
-        let there = |locus: &LocusIx| {
-            let pairs = plants.map(|plant| plant.at(*locus).and_then(AtLocus::known));
-            let mut alleles: Vec<u8> = (pairs.iter().flatten())
-                .flat_map(|pair| [pair.a(), pair.b()])
-                .collect();
-            alleles.sort_unstable();
-            alleles.dedup();
-            alleles
-        };
-        let all = |locus: &LocusIx| (0..book.get(*locus).alleles.len() as u8).collect();
-        let there: Vec<Vec<u8>> = order.loci.iter().map(there).collect();
-        let all: Vec<Vec<u8>> = order.loci.iter().map(all).collect();
-        let symbols = |loci: &[LocusIx]| {
-            let symbols = loci.iter().map(|l| book.get(*l).symbol.as_str());
-            listed(&symbols.collect::<Vec<_>>(), "and")
-        };
-        let make = |loci: &[LocusIx]| if loci.len() == 1 { "makes" } else { "make" };
-        match hindered(order, wish, &there, &all) {
-            None => Ok(()),
-            Some(Hindered::NeverTrue(loci)) => Err(Failure::refused(format!(
-                "no line breeds true for {}: {} {} it impossible",
-                self.wanted,
-                symbols(&loci),
-                make(&loci)
-            ))
-            .because(format!(
-                "only plants with two different alleles at {} show it, and their seed splits",
-                symbols(&loci)
-            ))
-            .try_typing("locule trait list")),
-            Some(Hindered::Lacking(loci)) => {
-                let failure = Failure::refused(format!(
-                    "no line from {} can be {}: {} {} it impossible",
-                    self.bred.sown,
-                    self.wanted,
-                    symbols(&loci),
-                    make(&loci)
-                ));
-                let why = |locus: &LocusIx| {
-                    let at = |plant: &Parent| {
-                        let known = plant.at(*locus).and_then(AtLocus::known);
-                        known.map_or_else(String::new, |pair| pair.written(book.get(*locus)))
-                    };
-                    let symbol = &book.get(*locus).symbol;
-                    match self.is_crossed {
-                        true => format!(
-                            "{symbol}: {} is {}, {} {}",
-                            self.names[0],
-                            at(plants[0]),
-                            self.names[1],
-                            at(plants[1])
-                        ),
-                        false => format!("{symbol}: the plant is {}", at(plants[0])),
-                    }
-                };
-                let failure = loci
-                    .iter()
-                    .fold(failure, |failure, locus| failure.because(why(locus)));
-                Err(failure.try_typing("locule plan line --help"))
+/// The plants that one may be, each once, with how likely it is.
+fn mixed(pairs: &[Pair], ways: impl Fn(&Pair) -> Vec<(Strands, f64)>) -> Vec<(Strands, f64)> {
+    let mut found: Vec<(Strands, f64)> = Vec::new();
+    for pair in pairs {
+        for (strands, p) in ways(pair) {
+            match found.iter_mut().find(|(known, _)| *known == strands) {
+                Some((_, sum)) => *sum += pair.weight * p,
+                None => found.push((strands, pair.weight * p)),
             }
         }
     }
-
-    /// Refuses to go back to a parent that splits, or that has nothing to gain.
-    fn check_recurrent(
-        &self,
-        order: &Order,
-        wish: &Wish<'_>,
-        back: &Strands,
-        name: &str,
-    ) -> Result<(), Failure> {
-        let book = &self.asked.traits.book;
-        let open = order.loci.iter().enumerate();
-        let open = open.filter(|(at, _)| back[0][*at] != back[1][*at]);
-        let open: Vec<&str> = open.map(|(_, l)| book.get(*l).symbol.as_str()).collect();
-        if !open.is_empty() {
-            return Err(Failure::refused(format!(
-                "{name} splits at {}, so crossing back to it leads to no line",
-                listed(&open, "and")
-            ))
-            .because("cross back to a plant that breeds true, or self")
-            .try_typing("locule plan line --help"));
-        }
-        if wish.is_met(&wish.look(order, back)) {
-            return Err(Failure::refused(format!(
-                "{name} breeds true for {} already, so there is nothing to bring in",
-                self.wanted
-            ))
-            .because("go back to the other parent, or self")
-            .try_typing("locule plan line --help"));
-        }
-        Ok(())
-    }
+    found
 }

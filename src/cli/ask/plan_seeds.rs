@@ -7,16 +7,14 @@ use crate::cli::failure::Failure;
 use crate::cli::world::World;
 use crate::genetics::descent::{Generation, Recurrent};
 use crate::genetics::fraction::Fraction;
-use crate::planning::next_year::{MOST_PLANTS, Passing, families, next_year};
-use crate::planning::seeds::{Marker, NoPlan, Sowing, TwoStages, two_stages};
+use crate::planning::f1_plants::CasesOfF1;
+use crate::planning::next_year::{Passing, families};
+use crate::planning::seeds::Marker;
 use crate::planning::targets::{Asks, Share, Target, outcomes, share_of};
 use crate::records::admit::Remedy;
-use crate::report::numbers::percent;
-use crate::report::plan_known::{KnownLine, known_lines};
-use crate::report::plan_seeds::{RowLine, SeedsAnswer, StagesLine, TargetLine};
-use crate::report::plan_sowing::{GerminationLine, OffLine};
-use crate::report::text::listed;
-use crate::stats::begun::{Begun, Case, TooLarge};
+use crate::report::plan_beside::EverythingLine;
+use crate::report::plan_seeds::TargetLine;
+use crate::stats::begun::Case;
 use crate::stats::reach::Outcome as Kind;
 
 use super::breeding::{Recombines, unexpected};
@@ -28,7 +26,7 @@ use super::plan_wishes::{Asked, MOST_WANTED, Wish, chance, confidence, off_share
 /// How many seeds to sow, so that with a chance there are enough of what is wanted
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples (only the last ones need a ledger):\n  locule plan seeds --want 3 --chance 1/16\n  locule plan seeds --chance 1/16 --germination 41:50 --off-share 0.03\n  locule plan seeds --mother A/a --father A/a --genotype a/a\n  locule plan seeds --mother 'A/a Pun1/pun1' --father 'A/a Pun1/pun1' --class green/mild --marker green --pots 12\n  locule plan seeds X1 --generation F2 --class green=2 --class purple=3\n  locule plan seeds --mother CW --father NL --class purple"
+    after_help = "Examples (only the last ones need a ledger):\n  locule plan seeds --want 3 --chance 1/16\n  locule plan seeds --chance 1/16 --germination 41:50 --off-share 0.03\n  locule plan seeds --mother A/a --father A/a --genotype a/a\n  locule plan seeds --mother 'A/a Pun1/pun1' --father 'A/a Pun1/pun1' --class green/not-hot --marker green --pots 12\n  locule plan seeds X1 --generation F2 --class green=2 --class purple=3\n  locule plan seeds --mother CW --father NL --class purple"
 )]
 pub struct SeedsArgs {
     /// A cross of the ledger
@@ -43,12 +41,12 @@ pub struct SeedsArgs {
     /// A genotype that is wanted: 'a/a b/b', 'A/_'; GENOTYPE=N for how many, again for another kind
     #[arg(long = "genotype", value_name = "GENOTYPE", conflicts_with = "chances")]
     genotypes: Vec<Wish>,
-    /// How many are wanted
-    #[arg(long, value_name = "N", default_value_t = 1, allow_negative_numbers = true, value_parser = |text: &str| whole(text, 1, MOST_WANTED))]
-    want: u64,
+    /// How many are wanted [default: 1]
+    #[arg(long, value_name = "N", allow_negative_numbers = true, value_parser = |text: &str| whole(text, 1, MOST_WANTED))]
+    want: Option<u64>,
     /// With what chance there are to be enough
     #[arg(long, value_name = "CHANCE", default_value = "0.95", allow_hyphen_values = true, value_parser = confidence)]
-    confidence: f64,
+    pub(super) confidence: f64,
     /// How much of the seed comes up: 0.8, or as counted 41:50 (41 up of 50). Of a cross in the ledger its own counts
     #[arg(long, value_name = "SHARE|UP:SOWN", allow_hyphen_values = true)]
     pub(super) germination: Option<Germination>,
@@ -71,6 +69,9 @@ pub struct SeedsArgs {
     /// The parent that a backcross goes back to [default: mother]
     #[arg(long, value_name = "mother|father", value_parser = read_recurrent, requires = "generation")]
     pub(super) recurrent: Option<Recurrent>,
+    /// How many F1 plants the seed is of, where they are not alike [default: many, a seed or so of each]
+    #[arg(long, value_name = "N", requires = "generation", conflicts_with = "marker", allow_negative_numbers = true, value_parser = |text: &str| whole(text, 1, MOST_F1_PLANTS))]
+    pub(super) f1_plants: Option<u64>,
     /// The trait that class words belong to; again for several
     #[arg(long = "trait", value_name = "TRAIT")]
     pub(super) traits: Vec<String>,
@@ -88,25 +89,34 @@ pub struct SeedsArgs {
     marker_chance: Option<Fraction>,
     /// Pots there are for those that pass
     #[arg(long, value_name = "N", allow_negative_numbers = true, value_parser = |text: &str| whole(text, 1, 10_000))]
-    pots: Option<u64>,
+    pub(super) pots: Option<u64>,
 }
 
+/// What the parents may be with less than this is left out of the range of a share (design choice).
+const WORTH_SAYING: f64 = 0.01;
+
+/// Most F1 plants that are thought of.
+const MOST_F1_PLANTS: u64 = 1_000;
+
 /// What is wanted, as shares of true seed.
-struct Question {
-    targets: Vec<TargetLine>,
-    cases: Vec<Case>,
-    stage: Option<Stage>,
+pub(super) struct Question {
+    pub(super) targets: Vec<TargetLine>,
+    pub(super) cases: Vec<Case>,
+    pub(super) stage: Option<Stage>,
     /// What is sown, where parents were named.
-    bred: Option<Bred>,
+    pub(super) bred: Option<Bred>,
+    /// What each F1 plant's own seed is, by what the parents may be; nothing where none is grown, all are alike, or that is
+    /// not worked out.
+    pub(super) f1: Option<CasesOfF1>,
 }
 
 /// The early look.
-struct Stage {
-    name: Option<String>,
-    pass: f64,
-    markers: Vec<Marker>,
+pub(super) struct Stage {
+    pub(super) name: Option<String>,
+    pub(super) pass: f64,
+    pub(super) markers: Vec<Marker>,
     /// What those that pass may be; nothing where that is not worked out.
-    passing: Option<Vec<Passing>>,
+    pub(super) passing: Option<Vec<Passing>>,
 }
 
 impl SeedsArgs {
@@ -116,15 +126,20 @@ impl SeedsArgs {
     /// [`Failure`] where something cannot be read, a target cannot come, or no number of seeds would do.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         self.check()?;
-        let (question, seed) = if self.chances.is_empty() {
+        let (question, better, seed) = if self.chances.is_empty() {
             self.of_parents(world)?
         } else {
-            (
-                self.of_chances()?,
-                Seed::typed(self.germination, self.off_share),
-            )
+            let seed = Seed::typed(self.germination, self.off_share);
+            (self.of_chances()?, None, seed)
         };
-        let answer = self.plan(&question, &seed)?;
+        let mut answer = self.plan(&question, &seed)?;
+        answer.by_everything = better.map(|better| {
+            let found = self.plan(&better, &seed).ok();
+            EverythingLine {
+                seeds: found.as_ref().and_then(|found| found.seeds),
+                probability: found.and_then(|found| found.probability),
+            }
+        });
         let outcome = world.answer(&answer);
         if let Some(remark) = seed.remark {
             world.remark(remark);
@@ -135,6 +150,26 @@ impl SeedsArgs {
     fn check(&self) -> Result<(), Failure> {
         let kinds = self.chances.len() + self.classes.len() + self.genotypes.len();
         let is_staged = self.marker.is_some() || self.marker_chance.is_some();
+        let all = self
+            .chances
+            .iter()
+            .chain(&self.classes)
+            .chain(&self.genotypes);
+        if let (Some(want), Some(last)) = (self.want, all.last())
+            && let Some(own) = last.want
+        {
+            let typed = format!("{}={own}", last.text);
+            return Err(Failure::usage(format!(
+                "--want {want} and {typed}: how many is said twice"
+            ))
+            .try_remedy(Remedy::Without("--want")));
+        }
+        if self.f1_plants.is_some() && kinds > 1 {
+            return Err(Failure::usage(
+                "of a number of F1 plants one kind of plant is planned for",
+            )
+            .try_remedy(Remedy::Without("--f1-plants")));
+        }
         if kinds == 0 {
             return Err(
                 Failure::usage("what is wanted? name a chance, a class or a genotype")
@@ -163,6 +198,10 @@ impl SeedsArgs {
         Ok(())
     }
 
+    fn wanted(&self) -> u64 {
+        self.want.unwrap_or(1)
+    }
+
     fn of_chances(&self) -> Result<Question, Failure> {
         let (mut targets, mut outcomes, mut all) = (Vec::new(), Vec::new(), 0.0);
         for (at, wish) in self.chances.iter().enumerate() {
@@ -177,7 +216,7 @@ impl SeedsArgs {
             });
             let (n, of) = share.whole();
             let name = (self.chances.len() > 1).then(|| format!("of {n}/{of}"));
-            let want = wish.want.unwrap_or(self.want);
+            let want = wish.want.unwrap_or(self.wanted());
             let share = Share {
                 p: share.value(),
                 fraction: Some((n, of)),
@@ -214,19 +253,37 @@ impl SeedsArgs {
             }],
             stage: pass.map(stage),
             bred: None,
+            f1: None,
         })
     }
 
-    fn of_parents(&self, world: &World) -> Result<(Question, Seed), Failure> {
+    /// What is asked of the parents at their word or as asked for, and of what they are by everything recorded where that
+    /// is more.
+    fn of_parents(&self, world: &World) -> Result<(Question, Option<Question>, Seed), Failure> {
         let mut seed = seed_at_hand(self, world, |asked| self.read_wishes(asked))?;
         let wished = seed.wished.take().expect("parents were named");
-        let (bred, asked, marker) = (wished.bred, wished.asked, wished.marker);
+        let (asked, marker) = (wished.asked, wished.marker);
+        let better = wished
+            .better
+            .map(|bred| self.question(bred, &asked, &marker));
+        let question = self.question(wished.bred, &asked, &marker)?;
+        // What cannot be worked out of it is left to --believed to say.
+        Ok((question, better.and_then(Result::ok), seed))
+    }
+
+    fn question(&self, bred: Bred, asked: &Asked, marker: &Asks) -> Result<Question, Failure> {
         let f2 = Remedy::Flags(vec![("--generation", "F2".to_owned())]);
-        let found = bred.cases(&asked, &f2)?;
+        let found = bred.cases(asked, &f2)?;
         let mean = CaseOf::mean(&found);
         let line = |target: &Target| {
-            let share = share_of(&mean, &target.asks);
-            TargetLine::new(Some(target.name.clone()), target.want, share)
+            let each = found.iter().filter(|case| case.pair.weight >= WORTH_SAYING);
+            let each = each.map(|case| share_of(&case.shares, &target.asks).p);
+            TargetLine::new(
+                Some(target.name.clone()),
+                target.want,
+                share_of(&mean, &target.asks),
+            )
+            .ranging(each)
         };
         let mut cases: Vec<Case> = Vec::new();
         for one in &found {
@@ -239,23 +296,24 @@ impl SeedsArgs {
                 }),
             }
         }
-        let question = Question {
+        Ok(Question {
             targets: asked.targets.iter().map(line).collect(),
-            stage: self.stage_of(&bred, &found, &asked, &marker)?,
+            stage: self.stage_of(&bred, &found, asked, marker)?,
             cases,
+            f1: bred.f1_plants(&found, asked)?,
             bred: Some(bred),
-        };
-        Ok((question, seed))
+        })
     }
 
     /// What is wanted, and the early look.
     fn read_wishes(&self, asked: &mut Asked) -> Result<Asks, Failure> {
         for wish in &self.classes {
-            asked.want_class("--class", wish, self.want)?;
+            asked.want_class("--class", wish, self.wanted())?;
         }
         for wish in &self.genotypes {
-            asked.want_genotype(wish, self.want)?;
+            asked.want_genotype(wish, self.wanted())?;
         }
+        asked.check_twice()?;
         match &self.marker {
             Some(text) => asked.read_classes("--marker", text),
             None => Ok(Vec::new()),
@@ -314,138 +372,5 @@ impl SeedsArgs {
             markers,
             passing,
         }))
-    }
-
-    fn plan(&self, question: &Question, seed: &Seed) -> Result<SeedsAnswer, Failure> {
-        let wants: Vec<u64> = question.targets.iter().map(|target| target.want).collect();
-        let sowing = seed.sowing();
-        let bred = question.bred.as_ref();
-        let mut answer = SeedsAnswer {
-            seeds: None,
-            probability: None,
-            confidence: self.confidence,
-            sown: bred.map(|bred| bred.sown.clone()),
-            targets: question.targets.clone(),
-            germination: GerminationLine::new(sowing.germination.mean(), seed.germination_from)
-                .leaving_out(&seed.counted_early),
-            off_share: OffLine::new(sowing.off_share, seed.off_from),
-            believed: self.believed,
-            not_stated: bred.map_or_else(Vec::new, |bred| bred.not_stated.clone()),
-            better_known: bred.map_or_else(Vec::new, |bred| known_lines(&bred.better_known)),
-            phase_open: bred.map_or_else(Vec::new, |bred| bred.phase_open.clone()),
-            distance_open: bred.map_or_else(Vec::new, |bred| bred.distance_open.clone()),
-            table: Vec::new(),
-            stages: None,
-            next_year: None,
-        };
-        match &question.stage {
-            None => {
-                let (found, rows) = sowing
-                    .plan(&wants, &question.cases, self.confidence)
-                    .map_err(|error| self.no_plan(error, question, &sowing))?;
-                answer.seeds = Some(found.n);
-                answer.probability = Some(found.probability);
-                answer.table = rows.into_iter().map(RowLine::from).collect();
-            }
-            Some(stage) => self.stage(&mut answer, question, stage, &sowing)?,
-        }
-        Ok(answer)
-    }
-
-    fn stage(
-        &self,
-        answer: &mut SeedsAnswer,
-        question: &Question,
-        stage: &Stage,
-        sowing: &Sowing,
-    ) -> Result<(), Failure> {
-        let want = question.targets[0].want;
-        let mut line = StagesLine {
-            marker: stage.name.clone(),
-            pass_share: stage.pass,
-            pots_there: self.pots,
-            pass: None,
-            pots: None,
-            pots_needed: None,
-            chance_with_all_filled: None,
-        };
-        let most = self.pots.unwrap_or(MOST_PLANTS);
-        let saved = stage.passing.as_ref();
-        let saved =
-            saved.and_then(|passing| next_year(passing, sowing, want, most, self.confidence));
-        answer.next_year = saved.map(Into::into);
-        match two_stages(sowing, &stage.markers, want, self.pots, self.confidence) {
-            Ok(TwoStages { seeds, pass, pots }) => {
-                answer.seeds = Some(seeds.n);
-                answer.probability = Some(seeds.probability);
-                (line.pass, line.pots) = (Some(pass), Some(pots));
-            }
-            Err(NoPlan::TooFewPots { needed, chance, .. }) => {
-                line.pots_needed = needed;
-                line.chance_with_all_filled = Some(chance);
-            }
-            Err(error) => return Err(self.no_plan(error, question, sowing)),
-        }
-        answer.stages = Some(line);
-        Ok(())
-    }
-
-    fn no_plan(&self, error: NoPlan, question: &Question, sowing: &Sowing) -> Failure {
-        match error {
-            NoPlan::Hopeless { chance } => self.hopeless(chance, question.bred.as_ref()),
-            NoPlan::TooLarge(error) => Failure::refused(match error {
-                TooLarge::States(error) => error.to_string(),
-                TooLarge::Work { trials, .. } => format!(
-                    "this is too large to work out: it takes {trials} seeds or more, each with every count of each kind kept apart"
-                ),
-            })
-                .because("every kind wanted multiplies the work by how many are wanted and one: ask for fewer of each, or for one kind at a time")
-                .try_remedy(Remedy::Help),
-            NoPlan::NoNumber | NoPlan::TooFewPots { .. } => {
-                let failure = Failure::refused(
-                    "no number of seeds that is looked at would do, up to 131,072",
-                );
-                let failure = match sowing.germination {
-                    Begun::Known(_) => failure,
-                    Begun::Counted { .. } => failure.because("with a germination known from few counts it may be lower than any number of seeds makes up for; --germination 0.8 states it"),
-                };
-                failure.try_flag("--confidence", "0.9")
-            }
-        }
-    }
-
-    /// Refuses where what the parents may be makes it impossible too often.
-    fn hopeless(&self, chance: f64, bred: Option<&Bred>) -> Failure {
-        let failure = Failure::refused(format!(
-            "no number of seeds gives {}: with {} the parents are such that none can be as wanted",
-            percent(self.confidence),
-            percent(chance)
-        ));
-        let Some(bred) = bred.filter(|_| !self.believed) else {
-            return failure
-                .because("that is by everything recorded of them; take other parents, or ask for a lower --confidence")
-                .try_remedy(Remedy::Help);
-        };
-        let known = known_lines(&bred.better_known);
-        let failure = failure.because(format!("not stated: {}", listed(&bred.not_stated, "and")));
-        if !known.is_empty() {
-            let known: Vec<String> = known.iter().map(KnownLine::said).collect();
-            return failure
-                .because(format!(
-                    "but the ledger knows more: {}",
-                    listed(&known, "and")
-                ))
-                .try_flag("--believed", "");
-        }
-        let Some(plant) = bred.open_plant().filter(|_| bred.is_of_ledger) else {
-            return failure
-                .because("state the genotype there, or ask for a lower --confidence")
-                .try_remedy(Remedy::Help);
-        };
-        failure
-            .because(format!(
-                "nothing recorded tells more of it. State it, where you know it: 'locule amend ENTRY --genotype A/a', with the number of the entry that added {plant}; or ask for a lower --confidence"
-            ))
-            .try_typing(format!("locule history {plant}"))
     }
 }

@@ -1,6 +1,6 @@
 //! How seed does, as typed or by the ledger's own trays, and the parents it is of.
 //!
-//! `plan seeds` and `plan line` ask.
+//! `plan seeds`, `plan line` and `plan cross` ask.
 
 use std::str::FromStr;
 
@@ -12,8 +12,10 @@ use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::catalogue::BENCH_TRAIT;
 use crate::genetics::fraction::Fraction;
+use crate::genetics::locus::LocusIx;
+use crate::growing::lots::in_store;
 use crate::planning::germination::{Sown, counted_early, counts_for, from_counts};
-use crate::planning::off_share::OffShares;
+use crate::planning::off_share::{OffShare, OffShares};
 use crate::planning::seeds::Sowing;
 use crate::planning::targets::Asks;
 use crate::records::admit::Remedy;
@@ -54,11 +56,18 @@ impl FromStr for Germination {
         let form = || "write how many are up of how many sown, 41:50".to_owned();
         let number = |text: &str| text.trim().parse::<u64>().ok();
         let (up, sown) = number(up).zip(number(sown)).ok_or_else(form)?;
-        match up <= sown && (1..=MOST_COUNTED).contains(&sown) {
-            true => Ok(Self::Counts(up, sown)),
-            false => Err(format!(
-                "{up} up of {sown} cannot be; the first is no more than the second, that 1 to {MOST_COUNTED}"
+        match sown {
+            0 => Err(
+                "of no seeds sown nothing is known; write how many are up of how many sown, 41:50"
+                    .to_owned(),
+            ),
+            _ if sown > MOST_COUNTED => Err(format!(
+                "counts of up to {MOST_COUNTED} seeds are read; give the share instead, 0.8"
             )),
+            _ if up > sown => Err(format!(
+                "{up} up of {sown} cannot be; write those that are up first, then all that were sown: {sown}:{up}"
+            )),
+            _ => Ok(Self::Counts(up, sown)),
         }
     }
 }
@@ -72,6 +81,8 @@ pub struct Wished {
     pub asked: Asked,
     /// The early look.
     pub marker: Asks,
+    /// The parents by everything recorded, where that is more than is stated of them.
+    pub better: Option<Bred>,
 }
 
 /// How seed does and where that comes from, and the parents.
@@ -82,9 +93,13 @@ pub struct Seed {
     pub germination_from: GerminationFrom,
     /// Trays of the cross that were last counted too early to tell.
     pub counted_early: Vec<String>,
+    /// Seeds of the cross in store, where that is known and it is its seed that is sown.
+    pub in_store: Option<u64>,
     off_share: f64,
     /// Where that comes from.
     pub off_from: OffFrom,
+    /// The share tray by tray, with how likely each is, where the ledger tells it.
+    pub off_by_tray: Vec<(f64, f64)>,
     /// The parents with what is asked of their seed, where they were named.
     pub wished: Option<Wished>,
     /// What is to be said beside the answer.
@@ -109,8 +124,10 @@ impl Seed {
             germination,
             germination_from,
             counted_early: Vec::new(),
+            in_store: None,
             off_share: off_share.map_or(0.0, Fraction::value),
             off_from: off_share.map_or(OffFrom::Nothing, |_| OffFrom::Typed),
+            off_by_tray: Vec::new(),
             wished: None,
             remark: None,
         }
@@ -151,10 +168,28 @@ impl Seed {
                 self.counted_early = counted_early(facts, cross, today);
             }
         }
-        if let (OffFrom::Nothing, Some(cross), true) = (self.off_from, cross, is_sown_itself) {
-            let found = OffShares::learn(context)?.of(context, cross, today);
+        match cross.filter(|_| is_sown_itself) {
+            Some(cross) => self.learn_off(context, today, cross),
+            None => Ok(()),
+        }
+    }
+
+    /// How much is not of the label, where that was not typed, by the ledger's own trays of a cross.
+    ///
+    /// # Errors
+    /// [`Failure`] where the trays cannot be weighed.
+    pub fn learn_off(
+        &mut self,
+        context: &Context<'_>,
+        today: Day,
+        cross: i64,
+    ) -> Result<(), Failure> {
+        if self.off_from == OffFrom::Nothing {
+            let learnt = OffShares::learn(context)?;
+            let found = learnt.of(context, cross, today);
             self.off_share = found.share;
             self.off_from = OffFrom::Ledger(found);
+            self.off_by_tray = learnt.by_tray(context, cross, today);
         }
         Ok(())
     }
@@ -234,12 +269,32 @@ fn of_plants(
     let (parents, recombines) = (sown.parents, &args.recombines);
     let bred = Bred::of_plants(&context, &asked, sown.label, parents, asking, recombines)?;
     let mut seed = Seed::typed(args.germination, args.off_share);
-    let is_own = asking.generation.is_none();
+    let is_own = asking.generation.is_none_or(|one| one.before().is_none());
+    seed.in_store = sown
+        .cross
+        .filter(|_| is_own)
+        .and_then(|cross| in_store(facts, cross));
     seed.learn(&context, world.day()?, sown.cross, parents.0, is_own)?;
+    // A backcross is made by hand as the cross itself was.
+    if let (Some(cross), true) = (sown.cross, asking.is_by_hand()) {
+        seed.learn_off(&context, world.day()?, cross)?;
+    }
+    let better = match bred.better_known.is_empty() {
+        true => None,
+        // What cannot be worked out of it is left to --believed to say.
+        false => {
+            let asking = Asking {
+                is_believed: true,
+                ..asking
+            };
+            Bred::of_plants(&context, &asked, sown.label, parents, asking, recombines).ok()
+        }
+    };
     seed.wished = Some(Wished {
         bred,
         asked,
         marker,
+        better,
     });
     Ok(seed)
 }
@@ -253,11 +308,21 @@ fn of_pair(
     asking: Asking,
     wishes: impl Fn(&mut Asked) -> Result<Asks, Failure>,
 ) -> Result<Seed, Failure> {
+    let cross_id = add_cross(&mut facts, parents);
+    let sown = SeedOf {
+        label: None,
+        cross: Some(cross_id),
+        parents,
+    };
+    of_plants(args, world, &facts, sown, asking, wishes)
+}
+
+/// Adds a cross of two plants to what is known, made on no known day with the anthers taken out; gives its number.
+fn add_cross(facts: &mut Facts, (mother_id, father_id): (i64, i64)) -> i64 {
     let (id, cross_id) = (
         facts.next_id(Table::Pollination),
         facts.next_id(Table::Cross),
     );
-    let (mother_id, father_id) = parents;
     facts.apply(&RowChange::insert(CrossRow {
         id: cross_id,
         mother_id,
@@ -275,12 +340,24 @@ fn of_pair(
         pods: None,
         dropped: None,
     }));
-    let sown = SeedOf {
-        label: None,
-        cross: Some(cross_id),
-        parents,
-    };
-    of_plants(args, world, &facts, sown, asking, wishes)
+    cross_id
+}
+
+/// How much seed of a cross that is not made yet will not be of the label, at some loci, by the ledger's own mishaps.
+///
+/// # Errors
+/// [`Failure`] where the trays cannot be weighed.
+pub fn off_share_to_come(
+    mut facts: Facts,
+    looks: &Looks,
+    loci: &[LocusIx],
+    parents: (i64, i64),
+    today: Day,
+) -> Result<OffShare, Failure> {
+    let cross = add_cross(&mut facts, parents);
+    let (beliefs, index) = (Assumptions::of(&facts), Index::new(&facts));
+    let context = Context::asking(looks, &index, &beliefs, loci)?;
+    Ok(OffShares::learn(&context)?.of(&context, cross, today))
 }
 
 /// A ledger and two of its plants.
@@ -381,6 +458,7 @@ fn of_genotypes(
             bred,
             asked,
             marker,
+            better: None,
         }),
         remark,
         ..Seed::typed(args.germination, args.off_share)

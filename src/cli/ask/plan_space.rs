@@ -9,21 +9,24 @@ use crate::diagnosis::context::Context;
 use crate::diagnosis::index::Index;
 use crate::diagnosis::looks::Looks;
 use crate::genetics::fraction::Fraction;
+use crate::growing::lots::in_store_or_sown;
 use crate::planning::off_share::OffShares;
-use crate::planning::packing::{Area, Length, Packing, places};
+use crate::planning::packing::{Area, Length, Packing, places, widest_spacing};
 use crate::planning::space::{self, MOST_PLACES, MOST_WISHES, share, share_evenly};
 use crate::planning::targets::share_of;
 use crate::records::admit::Remedy;
 use crate::records::assumptions::Assumptions;
+use crate::records::code::fold;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::Thing;
-use crate::report::plan_known::{KnownLine, known_lines};
+use crate::report::plan_known::known_lines;
 use crate::report::plan_space::{AreaLine, MoreLine, SpaceAnswer, SpaceLine};
 
 use super::plan_bred::{Asking, Bred, CaseOf};
 use super::plan_claim::Claim;
 use super::plan_sowing::asked_of_ledger;
+use super::plan_space_weighed::{Weighed, fewest_places};
 use super::plan_wishes::{Wish, chance, off_share, whole};
 use super::stated::parents_of;
 use super::thing::find;
@@ -34,7 +37,7 @@ const MOST_NAMED: u64 = 1_000_000;
 /// How to share places over crosses, so that as many targets as possible are reached
 #[derive(Debug, Args)]
 #[command(
-    after_help = "A cross is NAME=WANTED, then want=N, weight=W, marker=CLASS, generation=F2 as needed, with commas.\nWANTED is a chance (no ledger is needed), or a look of a cross in the ledger.\n\nExamples:\n  locule plan space --pots 40 mild=1/16,want=2,weight=3 erect=1/4\n  locule plan space --area 1.2x0.6m --spacing 30cm --losses 0.1 mild=1/4 erect=1/4,want=3\n  locule plan space --pots 20 --reserve 2 X1=green/mild,generation=F2,marker=green X2=purple"
+    after_help = "A cross is NAME=WANTED, then want=N, weight=W, marker=CLASS, generation=F2 as needed, with commas.\nWANTED is a chance (no ledger is needed), or a look of a cross in the ledger.\n\nExamples:\n  locule plan space --pots 40 mild=1/16,want=2,weight=3 erect=1/4\n  locule plan space --area 1.2x0.6m --spacing 30cm --losses 0.1 mild=1/4 erect=1/4,want=3\n  locule plan space --pots 20 --reserve 2 X1=green/not-hot,generation=F2,marker=green X2=purple"
 )]
 pub struct SpaceArgs {
     /// The crosses with what is wanted of each
@@ -92,17 +95,6 @@ fn losses(text: &str) -> Result<Fraction, String> {
     })
 }
 
-/// A claim with the chance that a plant of it is as wanted.
-struct Weighed {
-    target: Option<String>,
-    /// For each thing that the parents may be how likely it is, and the chance if it is so.
-    cases: Vec<(f64, f64)>,
-    off_share: Option<f64>,
-    /// What is not stated of the parents, and what of it the ledger knows.
-    not_stated: Vec<String>,
-    better_known: Vec<KnownLine>,
-}
-
 impl SpaceArgs {
     /// Answers.
     ///
@@ -132,20 +124,41 @@ impl SpaceArgs {
         let wishes: Vec<space::Wish> = self.crosses.iter().zip(&weighed).map(wish).collect();
         let (now, more) = share(&wishes, shared);
         let even = share_evenly(&wishes, shared);
+        let named_twice = |at: usize| {
+            let mut others = self.crosses.iter().enumerate();
+            others
+                .any(|(other, one)| other != at && fold(&one.name) == fold(&self.crosses[at].name))
+        };
+        let typed = |at: usize| named_twice(at).then(|| self.crosses[at].wanted.clone());
         let line = |at: usize| SpaceLine {
             name: self.crosses[at].name.clone(),
-            target: weighed[at].target.clone(),
+            target: weighed[at].target.clone().or_else(|| typed(at)),
             want: self.crosses[at].want,
             weight: self.crosses[at].weight,
             chance: wishes[at].cases.iter().map(|(weight, p)| weight * p).sum(),
             off_share: weighed[at].off_share,
+            seeds: weighed[at].seeds,
             places: now.places[at],
             probability: now.chances[at],
             probability_if_even: even.chances[at],
+            probability_by_tray: weighed[at].by_tray(now.places[at], self.crosses[at].want, lives),
+            never_by_tray: weighed[at].off_share.map(|_| {
+                let trays = weighed[at].off_by_tray.iter();
+                trays
+                    .filter(|(_, off)| *off >= 1.0)
+                    .map(|(weight, _)| weight)
+                    .sum()
+            }),
+            places_for_99: fewest_places(&wishes[at], now.places[at]),
+        };
+        let lines: Vec<SpaceLine> = (0..wishes.len()).map(line).collect();
+        let name = |at: usize| match named_twice(at) {
+            true => lines[at].called(),
+            false => lines[at].name.clone(),
         };
         let changed = |at: &usize| more.sharing.places[*at] != now.places[*at];
         let changes = (0..wishes.len()).filter(changed);
-        let changes = changes.map(|at| (self.crosses[at].name.clone(), more.sharing.places[at]));
+        let changes = changes.map(|at| (name(at), more.sharing.places[at]));
         Ok(world.answer(&SpaceAnswer {
             places: all,
             reserve: self.reserve,
@@ -159,10 +172,18 @@ impl SpaceArgs {
                 gain: more.gain,
                 changes: changes.collect(),
             },
-            crosses: (0..wishes.len()).map(line).collect(),
             believed: self.believed,
             not_stated: each_once(weighed.iter().flat_map(|one| one.not_stated.clone())),
+            phase_open: each_once(weighed.iter().flat_map(|one| one.phase_open.clone())),
             better_known: each_once(weighed.iter().flat_map(|one| one.better_known.clone())),
+            f1_differ: self
+                .crosses
+                .iter()
+                .zip(&weighed)
+                .filter(|(_, one)| one.is_of_f1_plants)
+                .map(|(claim, _)| claim.name.clone())
+                .collect(),
+            crosses: lines,
         }))
     }
 
@@ -215,7 +236,7 @@ impl SpaceArgs {
                 "{area_typed} holds no plant that has {spacing_typed} to itself"
             ))
             .because("half the spacing is kept to every edge")
-            .try_flag("--spacing", "20cm"));
+            .try_flag("--spacing", widest_spacing(area).to_string()));
         }
         let line = AreaLine {
             area: area_typed.clone(),
@@ -297,8 +318,12 @@ impl SpaceArgs {
             target: None,
             cases: vec![(1.0, share.value() * self.stated_true())],
             off_share: None,
+            seeds: None,
+            off_by_tray: Vec::new(),
             not_stated: Vec::new(),
+            phase_open: Vec::new(),
             better_known: Vec::new(),
+            is_of_f1_plants: false,
         })
     }
 
@@ -343,10 +368,18 @@ impl SpaceArgs {
             .try_typing("locule plan space --help"));
         }
         let found = find(ledger.facts, &claim.name)?;
-        let off = match (ledger.off, found.thing, claim.generation) {
-            (Some(off), Thing::Cross, None) => {
-                Some(off.of(ledger.context, found.id, ledger.today).share)
+        let off = match (ledger.off, found.thing) {
+            (Some(off), Thing::Cross) if claim.generation.is_none() || asking.is_by_hand() => {
+                let of = off.of(ledger.context, found.id, ledger.today).share;
+                let by_tray = off.by_tray(ledger.context, found.id, ledger.today);
+                Some((of, by_tray))
             }
+            _ => None,
+        };
+        let (off, off_by_tray) =
+            off.map_or((None, Vec::new()), |(of, by_tray)| (Some(of), by_tray));
+        let seeds = match (found.thing, claim.generation) {
+            (Thing::Cross, None) => in_store_or_sown(ledger.facts, found.id),
             _ => None,
         };
         let is_true = off.map_or(self.stated_true(), |off| 1.0 - off);
@@ -368,6 +401,10 @@ impl SpaceArgs {
             cases: chances,
             target: Some(target.name.clone()),
             off_share: off,
+            seeds,
+            off_by_tray,
+            is_of_f1_plants: bred.f1_plants(&cases, &asked)?.is_some(),
+            phase_open: bred.phase_open.clone(),
             not_stated: bred.not_stated.clone(),
             better_known: known_lines(&bred.better_known),
         })

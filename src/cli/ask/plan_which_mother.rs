@@ -21,10 +21,10 @@ use crate::report::plan_which_mother::{DirectionLine, MarkerLine, WhichMotherAns
 #[command(after_help = "Example:\n  locule plan which-mother CW NL")]
 pub struct WhichMotherArgs {
     /// One plant
-    #[arg(value_name = "PLANT")]
+    #[arg(value_name = "PLANT", allow_hyphen_values = true)]
     one: String,
     /// The other
-    #[arg(value_name = "OTHER")]
+    #[arg(value_name = "OTHER", allow_hyphen_values = true)]
     other: String,
 }
 
@@ -111,6 +111,7 @@ fn line(context: &Context<'_>, found: &Direction) -> DirectionLine {
         revealed: found.together.into(),
         traits: found.traits.iter().map(marker).collect(),
         crossability: crossing.crossability.to_string(),
+        fertility: crossing.fertility.to_string(),
         kind: crossing.crossability,
         species: species
             .iter()

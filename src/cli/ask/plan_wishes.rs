@@ -169,6 +169,27 @@ impl Asked {
         Ok(())
     }
 
+    /// Refuses a kind that is asked for twice: a plant would count for both.
+    ///
+    /// # Errors
+    /// [`Failure`] with the kind.
+    pub fn check_twice(&self) -> Result<(), Failure> {
+        for (at, target) in self.targets.iter().enumerate() {
+            if let Some(first) = self.targets[..at]
+                .iter()
+                .find(|one| one.asks == target.asks)
+            {
+                let name = shown(&target.name);
+                let most = first.want.max(target.want);
+                return Err(Failure::usage(format!(
+                    "{name} is asked for twice, and a plant would count for both: ask for it once, {name}={most}"
+                ))
+                .try_remedy(Remedy::Help));
+            }
+        }
+        Ok(())
+    }
+
     /// The classes by which a text names a look, as asks.
     ///
     /// # Errors
@@ -347,20 +368,66 @@ fn class_at(of: &Wanted, word: &str) -> Option<usize> {
         .position(|class| fold(class) == fold(word))
 }
 
+/// Words that growers say for a class of the built-in traits (common practice, no source).
+const SAID_FOR: [(&str, &str, &str); 12] = [
+    ("mild", "pungency", "not-hot"),
+    ("sweet", "pungency", "not-hot"),
+    ("heatless", "pungency", "not-hot"),
+    ("spicy", "pungency", "hot"),
+    ("pungent", "pungency", "hot"),
+    ("upright", "fruit-attitude", "erect"),
+    ("hanging", "fruit-attitude", "pendant"),
+    ("drooping", "fruit-attitude", "pendant"),
+    ("violet", "foliage", "purple"),
+    ("bunched", "bearing", "cluster"),
+    ("hairless", "stem-hair", "smooth"),
+    ("downy", "stem-hair", "hairy"),
+];
+
+/// Refuses a word that is no class: with the class that growers say it for, with commas between words that are classes
+/// each, or with the nearest; and with the classes that there are.
 fn unknown_class(flag: &str, word: &str, among: &[&Wanted]) -> Failure {
+    let failure = Failure::refused(format!("{flag}: no trait has a class '{}'", shown(word)));
+    let instead = |by: String| Remedy::Word {
+        typed: word.to_owned(),
+        by,
+        otherwise: "locule trait list".to_owned(),
+    };
+    let said_for = SAID_FOR.iter().find(|(said, code, class)| {
+        let of = among.iter().find(|of| of.name == *code);
+        fold(said) == fold(word) && of.is_some_and(|of| class_at(of, class).is_some())
+    });
+    if let Some((_, code, class)) = said_for {
+        return failure
+            .because(format!("{code} calls that {class}"))
+            .try_remedy(instead((*class).to_owned()));
+    }
+    let is_class = |word: &str| among.iter().any(|of| class_at(of, word).is_some());
+    let words: Vec<&str> = word
+        .split([' ', '+', '&', ';'])
+        .filter(|w| !w.is_empty())
+        .collect();
+    if words.len() > 1 && words.iter().all(|word| is_class(word)) {
+        let mark = if flag == "--want" { "," } else { "/" };
+        return failure
+            .because(format!("several looks are parted by '{mark}'"))
+            .try_remedy(instead(words.join(mark)));
+    }
     let known = among
         .iter()
         .flat_map(|of| of.classes.iter().map(String::as_str));
     let near = nearest(word, known);
-    let failure = Failure::refused(format!("{flag}: no trait has a class '{}'", shown(word)));
+    let listed =
+        |of: &&&Wanted| near.is_empty() || near.iter().any(|class| class_at(of, class).is_some());
+    let classes = |of: &&Wanted| format!("{}: {}", of.name, of.classes.join(", "));
+    let classes: Vec<String> = among.iter().filter(listed).map(classes).collect();
     match near.first() {
         Some(best) => failure
             .because(format!("the nearest: {}", near.join(", ")))
-            .try_remedy(Remedy::Word {
-                typed: word.to_owned(),
-                by: (*best).to_owned(),
-                otherwise: "locule trait list".to_owned(),
-            }),
-        None => failure.try_typing("locule trait list"),
+            .because(classes.join("; "))
+            .try_remedy(instead(best.clone())),
+        None => failure
+            .because(format!("there are {}", classes.join("; ")))
+            .try_typing("locule trait list"),
     }
 }

@@ -101,6 +101,15 @@ pub fn read_count(text: &str) -> Result<u64, Failure> {
     }
 }
 
+/// A ratio of so many classes as it is typed.
+fn usual_ratio(classes: usize) -> &'static str {
+    match classes {
+        3 => "1:2:1",
+        4 => "9:3:3:1",
+        _ => "3:1",
+    }
+}
+
 /// The ratio typed with `--to`, of a number of classes.
 ///
 /// # Errors
@@ -113,7 +122,7 @@ pub fn read_ratio(to: &str, classes: usize) -> Result<Ratio, Failure> {
             .lines()
             .fold(failure, Failure::because)
             .because(error.to_string())
-            .try_typing("locule ratio 88 30 --to 3:1")
+            .try_flag("--to", usual_ratio(classes))
     })?;
     if ratio.parts().len() != classes {
         return Err(Failure::usage(format!(

@@ -38,7 +38,7 @@ pub fn answer(world: &World, typed: &[String], of: Option<&str>) -> Result<Outco
     let context = basis.context()?;
     let rows = batches(&facts, typed)?;
     let place = choose_trait(&context, &rows, of)?;
-    match counted_before_pulling(&facts, context.looks.traits[place].id).facts {
+    match counted_before_pulling(&facts, &[context.looks.traits[place].id]).facts {
         Some(counted) => {
             let basis = Basis::counting(&counted)?;
             answer_for(world, &counted, &basis.context()?, &rows, place)

@@ -20,9 +20,12 @@ pub const TOLD_APART: Wanted = Wanted {
 /// [`Failure`] where no usual ratio has that many classes.
 pub fn answer(world: &World, counts: &[u64]) -> Result<Outcome, Failure> {
     let answer = compare(counts, &[]).ok_or_else(|| {
+        let classes = match counts.len() {
+            1 => "1 class".to_owned(),
+            n => format!("{n} classes"),
+        };
         Failure::refused(format!(
-            "no usual ratio has {} classes, so there is nothing to compare with",
-            counts.len()
+            "no usual ratio has {classes}, so there is nothing to compare with"
         ))
         .because("name the ratio to test against with --to")
         .try_typing("locule ratio 88 30 --to 3:1")

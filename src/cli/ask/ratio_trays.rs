@@ -21,11 +21,11 @@ use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
 use crate::report::pulling::{PulledClass, PullingLine, WithPulled};
-use crate::report::ratio::Tested;
+use crate::report::ratio::{Tested, USUAL_LEVEL};
 use crate::report::ratio_trays::{Agreement, CrossLine, Linkage, TrayLine, TraysAnswer};
 use crate::report::remarks::remark;
 use crate::report::text::listed;
-use crate::stats::counts::{ClassCount, expected_counts, goodness_of_fit};
+use crate::stats::counts::{ClassCount, Decides, expected_counts, goodness_of_fit};
 use crate::stats::heterogeneity::{heterogeneity_of, holm};
 
 /// Answers for trays and crosses.
@@ -43,7 +43,7 @@ pub fn answer(
     let context = basis.context()?;
     let rows = batches(&facts, typed)?;
     let place = choose_trait(&context, &rows, of)?;
-    let frozen = counted_before_pulling(&facts, context.looks.traits[place].id);
+    let frozen = counted_before_pulling(&facts, &[context.looks.traits[place].id]);
     match &frozen.facts {
         Some(counted) => {
             let basis = Basis::counting(counted)?;
@@ -240,6 +240,8 @@ impl Counted {
     ) -> Self {
         if to.is_some() {
             counts.too_young.clear();
+            counts.in_the_end = None;
+            counts.at_an_age = false;
         }
         let cross = match (row.cross_id, row.plant_id) {
             (Some(id), _) => facts.code_of(Thing::Cross, id),
@@ -267,6 +269,7 @@ impl Counted {
         };
         PullingLine {
             short: pulling.short.iter().map(class).collect(),
+            uncounted: pulling.uncounted,
             unsaid: pulling.unsaid,
             first: pulling.first.map(|day| day.to_string()),
             blind: pulling.blind,
@@ -292,6 +295,19 @@ impl Counted {
         Some(WithPulled { observed, p })
     }
 
+    /// The test against what the label ends in, where that fits though the shares of the readings' ages do not, since a class
+    /// that shows late came sooner than expected.
+    fn sooner(&self, names: &[String]) -> Option<Tested> {
+        let ends_in = self.counts.in_the_end.as_ref()?;
+        let now = goodness_of_fit(&self.counts.observed, &self.shares, 0);
+        if now.p.is_none_or(|p| p >= USUAL_LEVEL) {
+            return None;
+        }
+        let end = goodness_of_fit(&self.counts.observed, ends_in, 0);
+        let fits = end.decides != Decides::Impossible && end.p.is_none_or(|p| p >= USUAL_LEVEL);
+        fits.then(|| Tested::new(&end, self.ratio.clone(), names))
+    }
+
     fn table(&self) -> Vec<ClassCount> {
         expected_counts(&self.counts.observed, &self.shares)
     }
@@ -305,6 +321,7 @@ fn assemble(trays: &[Counted], of: &str, names: &[String], not_scored: Vec<Strin
             cross: tray.cross.clone(),
             of: of.to_owned(),
             doubtful: tray.counts.doubtful,
+            tasted_mild: tray.counts.tasted_mild,
             pulled_before: tray.counts.pulling.biases(),
             pulling: tray.pulling(names),
             left_out: tray.counts.left_out.iter().filter_map(remark).collect(),
@@ -314,6 +331,8 @@ fn assemble(trays: &[Counted], of: &str, names: &[String], not_scored: Vec<Strin
                 .iter()
                 .map(|class| names[*class].clone())
                 .collect(),
+            at_an_age: tray.counts.at_an_age,
+            sooner: tray.sooner(names),
             tested: Tested::new(
                 &goodness_of_fit(&tray.counts.observed, &tray.shares, 0),
                 tray.ratio.clone(),

@@ -183,7 +183,7 @@ fn stability_of(
     plant: i64,
     place: usize,
 ) -> Result<Result<Stability, StableError>, Failure> {
-    match counted_before_pulling(facts, context.looks.traits[place].id).facts {
+    match counted_before_pulling(facts, &[context.looks.traits[place].id]).facts {
         Some(counted) => {
             let basis = Basis::of(&counted)?;
             Ok(stability(&basis.context()?, plant, place))

@@ -4,7 +4,7 @@ use crate::cli::failure::Failure;
 use crate::records::admit::Remedy;
 use crate::records::descent::label_parents;
 use crate::records::facts::Facts;
-use crate::records::near::nearest;
+use crate::records::near::meant;
 use crate::records::rows::{BatchRow, Thing};
 use crate::records::target::Target;
 
@@ -40,7 +40,17 @@ pub fn find(facts: &Facts, typed: &str) -> Result<Found, Failure> {
     let target: Target = typed
         .parse()
         .map_err(|error: crate::records::target::TargetError| {
-            Failure::usage(error.to_string()).try_typing("locule history")
+            let failure = Failure::usage(error.to_string());
+            match &meant(facts, typed, |thing| thing == Thing::Plant)[..] {
+                [one] => failure
+                    .because(format!("'{typed}' is {one}"))
+                    .try_remedy(Remedy::Word {
+                        typed: typed.to_owned(),
+                        by: one.clone(),
+                        otherwise: format!("locule show {one}"),
+                    }),
+                _ => failure.try_typing("locule list"),
+            }
         })?;
     let row = facts.code_named(target.code().as_str());
     let row = row.ok_or_else(|| unknown(facts, target.code().as_str(), &[]))?;
@@ -108,11 +118,9 @@ pub fn find(facts: &Facts, typed: &str) -> Result<Found, Failure> {
 
 /// The failure that a code unknown to the ledger is, with the nearest ones of the kinds wanted.
 pub fn unknown(facts: &Facts, typed: &str, kinds: &[Thing]) -> Failure {
-    let known = facts
-        .code
-        .iter()
-        .filter(|row| kinds.is_empty() || kinds.contains(&row.thing));
-    let near = nearest(typed, known.map(|row| row.typed.as_str()));
+    let near = meant(facts, typed, |thing| {
+        kinds.is_empty() || kinds.contains(&thing)
+    });
     let failure = Failure::refused(format!("'{typed}' is not in the ledger"));
     match near.first() {
         Some(best) => failure
@@ -167,19 +175,22 @@ pub fn batches<'f>(facts: &'f Facts, typed: &[String]) -> Result<Vec<&'f BatchRo
 
 /// The failure that a plant or cross is of which nothing was sown; a seedling stands in a tray that may be meant.
 fn unsown(facts: &Facts, typed: &str, named: &Found) -> Failure {
-    let failure =
-        |more: &str| Failure::refused(format!("nothing of {} was sown yet{more}", named.label));
     let row = facts
         .plant
         .get(named.id)
         .filter(|_| named.thing == Thing::Plant);
     let tray = row.and_then(|row| facts.code_of(Thing::Batch, row.batch_id?));
     match tray {
-        Some(tray) => failure(&format!("; it is a seedling of {tray}")).try_remedy(Remedy::Word {
+        Some(tray) => Failure::refused(format!(
+            "{} is a seedling of {tray}, and nothing of its own seed was sown yet",
+            named.label
+        ))
+        .try_remedy(Remedy::Word {
             typed: typed.to_owned(),
             by: tray.to_owned(),
             otherwise: format!("locule show {tray}"),
         }),
-        None => failure("").try_typing(format!("locule sow {} --seeds 12", named.label)),
+        None => Failure::refused(format!("nothing of {} was sown yet", named.label))
+            .try_typing(format!("locule sow {} --seeds 12", named.label)),
     }
 }

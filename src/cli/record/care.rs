@@ -10,9 +10,13 @@ use crate::records::count::Count;
 use crate::records::entry::{Care, Entry, Measured, Measures, Note};
 use crate::records::target::Target;
 use crate::records::text::shown;
+use crate::records::warmth::WARMTH;
 
-/// Record a treatment: `care feed T1`, `care gnats T1 T2`, `care mould`
+/// Record a treatment: `care feed T1`, `care gnats T1 T2`, `care mould`; or how warm the soil is: `care warmth T1 --at 24`
 #[derive(Debug, Args)]
+#[command(
+    after_help = "Examples (the last says what the soil of every tray is now; 'germination' then waits for seed accordingly):\n  locule care feed T1 --product 'tomato feed' --dose '2 ml/l' --every 14\n  locule care gnats\n  locule care warmth T1 --at 24\n  locule care warmth --at 75F\nElectricity and water: mats, lamps and plugs stay dry and off the floor, the leads hang in a loop below the plug, the circuit has a residual current breaker, and the plug is pulled before watering. A mat goes by a thermostat whose probe is in the soil (common practice, no source)."
+)]
 pub struct CareArgs {
     /// What for or against: feed, gnats, mould or another word
     kind: String,
@@ -24,6 +28,14 @@ pub struct CareArgs {
     /// The dose: "2 ml/l"
     #[arg(long, default_value = "", hide_default_value = true)]
     dose: String,
+    /// Of warmth: the degrees of the soil, in °C, or in °F with an F: 24, 75F
+    #[arg(
+        long,
+        value_name = "DEGREES",
+        conflicts_with = "dose",
+        allow_hyphen_values = true
+    )]
+    at: Option<String>,
     /// Days until it is due again
     #[arg(long, value_name = "DAYS", allow_negative_numbers = true)]
     every: Option<Count>,
@@ -58,11 +70,18 @@ impl CareArgs {
     /// # Errors
     /// [`Failure`] where it cannot be read.
     pub fn entry(self, world: &World) -> Result<Entry, Failure> {
+        if self.at.is_some() && !self.kind.trim().eq_ignore_ascii_case(WARMTH) {
+            let kind = shown(&self.kind);
+            return Err(Failure::usage(format!(
+                "--at says how warm it is, and not how {kind} was given"
+            ))
+            .try_remedy(Remedy::Without("--at")));
+        }
         Ok(Entry::Care(Care {
             kind: self.kind,
             targets: self.targets,
             product: self.product,
-            dose: self.dose,
+            dose: self.at.unwrap_or(self.dose),
             every: self.every,
             note: self.note,
             day: world.day()?,

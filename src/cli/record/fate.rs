@@ -5,15 +5,15 @@ use clap::Args;
 use super::typed;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
-use crate::records::admit::Remedy;
 use crate::records::code::Code;
-use crate::records::entry::{Entry, FateWhom, Fates};
+use crate::records::entry::{Entry, Fates};
 use crate::records::rows::FateKind;
 
 /// Record what became of seedlings; their readings stay evidence.
 ///
-/// Seedlings: `T1-02 T1-03`, or `T1 1-6,9`. A look in a tray or cell: `T1-02 green`, `T1 green 2`. A bare
-/// number is a count: `T1 3`.
+/// Seedlings: `T1-02 T1-03`, or `T1 1-6,9`. Those read so in a tray, a cell or some cells: `T1 green 2`, `T1-02
+/// green`, `T1 7-8 green`. Seedlings with the look they have as they go: `T1 7-8=green`. A bare number is a
+/// count: `T1 3`.
 #[derive(Debug, Args)]
 pub struct FateArgs {
     /// The seedlings
@@ -39,7 +39,7 @@ pub struct FateArgs {
 /// Record seedlings pulled to give the others room; words as of `cull`
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples (the first and last name seedlings, the second any three, the third two of a cell):\n  locule thin T1-02 T1-03\n  locule thin T1 3 --blind\n  locule thin T1-02 2\n  locule thin T1 1-6,9"
+    after_help = "Examples (the first and last name seedlings, the second any three, the third two of a cell; the last says how they look):\n  locule thin T1-02 T1-03\n  locule thin T1 3 --blind\n  locule thin T1-02 2\n  locule thin T1 1-6,9=green"
 )]
 pub struct ThinArgs {
     #[command(flatten)]
@@ -60,14 +60,6 @@ impl FateArgs {
 
     fn make(self, world: &World, kind: FateKind, blind: bool) -> Result<Entry, Failure> {
         let whom = typed::whom(kind.command(), &self.words)?;
-        let by_look = whom.iter().any(|one| matches!(one, FateWhom::Look(..)));
-        if blind && by_look {
-            return Err(
-                Failure::usage("seedlings chosen by a look are not chosen blindly")
-                    .because("--blind says that nobody looked; what was picked by its look biases the ratio")
-                    .try_remedy(Remedy::Without("--blind")),
-            );
-        }
         let day = world.day()?;
         Ok(Entry::Fate(Fates {
             kind,

@@ -17,7 +17,7 @@ use crate::report::goals::GoalsAnswer;
 #[derive(Debug, Args)]
 #[command(
     arg_required_else_help = true,
-    after_help = "Examples (a plant has to be purple or able to give purple; more than one goal counts by its weight; hairy plants are out; of the grades of heat the lower ones):\n  locule goal add purple --must\n  locule goal add pungency:not-hot --want 3\n  locule goal add hairy --avoid\n  locule goal add heat --want 2 --less\n  locule goal list\n  locule goal remove hairy\nThen: locule rank T1"
+    after_help = "Examples (a plant has to be purple or able to give purple; more than one goal counts by its weight; hairy plants are out; of the grades of heat the lower ones; of what was measured the higher numbers):\n  locule goal add purple --must\n  locule goal add pungency:not-hot --want 3\n  locule goal add hairy --avoid\n  locule goal add heat --want 2 --less\n  locule goal add height --want 1\n  locule goal list\n  locule goal remove hairy\nThen: locule rank T1"
 )]
 pub struct GoalArgs {
     #[command(subcommand)]
@@ -41,7 +41,7 @@ enum GoalCommand {
 #[derive(Debug, Args)]
 #[command(group(clap::ArgGroup::new("how").args(["must", "want", "avoid"]).required(true)))]
 struct AddArgs {
-    /// The look: purple, or foliage:purple; or a graded trait: heat
+    /// The look: purple, or foliage:purple; or a graded trait: heat; or something that was measured: height
     #[arg(value_name = "LOOK")]
     look: String,
     /// A plant that neither shows it nor can give it is not worth keeping
@@ -53,7 +53,7 @@ struct AddArgs {
     /// A plant that shows it is not worth keeping
     #[arg(long)]
     avoid: bool,
-    /// Of a graded trait: the lower grades are wanted
+    /// Of a graded trait or a measure: the lower ones are wanted
     #[arg(long, requires = "want")]
     less: bool,
 }

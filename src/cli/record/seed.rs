@@ -9,12 +9,12 @@ use crate::records::count::Count;
 use crate::records::entry::{Claim, Entry, Harvest, Packet, PodSet, PollinationDay};
 use crate::records::target::Target;
 
-/// Record what became of the flowers of a pollination
+/// Record what became of the flowers of a pollination, in all so far
 #[derive(Debug, Args)]
 pub struct SetArgs {
     /// The cross
     cross: Code,
-    /// How many became pods
+    /// How many became pods, in all so far
     #[arg(
         long,
         value_name = "N",
@@ -22,12 +22,15 @@ pub struct SetArgs {
         required_unless_present = "dropped"
     )]
     pods: Option<Count>,
-    /// How many dropped
+    /// How many dropped, in all so far
     #[arg(long, value_name = "N", allow_negative_numbers = true)]
     dropped: Option<Count>,
     /// The day of the pollination meant, where there were several
     #[arg(long, value_name = "DATE")]
     pollinated: Option<String>,
+    /// Which one of that day, where there were several: 1, 2 and so on in the order recorded
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    nth: Option<Count>,
 }
 
 /// Record a harvest: one lot of seed (X1/1, X1/2 and so on); pods are kept apart by harvesting them apart
@@ -109,6 +112,7 @@ impl SetArgs {
             pods: self.pods,
             dropped: self.dropped,
             pollinated: pollination_day(self.pollinated, world)?,
+            nth: self.nth,
             day: world.day()?,
         }))
     }

@@ -36,6 +36,9 @@ pub struct SowArgs {
     /// Under what light
     #[arg(long, default_value = "", hide_default_value = true)]
     light: String,
+    /// How warm the soil is, in °C, or in °F with an F: 24, 75F. Seed in cold soil is waited for longer
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    warmth: Option<String>,
 }
 
 fn lot_number(text: &str) -> Result<i64, &'static str> {
@@ -67,6 +70,7 @@ impl SowArgs {
             place: self.place,
             medium: self.medium,
             light: self.light,
+            warmth: self.warmth,
             day: world.day()?,
         }))
     }

@@ -3,12 +3,16 @@
 //! The order is forgiving (`9 purple 2 green`, `purple=9 green=2`); whether the classes, cells and trays
 //! exist is for the gate. `score`, `parent add` and the four fates read their words here.
 
+mod whom;
+
+pub use whom::whom;
+
 use crate::cli::failure::Failure;
 use crate::records::admit::Remedy;
 use crate::records::cells::{CellError, CellRange, Spot};
 use crate::records::code::Code;
 use crate::records::count::Count;
-use crate::records::entry::{FateWhom, Look, ScoreWhat, Seen, SeenWhat};
+use crate::records::entry::{Look, ScoreWhat, Seen, SeenWhat};
 use crate::records::target::Target;
 use crate::records::text::shown;
 
@@ -100,12 +104,16 @@ fn spots(text: &str) -> Result<Vec<Spot>, Failure> {
     Ok(found)
 }
 
+fn starts_with_digit(text: &str) -> bool {
+    text.starts_with(|c: char| c.is_ascii_digit())
+}
+
+fn is_number(text: &str) -> bool {
+    let digits = text.strip_prefix('-').unwrap_or(text);
+    !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit())
+}
+
 fn word(text: &str) -> Result<Word, Failure> {
-    let starts_with_digit = |text: &str| text.starts_with(|c: char| c.is_ascii_digit());
-    let is_number = |text: &str| {
-        let digits = text.strip_prefix('-').unwrap_or(text);
-        !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit())
-    };
     if let Some((left, right)) = text.split_once('=') {
         return if starts_with_digit(left) {
             Ok(Word::SpotsLook(spots(left)?, look(right)?))
@@ -131,12 +139,32 @@ pub fn count(text: &str) -> Result<Count, Failure> {
         .map_err(|error| Failure::usage(error.to_string()))
 }
 
-/// Typed words without trailing commas and without `and`.
+/// Typed words without trailing commas and without `and`; `maybe green` is one word.
 fn words(typed: &[String]) -> Result<Vec<Word>, Failure> {
-    let bare = typed.iter().map(|word| word.trim().trim_end_matches(','));
-    bare.filter(|word| !word.is_empty() && !word.eq_ignore_ascii_case("and"))
-        .map(word)
-        .collect()
+    joined_maybe(typed).iter().map(|text| word(text)).collect()
+}
+
+fn joined_maybe(typed: &[String]) -> Vec<String> {
+    let mut joined: Vec<String> = Vec::new();
+    for text in typed {
+        let text = text.trim().trim_end_matches(',');
+        if text.is_empty() || text.eq_ignore_ascii_case("and") {
+            continue;
+        }
+        match joined.last_mut() {
+            Some(before) if ends_in_maybe(before) && !starts_with_digit(text) => {
+                before.push('-');
+                before.push_str(text);
+            }
+            _ => joined.push(text.to_owned()),
+        }
+    }
+    joined
+}
+
+fn ends_in_maybe(text: &str) -> bool {
+    let last = text.rsplit(['=', ':', '/']).next().unwrap_or(text);
+    last.eq_ignore_ascii_case("maybe")
 }
 
 /// What was scored in a tray or cell, or of a plant, by the form of the words.
@@ -149,24 +177,41 @@ pub fn score(target: &Target, typed: &[String]) -> Result<ScoreWhat, Failure> {
         let tray = target.code();
         match target {
             Target::Spot(..) => failure.or_try(format!("locule score {target} green")),
-            _ => failure.or_try(format!("locule score {tray} purple=9 green=2")),
+            _ => match several_looks(typed) {
+                Some(look) => failure.or_try(format!("locule score {tray} {look}")),
+                None => failure.or_try(format!("locule score {tray} purple=9 green=2")),
+            },
         }
     })
 }
 
-/// Refuses a fate among the looks: `8=dead`.
+/// Several looks of one plant as they are joined: `hot/pendant`; nothing where other words stand among them.
+fn several_looks(typed: &[String]) -> Option<String> {
+    let words = joined_maybe(typed);
+    let is_look = |text: &String| matches!(word(text), Ok(Word::Look(_)));
+    (words.len() > 1 && words.iter().all(is_look)).then(|| words.join("/"))
+}
+
+/// Refuses a fate among the looks: `8=dead`, `2 dead`, `dead=2`.
 fn check_no_fate(target: &Target, typed: &[String]) -> Result<(), Failure> {
     for (at, word) in typed.iter().enumerate() {
-        let halves = word.split_once('=').unwrap_or(("", word));
-        let (left, fate) = match (fate_of(halves.1), fate_of(halves.0)) {
-            (Some(fate), _) => (halves.0, fate),
-            (_, Some(fate)) => (halves.1, fate),
+        let (left, right) = word.split_once('=').unwrap_or(("", word));
+        let (whom, fate) = match (fate_of(right), fate_of(left)) {
+            (Some(fate), _) => (left, fate),
+            (_, Some(fate)) => (right, fate),
             _ => continue,
         };
+        let is_cell = whom == left && is_number(whom);
         let before = at.checked_sub(1).and_then(|before| typed.get(before));
-        let is_place = |word: &&String| word.starts_with(|c: char| c.is_ascii_digit());
-        let whom = before.filter(is_place).map_or(left, String::as_str);
-        let command = format!("locule {fate} {target} {whom}");
+        let is_place = |word: &&String| starts_with_digit(word) && !word.contains('=');
+        let whom = match whom {
+            "" => before.filter(is_place).map_or("", String::as_str),
+            named => named,
+        };
+        let command = match is_cell {
+            true => format!("locule {fate} {target}-{whom}"),
+            false => format!("locule {fate} {target} {whom}"),
+        };
         return Err(Failure::usage(format!("'{}' is no look", shown(word)))
             .because("what became of seedlings is recorded by itself; their readings stay evidence")
             .try_typing(command.trim_end()));
@@ -210,100 +255,33 @@ fn score_words(typed: &[String]) -> Result<ScoreWhat, Failure> {
                 2
             }
             [Word::Look(look)] if words.len() == 1 => return Ok(ScoreWhat::Plant(look.clone())),
-            _ => return Err(unreadable_score(typed)),
+            _ => return Err(unreadable_score(typed, words.len() - rest.len())),
         };
         rest = &rest[used..];
     }
     match (tally.is_empty(), plants.is_empty()) {
         (false, true) => Ok(ScoreWhat::Tally(tally)),
         (true, false) => Ok(ScoreWhat::Spots(plants)),
-        _ => Err(unreadable_score(typed)),
+        (true, true) => Err(unreadable_score(typed, 0)),
+        (false, false) => Err(unreadable_score(typed, 0)
+            .because("counts and single seedlings are scored in two commands")),
     }
 }
 
-fn unreadable_score(typed: &[String]) -> Failure {
-    Failure::usage(format!("'{}' is no score", shown(&typed.join(" "))))
+/// Words that are no score, from the one on that could not be read.
+fn unreadable_score(typed: &[String], read: usize) -> Failure {
+    let words = joined_maybe(typed);
+    let from_there = match words.get(read..) {
+        Some([]) | None => words.join(" "),
+        Some(rest) => rest
+            .iter()
+            .take(2)
+            .map(String::as_str)
+            .collect::<Vec<_>>()
+            .join(" "),
+    };
+    Failure::usage(format!("'{}' is no score", shown(&from_there)))
         .because("write a tally (purple=9 green=2), seedlings with their looks (1-6=purple 7=green), or one look of one plant (green)")
-}
-
-/// Which seedlings are meant, by the form of the words after a verb.
-///
-/// # Errors
-/// [`Failure`] where the words name none.
-pub fn whom(verb: &str, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
-    let mut found = Vec::new();
-    let mut rest = typed;
-    while let Some((first, after)) = rest.split_first() {
-        let target = target(first).map_err(|failure| failure.try_remedy(Remedy::Help))?;
-        let is_next = |word: &String| matches!(word.parse(), Ok(Target::Spot(..)));
-        let end = after.iter().position(is_next).unwrap_or(after.len());
-        let those = whom_of(verb, &target, &after[..end]);
-        found.extend(
-            those.map_err(|failure| {
-                failure.or_try(format!("locule {verb} {} 1-6,9", target.code()))
-            })?,
-        );
-        rest = &after[end..];
-    }
-    Ok(found)
-}
-
-/// Refuses a lone `01`: a count is never padded, and a seedling's number is written with its tray.
-fn check_padding(verb: &str, target: &Target, typed: &[String]) -> Result<(), Failure> {
-    let [number] = typed else { return Ok(()) };
-    let count = number.trim_start_matches('0');
-    let is_padded = number.len() > count.len()
-        && !count.is_empty()
-        && count.bytes().all(|b| b.is_ascii_digit());
-    match target {
-        Target::Code(tray) if is_padded => Err(Failure::usage(format!(
-            "'{number}' could be the seedling {tray}-{number} or a count"
-        ))
-        .because("one seedling is written with its tray, a count without a leading 0")
-        .try_typing(format!("locule {verb} {tray}-{number}"))
-        .try_typing(format!("locule {verb} {tray} {count}"))),
-        _ => Ok(()),
-    }
-}
-
-fn whom_of(verb: &str, target: &Target, typed: &[String]) -> Result<Vec<FateWhom>, Failure> {
-    check_padding(verb, target, typed)?;
-    let words = words(typed)?;
-    if words.is_empty() {
-        return Ok(vec![FateWhom::Plant(target.clone())]);
-    }
-    let mut found = Vec::new();
-    let mut rest = &words[..];
-    while !rest.is_empty() {
-        let (whom, used) = match (target, rest) {
-            (_, [Word::LookCount(look, count), ..]) => (
-                FateWhom::Look(target.clone(), look.clone(), Some(*count)),
-                1,
-            ),
-            (_, [Word::Count(count), Word::Look(look), ..])
-            | (_, [Word::Look(look), Word::Count(count), ..]) => (
-                FateWhom::Look(target.clone(), look.clone(), Some(*count)),
-                2,
-            ),
-            (_, [Word::Look(look), ..]) => (FateWhom::Look(target.clone(), look.clone(), None), 1),
-            (Target::Code(code), [Word::Spots(spots), ..]) => {
-                (FateWhom::Spots(code.clone(), spots.clone()), 1)
-            }
-            (_, [Word::Count(count)]) => (FateWhom::Count(target.clone(), *count), 1),
-            _ => {
-                let typed = shown(&typed.join(" "));
-                return Err(
-                    Failure::usage(format!("'{typed}' names no seedlings of {target}"))
-                        .because("write seedlings, cells, a look, or a count")
-                        .try_typing(format!("locule {verb} {} 1-6,9", target.code()))
-                        .try_typing(format!("locule {verb} {target} green 2")),
-                );
-            }
-        };
-        found.push(whom);
-        rest = &rest[used..];
-    }
-    Ok(found)
 }
 
 /// A code, a place in a tray or a lot as typed.
@@ -417,6 +395,10 @@ mod tests {
         assert_eq!(spots[0].0[3].to_string(), "05a");
         assert_eq!(spots[1].1[0].what, SeenWhat::Maybe("green".into()));
         assert_eq!(spots[2].1[0].what, SeenWhat::Early);
+        let apart = score_words(&split("1=purple 7=maybe green, 8,9 maybe purple")).unwrap();
+        assert!(
+            matches!(&apart, ScoreWhat::Spots(list) if list[1].1[0].what == SeenWhat::Maybe("green".into()))
+        );
         let beside = score_words(&split("1-3 purple 7,8 green")).unwrap();
         assert!(matches!(beside, ScoreWhat::Spots(list) if list[1].0.len() == 2));
     }
@@ -449,28 +431,6 @@ mod tests {
         ] {
             assert!(score_words(&split(bad)).is_err(), "{bad}");
         }
-    }
-
-    #[test]
-    fn those_removed_are_read() {
-        let read = |line: &str| whom("cull", &split(line)).unwrap();
-        assert_eq!(read("T1-02 T1-03").len(), 2);
-        assert!(matches!(&read("T1 1-6,9")[0], FateWhom::Spots(_, spots) if spots.len() == 7));
-        assert!(matches!(
-            &read("T1-02 green")[0],
-            FateWhom::Look(Target::Spot(..), _, None)
-        ));
-        for line in ["T1 green 2", "T1 2 green", "T1 green=2"] {
-            assert!(
-                matches!(&read(line)[0], FateWhom::Look(_, _, Some(n)) if n.get() == 2),
-                "{line}"
-            );
-        }
-        assert!(matches!(&read("T1 3")[0], FateWhom::Count(_, n) if n.get() == 3));
-        assert!(matches!(&read("K1")[0], FateWhom::Plant(Target::Code(_))));
-        assert!(whom("cull", &split("T1 3 4")).is_err());
-        assert!(whom("cull", &split("T1-02 1-3")).is_err());
-        assert!(whom("cull", &split("T1 03")).is_err());
     }
 
     #[test]

@@ -52,6 +52,7 @@ impl Answering<'_> {
             elsewhere: self.units.elsewhere,
             next: None,
             declined: self.units.declined.clone(),
+            traits_left_out: self.units.traits_left_out.clone(),
             no_tray_of_age: !self.units.is_of_age,
             other_places: self.other_places(),
             set_aside: None,

@@ -14,9 +14,11 @@ use crate::records::tray::stock as seeds_left;
 use super::SEASON_DAYS;
 use super::pot::place_chance;
 use super::stand::{Bench, Stand, share};
+use crate::diagnosis::answer::EvidenceNote;
 use crate::diagnosis::belief::in_two_threads;
 use crate::diagnosis::context::Context;
 use crate::diagnosis::dates::Emergence;
+use crate::diagnosis::set_aside::notes_of;
 use crate::diagnosis::sources::{Stock, stock_of};
 use crate::diagnosis::verdict::dot;
 
@@ -84,6 +86,7 @@ pub(super) struct Units<'u> {
     /// P(it comes from elsewhere).
     pub(super) elsewhere: f64,
     pub(super) declined: Vec<String>,
+    pub(super) traits_left_out: Vec<EvidenceNote>,
     /// Whether a tray is of the pot's age, as far as that is known.
     pub(super) is_of_age: bool,
 }
@@ -97,6 +100,7 @@ impl<'u> Units<'u> {
             list: Vec::new(),
             elsewhere: 0.0,
             declined: Vec::new(),
+            traits_left_out: Vec::new(),
             is_of_age: known.age.is_none(),
         };
         let facts = context.index.facts;
@@ -107,6 +111,8 @@ impl<'u> Units<'u> {
         for (row, stand) in trays.iter().zip(stands) {
             match stand {
                 Some(stand) => {
+                    let notes = notes_of(&stand.model.evidence);
+                    units.traits_left_out.extend(notes);
                     units.add_tray(row, &stand);
                 }
                 None => units

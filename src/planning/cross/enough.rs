@@ -2,7 +2,9 @@
 //!
 //! Plain arithmetic over shares and how likely each is.
 
+use crate::stats::begun::Begun;
 use crate::stats::crossing::crossing;
+use crate::stats::none_yet::NoneYet;
 use crate::stats::power::{TrialsNeeded, smallest_n};
 
 /// Shares of seed, each with how likely it is; together 1.
@@ -13,6 +15,9 @@ const SAME: f64 = 1e-12;
 
 /// More seeds than this are not thought of.
 const MOST_SEEDS: u64 = 1 << 40;
+
+/// The same where they are tried one by one.
+const MOST_COUNTED: u64 = 1 << 17;
 
 /// A spread in a few numbers.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,20 +68,34 @@ pub(super) fn times(one: &Spread, other: &Spread) -> Spread {
     gathered(one.iter().flat_map(with).collect())
 }
 
-/// The fewest seeds with which one at least is as wanted: the smallest n with `sum w (1 - (1 - g s)^n) >= confidence`
-/// over the shares s with weights w, g of the seed coming up. All seed of a cross has the same parents, so the sum is
-/// over parents, and not of a mean share. Nothing where the shares above 0 do not have the confidence together.
+/// The fewest seeds with which one at least is as wanted: the smallest n with `sum w E(1 - (1 - g t s)^n) >= confidence`
+/// over the shares s with weights w, g of the seed coming up and t of that being of the label. All seed of a cross has the
+/// same parents, so the sum is over parents, and not of a mean share; where g is only known from counts the mean E is over
+/// what it may be. Nothing where the shares above 0 do not have the confidence together, or no number up to 131,072 does
+/// with g from counts.
 ///
 /// # Panics
 /// If a share, the germination or the confidence is not in [0, 1].
 #[must_use]
-pub fn fewest(spread: &Spread, germination: f64, confidence: f64) -> Option<TrialsNeeded> {
+pub fn fewest(
+    spread: &Spread,
+    germination: Begun,
+    true_share: f64,
+    confidence: f64,
+) -> Option<TrialsNeeded> {
+    match germination {
+        Begun::Known(g) => fewest_known(spread, g * true_share, confidence),
+        Begun::Counted { .. } => fewest_counted(spread, germination, true_share, confidence),
+    }
+}
+
+fn fewest_known(spread: &Spread, thin: f64, confidence: f64) -> Option<TrialsNeeded> {
     if let [(share, _)] = spread.as_slice() {
-        return smallest_n(1, share * germination, confidence);
+        return smallest_n(1, share * thin, confidence);
     }
     let miss = |n: u64| -> f64 {
         let of = |(share, weight): &(f64, f64)| {
-            let missed = n as f64 * (-share * germination).ln_1p();
+            let missed = n as f64 * (-share * thin).ln_1p();
             weight * missed.exp()
         };
         spread.iter().map(of).sum()
@@ -94,6 +113,39 @@ pub fn fewest(spread: &Spread, germination: f64, confidence: f64) -> Option<Tria
         n,
         probability: 1.0 - miss(n),
     })
+}
+
+fn fewest_counted(
+    spread: &Spread,
+    germination: Begun,
+    true_share: f64,
+    confidence: f64,
+) -> Option<TrialsNeeded> {
+    let allowed = (1.0 - confidence) * (1.0 + SAME);
+    let hopeless: f64 = (spread.iter().filter(|(share, _)| *share <= 0.0))
+        .map(|(_, weight)| weight)
+        .sum();
+    if hopeless > allowed {
+        return None;
+    }
+    let each = spread.iter();
+    let mut each: Vec<(f64, NoneYet)> = each
+        .map(|(share, weight)| (*weight, NoneYet::of(germination, share * true_share)))
+        .collect();
+    for n in 0..=MOST_COUNTED {
+        let miss: f64 = each
+            .iter()
+            .map(|(weight, none)| weight * none.chance())
+            .sum();
+        if miss <= allowed {
+            return Some(TrialsNeeded {
+                n,
+                probability: 1.0 - miss,
+            });
+        }
+        each.iter_mut().for_each(|(_, none)| none.go_on());
+    }
+    None
 }
 
 #[cfg(test)]
@@ -121,7 +173,8 @@ mod tests {
         ];
         for spread in &spreads {
             for (germination, confidence) in [(1.0, 0.95), (0.8, 0.95), (0.5, 0.5), (1.0, 0.99)] {
-                let found = fewest(spread, germination, confidence).map(|need| need.n);
+                let found =
+                    fewest(spread, Begun::Known(germination), 1.0, confidence).map(|need| need.n);
                 assert_eq!(
                     found,
                     one_by_one(spread, germination, confidence),
@@ -129,7 +182,25 @@ mod tests {
                 );
             }
         }
-        assert_eq!(fewest(&vec![(0.0, 1.0)], 1.0, 0.5), None);
+        assert_eq!(fewest(&vec![(0.0, 1.0)], Begun::Known(1.0), 1.0, 0.5), None);
+        let counted = Begun::Counted { a: 2.0, b: 1.0 };
+        assert_eq!(fewest(&vec![(0.0, 1.0)], counted, 1.0, 0.5), None);
+    }
+
+    /// `sum(betabinom.pmf(u, n, 42, 10)*binom.sf(0, u, 0.97/16))` over `u = 0..n`: the 61 seeds of `plan seeds`. A Beta with
+    /// all its weight at one value is that value.
+    #[test]
+    fn counted_germination_is_beta_binomial() {
+        let counted = Begun::Counted { a: 42.0, b: 10.0 };
+        let found = fewest(&vec![(0.0625, 1.0)], counted, 0.97, 0.95).unwrap();
+        assert_eq!(found.n, 61);
+        assert!((found.probability - 0.9521720442552325).abs() < 1e-9);
+        let spread = vec![(0.0, 0.04), (0.1, 0.3), (1.0, 0.66)];
+        let sharp = Begun::Counted { a: 8e9, b: 2e9 };
+        let [one, other] =
+            [sharp, Begun::Known(0.8)].map(|g| fewest(&spread, g, 0.9, 0.9).unwrap());
+        assert_eq!(one.n, other.n);
+        assert!((one.probability - other.probability).abs() < 1e-7);
     }
 
     #[test]

@@ -28,7 +28,9 @@ pub(super) struct Part {
     pub(super) space: Space,
     /// What they look like.
     pub(super) profiles: Profiles,
-    /// Whether each is as wanted, in normal cytoplasm and in sterile.
+    /// Whether each looks as wanted, in normal cytoplasm and in sterile.
+    shown: [Vec<bool>; 2],
+    /// Whether each is as wanted: where it is to breed true not all that look so.
     wanted: [Vec<bool>; 2],
 }
 
@@ -39,7 +41,6 @@ pub(super) struct Field {
     /// What plants may be at a part, each mixture once.
     mixtures: Vec<Mixture>,
     by_bits: BTreeMap<Vec<(usize, u64)>, usize>,
-    looks_prove: bool,
 }
 
 /// The loci that some looks depend on.
@@ -62,7 +63,6 @@ impl Field {
     /// [`NoCross`] where no genotype is as wanted, or there are too many.
     pub(super) fn new(context: &Context<'_>, asks: &[Ask], fixed: bool) -> Result<Self, NoCross> {
         let mut parts = Vec::new();
-        let mut looks_prove = true;
         for of in sorted(context, asks) {
             let own: Vec<Ask> = of.iter().map(|at| asks[*at]).collect();
             let space = context.groups().space(&loci_of(context, &own));
@@ -85,11 +85,11 @@ impl Field {
             if !wanted[0].iter().chain(&wanted[1]).any(|is| *is) {
                 return Err(NoCross::NeverTrue(of));
             }
-            looks_prove &= shown == wanted;
             parts.push(Part {
                 asks: of,
                 space,
                 profiles,
+                shown,
                 wanted,
             });
         }
@@ -98,13 +98,7 @@ impl Field {
             parts,
             mixtures: Vec::new(),
             by_bits: BTreeMap::new(),
-            looks_prove,
         })
-    }
-
-    /// Whether every plant that looks as wanted is.
-    pub(super) const fn look_proves_true(&self) -> bool {
-        self.looks_prove
     }
 
     /// The number of a mixture, which is added where it is not there.
@@ -134,6 +128,10 @@ impl Field {
 impl Part {
     pub(super) fn is_wanted(&self, genotype: usize, is_sterile: bool) -> bool {
         self.wanted[usize::from(is_sterile)][genotype]
+    }
+
+    pub(super) fn is_shown(&self, genotype: usize, is_sterile: bool) -> bool {
+        self.shown[usize::from(is_sterile)][genotype]
     }
 
     /// The share as wanted of seed with these genotypes, by linkage group.

@@ -32,6 +32,18 @@ pub enum Scheme {
 const SCHEMES: usize = 6;
 
 impl Scheme {
+    /// Whether the seed of its last generation is by another plant's pollen.
+    #[must_use]
+    pub const fn is_crossed(self) -> bool {
+        !matches!(self, Self::Selfed | Self::Second)
+    }
+
+    /// Whether the mother herself bears the seed of its last generation, not an F1 plant.
+    #[must_use]
+    pub const fn is_borne_by_mother(self) -> bool {
+        matches!(self, Self::Selfed | Self::First | Self::OntoMother)
+    }
+
     /// How many generations of seed are sown for it, one a season.
     #[must_use]
     pub const fn seasons(self) -> u64 {
@@ -101,7 +113,7 @@ impl<'f> Shares<'f> {
 }
 
 /// The genotypes of the seed of two plants, scheme by scheme and linkage group by linkage group.
-fn shares(part: &Part, mother: usize, father: usize) -> [Vec<Vec<f64>>; SCHEMES] {
+pub(super) fn shares(part: &Part, mother: usize, father: usize) -> [Vec<Vec<f64>>; SCHEMES] {
     let digits = [mother, father].map(|joint| part.space.digits(joint));
     let mut found: [Vec<Vec<f64>>; SCHEMES] = Default::default();
     for (at, unit) in part.space.units.iter().enumerate() {

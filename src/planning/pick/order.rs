@@ -1,20 +1,24 @@
-//! The order in which a cross gives its seedlings places, and what becomes of each given how many it gets.
+//! The order in which a cross gives its seedlings places.
 //!
-//! One seedling after the other, each with the reason that decided; called by the pick.
+//! One seedling after the other by the chance that it is true and what it is worth, whatever its verdict, each with the
+//! reason that decided; knows nothing of how many places there are. Called by the pick.
 
 use std::collections::HashMap;
 
-use super::{Act, AsKept, Field, Line, Stand};
+use super::{AsKept, Field, Stand};
 use crate::diagnosis::answer::Verdict;
 
 /// Worths within this share of the best are level (design choice): no bench can tell them apart.
 pub const NEAR: f64 = 0.02;
 
 /// What a merit of nothing still counts, so that the likelier of two such goes first.
-const LEAST_MERIT: f64 = 1e-3;
+pub(super) const LEAST_MERIT: f64 = 1e-3;
+
+/// What a runt counts of a seedling that is none (design choice): it may lag for good, and room is short.
+const OF_A_RUNT: f64 = 0.5;
 
 /// Sizes further apart than this, in robust standard deviations, are different (design choice).
-const LARGER: f64 = 0.5;
+pub(super) const LARGER: f64 = 0.5;
 
 /// Why a seedling is kept, spared or pulled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,15 +31,17 @@ pub enum Because {
     Likeliest,
     /// Others are as likely the cross, but worth less by the goals.
     Goals,
-    /// The others left are runts.
+    /// Others are as good, but runts.
     NotSmall,
+    /// Others are as good, but a later look may yet speak against them.
+    Settled,
     /// Others are as good, but stand in a tray of which more are taken.
     OtherTray,
     /// Others are as good, but stand in a cell of which more are taken.
     OtherCell,
     /// Others are as good, but smaller.
     Larger,
-    /// So many are as good; any of them would do.
+    /// So many others, which are pulled, are as good; any of them would do.
     Alike(i64),
     /// Others are as good, and all of them are kept.
     AllAlike,
@@ -70,8 +76,8 @@ pub struct Taken {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Order {
     /// Those kept before by their label: they take no place.
-    before: Vec<usize>,
-    /// The others, the first to get a place first; those that may be kept, then those to wait for.
+    pub(super) before: Vec<usize>,
+    /// The others, the first to get a place first.
     pub(super) taken: Vec<Taken>,
 }
 
@@ -97,7 +103,6 @@ impl Order {
             choosing.take(next.stand);
             taken.push(next);
         }
-        tell_alike_of_all(&mut taken);
         Self { before, taken }
     }
 
@@ -111,177 +116,58 @@ impl Order {
         self.missing(per_cross).min(self.taken.len())
     }
 
-    /// Those kept before and the first so many, by tray: the place in its answer and how many.
-    pub(super) fn by_tray(&self, field: &Field, first: usize) -> Vec<Vec<(usize, i64)>> {
-        let mut chosen = vec![Vec::new(); field.trays.len()];
-        for stand in self.stands(first) {
-            let stand = &field.stands[stand];
-            let own: &mut Vec<(usize, i64)> = &mut chosen[stand.tray];
-            match own.iter_mut().find(|(at, _)| *at == stand.at) {
-                Some((_, count)) => *count += 1,
-                None => own.push((stand.at, 1)),
-            }
-        }
-        chosen
+    /// How many could have a place if there were places enough.
+    pub(super) fn may_have(&self, field: &Field) -> usize {
+        let free = field.stands.iter().filter(|stand| is_free(stand));
+        let count = free.map(|stand| usize::try_from(stand.count).unwrap_or(0));
+        count.sum()
     }
 
-    /// How many of them are true on average.
+    /// How many of those kept before and the first so many are true on average.
     pub(super) fn expected_true(&self, field: &Field, first: usize) -> f64 {
         let chosen = self.stands(first);
         chosen.map(|stand| 1.0 - field.stands[stand].p_off).sum()
     }
 
-    fn stands(&self, first: usize) -> impl Iterator<Item = usize> {
+    /// Those kept before and the first so many.
+    pub(super) fn stands(&self, first: usize) -> impl Iterator<Item = usize> {
         let taken = self.taken[..first].iter().map(|taken| taken.stand);
         self.before.iter().copied().chain(taken)
     }
-
-    /// What is done with every stand, so many having a place and the next ones a place in reserve.
-    pub(super) fn lines(
-        &self,
-        field: &Field,
-        (places, reserve): (usize, usize),
-        per_cross: usize,
-    ) -> Vec<Line> {
-        let mut lines = Lines::default();
-        for stand in &self.before {
-            lines.add(*stand, Act::Stays, Because::KeptBefore);
-        }
-        for (at, taken) in self.taken[..places + reserve].iter().enumerate() {
-            let is_waiting = field.stands[taken.stand].verdict == Verdict::Wait;
-            match (is_waiting, at < places) {
-                (true, _) => lines.hold(taken.stand),
-                (false, true) => lines.add(taken.stand, Act::Keep, taken.because),
-                (false, false) => lines.add(taken.stand, Act::Reserve, taken.because),
-            }
-        }
-        let lacks = self.open(per_cross) < self.missing(per_cross);
-        let is_short = lacks || lines.list.iter().any(|line| line.holds > 0);
-        let worst = self.worst_kept(field, places);
-        for (at, stand) in field.stands.iter().enumerate() {
-            let left = stand.count - lines.count_of(at);
-            if left > 0 {
-                let (act, because) = rest(stand, worst, is_short);
-                lines.add_many(at, left, act, because);
-            }
-        }
-        if places < self.missing(per_cross) {
-            lines.tell_that_places_lack();
-        }
-        lines.tell_where_all_are_kept();
-        lines.list
-    }
-
-    /// The one of those with a place that is worth least.
-    fn worst_kept<'f>(&self, field: &'f Field, places: usize) -> Option<&'f Stand> {
-        let kept = self.stands(places).map(|at| &field.stands[at]);
-        kept.min_by(|one, other| worth(one).total_cmp(&worth(other)))
-    }
 }
 
-/// Of several taken from among the same that are alike, each is told how many are left beside them all.
-fn tell_alike_of_all(taken: &mut [Taken]) {
-    for at in (1..taken.len()).rev() {
-        if let (Because::Alike(before), Because::Alike(now)) =
-            (taken[at - 1].because, taken[at].because)
-            && (now == before || now == before - 1)
-        {
-            taken[at - 1].because = Because::Alike(now);
-        }
-    }
-}
-
-/// What is done with those that have no place.
-fn rest(stand: &Stand, worst: Option<&Stand>, is_short: bool) -> (Act, Because) {
-    let level = |own: f64, other: f64| own >= other * (1.0 - NEAR);
-    match (stand.kept, stand.verdict) {
-        (Some(AsKept::Adopted), _) => (Act::Stays, Because::KeptBefore),
-        (_, Verdict::Cull) => (Act::Pull, Because::OffType),
-        (_, Verdict::Wait) => (Act::Spare, Because::MayTurn),
-        (_, Verdict::Undecided) if is_short => (Act::Settle, Because::Unsettled),
-        (_, Verdict::Undecided) => (Act::Pull, Because::LessLikely),
-        (_, Verdict::Keep | Verdict::Unproven) => {
-            let because = match worst {
-                None => Because::NoPlace,
-                Some(_) if stand.runt => Because::Small,
-                Some(worst) if !level(1.0 - stand.p_off, 1.0 - worst.p_off) => Because::LessLikely,
-                Some(worst) if !level(merit(stand), merit(worst)) => Because::WorthLess,
-                Some(_) => Because::Enough,
-            };
-            (Act::Pull, because)
-        }
-    }
-}
-
-fn merit(stand: &Stand) -> f64 {
+/// What a stand is worth by the goals, were it true.
+pub(super) fn merit(stand: &Stand) -> f64 {
     stand.merit.map_or(1.0, |merit| merit.max(LEAST_MERIT))
 }
 
 /// P(true) times the merit by the goals.
-fn worth(stand: &Stand) -> f64 {
+pub(super) fn worth(stand: &Stand) -> f64 {
     (1.0 - stand.p_off) * merit(stand)
 }
 
-#[derive(Default)]
-struct Lines {
-    list: Vec<Line>,
+/// The same, a runt counting less.
+pub(super) fn standing(stand: &Stand) -> f64 {
+    worth(stand) * if stand.runt { OF_A_RUNT } else { 1.0 }
 }
 
-impl Lines {
-    fn add(&mut self, stand: usize, act: Act, because: Because) {
-        self.add_many(stand, 1, act, because);
-    }
+/// Whether a stand can get a place: it is not almost surely off-type, and was not kept before.
+fn is_free(stand: &Stand) -> bool {
+    stand.kept.is_none() && stand.verdict != Verdict::Cull
+}
 
-    fn add_many(&mut self, stand: usize, count: i64, act: Act, because: Because) {
-        let same = |line: &&mut Line| line.stand == stand && line.act == act;
-        match self.list.iter_mut().find(same) {
-            Some(line) => line.count += count,
-            None => self.list.push(Line {
-                stand,
-                count,
-                act,
-                because,
-                holds: 0,
-            }),
-        }
-    }
-
-    /// Spares one more of a stand and holds a place for it.
-    fn hold(&mut self, stand: usize) {
-        self.add(stand, Act::Spare, Because::MayTurn);
-        let mut lines = self.list.iter_mut();
-        let own = lines.find(|line| line.stand == stand && line.act == Act::Spare);
-        own.expect("it was just added").holds += 1;
-    }
-
-    /// Where a cross gets fewer places than were wanted it is not that enough are kept.
-    fn tell_that_places_lack(&mut self) {
-        let own = self.list.iter_mut();
-        let enough = own.filter(|line| line.because == Because::Enough);
-        enough.for_each(|line| line.because = Because::NoPlace);
-    }
-
-    /// Where none that is as good is pulled there is no choice among them.
-    fn tell_where_all_are_kept(&mut self) {
-        let mut lines = self.list.iter();
-        let is_as_good = |line: &Line| matches!(line.because, Because::Enough | Because::NoPlace);
-        if lines.any(|line| is_as_good(line) || line.act == Act::Reserve) {
-            return;
-        }
-        let alike = |line: &&mut Line| matches!(line.because, Because::Alike(_));
-        let kept = self.list.iter_mut().filter(alike);
-        kept.for_each(|line| line.because = Because::AllAlike);
-    }
-
-    fn count_of(&self, stand: usize) -> i64 {
-        let own = self.list.iter().filter(|line| line.stand == stand);
-        own.map(|line| line.count).sum()
+/// How far a stand is from settled; of those as good the nearer one goes first.
+pub(super) const fn unsettled(stand: &Stand) -> u8 {
+    match stand.verdict {
+        Verdict::Keep | Verdict::Unproven => 0,
+        Verdict::Wait => 1,
+        Verdict::Undecided | Verdict::Cull => 2,
     }
 }
 
 impl<'f> Choosing<'f> {
     fn new(field: &'f Field, before: &[usize]) -> Self {
-        let free = |stand: &Stand| if stand.kept.is_some() { 0 } else { stand.count };
+        let free = |stand: &Stand| if is_free(stand) { stand.count } else { 0 };
         let mut choosing = Self {
             field,
             left: field.stands.iter().map(free).collect(),
@@ -305,31 +191,25 @@ impl<'f> Choosing<'f> {
         self.count_place(stand);
     }
 
-    /// The next of those that may be kept, else of those to wait for.
+    /// The next of all that are not almost surely off-type.
     fn next(&self) -> Option<Taken> {
-        let with = |verdicts: &[Verdict]| -> Vec<usize> {
-            let places = 0..self.field.stands.len();
-            let meant = |at: &usize| verdicts.contains(&self.field.stands[*at].verdict);
-            places
-                .filter(|at| self.left[*at] > 0)
-                .filter(meant)
-                .collect()
-        };
-        let pool = with(&[Verdict::Keep, Verdict::Unproven]);
-        match pool.is_empty() {
-            false => self.best_of(&pool),
-            true => self.best_of(&with(&[Verdict::Wait])),
-        }
+        let pool: Vec<usize> = (0..self.left.len())
+            .filter(|at| self.left[*at] > 0)
+            .collect();
+        self.best_of(&pool)
     }
 
     fn best_of(&self, pool: &[usize]) -> Option<Taken> {
         let stand = |at: usize| &self.field.stands[at];
-        let sound: Vec<usize> = pool.iter().copied().filter(|at| !stand(*at).runt).collect();
-        let sound = if sound.is_empty() { pool } else { &sound };
-        let worths = sound.iter().map(|at| worth(stand(*at)));
-        let most = worths.reduce(f64::max)?;
-        let near: Vec<usize> = (sound.iter().copied())
-            .filter(|at| worth(stand(*at)) >= most * (1.0 - NEAR))
+        let most = pool
+            .iter()
+            .map(|at| standing(stand(*at)))
+            .reduce(f64::max)?;
+        let level = |at: &usize| standing(stand(*at)) >= most * (1.0 - NEAR);
+        let level: Vec<usize> = pool.iter().copied().filter(level).collect();
+        let settled = level.iter().map(|at| unsettled(stand(*at))).min()?;
+        let near: Vec<usize> = (level.iter().copied())
+            .filter(|at| unsettled(stand(*at)) == settled)
             .collect();
         let key = |at: usize| (self.taken_of_tray(at), self.taken_of_cell(at));
         let least = near.iter().map(|at| key(*at)).min()?;
@@ -341,17 +221,19 @@ impl<'f> Choosing<'f> {
         let large = spread.iter().copied();
         let large = large.filter(|at| size(*at) >= largest - LARGER);
         let one = large.clone().reduce(|best, at| {
-            let better = worth(stand(at)) > worth(stand(best)) + 1e-9;
+            let better = standing(stand(at)) > standing(stand(best)) + 1e-9;
             if better { at } else { best }
         })?;
         let alike: i64 = large.map(|at| self.left[at]).sum();
+        let is_alone = |list: &[usize]| list.len() == 1 && self.left[one] == 1;
         let because = match () {
-            () if pool.len() == 1 && self.left[one] == 1 => Because::OnlyOne,
-            () if near.len() == 1 && self.left[one] == 1 => self.why_first(one, pool, sound),
+            () if is_alone(pool) => Because::OnlyOne,
+            () if is_alone(&level) => self.why_first(one, pool),
+            () if is_alone(&near) => Because::Settled,
             () if near.iter().any(|at| self.taken_of_tray(*at) > least.0) => Because::OtherTray,
             () if near.iter().any(|at| self.taken_of_cell(*at) > least.1) => Because::OtherCell,
             () if alike == 1 => Because::Larger,
-            () => Because::Alike(alike),
+            () => Because::Alike(alike - 1),
         };
         Some(Taken {
             stand: one,
@@ -360,28 +242,16 @@ impl<'f> Choosing<'f> {
     }
 
     /// Why one is ahead of all others.
-    fn why_first(&self, one: usize, pool: &[usize], sound: &[usize]) -> Because {
-        let stand = |at: usize| &self.field.stands[at];
-        let others = sound.iter().copied().filter(|at| *at != one);
-        let next = others.reduce(|best, at| {
-            if worth(stand(at)) > worth(stand(best)) {
-                at
-            } else {
-                best
-            }
-        });
-        let Some(next) = next else {
-            return if sound.len() < pool.len() {
-                Because::NotSmall
-            } else {
-                Because::OnlyOne
-            };
-        };
-        let as_likely = 1.0 - stand(next).p_off >= (1.0 - stand(one).p_off) * (1.0 - NEAR);
-        if as_likely {
-            Because::Goals
-        } else {
-            Because::Likeliest
+    fn why_first(&self, one: usize, pool: &[usize]) -> Because {
+        let stand = |at: &usize| &self.field.stands[*at];
+        let own = stand(&one);
+        let others = || pool.iter().filter(|at| **at != one).map(stand);
+        let as_good = |other: &Stand| worth(other) >= worth(own) * (1.0 - NEAR);
+        let as_likely = |other: &Stand| 1.0 - other.p_off >= (1.0 - own.p_off) * (1.0 - NEAR);
+        match () {
+            () if others().any(as_good) => Because::NotSmall,
+            () if others().any(as_likely) => Because::Goals,
+            () => Because::Likeliest,
         }
     }
 

@@ -5,6 +5,8 @@ use proptest::prelude::*;
 use super::*;
 use crate::diagnosis::posterior::all_off::AllOff;
 
+mod sharing;
+
 fn stand(tray: usize, at: usize, verdict: Verdict, p_off: f64) -> Stand {
     Stand {
         tray,
@@ -139,6 +141,116 @@ fn goals_decide_among_the_likely_and_runts_come_last() {
     assert_eq!(because, [Because::NotSmall, Because::Small]);
 }
 
+/// Places go by the chance of being true, whatever the verdict; the verdict says what is done.
+#[test]
+fn what_is_unsettled_gets_a_place_where_it_is_likelier() {
+    let (picked, _) = one(
+        vec![
+            stand(0, 0, Verdict::Wait, 0.6),
+            stand(0, 1, Verdict::Undecided, 0.3),
+            stand(0, 2, Verdict::Undecided, 0.9),
+        ],
+        1,
+    );
+    let held: Vec<_> = (picked.lines.iter())
+        .map(|line| (line.stand, line.act, line.holds))
+        .collect();
+    assert_eq!(
+        held,
+        [(1, Act::Settle, 1), (0, Act::Spare, 0), (2, Act::Settle, 0)]
+    );
+    let (picked, because) = one(
+        vec![
+            stand(0, 0, Verdict::Undecided, 0.3),
+            stand(0, 1, Verdict::Keep, 0.2),
+        ],
+        1,
+    );
+    assert_eq!(
+        (chosen(&picked, Act::Keep), chosen(&picked, Act::Pull)),
+        (vec![1], vec![0])
+    );
+    assert_eq!(because, [Because::Likeliest, Because::LessLikely]);
+    // Of those as likely the settled one.
+    let (picked, because) = one(
+        vec![
+            stand(0, 0, Verdict::Wait, 0.2),
+            stand(0, 1, Verdict::Keep, 0.2),
+        ],
+        1,
+    );
+    assert_eq!(chosen(&picked, Act::Keep), [1]);
+    assert_eq!(because[0], Because::Settled);
+}
+
+/// A runt counts half: it goes behind sound ones as likely, and before those that are hardly likely at all.
+#[test]
+fn a_runt_goes_before_what_is_almost_surely_off_type() {
+    let runt = Stand {
+        runt: true,
+        ..stand(0, 0, Verdict::Keep, 0.05)
+    };
+    let (picked, _) = one(vec![runt.clone(), stand(0, 1, Verdict::Undecided, 0.9)], 1);
+    assert_eq!(chosen(&picked, Act::Keep), [0]);
+    let (picked, because) = one(vec![runt, stand(0, 1, Verdict::Keep, 0.2)], 1);
+    assert_eq!(chosen(&picked, Act::Keep), [1]);
+    assert_eq!(because, [Because::NotSmall, Because::Small]);
+}
+
+/// Each is told how many of those pulled would do in its stead, whatever places there are.
+#[test]
+fn others_as_good_are_those_that_are_pulled() {
+    let alike: Vec<Stand> = (0..6).map(|at| stand(0, at, Verdict::Keep, 0.1)).collect();
+    let fields = [field(0, alike.clone())];
+    for (per_cross, places, reserve, others) in [
+        (2, Some(1), 0, 5),
+        (2, None, 0, 4),
+        (4, None, 0, 2),
+        (2, None, 2, 2),
+    ] {
+        let asked = wanted(per_cross, places, reserve);
+        let found = pick(&fields, asked, &independent(&fields));
+        let lines = found.crosses[0].lines.iter();
+        for line in lines.filter(|line| line.act != Act::Pull) {
+            assert_eq!(
+                line.because,
+                Because::Alike(others),
+                "{per_cross} {places:?} {reserve}"
+            );
+        }
+    }
+    let (_, because) = one(alike, 6);
+    assert_eq!(because[0], Because::AllAlike);
+    // Two in one pot and one in another, two wanted: only the one left in the full pot would do, and only there.
+    let in_cell = |cell: i64, at: usize| Stand {
+        cell: Some(cell),
+        ..stand(0, at, Verdict::Keep, 0.1)
+    };
+    let (_, because) = one(vec![in_cell(1, 0), in_cell(1, 1), in_cell(2, 2)], 2);
+    assert_eq!(because[..2], [Because::Alike(1), Because::OtherCell]);
+}
+
+/// A place in reserve that is held for one to wait for is none of those by which the chance is told.
+#[test]
+fn a_place_held_in_reserve_is_no_place() {
+    let fields = [field(
+        0,
+        vec![
+            stand(0, 0, Verdict::Keep, 0.1),
+            stand(0, 1, Verdict::Wait, 0.4),
+        ],
+    )];
+    let found = pick(&fields, wanted(1, None, 1), &independent(&fields));
+    let picked = &found.crosses[0];
+    let spared = picked
+        .lines
+        .iter()
+        .find(|line| line.act == Act::Spare)
+        .unwrap();
+    assert_eq!((spared.holds, spared.holds_in_reserve), (0, 1));
+    assert!((picked.chance.unwrap().p - 0.9).abs() < 1e-15);
+}
+
 /// A cross with nothing to keep yet holds its place for one that may turn, and pulls nothing unsettled.
 #[test]
 fn a_place_is_held_for_one_that_may_turn() {
@@ -204,34 +316,6 @@ fn trays_of_one_cross_stand_and_fall_with_their_parents() {
     let apart = chance_of_one_true(&[&a, &short]).unwrap();
     assert_eq!((apart.rests, apart.p), (Rests::Bound, apart.low));
     assert!(chance_of_one_true(&[]).is_none());
-}
-
-/// The best sum of chances over all ways of sharing places.
-fn best_by_hand(fields: &[Field], per_cross: usize, places: usize) -> f64 {
-    let table = |field: &Field| -> Vec<f64> {
-        let one = std::slice::from_ref(field);
-        let number = field.trays[0] / 10;
-        let ask = independent(&vec![field.clone(); number as usize + 1]);
-        (0..=per_cross)
-            .map(|most| match most {
-                0 => 0.0,
-                most => {
-                    let found = pick(one, wanted(most, None, 0), &ask);
-                    found.crosses[0].chance.map_or(0.0, |chance| chance.p)
-                }
-            })
-            .collect()
-    };
-    fn best(tables: &[Vec<f64>], places: usize) -> f64 {
-        match tables {
-            [] => 0.0,
-            [first, rest @ ..] => (0..first.len().min(places + 1))
-                .map(|own| first[own] + best(rest, places - own))
-                .fold(0.0, f64::max),
-        }
-    }
-    let tables: Vec<Vec<f64>> = fields.iter().map(table).collect();
-    best(&tables, places)
 }
 
 fn any_stand() -> impl Strategy<Value = Stand> {
@@ -308,6 +392,9 @@ proptest! {
                 if stand.verdict == Verdict::Wait && stand.kept.is_none() {
                     prop_assert!(own.iter().all(|line| line.act == Act::Spare));
                 }
+                if stand.verdict == Verdict::Undecided && stand.kept.is_none() {
+                    prop_assert!(own.iter().all(|line| matches!(line.act, Act::Settle | Act::Pull)));
+                }
                 if stand.kept.is_some() && stand.verdict != Verdict::Cull {
                     prop_assert!(own.iter().all(|line| line.act == Act::Stays));
                 }
@@ -317,7 +404,8 @@ proptest! {
                 let own = picked.lines.iter().filter(move |line| line.act == act);
                 own.map(|line| line.count).sum::<i64>()
             };
-            let held: i64 = picked.lines.iter().map(|line| line.holds).sum();
+            let held = picked.lines.iter().map(|line| line.holds + line.holds_in_reserve);
+            let held: i64 = held.sum();
             placed += of(Act::Keep) + of(Act::Reserve) + held;
             prop_assert!(of(Act::Keep) <= picked.places as i64);
             if let Some(chance) = picked.chance {
@@ -326,25 +414,5 @@ proptest! {
         }
         let most = places.unwrap_or(fields.len() * per_cross + reserve);
         prop_assert!(placed <= most as i64, "{} placed of {}", placed, most);
-    }
-
-    /// Places are shared as well as can be, and none is left while a cross lacks one.
-    #[test]
-    fn no_sharing_of_places_is_better(fields in any_fields(), per_cross in 1..4_usize, places in 0..7_usize) {
-        let mut fields = fields;
-        for field in &mut fields {
-            field.stands.retain(|stand| stand.kept.is_none());
-        }
-        let found = pick(&fields, wanted(per_cross, Some(places), 0), &independent(&fields));
-        let best = best_by_hand(&fields, per_cross, places);
-        prop_assert!((found.crosses_true - best).abs() < 1e-9, "{} {}", found.crosses_true, best);
-        let lacking = |(field, picked): (&Field, &Picked)| {
-            let may = |stand: &&Stand| matches!(stand.verdict, Verdict::Keep | Verdict::Unproven | Verdict::Wait);
-            let stands: i64 = field.stands.iter().filter(may).map(|stand| stand.count).sum();
-            picked.places < per_cross.min(stands as usize)
-        };
-        if fields.iter().zip(&found.crosses).any(lacking) {
-            prop_assert_eq!(found.places_left, Some(0));
-        }
     }
 }

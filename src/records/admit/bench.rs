@@ -1,26 +1,35 @@
 //! `care`, `measure`, `note`, `photo`, `assume`: what else is written down at the bench.
 
 use super::desk::{Desk, some};
-use super::refusal::{GeneRefusal, Identity, Refusal};
+use super::find::Wanted;
+use super::refusal::{Excess, GeneRefusal, Identity, Refusal};
 use super::{Notice, Subject, find};
 use crate::records::assumptions::{self, AssumeError, Assumption, Assumptions};
 use crate::records::code::fold;
+use crate::records::day::Day;
 use crate::records::entry::{Assume, Care, Measures, Note, Photos};
 use crate::records::genes::read_number;
-use crate::records::measures::{UNITS, converted, names_of};
+use crate::records::measures::{UNITS, converted, names_of, newest_of_each};
 use crate::records::near::nearest;
-use crate::records::rows::{CareRow, CareTargetRow, MeasureRow, PhotoRow, RemarkRow};
+use crate::records::rows::{CareRow, CareTargetRow, MeasureRow, PhotoRow, RemarkRow, Thing};
 use crate::records::target::Target;
 use crate::records::text::{self, NAME_MAX, NOTE_MAX, TextError, shown};
+use crate::records::warmth::{SEED_COMES_UP, WARMTH, read_warmth};
+use crate::stats::two_samples::median;
 
 /// Longest unit, in characters.
 const UNIT_MAX: usize = 24;
 
 pub(super) fn care(desk: &mut Desk, entry: &Care) -> Result<Subject, Refusal> {
     desk.not_future(entry.day)?;
-    let kind = text::require("kind of care", &entry.kind, NAME_MAX)?.to_lowercase();
+    let (kind, targets) = kind_first(desk, entry);
+    let kind = text::require("kind of care", &kind, NAME_MAX)?.to_lowercase();
     let product = text::check("product", &entry.product, NAME_MAX)?;
-    let dose = text::check("dose", &entry.dose, NAME_MAX)?;
+    let is_warmth = kind == WARMTH;
+    let dose = match is_warmth {
+        true => warmth(desk, &entry.dose)?,
+        false => text::check("dose", &entry.dose, NAME_MAX)?,
+    };
     let note = text::check("remark", &entry.note, NOTE_MAX)?;
     let interval_days = entry
         .every
@@ -36,8 +45,11 @@ pub(super) fn care(desk: &mut Desk, entry: &Care) -> Result<Subject, Refusal> {
         day,
         note,
     });
-    for target in &entry.targets {
-        let (thing, thing_id) = find::any(desk, target, day)?;
+    for target in &targets {
+        let (thing, thing_id) = match is_warmth {
+            true => tray(desk, target)?,
+            false => find::any(desk, target, day)?,
+        };
         desk.insert(|id| CareTargetRow {
             id,
             care_id: care,
@@ -46,6 +58,57 @@ pub(super) fn care(desk: &mut Desk, entry: &Care) -> Result<Subject, Refusal> {
         });
     }
     Ok(Subject::Care { care })
+}
+
+/// The warmth of the soil as it is kept; says what to mind the first time.
+pub(super) fn warmth(desk: &mut Desk, typed: &str) -> Result<String, Refusal> {
+    let Some((kept, celsius)) = read_warmth(typed) else {
+        return Err(TextError::Form {
+            what: "warmth",
+            text: shown(typed),
+            wanted: "the degrees of soil, 0 to 50 °C, such as 24, or 75F",
+        }
+        .into());
+    };
+    if !SEED_COMES_UP.contains(&celsius) {
+        desk.doubt(Excess::Warmth {
+            warmth: kept.clone(),
+        })?;
+    }
+    if !desk.facts.care.iter().any(|care| care.kind == WARMTH) {
+        desk.tell(Notice::FirstWarmth);
+    }
+    Ok(kept)
+}
+
+/// The tray whose soil is meant.
+fn tray(desk: &Desk, target: &Target) -> Result<(Thing, i64), Refusal> {
+    match target {
+        Target::Code(code) | Target::Lot(code, _) => find::thing(desk.facts, code, Wanted::Tray),
+        Target::Spot(..) => Err(Identity::OtherThing {
+            typed: target.to_string(),
+            is: Thing::Plant,
+            wanted: Wanted::Tray,
+        }
+        .into()),
+    }
+}
+
+/// The kind of care and what got it, also where they were typed the other way round: `care T1 feed`, where T1 is in the
+/// ledger and feed is not.
+fn kind_first(desk: &Desk, entry: &Care) -> (String, Vec<Target>) {
+    let is_known = |target: &Target| desk.facts.code_named(target.code().as_str()).is_some();
+    let named = entry.kind.parse::<Target>().ok().filter(is_known);
+    let kind = entry.targets.iter().position(|target| !is_known(target));
+    match (named, kind) {
+        (Some(first), Some(at)) => {
+            let mut targets = entry.targets.clone();
+            let kind = targets.remove(at);
+            targets.insert(0, first);
+            (kind.to_string(), targets)
+        }
+        _ => (entry.kind.clone(), entry.targets.clone()),
+    }
 }
 
 pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refusal> {
@@ -73,6 +136,7 @@ pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refu
             .into());
         }
         doubt_measure(desk, [&name, &number, &unit]);
+        doubt_beside(desk, (plant_id, day), [&name, &number, &unit]);
         measures.push(desk.insert(|id| MeasureRow {
             id,
             plant_id,
@@ -126,6 +190,51 @@ fn doubt_measure(desk: &mut Desk, [name, number, unit]: [&str; 3]) {
     {
         let measure = format!("{name} {number} {unit}");
         desk.tell(Notice::LargeMeasure { measure });
+    }
+}
+
+/// A measure so many times the usual one of its tray is remarked on (common practice, no source); small ones are for
+/// `size`, which knows runts.
+const FAR_OFF: f64 = 5.0;
+
+/// Other seedlings that have to be measured before one is set beside them (design choice).
+const BESIDE_FROM: usize = 3;
+
+/// Measures so many days apart are set beside each other (design choice).
+const BESIDE_DAYS: i64 = 7;
+
+/// Says what is far off the other seedlings of the tray, as a slip in number or unit is.
+fn doubt_beside(desk: &mut Desk, (plant, day): (i64, Day), [name, number, unit]: [&str; 3]) {
+    let facts = desk.facts;
+    let known = || facts.plant.get(plant).and_then(|row| row.batch_id);
+    let tray = super::seedlings::batch_of_fresh(desk, plant).or_else(known);
+    let Some((value, tray)) = read_number(number).zip(tray) else {
+        return;
+    };
+    let is_beside = |row: &&MeasureRow| {
+        let other = facts.plant.get(row.plant_id);
+        row.plant_id != plant
+            && fold(&row.name) == fold(name)
+            && row.day.since(day).abs() <= BESIDE_DAYS
+            && other.is_some_and(|other| other.batch_id == Some(tray))
+    };
+    let rows: Vec<&MeasureRow> = facts.measure.iter().filter(is_beside).collect();
+    let rows = newest_of_each(&rows);
+    let sizes = rows
+        .iter()
+        .filter_map(|row| converted(read_number(&row.number)?, &row.unit, unit));
+    let sizes: Vec<f64> = sizes.collect();
+    if sizes.len() < BESIDE_FROM {
+        return;
+    }
+    let usual = median(&sizes);
+    if value > usual * FAR_OFF {
+        let gap = if unit.is_empty() { "" } else { " " };
+        desk.tell(Notice::FarOff {
+            measure: format!("{name} {number}{gap}{unit}"),
+            others: sizes.len(),
+            usual: format!("{}{gap}{unit}", (usual * 10.0).round() / 10.0),
+        });
     }
 }
 

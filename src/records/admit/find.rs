@@ -5,7 +5,7 @@ use super::refusal::{Identity, Refusal};
 use crate::records::code::Code;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
-use crate::records::near::nearest;
+use crate::records::near::meant;
 use crate::records::rows::{CrossRow, LotRow, Thing};
 use crate::records::target::Target;
 use crate::records::tray::Tray;
@@ -27,8 +27,7 @@ pub(super) fn thing(facts: &Facts, code: &Code, wanted: Wanted) -> Result<(Thing
             .into())
         }
         None => {
-            let known = facts.code.iter().filter(|row| wanted.takes(row.thing));
-            let nearest = nearest(typed, known.map(|row| row.typed.as_str()));
+            let nearest = meant(facts, typed, |thing| wanted.takes(thing));
             Err(Identity::Unknown {
                 wanted,
                 typed: typed.to_owned(),

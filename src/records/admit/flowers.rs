@@ -209,7 +209,12 @@ fn find_cross(
 pub(super) fn set(desk: &mut Desk, entry: &PodSet) -> Result<Subject, Refusal> {
     desk.not_future(entry.day)?;
     let cross = find::cross(desk.facts, &entry.cross)?;
-    let before = one_pollination(desk.facts, cross, entry.pollinated)?;
+    let before = one_pollination(
+        desk.facts,
+        cross,
+        entry.pollinated,
+        entry.nth.map(Count::get),
+    )?;
     let label = desk
         .facts
         .code_of(Thing::Cross, cross.id)
@@ -239,10 +244,22 @@ pub(super) fn set(desk: &mut Desk, entry: &PodSet) -> Result<Subject, Refusal> {
         }
         .into());
     }
+    tell_fewer(desk, &label, before, &after);
     desk.update(before, after);
     Ok(Subject::PodSet {
         pollination: before.id,
     })
+}
+
+/// Says where fewer flowers have an end than before, or fewer dropped: counts are of all so far, and a drop cannot come
+/// back. That a pod drops is nothing to say.
+fn tell_fewer(desk: &mut Desk, cross: &str, before: &PollinationRow, after: &PollinationRow) {
+    let ends = |row: &PollinationRow| [row.pods, row.dropped].map(|count| count.unwrap_or(0));
+    let (before, now) = (ends(before), ends(after));
+    if now[1] < before[1] || now.iter().sum::<i64>() < before.iter().sum() {
+        let cross = cross.to_owned();
+        desk.tell(Notice::FewerSet { cross, before, now });
+    }
 }
 
 fn check_outcome(desk: &mut Desk, cross: &str, after: &PollinationRow) -> Result<(), Refusal> {
@@ -260,31 +277,111 @@ fn check_outcome(desk: &mut Desk, cross: &str, after: &PollinationRow) -> Result
     }
 }
 
-/// The pollination meant: the only one, or that of the day asked for.
-pub(super) fn one_pollination<'f>(
+/// The pollination meant: the only one, that of the day asked for, or the so-manieth of these in the order recorded.
+fn one_pollination<'f>(
     facts: &'f Facts,
     cross: &CrossRow,
     meant: Option<PollinationDay>,
+    nth: Option<i64>,
 ) -> Result<&'f PollinationRow, Refusal> {
-    let all: Vec<_> = facts
-        .pollination
-        .iter()
-        .filter(|row| row.cross_id == cross.id)
-        .collect();
-    let found = match meant {
-        Some(meant) => all.iter().rev().find(|row| row.day == meant.day()),
-        None if all.len() == 1 => all.first(),
-        None => None,
+    let found = pollinations_on(facts, cross, meant)?;
+    let chosen = match (nth, &found[..]) {
+        (None, [only]) => Some(*only),
+        (None, several)
+            if meant.is_none() && several.iter().any(|row| row.day != several[0].day) =>
+        {
+            let (cross, known) = (label_of(facts, cross), days_of(several));
+            return Err(Identity::NoSuchPollination {
+                cross,
+                day: None,
+                known,
+                others: Vec::new(),
+            }
+            .into());
+        }
+        (None, _) => None,
+        (Some(nth), several) => usize::try_from(nth - 1)
+            .ok()
+            .and_then(|at| several.get(at).copied()),
     };
-    found.copied().ok_or_else(|| {
-        let cross = facts
-            .code_of(Thing::Cross, cross.id)
-            .unwrap_or("?")
-            .to_owned();
-        let words =
-            |day: Option<Day>| day.map_or_else(|| UNKNOWN_DAY.to_owned(), |day| day.to_string());
-        let known = all.iter().map(|row| words(row.day)).collect();
-        let day = meant.map(|meant| words(meant.day()));
-        Identity::NoSuchPollination { cross, day, known }.into()
+    chosen.ok_or_else(|| {
+        let several = found.iter().map(|row| pollination_words(row)).collect();
+        let (cross, day) = (
+            label_of(facts, cross),
+            meant.map(|meant| day_words(meant.day())),
+        );
+        Identity::WhichPollination {
+            cross,
+            day,
+            several,
+        }
+        .into()
     })
+}
+
+/// The pollinations of a cross, of a day where one is asked for, in the order recorded; at least one.
+pub(super) fn pollinations_on<'f>(
+    facts: &'f Facts,
+    cross: &CrossRow,
+    meant: Option<PollinationDay>,
+) -> Result<Vec<&'f PollinationRow>, Refusal> {
+    let rows = facts.pollination.iter();
+    let all: Vec<_> = rows.filter(|row| row.cross_id == cross.id).collect();
+    let is_meant = |row: &&PollinationRow| meant.is_none_or(|meant| row.day == meant.day());
+    let found: Vec<_> = all.iter().copied().filter(is_meant).collect();
+    match meant {
+        Some(meant) if found.is_empty() => {
+            let others = facts.pollination.iter();
+            let others = others.filter(|row| row.day.is_some() && row.day == meant.day());
+            let mut others: Vec<String> = others
+                .filter_map(|row| facts.code_of(Thing::Cross, row.cross_id))
+                .map(str::to_owned)
+                .collect();
+            others.dedup();
+            Err(Identity::NoSuchPollination {
+                cross: label_of(facts, cross),
+                day: Some(day_words(meant.day())),
+                known: days_of(&all),
+                others,
+            }
+            .into())
+        }
+        _ => Ok(found),
+    }
+}
+
+fn label_of(facts: &Facts, cross: &CrossRow) -> String {
+    let code = facts.code_of(Thing::Cross, cross.id);
+    code.unwrap_or("?").to_owned()
+}
+
+fn day_words(day: Option<Day>) -> String {
+    day.map_or_else(|| UNKNOWN_DAY.to_owned(), |day| day.to_string())
+}
+
+fn days_of(rows: &[&PollinationRow]) -> Vec<String> {
+    rows.iter().map(|row| day_words(row.day)).collect()
+}
+
+/// A pollination by what tells it from another of its day: flowers, technique, what became of them.
+fn pollination_words(row: &PollinationRow) -> String {
+    let many = |n: Option<i64>, one: &str, several: &str| {
+        n.map(|n| format!("{n} {}", if n == 1 { one } else { several }))
+    };
+    let said = |is: bool, word: &str| is.then(|| word.to_owned());
+    let tool = (!row.tool.is_empty()).then(|| format!("by {}", row.tool));
+    let words = [
+        many(row.flowers, "flower", "flowers"),
+        tool,
+        said(row.wiped, "wiped"),
+        said(!row.emasculated, "not emasculated"),
+        said(row.covered, "covered"),
+        many(row.pods, "pod", "pods"),
+        many(row.dropped, "dropped", "dropped"),
+    ];
+    let words: Vec<String> = words.into_iter().flatten().collect();
+    if words.is_empty() {
+        return "flowers not counted".to_owned();
+    }
+    words.join(", ")
 }

@@ -3,11 +3,13 @@
 use super::desk::Desk;
 use super::looks::Reader;
 use super::refusal::{GeneRefusal, LookRefusal, Refusal};
-use super::{Remedy, Subject};
+use super::{Remedy, Subject, grade};
+use crate::records::code::{Code, fold};
 use crate::records::entry::{NewGoal, Seen, SeenWhat};
 use crate::records::facts::Facts;
 use crate::records::genes::read_number;
-use crate::records::rows::{GoalKind, GoalRow, Sureness, Thing};
+use crate::records::measures::names_of;
+use crate::records::rows::{GoalKind, GoalRow, MeasureRow, Sureness, Thing};
 use crate::records::scale::is_graded;
 use crate::records::text::shown;
 
@@ -15,7 +17,7 @@ use crate::records::text::shown;
 const WEIGHT_MAX: f64 = 1000.0;
 
 pub(super) fn add(desk: &mut Desk, entry: &NewGoal) -> Result<Subject, Refusal> {
-    let meant = meant(desk, &entry.look)?;
+    let meant = meant_or_measured(desk, &entry.look)?;
     check_form(desk.facts, meant, entry)?;
     let (trait_id, class_id) = meant;
     let weight = match entry.kind {
@@ -66,8 +68,12 @@ fn held(facts: &Facts, (trait_id, class_id): Meant) -> Option<&GoalRow> {
 fn check_form(facts: &Facts, (of, class): Meant, entry: &NewGoal) -> Result<(), GeneRefusal> {
     match class.and_then(|class| facts.trait_class.get(class)) {
         None if entry.kind != GoalKind::Want => {
-            let code = facts.code_of(Thing::Trait, of).unwrap_or("?");
-            Err(GeneRefusal::OnlyWanted(code.to_owned()))
+            let typed = match &entry.look.what {
+                SeenWhat::Class(word) => shown(word),
+                _ => String::new(),
+            };
+            let code = facts.code_of(Thing::Trait, of).map_or(typed, str::to_owned);
+            Err(GeneRefusal::OnlyWanted(code))
         }
         Some(class) if entry.less => Err(GeneRefusal::NotLess(class.name.clone())),
         _ => Ok(()),
@@ -95,6 +101,26 @@ fn meant(desk: &Desk, seen: &Seen) -> Result<Meant, Refusal> {
         }
         _ => Err(LookRefusal::NoClass(reader.word(&sight)).into()),
     }
+}
+
+/// What a word means; where it is no look and no trait, but something that was measured, a trait of that name, from low to
+/// high, which is told by the measures.
+fn meant_or_measured(desk: &mut Desk, seen: &Seen) -> Result<Meant, Refusal> {
+    let unknown = match meant(desk, seen) {
+        Ok(meant) => return Ok(meant),
+        Err(refusal) => refusal,
+    };
+    let (None, SeenWhat::Class(word)) = (&seen.of, &seen.what) else {
+        return Err(unknown);
+    };
+    let rows: Vec<&MeasureRow> = desk.facts.measure.iter().collect();
+    let mut names = names_of(&rows).into_iter();
+    let name = names.find(|name| fold(name) == fold(word));
+    let Some(code) = name.and_then(|name| name.parse::<Code>().ok()) else {
+        return Err(unknown);
+    };
+    let trait_id = grade::add_scale(desk, &code, &["low", "high"].map(str::to_owned))?;
+    Ok((trait_id, None))
 }
 
 /// A weight as it is kept.

@@ -11,11 +11,10 @@ use crate::records::count::Count;
 use crate::records::entry::{Grades, NewGradedTrait};
 use crate::records::facts::Facts;
 use crate::records::rows::{GradeRow, Thing, TraitClassRow, TraitRow};
-use crate::records::scale::{Scale, is_graded, read_grades};
+use crate::records::scale::{Scale, is_graded, is_measured, read_grades};
 use crate::records::text::{self, NAME_MAX, shown};
 
 pub(super) fn add(desk: &mut Desk, entry: &NewGradedTrait) -> Result<Subject, Refusal> {
-    desk.free_of_series(&entry.code)?;
     let words = |what: &'static str, typed: &Option<String>| match typed {
         Some(typed) => text::require(what, typed, NAME_MAX),
         None => Ok(String::new()),
@@ -26,6 +25,18 @@ pub(super) fn add(desk: &mut Desk, entry: &NewGradedTrait) -> Result<Subject, Re
         message: error.to_string(),
         hint: format!("locule trait add {} --grades 0-5", entry.code),
     })?;
+    desk.free_of_series(&entry.code)?;
+    let trait_id = enter(desk, &entry.code, [name, organ], &names);
+    Ok(traits::done(trait_id, TraitDone::Added))
+}
+
+/// A trait of a code with these grades and nothing else said of it; gives its number.
+pub(super) fn add_scale(desk: &mut Desk, code: &Code, grades: &[String]) -> Result<i64, Refusal> {
+    desk.free_of_series(code)?;
+    Ok(enter(desk, code, [(); 2].map(|()| String::new()), grades))
+}
+
+fn enter(desk: &mut Desk, code: &Code, [name, organ]: [String; 2], grades: &[String]) -> i64 {
     let trait_id = desk.insert(|id| TraitRow {
         id,
         name,
@@ -36,8 +47,8 @@ pub(super) fn add(desk: &mut Desk, entry: &NewGradedTrait) -> Result<Subject, Re
         built_in: false,
         note: String::new(),
     });
-    desk.name(&entry.code, Thing::Trait, trait_id);
-    for (ord, name) in (0..).zip(names) {
+    desk.name(code, Thing::Trait, trait_id);
+    for (ord, name) in (0..).zip(grades.iter().cloned()) {
         desk.insert(|id| TraitClassRow {
             id,
             trait_id,
@@ -47,7 +58,7 @@ pub(super) fn add(desk: &mut Desk, entry: &NewGradedTrait) -> Result<Subject, Re
             misread: None,
         });
     }
-    Ok(traits::done(trait_id, TraitDone::Added))
+    trait_id
 }
 
 pub(super) fn grade(desk: &mut Desk, entry: &Grades) -> Result<Subject, Refusal> {
@@ -122,6 +133,9 @@ fn scale_named(facts: &Facts, word: &str) -> Result<Scale, Refusal> {
     })?;
     let (_, id) = thing(facts, &code, Wanted::Graded)?;
     let of = || facts.code_of(Thing::Trait, id).unwrap_or("?").to_owned();
+    if is_measured(facts, id) {
+        return Err(GeneRefusal::Measured(of()).into());
+    }
     Ok(Scale::of(facts, id).ok_or_else(|| GeneRefusal::NotGraded(of()))?)
 }
 

@@ -69,6 +69,13 @@ fn target(at: usize) -> Target {
     .unwrap()
 }
 
+fn spot(cell: i64) -> Spot {
+    Spot {
+        cell,
+        part: String::new(),
+    }
+}
+
 fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
     let day = today().back(d);
     let plant = |at: usize| -> Target { pick(&["NL", "CW", "K1", "T1-01"], at).parse().unwrap() };
@@ -109,6 +116,7 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
             pods: Some(count(n / 2)),
             dropped: flag.then(|| count(1)),
             pollinated: None,
+            nth: (b % 2 == 0).then(|| count(1)),
             day,
         }),
         3 => Entry::Harvest(Harvest {
@@ -138,6 +146,7 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
             place: "tent".to_owned(),
             medium: String::new(),
             light: String::new(),
+            warmth: None,
             day,
         }),
         6 => Entry::Up(UpCount {
@@ -178,7 +187,9 @@ fn entry((kind, a, b, n, d, flag): Dice) -> Entry {
         }),
         8 => Entry::Fate(Fates {
             kind: FateKind::ALL[a % 4],
-            whom: vec![match b % 3 {
+            whom: vec![match b % 5 {
+                3 => FateWhom::LookIn(batch, vec![spot(n.max(1)), spot(1)], look(n as usize)),
+                4 => FateWhom::Read(batch, vec![spot(n.max(1)), spot(2)], look(n as usize)),
                 0 => FateWhom::Plant(target(a)),
                 1 => FateWhom::Count(target(a), count(n)),
                 _ => FateWhom::Look(target(a), look(n as usize), flag.then(|| count(1))),

@@ -31,6 +31,7 @@ mod seedlings;
 mod shared_words;
 mod sow;
 mod species;
+mod standing;
 mod subject;
 mod tally_twice;
 mod taste;

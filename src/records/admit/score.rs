@@ -15,7 +15,7 @@ use crate::records::target::Target;
 use crate::records::tray::{Tray, gone};
 
 /// How many seedlings are scored in each cell; 0 stands for the batch as a whole.
-type Scored = BTreeMap<i64, i64>;
+pub(super) type Scored = BTreeMap<i64, i64>;
 
 pub(super) fn score(desk: &mut Desk, entry: &Score) -> Result<Subject, Refusal> {
     desk.not_future(entry.day)?;
@@ -165,7 +165,12 @@ fn cell_of(desk: &Desk, plant: i64) -> Option<i64> {
 }
 
 /// The bench rules for readings of single seedlings of a tray.
-fn check_plants(desk: &mut Desk, tray: &Tray, plants: &[i64], day: Day) -> Result<(), Refusal> {
+pub(super) fn check_plants(
+    desk: &mut Desk,
+    tray: &Tray,
+    plants: &[i64],
+    day: Day,
+) -> Result<(), Refusal> {
     for plant in plants {
         seedlings::check_alive(desk, *plant, "scored", day)?;
         if gone(desk.facts, *plant, day).is_some_and(|fate| fate.day < day) {
@@ -281,7 +286,7 @@ pub(super) fn check_cell_up(
 
 /// How many are scored by a day: seedlings of their own, else the newest tally of a cell; the batch's
 /// newest tally where there is neither.
-fn scored(desk: &Desk, tray: &Tray, day: Day) -> Scored {
+pub(super) fn scored(desk: &Desk, tray: &Tray, day: Day) -> Scored {
     let mut scored = Scored::new();
     for cell in tray.tallied_cells() {
         if let Some(tally) = tray.newest_tally(Some(cell), day) {

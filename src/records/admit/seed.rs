@@ -1,13 +1,15 @@
 //! `harvest` and `packet`: lots of seed.
 
 use super::desk::{Desk, some};
-use super::flowers::one_pollination;
+use super::flowers::pollinations_on;
 use super::refusal::{Excess, Order, Refusal};
-use super::{Subject, find};
+use super::{Notice, Subject, find};
+use crate::genetics::ripening::{FIRST_GERMINABLE_DAYS, ripe_from};
 use crate::records::count::Count;
 use crate::records::day::Day;
 use crate::records::entry::{Harvest, Packet, PollinationDay};
 use crate::records::rows::{LotRow, Table, Thing};
+use crate::records::species::species_of;
 use crate::records::text::{self, NAME_MAX};
 
 pub(super) fn harvest(desk: &mut Desk, entry: &Harvest) -> Result<Subject, Refusal> {
@@ -54,13 +56,17 @@ fn check_pollinated(desk: &mut Desk, entry: &Harvest, cross: i64) -> Result<(), 
     let since = match entry.pollinated {
         Some(meant) => {
             let row = facts.cross.get(cross).expect("the cross was found");
-            one_pollination(facts, row, Some(meant))?.day
+            pollinations_on(facts, row, Some(meant))?[0].day
         }
         None => first_pollinated(desk, cross),
     };
-    let Some(since) = since.filter(|since| entry.day.since(*since) < RIPENING_DAYS) else {
+    let Some(since) = since else {
         return Ok(());
     };
+    if entry.day.since(since) >= RIPENING_DAYS {
+        tell_young(desk, cross, entry.day.since(since));
+        return Ok(());
+    }
     let label = facts.code_of(Thing::Cross, cross).unwrap_or("?").to_owned();
     let (effect, cause) = (
         format!("{label} harvested"),
@@ -83,6 +89,15 @@ fn check_pollinated(desk: &mut Desk, entry: &Harvest, cross: i64) -> Result<(), 
         since,
         of: label,
     })
+}
+
+/// Says where a pod was picked so young that its seed may not come up.
+fn tell_young(desk: &mut Desk, cross: i64, days: i64) {
+    let mother = desk.facts.cross.get(cross).map(|row| row.mother_id);
+    let species = mother.map_or_else(String::new, |mother| species_of(desk.facts, mother));
+    if days < FIRST_GERMINABLE_DAYS.max(ripe_from(&species)) {
+        desk.tell(Notice::PickedYoung { days, species });
+    }
 }
 
 /// The first day of a cross's pollinations; nothing where one of them is on an unknown day.

@@ -4,13 +4,15 @@ use super::desk::{Desk, some};
 use super::find::{self, Wanted};
 use super::refusal::{Excess, Identity, Order, Refusal};
 use super::seed::first_pollinated;
-use super::{Notice, Subject, seedlings};
+use super::{Notice, Subject, bench, seedlings};
 use crate::records::cells::CELLS_MAX;
+use crate::records::day::Day;
 use crate::records::entry::Sowing;
-use crate::records::rows::{BatchRow, BatchSeedRow, LotRow, Thing};
+use crate::records::rows::{BatchRow, BatchSeedRow, CareRow, CareTargetRow, LotRow, Thing};
 use crate::records::target::Target;
 use crate::records::text::{self, NAME_MAX};
 use crate::records::tray::stock;
+use crate::records::warmth::WARMTH;
 
 /// Seeds drawn from one lot.
 type Draw = (i64, i64);
@@ -22,12 +24,17 @@ pub(super) fn sow(desk: &mut Desk, entry: &Sowing) -> Result<Subject, Refusal> {
     let place = text::check("place", &entry.place, NAME_MAX)?;
     let medium = text::check("medium", &entry.medium, NAME_MAX)?;
     let light = text::check("light", &entry.light, NAME_MAX)?;
+    let warmth = entry.warmth.as_deref();
+    let warmth = warmth.map(|typed| bench::warmth(desk, typed)).transpose()?;
     if let Some(code) = &entry.tray {
         desk.free(code)?;
     }
     let (thing, source) = source(desk, entry)?;
     check_cause(desk, entry, thing, source)?;
     let draws = draw(desk, entry, thing, source, seeds)?;
+    if thing == Thing::Cross && draws.is_empty() {
+        tell_nothing_set(desk, source);
+    }
     let code = entry.tray.clone().unwrap_or_else(|| desk.automatic("T"));
     let batch = desk.insert(|id| BatchRow {
         id,
@@ -49,7 +56,29 @@ pub(super) fn sow(desk: &mut Desk, entry: &Sowing) -> Result<Subject, Refusal> {
             seeds,
         });
     }
+    if let Some(dose) = warmth {
+        stands_at(desk, batch, dose, entry.day);
+    }
     Ok(Subject::Sowing { batch })
+}
+
+/// Records how warm the soil of a tray is.
+fn stands_at(desk: &mut Desk, batch: i64, dose: String, day: Day) {
+    let care_id = desk.insert(|id| CareRow {
+        id,
+        kind: WARMTH.to_owned(),
+        product: String::new(),
+        dose,
+        interval_days: None,
+        day,
+        note: String::new(),
+    });
+    desk.insert(|id| CareTargetRow {
+        id,
+        care_id,
+        thing: Thing::Batch,
+        thing_id: batch,
+    });
 }
 
 fn check_cells(desk: &mut Desk, entry: &Sowing, seeds: i64) -> Result<i64, Refusal> {
@@ -102,6 +131,19 @@ fn check_cause(desk: &mut Desk, entry: &Sowing, thing: Thing, source: i64) -> Re
         since,
         of: label,
     })
+}
+
+/// Says where no flower of a cross is recorded to have set.
+fn tell_nothing_set(desk: &mut Desk, cross: i64) {
+    let facts = desk.facts;
+    let rows = facts.pollination.iter();
+    let of_it = rows.filter(|row| row.cross_id == cross);
+    let pods: Option<i64> = of_it.map(|row| row.pods).sum();
+    if pods == Some(0) {
+        let code = facts.code_of(Thing::Cross, cross).unwrap_or("?");
+        let cross = code.to_owned();
+        desk.tell(Notice::NothingSet { cross });
+    }
 }
 
 /// From which lots the seeds come: the one named, the only one, the oldest with enough, or several.

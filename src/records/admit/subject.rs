@@ -279,6 +279,43 @@ pub enum Notice {
         /// The seedling of that number.
         seedling: String,
     },
+    /// A measure far off those of the other seedlings of its tray.
+    FarOff {
+        /// The measure, as it is written.
+        measure: String,
+        /// How many others were measured.
+        others: usize,
+        /// The median of those, in the same unit.
+        usual: String,
+    },
+    /// Seedlings whose look is kept with their end, since a tally has counted them.
+    CountedInTally {
+        /// What was tallied.
+        place: String,
+        /// When.
+        day: Day,
+    },
+    /// A pod picked so young that its seed may not come up.
+    PickedYoung {
+        /// Days from the pollination, the first where there were several.
+        days: i64,
+        /// The mother's species; empty where it is not known.
+        species: String,
+    },
+    /// Pods and drops of a pollination that are fewer than were recorded before.
+    FewerSet {
+        /// The cross.
+        cross: String,
+        /// Pods and drops as they were.
+        before: [i64; 2],
+        /// As they are now.
+        now: [i64; 2],
+    },
+    /// Seed is sown of a cross of which no flower is recorded to have set, and no harvest.
+    NothingSet {
+        /// The cross.
+        cross: String,
+    },
     /// Which of several lots was drawn on.
     LotTaken {
         /// The lot.
@@ -405,6 +442,8 @@ pub enum Notice {
         /// Days from its sowing.
         days: i64,
     },
+    /// The first warmth recorded: what to mind of mats, lamps and water.
+    FirstWarmth,
     /// A measure in a unit that is put into no other, and that nothing was measured in before.
     OddUnit {
         /// The unit.

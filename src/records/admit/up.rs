@@ -2,6 +2,7 @@
 
 use super::desk::Desk;
 use super::refusal::{Excess, Order, Refusal};
+use super::score::scored;
 use super::{Notice, Subject, find, seedlings};
 use crate::records::cells::CellRange;
 use crate::records::count::Count;
@@ -61,6 +62,34 @@ fn check_up(desk: &mut Desk, tray: &Tray, up: i64) -> Result<(), Refusal> {
     Ok(())
 }
 
+/// Doubts fewer up than were scored by then, of the whole tray or of one cell.
+fn check_scored(
+    desk: &mut Desk,
+    tray: &Tray,
+    (cell, up): (Option<i64>, i64),
+    day: Day,
+) -> Result<(), Refusal> {
+    let scored = scored(desk, tray, day);
+    let (scored, before) = match cell {
+        None => (scored.values().sum(), tray.up_by(day)),
+        Some(cell) => (
+            scored.get(&cell).copied().unwrap_or(0),
+            tray.cell_up_by(cell, day),
+        ),
+    };
+    let up = before.unwrap_or(0).max(up);
+    if scored > up {
+        let place = tray.place(cell);
+        desk.doubt(Excess::Scored {
+            place,
+            scored,
+            up,
+            day,
+        })?;
+    }
+    Ok(())
+}
+
 fn enter(desk: &mut Desk, tray: &Tray, cell: Option<i64>, up: i64, day: Day) {
     let batch_id = tray.batch.id;
     desk.insert(|id| EmergenceRow {
@@ -75,6 +104,7 @@ fn enter(desk: &mut Desk, tray: &Tray, cell: Option<i64>, up: i64, day: Day) {
 fn whole(desk: &mut Desk, tray: &Tray, up: Count, day: Day) -> Result<Vec<i64>, Refusal> {
     let up = up.get();
     check_up(desk, tray, up)?;
+    check_scored(desk, tray, (None, up), day)?;
     if let Some(before) = tray.up_by(day).filter(|before| up < *before) {
         desk.tell(Notice::FewerUp { before });
     }
@@ -117,6 +147,7 @@ fn in_cell(
     let (up, before) = (up.get(), tray.cell_up_by(cell, day).unwrap_or(0));
     let ever = tray.cell_up_ever(cell);
     check_up(desk, tray, tray.cells_up_ever() - ever + up.max(ever))?;
+    check_scored(desk, tray, (Some(cell), up), day)?;
     if up < before {
         desk.tell(Notice::FewerUp { before });
     }

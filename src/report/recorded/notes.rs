@@ -1,6 +1,7 @@
 //! What the grower should know beside an answer, one sentence each.
 
 use crate::genetics::purdy::PurdyDoubt;
+use crate::genetics::ripening::{FIRST_GERMINABLE_DAYS, is_practice, ripe_from};
 use crate::genetics::species::Crossability;
 use crate::records::admit::Notice;
 use crate::records::entry::OneGene;
@@ -67,6 +68,17 @@ pub(super) fn note(notice: &Notice) -> String {
                 "{many}, not seedling {number}: for that one write {seedling}; 'locule undo' takes this back"
             )
         }
+        Notice::FarOff {
+            measure,
+            others,
+            usual,
+        } => format!(
+            "{measure}: the {others} others of the tray have {usual} in the middle; if that is a slip, 'locule undo'"
+        ),
+        Notice::CountedInTally { place, day } => format!(
+            "the count of {place} of {} stays what counts: it holds them, and their look is kept with what became of them",
+            day.spoken()
+        ),
         Notice::ModelsGone { of, models } => {
             let (models, verb) = match &models[..] {
                 [only] => (format!("the gene model {only}"), "goes"),
@@ -79,6 +91,11 @@ pub(super) fn note(notice: &Notice) -> String {
             recessive,
             words,
         } => gene(symbol, recessive, words),
+        Notice::PickedYoung { days, species } => picked_young(*days, species),
+        Notice::FewerSet { cross, before, now } => fewer_set(cross, *before, *now),
+        Notice::NothingSet { cross } => format!(
+            "no flower of {cross} set by what is recorded, so where is the seed from? 'locule set {cross} --pods 1' says what did, 'locule undo' takes this back"
+        ),
         Notice::LotTaken { lot, others } => format!(
             "the seed is taken from {lot}, the oldest lot with enough; --lot takes another ({})",
             others.join(", ")
@@ -189,6 +206,11 @@ pub(super) fn note(notice: &Notice) -> String {
             "{plant} was sown {} before: hardly in flower yet; is it the right plant?",
             super::several(*days, "day")
         ),
+        Notice::FirstWarmth => {
+            "mats, lamps and plugs stay dry, on a circuit with a residual current breaker; \
+             pull the plug before you water (common practice)"
+                .to_owned()
+        }
         Notice::OddUnit { unit } => format!(
             "'{unit}' is none of mm, cm, m, mg, g and kg: numbers in it are compared with their like alone; if that is a slip, 'locule undo'"
         ),
@@ -207,6 +229,40 @@ pub(super) fn note(notice: &Notice) -> String {
             )
         }
     }
+}
+
+/// What is to be feared of the seed of a young pod.
+fn picked_young(days: i64, species: &str) -> String {
+    let pod = format!("a pod of {}", super::several(days, "day"));
+    let keep = "seed kept 14 days in the picked fruit does better (Sánchez 1993). It is left out of your own days to ripe seed";
+    if days < FIRST_GERMINABLE_DAYS {
+        return format!(
+            "{pod}: the youngest pods whose seed germinated were {FIRST_GERMINABLE_DAYS} days old in one study; {keep}"
+        );
+    }
+    if is_practice(species) {
+        let ripe = ripe_from(species);
+        return format!(
+            "{pod}: those of {species} are seldom ripe before {ripe} days (common practice), so the seed may come up poorly; {keep}"
+        );
+    }
+    format!(
+        "{pod}: seed was best of pods of 44 and of 52 days in two studies, so this may come up poorly; {keep}"
+    )
+}
+
+/// What a count of pods and drops that falls replaces.
+fn fewer_set(cross: &str, before: [i64; 2], now: [i64; 2]) -> String {
+    let words = |[pods, dropped]: [i64; 2]| {
+        format!("{} and {dropped} dropped", super::several(pods, "pod"))
+    };
+    let all = [before[0] + now[0], before[1] + now[1]];
+    format!(
+        "{} were recorded of {cross} before; this replaces them, for counts are of all flowers so far. If these are further ones, 'locule set {cross} --pods {} --dropped {}'",
+        words(before),
+        all[0],
+        all[1]
+    )
 }
 
 /// What a weak seedling of a cross between species may be.

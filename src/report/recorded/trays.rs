@@ -12,6 +12,7 @@ use crate::records::rows::{
 };
 use crate::records::species::bare;
 use crate::records::tray::{Tray, stock};
+use crate::records::warmth::warmth_of;
 use crate::report::numbers::share;
 use crate::report::text::{fate_word, listed};
 
@@ -25,8 +26,11 @@ pub(super) fn sowing(facts: &Facts, id: i64) -> Said {
     } else {
         format!(", {}", batch.place)
     };
+    let warmth = warmth_of(facts, batch, batch.day).map_or_else(String::new, |warmth| {
+        format!(", in soil at {} °C", warmth.celsius)
+    });
     let words = format!(
-        "{} of {} in {} on {}{place}{}. Up from about {}.",
+        "{} of {} in {} on {}{place}{warmth}{}. Up from about {}.",
         several(batch.seeds, "seed"),
         source(facts, batch),
         several(batch.cells, "cell"),
@@ -264,9 +268,6 @@ pub(super) fn fates(facts: &Facts, batch: i64, kind: FateKind, ids: &[i64], day:
 }
 
 fn whom(facts: &Facts, tray: &Tray, fate: &FateRow) -> String {
-    if let Some(plant) = fate.plant_id.and_then(|id| facts.plant.get(id)) {
-        return facts.place_label(plant);
-    }
     let classes = facts
         .fate_class
         .iter()
@@ -275,6 +276,13 @@ fn whom(facts: &Facts, tray: &Tray, fate: &FateRow) -> String {
         .filter_map(|class| facts.trait_class.get(class.class_id))
         .map(|class| class.name.as_str())
         .collect();
+    if let Some(plant) = fate.plant_id.and_then(|id| facts.plant.get(id)) {
+        let place = facts.place_label(plant);
+        return match &look[..] {
+            [] => place,
+            look => format!("{place} ({})", look.join("/")),
+        };
+    }
     let what = if look.is_empty() {
         several(fate.count, "seedling")
     } else {

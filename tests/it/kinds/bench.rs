@@ -137,6 +137,7 @@ impl Bench {
             place: place.to_owned(),
             medium: String::new(),
             light: String::new(),
+            warmth: None,
             day,
         }));
     }

@@ -136,6 +136,7 @@ impl Book {
             place: tray.place.to_owned(),
             medium: String::new(),
             light: String::new(),
+            warmth: None,
             day: sown,
         }));
         let cells = format!("1-{}", tray.seedlings.len());

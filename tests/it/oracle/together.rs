@@ -8,6 +8,31 @@ use super::world::World;
 const SETS_AT_MOST: usize = 1_000_000;
 
 impl World<'_> {
+    /// P(mother, father | everything) for each pair of genotypes, and that times the chance that all of a choice are off-type
+    /// given it; nothing for a batch with too many sets of seedlings.
+    pub fn all_off_by_parents(
+        &self,
+        batch: usize,
+        choice: &[(usize, usize)],
+    ) -> Option<Vec<[f64; 2]>> {
+        let model = &self.batches[batch];
+        let weights = self.joint_without(Some(batch), &model.lists());
+        let terms = model.terms(&weights, true);
+        let n: usize = model.evidence.units.iter().map(|unit| unit.count).sum();
+        if n > 14 || (terms.len() * model.states.len()) << n > SETS_AT_MOST {
+            return None;
+        }
+        let each = by_term(model, &terms, choice);
+        let total: f64 = each.iter().map(|[_, all]| all).sum();
+        let mut pairs = vec![[0.0; 2]; model.kinds * model.kinds];
+        for (term, [off, all]) in terms.iter().zip(each) {
+            let pair = &mut pairs[term.parents.0 * model.kinds + term.parents.1];
+            pair[0] += all / total;
+            pair[1] += off / total;
+        }
+        Some(pairs)
+    }
+
     /// For each choice (a unit and how many of it) the chance that all of it are off-type; nothing for a batch with too
     /// many sets of seedlings.
     pub fn all_off(&self, batch: usize, choices: &[Vec<(usize, usize)>]) -> Option<Vec<f64>> {
@@ -27,15 +52,24 @@ impl World<'_> {
     }
 }
 
+/// P(all of a choice are off-type | readings).
 fn all_off(model: &Model, terms: &[Term], choice: &[(usize, usize)]) -> f64 {
+    let each = by_term(model, terms, choice);
+    let [off, all] = [0, 1].map(|at| each.iter().map(|both| both[at]).sum::<f64>());
+    off / all
+}
+
+/// Per term its weight times P(readings), once with all of a choice off-type.
+fn by_term(model: &Model, terms: &[Term], choice: &[(usize, usize)]) -> Vec<[f64; 2]> {
     let mut chosen = Vec::new();
     for (unit, own) in model.evidence.units.iter().enumerate() {
         let of_it = choice.iter().find(|(other, _)| *other == unit);
         let taken = of_it.map_or(0, |(_, count)| *count);
         chosen.extend((0..own.count).map(|at| at < taken));
     }
-    let (mut off, mut all) = (0.0, 0.0);
+    let mut each = Vec::new();
     for term in terms {
+        let (mut off, mut all) = (0.0, 0.0);
         let share = model.candidates.sources[term.source].0.share();
         for (k, state) in model.states.iter().enumerate() {
             let (mut a, mut b) = (Vec::new(), Vec::new());
@@ -50,8 +84,9 @@ fn all_off(model: &Model, terms: &[Term], choice: &[(usize, usize)]) -> f64 {
             off += term.weight * state.weight * own;
             all += term.weight * state.weight * whole;
         }
+        each.push([off, all]);
     }
-    off / all
+    each
 }
 
 /// Sums over sets of off-type seedlings: those that hold all that are chosen, and all sets.

@@ -187,6 +187,7 @@ fn bench_work(kind: u8, a: u8, b: u8, n: u8) -> Entry {
             place: String::new(),
             medium: String::new(),
             light: String::new(),
+            warmth: None,
             day: today().back(60),
         }),
         13 | 14 => Entry::Score(Score {

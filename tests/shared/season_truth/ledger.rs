@@ -180,6 +180,7 @@ impl Ledger {
             place: sowing.place.clone(),
             medium: String::new(),
             light: String::new(),
+            warmth: None,
             day: self.day(sowing.day),
         };
         self.record(sowing.day, &Entry::Sowing(entry));

@@ -252,6 +252,12 @@ pub enum Excess {
         /// How many seeds.
         seeds: i64,
     },
+    /// Soil in which no pepper seed comes up.
+    #[error("soil at {warmth} is outside 15 to 35 °C, where pepper seed comes up")]
+    Warmth {
+        /// How warm.
+        warmth: String,
+    },
     /// A father that makes no pollen.
     #[error("{father} is male-sterile and makes no pollen: {why}")]
     NoPollen {
@@ -290,6 +296,9 @@ impl Excess {
             Self::Leaves { .. } | Self::LeavesTooSoon { .. } => return Remedy::Without("--leaves"),
             Self::Cells { seeds, .. } => {
                 return Remedy::Flags(vec![("--cells", seeds.to_string())]);
+            }
+            Self::Warmth { .. } => {
+                return Remedy::Command("locule care warmth T1 --at 24".to_owned());
             }
             Self::NoPollen { father, .. } => father,
         };

@@ -116,11 +116,14 @@ pub enum GeneRefusal {
     /// A trait that is scored, where grades are meant.
     #[error("{0} is scored by its looks, not graded")]
     NotGraded(String),
+    /// A trait that is told by what is measured, where grades are meant.
+    #[error("{0} is measured, not graded: its goal goes by the newest measure of each plant")]
+    Measured(String),
     /// A trait on grades, where one that is scored is meant.
     #[error("{0} is graded: it has no gene model and is not scored")]
     Graded(String),
-    /// Grades as a must, or to be avoided.
-    #[error("{0} is graded: more of it can be wanted, or less of it; it is no must")]
+    /// Grades or measures as a must, or to be avoided.
+    #[error("{0} comes in degrees: more of it can be wanted, or less of it; it is no must")]
     OnlyWanted(String),
     /// Less of a look that is there or not.
     #[error("--less is of grades, and '{0}' is a look that is there or not")]
@@ -259,6 +262,7 @@ impl GeneRefusal {
             Self::TastedTally => "locule score T1-03 hot --tasted tip".to_owned(),
             Self::NotTasted(of) => format!("locule trait show {of}"),
             Self::NotGraded(of) => format!("locule trait show {of}"),
+            Self::Measured(of) => format!("locule measure T1-03 {of}=42mm"),
             Self::Graded(of) => format!("locule grade --help; its grades: locule trait show {of}"),
             Self::OnlyWanted(of) => format!("locule goal add {of} --want 1"),
             Self::NotLess(look) => format!("locule goal add {look} --avoid"),

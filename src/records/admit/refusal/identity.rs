@@ -81,6 +81,17 @@ pub enum Identity {
         day: Option<String>,
         /// The days there are.
         known: Vec<String>,
+        /// Crosses that were pollinated on the day asked for.
+        others: Vec<String>,
+    },
+    /// Several pollinations of the day, or none of that number.
+    WhichPollination {
+        /// The cross.
+        cross: String,
+        /// The day asked for.
+        day: Option<String>,
+        /// Each in words, in the order recorded.
+        several: Vec<String>,
     },
     /// A seedling that has a code of its own already.
     NamedAlready {
@@ -281,17 +292,47 @@ impl fmt::Display for Identity {
                 cross,
                 day: Some(day),
                 known,
+                others,
             } => {
+                let recorded = match &others[..] {
+                    [] => "; recorded".to_owned(),
+                    [one] => format!(", but {one} was; recorded of {cross}"),
+                    several => {
+                        format!(", but {} were; recorded of {cross}", listed(several))
+                    }
+                };
                 write!(
                     f,
-                    "{cross} was not pollinated on {day}; recorded: {}",
+                    "{cross} was not pollinated on {day}{recorded}: {}",
                     listed(known)
                 )
+            }
+            Self::WhichPollination {
+                cross,
+                day,
+                several,
+            } => {
+                let on = day
+                    .as_ref()
+                    .map_or_else(String::new, |day| format!(" on {day}"));
+                let times = match several.len() {
+                    1 => "once".to_owned(),
+                    n => format!("{n} times"),
+                };
+                write!(
+                    f,
+                    "{cross} was pollinated {times}{on}; say which with --nth"
+                )?;
+                for (number, words) in (1..).zip(several) {
+                    write!(f, "\n{number}: {words}")?;
+                }
+                Ok(())
             }
             Self::NoSuchPollination {
                 cross,
                 day: None,
                 known,
+                ..
             } => {
                 write!(
                     f,
@@ -367,6 +408,7 @@ impl Identity {
             Self::Unknown { .. } | Self::NoSuchLot { .. } => Kind::Unknown,
             Self::SeveralInCell { .. }
             | Self::SeveralNamed { .. }
+            | Self::WhichPollination { .. }
             | Self::NoSuchPollination { day: None, .. } => Kind::Ambiguous,
             Self::SelfNamed { .. } => Kind::Implausible,
             _ => Kind::Impossible,
@@ -399,6 +441,9 @@ impl Identity {
             Self::NoSuchLot { typed, .. } => {
                 let source = typed.split_once('/').map_or(&typed[..], |(code, _)| code);
                 show(source)
+            }
+            Self::WhichPollination { several, .. } => {
+                return Remedy::Flags(vec![("--nth", several.len().to_string())]);
             }
             Self::NoSuchPollination { known, .. } => {
                 let days = |day: &&String| day.starts_with(|c: char| c.is_ascii_digit());

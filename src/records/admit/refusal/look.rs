@@ -82,6 +82,25 @@ pub enum LookRefusal {
         /// The look.
         look: String,
     },
+    /// None of some cells was read so.
+    #[error(
+        "nothing standing in {tray} {cells} was scored {look}; with '=' the look is recorded as they go"
+    )]
+    NoneOfLookIn {
+        /// The command.
+        verb: &'static str,
+        /// The tray.
+        tray: String,
+        /// The cells, as typed.
+        cells: String,
+        /// The look.
+        look: String,
+    },
+    /// Chosen by a look, and blindly.
+    #[error(
+        "seedlings chosen by a look are not chosen blindly\n--blind says that nobody looked; what was picked by its look biases the ratio"
+    )]
+    BlindByLook,
     /// Which of several is meant.
     #[error("{count} of {place} are meant, but {standing} of the look {look} stand there: {}", .candidates.join(", "))]
     WhichOfLook {
@@ -125,6 +144,7 @@ impl LookRefusal {
         match self {
             Self::UnknownClass { .. } | Self::NotOfTrait { .. } => Kind::Unknown,
             Self::Ambiguous { .. } | Self::WhichOfLook { .. } => Kind::Ambiguous,
+            Self::BlindByLook => Kind::Contrary,
             _ => Kind::Impossible,
         }
     }
@@ -161,6 +181,13 @@ impl LookRefusal {
             ),
             Self::SeedlingTwice(place) => Remedy::show(place),
             Self::NoneOfLook { place, .. } => Remedy::show(place),
+            Self::NoneOfLookIn {
+                verb,
+                tray,
+                cells,
+                look,
+            } => Remedy::Command(format!("locule {verb} {tray} {cells}={look}")),
+            Self::BlindByLook => Remedy::Without("--blind"),
             Self::WhichOfLook {
                 candidates,
                 place,

@@ -33,6 +33,8 @@ pub enum Kind {
     Unknown,
     /// Words that could mean several things.
     Ambiguous,
+    /// Words that go against each other, whatever the ledger holds.
+    Contrary,
 }
 
 /// Why an entry is turned away.
