@@ -6,6 +6,7 @@ use comfy_table::{
 use comfy_table::{Table as Grid, TableStyle};
 
 use super::Page;
+use super::numbers::in_a_column;
 use super::text::{columns, shown, wrapped};
 
 const PLAIN: TableStyle = TableStyle::new()
@@ -26,6 +27,9 @@ pub struct Table {
 
 /// Marks the line where a remark belongs until the table is laid out.
 const REMARK: char = '\u{E000}';
+
+/// Stands for a blank at which no line is broken until the table is laid out.
+const TIED: char = '\u{E001}';
 
 /// A first column is wrapped to no fewer columns than this.
 const LEAST_FIRST: usize = 16;
@@ -60,10 +64,17 @@ impl Table {
         }
     }
 
-    /// Adds a row.
+    /// Adds a row. In a column set to the right a percentage is written short and never torn from its sign.
     pub fn row<T: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = T>) {
-        self.grid
-            .add_row(cells.into_iter().map(|cell| shown(cell.as_ref())));
+        let rights = &self.rights;
+        let cells = cells.into_iter().enumerate().map(|(at, cell)| {
+            let text = shown(cell.as_ref());
+            match rights.contains(&at) {
+                true => in_a_column(&text).replace(" %", &format!("{TIED}%")),
+                false => text,
+            }
+        });
+        self.grid.add_row(cells);
     }
 
     /// Makes a column wide enough for a word, so that it is not torn.
@@ -157,7 +168,7 @@ impl Table {
                     let remark = remarks.next().expect("there is one more");
                     wrapped(&format!("{INDENT}{remark}"), page.width, "")
                 }
-                _ => line.trim_end().to_owned(),
+                _ => line.trim_end().replace(TIED, " "),
             })
             .collect();
         lines.join("\n")
@@ -185,6 +196,16 @@ mod tests {
         table.row(["ripe-colour", &"pale-orange-yellow-".repeat(5)]);
         let narrow = table.text(Page { width: 40 });
         assert!(narrow.lines().all(|line| columns(line) <= 40), "{narrow}");
+    }
+
+    #[test]
+    fn a_percentage_keeps_its_sign_on_its_line() {
+        let mut table = Table::new(&["plant", ">looks", ">seed"]);
+        table.row(["T1-01", "over 99.9 %", "54 to 71 %"]);
+        let text = table.text(Page { width: 25 });
+        assert!(text.contains(">99.9 %"), "{text}");
+        let torn = |line: &str| line.trim_start().starts_with('%');
+        assert!(!text.lines().any(torn) && !text.contains(TIED), "{text}");
     }
 
     #[test]
