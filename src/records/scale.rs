@@ -136,10 +136,13 @@ fn whole(text: &str) -> Option<f64> {
 pub fn read_grades(typed: &str) -> Result<Vec<String>, ScaleError> {
     let form = || ScaleError::Form(shown(typed));
     let range = typed.split_once('-').and_then(|(from, to)| {
-        let number = |text: &str| text.trim().parse::<u32>().ok().filter(|n| *n <= 100);
+        let number = |text: &str| text.trim().parse::<u32>().ok();
         Some((number(from)?, number(to)?))
     });
     let names: Vec<String> = match range {
+        Some((from, to)) if from < to && (to - from) as usize >= MOST => {
+            return Err(ScaleError::Number((to - from) as usize + 1));
+        }
         Some((from, to)) if from < to => (from..=to).map(|grade| grade.to_string()).collect(),
         Some(_) => return Err(form()),
         None => typed

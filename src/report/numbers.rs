@@ -46,6 +46,12 @@ pub fn percents(least: f64, most: f64) -> String {
     format!("{} to {most}", least.trim_end_matches(" %"))
 }
 
+/// A number that is nought but for rounding as nought, without a sign.
+#[must_use]
+pub fn nought(value: f64) -> f64 {
+    if value.abs() < 1e-12 { 0.0 } else { value }
+}
+
 /// A number with some decimals; nought has no sign.
 #[must_use]
 pub fn decimals(value: f64, places: usize) -> String {

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::numbers::{decimals, percent, percents};
+use super::numbers::{decimals, nought, percent, percents};
 use super::remarks::{cells_words, remark};
 use super::table::Table;
 use super::text::{a_few, listed, shown, wrapped};
@@ -149,7 +149,7 @@ fn plant(one: &Ranked, aims: &[Aim]) -> PlantRanked {
         class: aim.class.clone(),
         p_shows: aim.class.is_some().then_some(merit.shows),
         p_carries: aim.class.is_some().then_some(merit.carries),
-        grade: merit.grade.filter(|_| aim.unit.is_none()),
+        grade: merit.grade.map(nought).filter(|_| aim.unit.is_none()),
         measure: merit.grade.filter(|_| aim.unit.is_some()),
     };
     PlantRanked {
