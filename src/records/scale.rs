@@ -181,15 +181,14 @@ mod tests {
             read_grades("none, mild,hot").unwrap(),
             ["none", "mild", "hot"]
         );
-        for bad in [
-            "", "5-0", "3-3", "hot", "0,1", "a b,c", "-1-4", "0-101", "mild,",
-        ] {
+        for bad in ["", "5-0", "3-3", "hot", "0,1", "a b,c", "-1-4", "mild,"] {
             assert!(
                 matches!(read_grades(bad), Err(ScaleError::Form(_))),
                 "{bad}"
             );
         }
         assert_eq!(read_grades("0-40"), Err(ScaleError::Number(41)));
+        assert_eq!(read_grades("0-500"), Err(ScaleError::Number(501)));
         assert_eq!(read_grades("a,b,A"), Err(ScaleError::Twice("A".to_owned())));
     }
 }

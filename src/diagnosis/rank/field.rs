@@ -22,9 +22,13 @@ use super::{Aim, Mark, Merit, Ranked, Ranking};
 /// Two worths that differ by less are equal (design choice): a hundredth of a point of the index is no difference.
 const EQUAL: f64 = 1e-4;
 
-/// Plants whose expected worths differ by less are level: half a point of the index, which nobody would choose by; and so
-/// of the chance of a look (design choice).
+/// Plants whose expected worths differ by less are level: half a point of the index, which nobody would choose by (design
+/// choice).
 const LEVEL: f64 = 0.005;
+
+/// By a look, or by the chance of being off-type, one is better or worse from a whole point on (design choice): the place
+/// is decided by the index, and this only says who is of no use beside whom.
+const NO_WORSE: f64 = 0.01;
 
 /// Two shares of a scale that differ by less are equal but for rounding.
 const ROUNDING: f64 = 1e-9;
@@ -324,7 +328,7 @@ impl Field {
     }
 
     /// The first in an earlier place that is better by some goal and worse by none, and no likelier an off-type. By a look
-    /// one is better or worse beyond half a point, by grades better only by more than the standard error of the
+    /// one is better or worse beyond a point, by grades better only by more than the standard error of the
     /// difference; who was not graded is neither.
     fn beaten_by(&self, one: &Ranked, all: &[Ranked]) -> Option<String> {
         let off = |plant: &Ranked| plant.p_off.unwrap_or(0.0);
@@ -340,7 +344,7 @@ impl Field {
             })
         };
         let ahead = all.iter().filter(|other| other.place < one.place);
-        let mut as_true = ahead.filter(|other| off(other) <= off(one) + LEVEL);
+        let mut as_true = ahead.filter(|other| off(other) <= off(one) + NO_WORSE);
         as_true.find(beats).map(|other| other.label.clone())
     }
 
@@ -358,7 +362,7 @@ impl Field {
             (GoalKind::Avoid, _) => 1.0 - merit.shows,
         };
         let more = value(theirs) - value(own);
-        Some([more >= -LEVEL, more > LEVEL])
+        Some([more >= -NO_WORSE, more > NO_WORSE])
     }
 }
 
