@@ -282,6 +282,37 @@ impl<'a> Beliefs<'a> {
         Ok(self.ask(&[nodes], None)?.remove(0))
     }
 
+    /// The joint distribution of a plant's genotypes over the space of some loci, from everything, together with it being of
+    /// its label and together with it not being so; all of it the first for a plant that came from no batch.
+    ///
+    /// # Errors
+    /// [`TooManyCells`] where the exact answer needs too large a table.
+    pub fn joint_by_label(
+        &self,
+        plant: i64,
+        loci: &[LocusIx],
+    ) -> Result<[Vec<f64>; 2], TooManyCells> {
+        let space = self.known.context.groups().space(loci);
+        let mut nodes = nodes_of(plant, &space);
+        if self.grew_in_a_family(plant) {
+            nodes.insert(0, Node::Origin(plant));
+        }
+        let joint = self.ask(&[nodes], None)?.remove(0);
+        let (on, others) = joint.split_at(space.size);
+        let mut off = vec![0.0; space.size];
+        for of_one in others.chunks(space.size) {
+            off.iter_mut().zip(of_one).for_each(|(sum, p)| *sum += p);
+        }
+        Ok([on.to_vec(), off])
+    }
+
+    /// Whether a plant was kept from a batch of which something is known.
+    #[must_use]
+    pub fn grew_in_a_family(&self, plant: i64) -> bool {
+        let mut families = self.known.families.values();
+        families.any(|family| family.kept.contains(&plant))
+    }
+
     /// P(a plant kept from a batch is not of its label), from everything; nothing for one of which nothing else
     /// is known.
     ///

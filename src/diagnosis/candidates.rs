@@ -7,6 +7,7 @@ use std::collections::HashMap;
 
 use crate::genetics::locus::LocusIx;
 use crate::genetics::rule::Cytoplasm;
+use crate::records::descent::adoption_of;
 use crate::records::rows::BatchRow;
 
 use super::answer::EvidenceNote;
@@ -26,7 +27,9 @@ pub struct Candidate {
     pub plant: i64,
     /// P(joint genotype) over the space of the loci asked; all zeros where nothing explains what is recorded.
     pub joint: Vec<f64>,
-    /// P(it is not of its label); nothing for a plant that came from no tray, or from one of which nothing is known.
+    /// The same with it being what it is kept as: of its label; whatever it is where it was adopted or came from no tray.
+    pub as_meant: Vec<f64>,
+    /// P(it is not of its label); nothing for a plant that came from no tray.
     pub p_off: Option<f64>,
     /// Its cytoplasm.
     pub cytoplasm: Cytoplasm,
@@ -42,10 +45,6 @@ pub fn candidates(
     plants: &[i64],
     loci: &[LocusIx],
 ) -> Result<(Vec<Candidate>, Vec<EvidenceNote>), GenotypeError> {
-    if loci.is_empty() {
-        let all = plants.iter().map(|plant| unasked(context, *plant));
-        return Ok((all.collect(), Vec::new()));
-    }
     let mut aside = SetAside::default();
     let mut first = None;
     // Ends, since one trait more is set aside each time.
@@ -101,14 +100,16 @@ fn ask_all(
     Ok((found, silent.traits_left_out()))
 }
 
-/// A plant of whose genes nothing is asked.
-fn unasked(context: &Context<'_>, plant: i64) -> Candidate {
-    Candidate {
-        plant,
-        joint: vec![1.0],
-        p_off: None,
-        cytoplasm: context.plants.cytoplasm(plant),
+/// The loci that a question about one plant is put at: those asked; where none is, what its tray was read for, or any locus,
+/// so that its chance of being off-type is told all the same.
+fn put_at(models: &[BatchModel], batch: Option<i64>, loci: &[LocusIx]) -> Vec<LocusIx> {
+    if !loci.is_empty() || batch.is_none() {
+        return loci.to_vec();
     }
+    let own = models.iter().find(|model| Some(model.batch_id) == batch);
+    let read = own.map(|model| model.space.loci.clone());
+    read.filter(|read| !read.is_empty())
+        .unwrap_or_else(|| vec![LocusIx(0)])
 }
 
 fn ask(
@@ -117,17 +118,42 @@ fn ask(
     plant: i64,
     loci: &[LocusIx],
 ) -> Result<Candidate, GenotypeError> {
+    let row = context.index.facts.plant.get(plant);
+    let put = put_at(models, row.and_then(|row| row.batch_id), loci);
+    let cytoplasm = context.plants.cytoplasm(plant);
+    if put.is_empty() {
+        return Ok(Candidate {
+            plant,
+            joint: vec![1.0],
+            as_meant: vec![1.0],
+            p_off: None,
+            cytoplasm,
+        });
+    }
     let asked = Asked {
         plants: vec![plant],
-        loci: loci.to_vec(),
+        loci: put.clone(),
     };
     let beliefs = Beliefs::new(context, models, &Rules::default(), &asked);
     let too_large = |size| GenotypeError::too_large(context, models, &beliefs, size);
+    let [on, off] = beliefs.joint_by_label(plant, &put).map_err(too_large)?;
+    let from_tray = beliefs.grew_in_a_family(plant);
+    let total: f64 = on.iter().chain(&off).sum();
+    let p_off = (from_tray && total > 0.0).then(|| off.iter().sum::<f64>() / total);
+    let both: Vec<f64> = on.iter().zip(&off).map(|(on, off)| on + off).collect();
+    let by_label = p_off.is_some() && adoption_of(context.index.facts, plant).is_none();
+    let as_meant = if by_label { on } else { both.clone() };
+    // Asked about none of its genes, all genotypes are one.
+    let of_loci = |joint: Vec<f64>| match loci.is_empty() {
+        true => vec![joint.iter().sum()],
+        false => joint,
+    };
     Ok(Candidate {
         plant,
-        joint: beliefs.joint_of(plant, loci).map_err(too_large)?,
-        p_off: beliefs.off_chance(plant).map_err(too_large)?,
-        cytoplasm: context.plants.cytoplasm(plant),
+        joint: of_loci(both),
+        as_meant: of_loci(as_meant),
+        p_off,
+        cytoplasm,
     })
 }
 

@@ -3,33 +3,23 @@
 //! Everything rests on what is known of each plant's genotype; a look is worth something only by what it tells of that.
 //! Called by `rank`. What a goal is worth (`goal.carried`, weights) is the grower's to change; nothing is culled here.
 
-use crate::genetics::locus::LocusIx;
-use crate::genetics::rule::Cytoplasm;
-use crate::records::facts::Facts;
-use crate::records::rows::{GoalKind, GoalRow, Thing};
-use crate::stats::order::{Spread, chances_of_being_best, chances_of_holding};
-use crate::stats::tails::normal_quantile;
-use crate::stats::two_way::t_quantile;
+mod field;
 
-use super::answer::EvidenceNote;
-use super::candidates::{Candidate, candidates};
+use std::collections::{BTreeSet, HashSet};
+
+use crate::records::day::Day;
+use crate::records::facts::Facts;
+use crate::records::rows::{GoalKind, GoalRow, PlantRow, Thing};
+
+use super::answer::{EvidenceNote, Verdict};
+use super::candidates::candidates;
 use super::context::{Basis, Context};
 use super::genotypes::GenotypeError;
 use super::grades::Graded;
-use super::group::Side;
 use super::measured::Measured;
 use super::set_aside::least_useful;
-use super::space::{Profiles, Space};
-
-/// Two merits that differ by less are equal but for rounding.
-const LEVEL: f64 = 1e-9;
-
-/// Plants whose expected worths differ by less are level: half a point of the index, which nobody would choose by
-/// (design choice).
-const LEVEL_WORTH: f64 = 0.005;
-
-/// Genotypes less likely than this add nothing to what a plant's seed will throw.
-const NEGLIGIBLE: f64 = 1e-12;
+use super::suspects::suspects;
+use field::Field;
 
 /// Why nothing is ranked.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -74,9 +64,6 @@ enum Mark {
     Measure(Box<Measured>),
 }
 
-/// Over how many equally likely values a mean grade that is not known for sure is spread (design choice).
-const GRADE_STEPS: usize = 21;
-
 /// What a candidate has of one goal.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Merit {
@@ -87,6 +74,8 @@ pub struct Merit {
     /// Of grades and measures: the plant's mean grade or its newest number, where it has any. Then the other two are how far
     /// up the scale it stands on the side that is wanted, from 0 to 1.
     pub grade: Option<f64>,
+    /// P(it is what it is kept as, and shows it), and the same of what it shows or can give.
+    true_to_it: [f64; 2],
     /// How far the share of the scale may be off; 0 of looks.
     error: f64,
 }
@@ -100,8 +89,12 @@ pub struct Ranked {
     pub label: String,
     /// Its place from 1; plants that are level share one.
     pub place: usize,
-    /// What it is expected to be worth, from 0 to 1.
+    /// What it is expected to be worth, from 0 to 1; an off-type is worth nothing.
     pub index: f64,
+    /// What it is expected to be worth if it is what it is kept as: the index over the chance that it is.
+    pub if_true: f64,
+    /// Whether it is to be culled: then it stands behind all that are not.
+    pub is_cull: bool,
     /// P(it is worth no less than each in a later place).
     pub holds: f64,
     /// P(it is worth no less than any other).
@@ -116,7 +109,7 @@ pub struct Ranked {
     pub seed_carries: f64,
     /// P(it is not of its label), where it came from a tray.
     pub p_off: Option<f64>,
-    /// Another candidate that is better by some goal and worse by none: the first such.
+    /// Another candidate in an earlier place that is better by some goal and worse by none: the first such.
     pub beaten_by: Option<String>,
 }
 
@@ -139,11 +132,42 @@ pub struct Ranking {
     pub ages_apart: Vec<String>,
 }
 
-/// Ranks plants by the goals of a ledger.
+/// Ranks plants by the goals of a ledger, whatever is to be done with them.
 ///
 /// # Errors
 /// [`RankError`] where no goal is set, a goal's trait has no gene model, or the exact answer needs too large a table.
 pub fn rank(facts: &Facts, plants: &[i64]) -> Result<Ranking, RankError> {
+    rank_culls_last(facts, plants, &HashSet::new())
+}
+
+/// The same as on a day, those that are to be culled behind the others, however good they are.
+///
+/// # Errors
+/// As [`rank`].
+pub fn rank_as_judged(facts: &Facts, today: Day, plants: &[i64]) -> Result<Ranking, RankError> {
+    rank_culls_last(facts, plants, &culls(facts, today, plants)?)
+}
+
+/// Those of some plants whose verdict is to cull them, and which were not adopted as what they are.
+fn culls(facts: &Facts, today: Day, plants: &[i64]) -> Result<HashSet<i64>, GenotypeError> {
+    let rows: Vec<&PlantRow> = (plants.iter())
+        .filter_map(|plant| facts.plant.get(*plant))
+        .collect();
+    let batches: BTreeSet<i64> = rows.iter().filter_map(|row| row.batch_id).collect();
+    let batches: Vec<i64> = batches.into_iter().collect();
+    let found = suspects(facts, today, Some(&batches))?;
+    let judged = found.batches.iter().flat_map(|batch| &batch.seedlings);
+    let culls = judged.filter(|one| one.verdict == Verdict::Cull && one.kept.is_none());
+    let names: HashSet<&str> = culls.filter_map(|one| one.seedling.as_deref()).collect();
+    let is_cull = |row: &&&PlantRow| names.contains(facts.place_label(row).as_str());
+    Ok(rows.iter().filter(is_cull).map(|row| row.id).collect())
+}
+
+fn rank_culls_last(
+    facts: &Facts,
+    plants: &[i64],
+    culls: &HashSet<i64>,
+) -> Result<Ranking, RankError> {
     let basis = Basis::of(facts).map_err(GenotypeError::from)?;
     let context = &basis.context().map_err(GenotypeError::from)?;
     let (mut aims, traits) = aims(context, plants)?;
@@ -178,7 +202,7 @@ pub fn rank(facts: &Facts, plants: &[i64]) -> Result<Ranking, RankError> {
     Ok(Ranking {
         left_out,
         goals_left_out,
-        ..field.order(facts, &known)
+        ..field.order(facts, &known, culls)
     })
 }
 
@@ -238,321 +262,4 @@ fn mark(
     });
     let class = &context.looks.traits[look].classes[place];
     Ok((Some(class.name.clone()), Mark::Look(at, place)))
-}
-
-/// What every genotype is worth.
-struct Field {
-    aims: Vec<Aim>,
-    carried: f64,
-    /// By the cytoplasms that candidates have, by joint genotype.
-    worths: Vec<(Cytoplasm, Vec<Worth>)>,
-}
-
-/// What one genotype has of each goal.
-struct Worth {
-    shows: Vec<bool>,
-    /// Whether its selfed seed can show it; what is shown is among it, since a selfed plant can give its own genotype.
-    carries: Vec<bool>,
-    /// Shares of its selfed seedlings that show, and that show or carry, every must.
-    seed: [f64; 2],
-}
-
-impl Field {
-    fn new(
-        context: &Context<'_>,
-        aims: Vec<Aim>,
-        (traits, loci): (&[usize], &[LocusIx]),
-        known: &[Candidate],
-    ) -> Self {
-        let space = context.groups().space(loci);
-        let profiles = Profiles::new(context.looks, &space, traits);
-        let mut field = Self {
-            aims,
-            carried: context.beliefs.goal_carried,
-            worths: Vec::new(),
-        };
-        for candidate in known {
-            let cytoplasm = candidate.cytoplasm;
-            if field.worths.iter().all(|(own, _)| *own != cytoplasm) {
-                let worths = field.work_out(&space, &profiles, cytoplasm);
-                field.worths.push((cytoplasm, worths));
-            }
-        }
-        field
-    }
-
-    fn work_out(&self, space: &Space, profiles: &Profiles, cytoplasm: Cytoplasm) -> Vec<Worth> {
-        let shows = |joint: usize| -> Vec<bool> {
-            let classes = profiles.classes_of(joint, cytoplasm);
-            let aims = self.aims.iter();
-            aims.map(|aim| matches!(aim.mark, Mark::Look(at, place) if classes[at] == place))
-                .collect()
-        };
-        let shown: Vec<Vec<bool>> = (0..space.size).map(shows).collect();
-        let carries = |joint: usize| {
-            let mut found = vec![false; self.aims.len()];
-            for (child, _) in offspring(space, joint) {
-                let of_child = found.iter_mut().zip(&shown[child]);
-                of_child.for_each(|(own, is)| *own |= is);
-            }
-            found
-        };
-        let carried: Vec<Vec<bool>> = (0..space.size).map(carries).collect();
-        let worth = |joint: usize| {
-            let mut seed = [0.0, 0.0];
-            for (child, p) in offspring(space, joint) {
-                for (share, has) in seed.iter_mut().zip([&shown[child], &carried[child]]) {
-                    *share += if self.every_must(has) { p } else { 0.0 };
-                }
-            }
-            Worth {
-                shows: shown[joint].clone(),
-                carries: carried[joint].clone(),
-                seed,
-            }
-        };
-        (0..space.size).map(worth).collect()
-    }
-
-    fn worth(&self, joint: usize, candidate: &Candidate) -> &Worth {
-        let mut worths = self.worths.iter();
-        let own = worths.find(|(own, _)| *own == candidate.cytoplasm);
-        &own.expect("worked out for every candidate").1[joint]
-    }
-
-    fn order(&self, facts: &Facts, known: &[Candidate]) -> Ranking {
-        let mut unexplained = Vec::new();
-        let mut seen: Vec<(Ranked, Spread)> = Vec::new();
-        for candidate in known {
-            let label = facts.label_of_plant(candidate.plant);
-            match self.judge(candidate, &label) {
-                Some(judged) => seen.push(judged),
-                None => unexplained.push(label),
-            }
-        }
-        seen.sort_by_key(|(one, _)| [one.index, one.seed_shows].map(|value| -steps(value)));
-        let places = level_places(&mut seen);
-        let (mut ranked, spreads): (Vec<Ranked>, Vec<Spread>) = seen.into_iter().unzip();
-        let holds = chances_of_holding(&spreads, &places);
-        let best = chances_of_being_best(&spreads);
-        let beaten: Vec<Option<String>> = (ranked.iter())
-            .map(|one| self.beaten_by(one, &ranked))
-            .collect();
-        for (at, beaten_by) in beaten.into_iter().enumerate() {
-            ranked[at].place = places[at];
-            ranked[at].holds = holds[at];
-            ranked[at].best = best[at];
-            ranked[at].beaten_by = beaten_by;
-        }
-        Ranking {
-            apart: self.apart(&ranked),
-            ages_apart: self.ages_apart(),
-            aims: self.aims.clone(),
-            ranked,
-            unexplained,
-            left_out: Vec::new(),
-            goals_left_out: Vec::new(),
-        }
-    }
-
-    /// The graded traits of which not all these plants can be compared.
-    fn apart(&self, ranked: &[Ranked]) -> Vec<String> {
-        let is_apart = |aim: &&Aim| match &aim.mark {
-            Mark::Grades(graded) => graded.is_in_parts(ranked.iter().map(|one| one.plant)),
-            Mark::Look(..) | Mark::Measure(_) => false,
-        };
-        let apart = self.aims.iter().filter(is_apart);
-        apart.map(|aim| aim.of.clone()).collect()
-    }
-
-    /// The measures that were taken at different ages.
-    fn ages_apart(&self) -> Vec<String> {
-        let is_apart = |aim: &&Aim| matches!(&aim.mark, Mark::Measure(one) if one.mixes_ages);
-        let apart = self.aims.iter().filter(is_apart);
-        apart.map(|aim| aim.of.clone()).collect()
-    }
-
-    /// A candidate by itself, and what it may be worth; nothing where no genotype explains what is recorded.
-    fn judge(&self, candidate: &Candidate, label: &str) -> Option<(Ranked, Spread)> {
-        let total: f64 = candidate.joint.iter().sum();
-        let (merits, grades) = self.by_grades(candidate.plant);
-        let mut ranked = Ranked {
-            plant: candidate.plant,
-            label: label.to_owned(),
-            place: 0,
-            index: 0.0,
-            holds: 1.0,
-            best: 1.0,
-            fit: 0.0,
-            merits,
-            seed_shows: 0.0,
-            seed_carries: 0.0,
-            p_off: candidate.p_off,
-            beaten_by: None,
-        };
-        let mut values = Vec::new();
-        for (joint, p) in candidate.joint.iter().enumerate() {
-            let p = p / total;
-            if p.is_nan() || p <= NEGLIGIBLE {
-                continue;
-            }
-            let worth = self.worth(joint, candidate);
-            for (merit, (shows, carries)) in
-                (ranked.merits.iter_mut()).zip(worth.shows.iter().zip(&worth.carries))
-            {
-                merit.shows += if *shows { p } else { 0.0 };
-                merit.carries += if *carries { p } else { 0.0 };
-            }
-            ranked.seed_shows += p * worth.seed[0];
-            ranked.seed_carries += p * worth.seed[1];
-            ranked.fit += if self.is_fit(worth) { p } else { 0.0 };
-            let gate = self.gate(worth);
-            let own = grades.iter().map(|by| gate * self.wanted(worth, *by));
-            values.extend(own.map(|value| (value, p / grades.len() as f64)));
-        }
-        let spread = Spread::new(values)?;
-        ranked.index = spread.mean();
-        Some((ranked, spread))
-    }
-
-    fn every_must(&self, has: &[bool]) -> bool {
-        let of_must = |(aim, has): (&Aim, &bool)| aim.kind != GoalKind::Must || *has;
-        self.aims.iter().zip(has).all(of_must)
-    }
-
-    fn is_fit(&self, worth: &Worth) -> bool {
-        let avoided = |(aim, shows): (&Aim, &bool)| aim.kind == GoalKind::Avoid && *shows;
-        self.every_must(&worth.carries) && !self.aims.iter().zip(&worth.shows).any(avoided)
-    }
-
-    /// 1 where every must is shown and nothing to be avoided is; less for each must that is only carried; 0 otherwise.
-    fn gate(&self, worth: &Worth) -> f64 {
-        let of_goal = |(at, aim): (usize, &Aim)| match (aim.kind, worth.shows[at]) {
-            (GoalKind::Must, true) | (GoalKind::Avoid, false) | (GoalKind::Want, _) => 1.0,
-            (GoalKind::Must, false) if worth.carries[at] => self.carried,
-            (GoalKind::Must, false) | (GoalKind::Avoid, true) => 0.0,
-        };
-        self.aims.iter().enumerate().map(of_goal).product()
-    }
-
-    /// (1 + the weights of the wants that are shown, those of grades in part) / (1 + the weights of all).
-    fn wanted(&self, worth: &Worth, by_grades: f64) -> f64 {
-        let all: f64 = self.aims.iter().map(|aim| aim.weight).sum();
-        let own: f64 = (self.aims.iter().zip(&worth.shows))
-            .map(|(aim, shows)| if *shows { aim.weight } else { 0.0 })
-            .sum();
-        (1.0 + own + by_grades) / (1.0 + all)
-    }
-
-    /// What a plant has of each goal so far, that of grades alone; and what its grades may add to the wants, in equally
-    /// likely values: a sum of weighted means, spread as Student's t with the fewest degrees of freedom of them (as normal
-    /// without any) and kept within what all can add.
-    fn by_grades(&self, plant: i64) -> (Vec<Merit>, Vec<f64>) {
-        let (mut merits, mut sum, mut variance, mut most) = (Vec::new(), 0.0, 0.0, 0.0);
-        let mut df: Option<usize> = None;
-        for aim in &self.aims {
-            let mut merit = Merit {
-                shows: 0.0,
-                carries: 0.0,
-                grade: None,
-                error: 0.0,
-            };
-            let scaled = match &aim.mark {
-                Mark::Look(..) => None,
-                Mark::Grades(graded) => Some((
-                    graded.relative(plant),
-                    graded.plant(plant).map(|own| own.mean),
-                    graded.freedom_of(plant),
-                )),
-                Mark::Measure(own) => Some((own.relative(plant), own.value(plant), None)),
-            };
-            if let Some(((up, error), grade, freedom)) = scaled {
-                let had = if aim.less { 1.0 - up } else { up };
-                merit.shows = had;
-                merit.carries = had;
-                merit.grade = grade;
-                merit.error = error;
-                df = [df, freedom].into_iter().flatten().min();
-                sum += aim.weight * had;
-                variance += (aim.weight * error).powi(2);
-                most += aim.weight;
-            }
-            merits.push(merit);
-        }
-        let spread = variance.sqrt();
-        if spread == 0.0 {
-            return (merits, vec![sum]);
-        }
-        let chance = |step: usize| (step as f64 + 0.5) / GRADE_STEPS as f64;
-        let quantile = |p: f64| {
-            df.and_then(|df| t_quantile(df, p))
-                .unwrap_or_else(|| normal_quantile(p))
-        };
-        let value = |step| (sum + spread * quantile(chance(step))).clamp(0.0, most);
-        (merits, (0..GRADE_STEPS).map(value).collect())
-    }
-
-    /// The first that is better by some goal and worse by none. By grades one is better only by more than the standard
-    /// error of the difference; who was not graded is neither.
-    fn beaten_by(&self, one: &Ranked, all: &[Ranked]) -> Option<String> {
-        let beats = |other: &&Ranked| {
-            let pairs = other.merits.iter().zip(&one.merits);
-            let by = self.aims.iter().zip(pairs);
-            let orders: Option<Vec<[bool; 2]>> = by
-                .map(|(aim, (theirs, own))| self.compare(aim, theirs, own))
-                .collect();
-            orders.is_some_and(|orders| {
-                orders.iter().all(|[no_worse, _]| *no_worse)
-                    && orders.iter().any(|[_, better]| *better)
-            })
-        };
-        all.iter().find(beats).map(|other| other.label.clone())
-    }
-
-    /// Whether one is no worse by a goal than another, and whether it is better; nothing where that is not known.
-    fn compare(&self, aim: &Aim, theirs: &Merit, own: &Merit) -> Option<[bool; 2]> {
-        let value = |merit: &Merit| match aim.kind {
-            GoalKind::Must => merit.shows + self.carried * (merit.carries - merit.shows),
-            GoalKind::Want => merit.shows,
-            GoalKind::Avoid => 1.0 - merit.shows,
-        };
-        if !matches!(aim.mark, Mark::Look(..)) {
-            theirs.grade.and(own.grade)?;
-        }
-        let more = value(theirs) - value(own);
-        let error = theirs.error.hypot(own.error);
-        Some([more >= -LEVEL, more > error.max(LEVEL)])
-    }
-}
-
-/// The place of each in an order by worth, which plants that are level share; among those the one whose seed throws more
-/// of what is asked goes first.
-fn level_places(seen: &mut [(Ranked, Spread)]) -> Vec<usize> {
-    let mut places = Vec::with_capacity(seen.len());
-    while places.len() < seen.len() {
-        let from = places.len();
-        let top = steps(seen[from].0.index) - steps(LEVEL_WORTH);
-        let level = seen[from..].iter();
-        let level = level.take_while(|(one, _)| steps(one.index) > top).count();
-        seen[from..from + level]
-            .sort_by_key(|(one, _)| [one.seed_shows, one.index].map(|value| -steps(value)));
-        places.resize(from + level, from + 1);
-    }
-    places
-}
-
-/// A worth from 0 to 1 in steps of [`LEVEL`].
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "a worth lies between 0 and 1"
-)]
-fn steps(worth: f64) -> i64 {
-    (worth / LEVEL).round() as i64
-}
-
-/// The offspring of one selfed plant with their chances, none that cannot be.
-fn offspring(space: &Space, joint: usize) -> impl Iterator<Item = (usize, f64)> {
-    let [egg, pollen] = [Side::Egg, Side::Pollen].map(|side| space.gametes(joint, side));
-    let all = space.offspring(&egg, &pollen).into_iter().enumerate();
-    all.filter(|(_, p)| *p > 0.0)
 }

@@ -3,6 +3,8 @@
 //! The windows are starting beliefs by species; warmth stretches them by how much longer emergence takes. The remedies
 //! are a fixed list with sources, cautions and standings; nothing here knows a tray's genes.
 
+use std::ops::RangeInclusive;
+
 use crate::records::assumptions::Assumptions;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
@@ -19,8 +21,11 @@ const DAYS_BY_WARMTH: [(f64, f64); 5] = [
     (35.0, 8.8),
 ];
 
-/// The warmth that the windows are meant for, in °C: the middle of 25 to 28.
+/// The middle of [`WINDOWS_AT`], in °C.
 const USUAL_WARMTH: f64 = 26.5;
+
+/// The warmths that the windows are meant for, in °C: within them nothing is stretched.
+const WINDOWS_AT: RangeInclusive<f64> = 25.0..=28.0;
 
 /// The warmth of the soil that a tray stood in.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -57,10 +62,14 @@ impl Warmth {
         slow + (fast - slow) * (self.0 - low) / (high - low)
     }
 
-    /// How much longer everything takes than in the warmth of the windows.
+    /// How much longer everything takes than in the warmth of the windows: never less long, since the table is of *annuum*
+    /// and seed of other species may wait in what is too warm for it.
     #[must_use]
     pub fn stretch(self) -> f64 {
-        self.days() / Self(USUAL_WARMTH).days()
+        match WINDOWS_AT.contains(&self.0) {
+            true => 1.0,
+            false => (self.days() / Self(USUAL_WARMTH).days()).max(1.0),
+        }
     }
 }
 
@@ -271,6 +280,16 @@ mod tests {
         assert!((Warmth::new(35.0).unwrap().days() - 8.8).abs() < 1e-12);
         assert_eq!(Warmth::new(10.0), Err(10.0));
         assert!(Warmth::new(f64::NAN).is_err());
+    }
+
+    /// 8.4 days at 25 °C and 7.6 at 30 °C are no reason to wait otherwise than at 26.5 °C, the middle of the windows' own.
+    #[test]
+    fn warm_soil_shortens_no_window() {
+        let stretch = |celsius: f64| Warmth::new(celsius).unwrap().stretch();
+        for celsius in [25.0, 26.5, 28.0, 30.0] {
+            assert_eq!(stretch(celsius), 1.0, "{celsius}");
+        }
+        assert!((stretch(35.0) - 8.8 / 8.16).abs() < 1e-12);
     }
 
     #[test]

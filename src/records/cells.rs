@@ -87,6 +87,15 @@ impl fmt::Display for Spot {
 }
 
 impl CellRange {
+    /// These cells; nothing where there are none.
+    #[must_use]
+    pub fn of(cells: impl IntoIterator<Item = i64>) -> Option<Self> {
+        let mut cells: Vec<i64> = cells.into_iter().collect();
+        cells.sort_unstable();
+        cells.dedup();
+        (!cells.is_empty()).then_some(Self(cells))
+    }
+
     /// The cells, ascending, each once.
     #[must_use]
     pub fn cells(&self) -> &[i64] {

@@ -136,10 +136,13 @@ fn whole(text: &str) -> Option<f64> {
 pub fn read_grades(typed: &str) -> Result<Vec<String>, ScaleError> {
     let form = || ScaleError::Form(shown(typed));
     let range = typed.split_once('-').and_then(|(from, to)| {
-        let number = |text: &str| text.trim().parse::<u32>().ok().filter(|n| *n <= 100);
+        let number = |text: &str| text.trim().parse::<u32>().ok();
         Some((number(from)?, number(to)?))
     });
     let names: Vec<String> = match range {
+        Some((from, to)) if from < to && (to - from) as usize >= MOST => {
+            return Err(ScaleError::Number((to - from) as usize + 1));
+        }
         Some((from, to)) if from < to => (from..=to).map(|grade| grade.to_string()).collect(),
         Some(_) => return Err(form()),
         None => typed
@@ -178,15 +181,14 @@ mod tests {
             read_grades("none, mild,hot").unwrap(),
             ["none", "mild", "hot"]
         );
-        for bad in [
-            "", "5-0", "3-3", "hot", "0,1", "a b,c", "-1-4", "0-101", "mild,",
-        ] {
+        for bad in ["", "5-0", "3-3", "hot", "0,1", "a b,c", "-1-4", "mild,"] {
             assert!(
                 matches!(read_grades(bad), Err(ScaleError::Form(_))),
                 "{bad}"
             );
         }
         assert_eq!(read_grades("0-40"), Err(ScaleError::Number(41)));
+        assert_eq!(read_grades("0-500"), Err(ScaleError::Number(501)));
         assert_eq!(read_grades("a,b,A"), Err(ScaleError::Twice("A".to_owned())));
     }
 }

@@ -2,6 +2,7 @@
 
 use super::germination::{GerminationAnswer, TrayLine};
 use super::numbers::several;
+use super::text::listed;
 
 /// Over this age seed is said to lose vigour: up to 4 years best (a study of Plovdiv, read).
 const OLD_DAYS: i64 = 4 * 365;
@@ -73,22 +74,34 @@ pub(super) fn remedies(answer: &GerminationAnswer) -> Vec<String> {
     lines
 }
 
+/// Trays that nobody counted, each named once, and until when they are waited for.
 pub(super) fn uncounted(answer: &GerminationAnswer) -> Vec<String> {
-    let one = |tray: &TrayLine| {
-        let seen = if tray.scored > 0 {
-            format!(" {} were scored.", tray.scored)
-        } else {
-            String::new()
+    let (scored, unseen): (Vec<&TrayLine>, Vec<_>) =
+        answer.uncounted.iter().partition(|tray| tray.scored > 0);
+    let mut lines: Vec<String> = scored
+        .iter()
+        .map(|tray| {
+            format!(
+                "{}: nobody counted what came up of {} seeds. {} were scored. 'locule up {} {} --on DAY' says it.",
+                tray.tray, tray.sown, tray.scored, tray.tray, tray.scored
+            )
+        })
+        .collect();
+    let named = |tray: &&TrayLine| {
+        let seeds = several(tray.sown, "seed", "seeds");
+        let wait = match tray.outlook {
+            "not-dead-yet" => format!("to wait for until {}", tray.until.spoken()),
+            _ => "the wait is over".to_owned(),
         };
-        let up = if tray.scored > 0 {
-            tray.scored.to_string()
-        } else {
-            "N".to_owned()
-        };
-        format!(
-            "{}: nobody counted what came up of {} seeds.{seen} 'locule up {} {up} --on DAY' says it.",
-            tray.tray, tray.sown, tray.tray
-        )
+        format!("{} ({seeds}, {wait})", tray.tray)
     };
-    answer.uncounted.iter().map(one).collect()
+    let named: Vec<String> = unseen.iter().map(named).collect();
+    if let Some(first) = unseen.first() {
+        lines.push(format!(
+            "Nobody counted what came up of {}. 'locule up {} N --on DAY' says it.",
+            listed(&named, "and"),
+            first.tray
+        ));
+    }
+    lines
 }

@@ -5,9 +5,9 @@ use super::germination::{GerminationAnswer, GroupLine, MINIMA, Share, TrayLine};
 use super::germination_compared::ComparisonLine;
 use super::germination_picture::{SIGNS, picture};
 use super::germination_seed_words::{remedies, seed_words, uncounted};
-use super::numbers::{p_value, several, share};
+use super::numbers::{in_a_column, p_value, several, share};
 use super::table::Table;
-use super::text::{listed, one_under_another, wrapped};
+use super::text::{columns, listed, one_under_another, wrapped};
 use crate::records::warmth::SEED_COMES_UP;
 
 /// From this p on nothing is called a difference.
@@ -105,13 +105,22 @@ fn first_count(group: &GroupLine) -> Option<FirstCount> {
     })
 }
 
+/// The column of the interval.
+const RANGE_AT: usize = 4;
+
+/// What stands over it.
+const INTERVAL: &str = "95 % interval";
+
+/// Beside names that are no longer the heading of the interval stands in one line.
+const SHORT_NAME: usize = 12;
+
 fn table(groups: &[GroupLine], page: Page) -> String {
     let mut table = Table::new(&[
         "",
         ">sown",
         ">up",
         ">share",
-        ">95 % interval",
+        &format!(">{INTERVAL}"),
         ">half by",
         ">mean",
         ">stand",
@@ -134,6 +143,13 @@ fn table(groups: &[GroupLine], page: Page) -> String {
             },
             group.standing.to_string(),
         ]);
+    }
+    // Where names are long the heading gives way, and no interval is torn.
+    let names = groups.iter().map(|group| columns(&group.group)).max();
+    let ranges = groups.iter().map(|group| in_a_column(&range(&group.share)));
+    if let Some(longest) = ranges.max_by_key(|range| columns(range)) {
+        let is_short = names.is_some_and(|longest| longest <= SHORT_NAME);
+        table.keep_whole(RANGE_AT, if is_short { INTERVAL } else { &longest });
     }
     table.text(page)
 }
@@ -200,13 +216,35 @@ fn compared(answer: &GerminationAnswer, one: &ComparisonLine) -> Vec<String> {
     let mut lines = vec![how_many(answer, one), when(answer, one)];
     let is_proven = |p: Option<f64>| p.is_some_and(|p| p < LEVEL);
     if one.reciprocal && (is_proven(one.p_fisher_holm) || is_proven(one.p_timing_holm)) {
-        lines.push(
-            "If both are as labelled they carry the same genes but for the cytoplasm, so such a difference is the \
-             mother's: her seed coat, how ripe the pod was and where she stood."
-                .to_owned(),
-        );
+        lines.push(whose_it_is(answer, one));
     }
     lines
+}
+
+/// Whose the difference of two directions is: the mother's, unless seed of one direction differs likewise.
+fn whose_it_is(answer: &GerminationAnswer, one: &ComparisonLine) -> String {
+    let pair_of = |at: usize| {
+        let first = answer.groups[at].trays.first();
+        let tray = first.and_then(|code| answer.trays.iter().find(|tray| tray.tray == *code));
+        tray.and_then(|tray| tray.pair.clone())
+    };
+    let is_proven = |p: Option<f64>| p.is_some_and(|p| p < LEVEL);
+    let own: Vec<String> = one.at.iter().filter_map(|at| pair_of(*at)).collect();
+    let of_one_direction = answer.comparisons.iter().any(|other| {
+        let [first, second] = other.at.map(pair_of);
+        first.is_some_and(|pair| Some(&pair) == second.as_ref() && own.contains(&pair))
+            && (is_proven(other.p_fisher_holm) || is_proven(other.p_timing_holm))
+    });
+    let mut groups = one.at.iter().map(|at| &answer.groups[*at]);
+    let within = groups.any(|group| is_proven(group.agreement.map(|found| found.p)));
+    match of_one_direction || within {
+        true => "Seed of one and the same direction differs likewise here, so nothing says that this is the mother's: it \
+                 may be the lot's or the tray's, by its day and place."
+            .to_owned(),
+        false => "If both are as labelled they carry the same genes but for the cytoplasm, so such a difference is the \
+                  mother's (her seed coat, how ripe the pod was and where she stood) or the tray's, by its day and place."
+            .to_owned(),
+    }
 }
 
 /// How many came up of two groups; while more may come, by the last day by which both were counted.
@@ -221,9 +259,18 @@ fn how_many(answer: &GerminationAnswer, one: &ComparisonLine) -> String {
         );
     };
     let (p, shown) = judged(answer, own, adjusted);
-    let [low, high] = between.map(|end| 100.0 * end);
-    let between = format!("the difference lies between {low:+.0} and {high:+.0} points");
+    // The difference of the shares in the order in which they are named.
+    let [low, high] = match p < LEVEL && shares[0] <= shares[1] {
+        true => [-100.0 * between[1], -100.0 * between[0]],
+        false => between.map(|end| 100.0 * end),
+    };
+    let which = match answer.comparisons.len() > 1 {
+        true => "the difference, by itself and not adjusted,",
+        false => "the difference",
+    };
+    let between = format!("{which} lies between {low:+.0} and {high:+.0} points");
     let proof = format!("({shown}, Fisher's exact test; {between})");
+    let more_may_come = more_may_come(answer, one);
     let of = shares.map(share);
     let (more, less, most, least) = match shares[0] > shares[1] {
         true => (a, b, &of[0], &of[1]),
@@ -238,17 +285,30 @@ fn how_many(answer: &GerminationAnswer, one: &ComparisonLine) -> String {
             of[0], of[1]
         ),
         (Some(day), true) => format!(
-            "By day {day:.0} more had come up of {more} than of {less}: {most} against {least} {proof}. It is early: more \
-             may come of {}.",
-            listed(&one.unsettled, "and")
+            "By day {day:.0} more had come up of {more} than of {less}: {most} against {least} {proof}. \
+             {more_may_come}"
         ),
         (Some(day), false) => format!(
-            "How many had come up of {a} and {b} by day {day:.0} is no proven difference: {} against {} {proof}. It is \
-             early: more may come of {}.",
-            of[0],
-            of[1],
-            listed(&one.unsettled, "and")
+            "How many had come up of {a} and {b} by day {day:.0} is no proven difference: {} against {} {proof}. \
+             {more_may_come}",
+            of[0], of[1]
         ),
+    }
+}
+
+/// That it is early, or, where the wait is over, that the last count was.
+fn more_may_come(answer: &GerminationAnswer, one: &ComparisonLine) -> String {
+    let of = listed(&one.unsettled, "and");
+    let waited = answer
+        .trays
+        .iter()
+        .filter(|tray| one.unsettled.contains(&tray.tray));
+    match waited
+        .into_iter()
+        .all(|tray| tray.outlook == "counted-early")
+    {
+        true => format!("Nobody counted {of} near the end of the wait: more may have come since."),
+        false => format!("It is early: more may come of {of}."),
     }
 }
 
@@ -314,7 +374,7 @@ fn doubts(answer: &GerminationAnswer) -> Vec<String> {
             && group.trays.len() == 1
         {
             lines.push(format!(
-                "{}: more than half were up at the first count, on day {:.0}; when is a guess between sowing and then. \
+                "{}: more than half of those that came were up at the first count, on day {:.0}; when is a guess between sowing and then. \
                  A count every day or two tells it.",
                 group.group, first.days
             ));
@@ -332,22 +392,14 @@ fn doubts(answer: &GerminationAnswer) -> Vec<String> {
 
 fn outlooks(answer: &GerminationAnswer) -> Vec<String> {
     let warm = |tray: &TrayLine| warm(answer, tray);
-    let all = answer.trays.iter().chain(&answer.uncounted);
-    let told = |tray: &&TrayLine| tray.missing > 0 && (tray.up.is_some() || tray.scored == 0);
-    let told: Vec<&TrayLine> = all.filter(told).collect();
+    let all = answer.trays.iter();
+    let told: Vec<&TrayLine> = all.filter(|tray| tray.missing > 0).collect();
     let with = |outlook: &str| -> Vec<&TrayLine> {
         let fits = told.iter().copied();
         fits.filter(|tray| tray.outlook == outlook).collect()
     };
     let (open, over) = (with("not-dead-yet"), with("past-hope"));
-    let missing = |tray: &TrayLine| {
-        let unknown = if tray.up.is_none() {
-            " as far as counted"
-        } else {
-            ""
-        };
-        format!("{} not up{unknown}", several(tray.missing, "seed", "seeds"))
-    };
+    let missing = |tray: &TrayLine| format!("{} not up", several(tray.missing, "seed", "seeds"));
     let mut lines: Vec<String> = open
         .iter()
         .map(|tray| {
@@ -383,7 +435,9 @@ fn outlooks(answer: &GerminationAnswer) -> Vec<String> {
             .into_iter()
             .map(|(warm, named)| format!("The wait {warm} is over for {}.", listed(&named, "and"))),
     );
-    lines.extend(told.iter().filter_map(|tray| outside(answer, tray)));
+    let uncounted = answer.uncounted.iter().filter(|tray| tray.scored == 0);
+    let told = told.into_iter().chain(uncounted);
+    lines.extend(told.filter_map(|tray| outside(answer, tray)));
     lines
 }
 
@@ -427,9 +481,11 @@ fn beside(answer: &GerminationAnswer) -> Vec<String> {
             None => alike.push((verdicts, vec![&group.group])),
         }
     }
+    let is_short = |verdicts: &Vec<&str>| verdicts.iter().any(|verdict| *verdict != "above");
+    let any_short = alike.iter().any(|(verdicts, _)| is_short(verdicts));
     let short: Vec<String> = alike
         .iter()
-        .filter(|(verdicts, _)| verdicts.iter().any(|verdict| *verdict != "above"))
+        .filter(|_| any_short)
         .map(|(verdicts, names)| {
             let one = names.len() == 1;
             let said: Vec<String> = verdicts

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::numbers::several;
+use super::numbers::{decimals, nought, several};
 use super::table::Table;
 use super::text::{listed, shown, wrapped};
 use super::{Answer, Page};
@@ -55,9 +55,9 @@ impl GradesAnswer {
             plant: facts.label_of_plant(own.plant),
             grades: own.grades,
             only_pod: own.only_pod,
-            mean: own.mean,
+            mean: nought(own.mean),
             error: own.error,
-            interval: own.interval,
+            interval: own.interval.map(|ends| ends.map(nought)),
             part: own.part,
         };
         let mut plants: Vec<PlantLine> = graded.plants.iter().map(line).collect();
@@ -74,8 +74,8 @@ impl GradesAnswer {
                 .map(|own| TasterLine {
                     taster: own.name.clone(),
                     grades: own.grades,
-                    bias: own.bias,
-                    interval: own.interval,
+                    bias: nought(own.bias),
+                    interval: own.interval.map(|ends| ends.map(nought)),
                     part: own.part,
                     compared: own.compared,
                 })
@@ -98,10 +98,10 @@ impl GradesAnswer {
                 self.grades.last().map_or("", String::as_str)
             ),
             Some(best) => format!(
-                "{}: {} is graded highest, {:.1} of {:.0} to {:.0}{counted}; {grades} of {plants}.",
+                "{}: {} is graded highest, {} of {:.0} to {:.0}{counted}; {grades} of {plants}.",
                 self.of,
                 shown(&best.plant),
-                best.mean,
+                decimals(best.mean, 1),
                 self.lowest,
                 self.highest
             ),
@@ -168,10 +168,14 @@ fn taster_name(name: &str) -> String {
 #[must_use]
 pub fn mean_words(graded: &Graded, own: &GradedPlant) -> String {
     let range = own.interval.map_or_else(String::new, |[from, to]| {
-        format!(" (95 %: {from:.1} to {to:.1})")
+        format!(" (95 %: {} to {})", decimals(from, 1), decimals(to, 1))
     });
     let n = several(own.grades as u64, "grade", "grades");
-    format!("{:.1} of {}{range}, {n}", own.mean, graded.scale.span())
+    format!(
+        "{} of {}{range}, {n}",
+        decimals(own.mean, 1),
+        graded.scale.span()
+    )
 }
 
 impl Answer for GradesAnswer {
@@ -182,11 +186,11 @@ impl Answer for GradesAnswer {
             for own in &self.plants {
                 let range = own.interval.map_or_else(
                     || "-".to_owned(),
-                    |[from, to]| format!("{from:.1} to {to:.1}"),
+                    |[from, to]| format!("{} to {}", decimals(from, 1), decimals(to, 1)),
                 );
                 table.row([
                     own.plant.clone(),
-                    format!("{:.1}", own.mean),
+                    decimals(own.mean, 1),
                     range,
                     own.grades.to_string(),
                 ]);

@@ -26,6 +26,43 @@ pub fn percent(p: f64) -> String {
     format!("{number} %")
 }
 
+/// A percentage as it stands in a column of numbers, where `over` and `under` would be torn from their number.
+#[must_use]
+pub fn in_a_column(text: &str) -> String {
+    let short = |text: &str| text.replace("over ", ">").replace("under ", "<");
+    match text.strip_suffix(" %") {
+        Some(number) if number.split_whitespace().count() <= 5 => short(text),
+        _ => text.to_owned(),
+    }
+}
+
+/// From the one percentage to the other, `50 to 99.8 %`; one where both look the same.
+#[must_use]
+pub fn percents(least: f64, most: f64) -> String {
+    let [least, most] = [least, most].map(percent);
+    if least == most {
+        return most;
+    }
+    format!("{} to {most}", least.trim_end_matches(" %"))
+}
+
+/// A number that is nought but for rounding as nought, without a sign.
+#[must_use]
+pub fn nought(value: f64) -> f64 {
+    if value.abs() < 1e-12 { 0.0 } else { value }
+}
+
+/// A number with some decimals; nought has no sign.
+#[must_use]
+pub fn decimals(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    let is_nought = text.chars().all(|char| "-0.".contains(char));
+    match text.strip_prefix('-') {
+        Some(plain) if is_nought => plain.to_owned(),
+        _ => text,
+    }
+}
+
 /// The percentage of a share of things counted, which decides nothing: whole from 10 to 99, `92 %`.
 #[must_use]
 pub fn share(p: f64) -> String {
@@ -110,6 +147,20 @@ mod tests {
         assert_eq!(percent(0.034), "3.4 %");
         assert_eq!(percent(1.0), "100 %");
         assert_eq!(percent(0.0), "0 %");
+    }
+
+    #[test]
+    fn nought_has_no_sign_and_columns_hold_their_numbers() {
+        assert_eq!(decimals(-5.6e-17, 1), "0.0");
+        assert_eq!(
+            (decimals(-0.06, 1), decimals(-0.0, 0)),
+            ("-0.1".into(), "0".into())
+        );
+        assert_eq!(in_a_column(&percent(0.9999)), ">99.9 %");
+        assert_eq!(in_a_column("under 0.1 to 12 %"), "<0.1 to 12 %");
+        assert_eq!(in_a_column("perhaps over 2"), "perhaps over 2");
+        assert_eq!(percents(0.5, 0.9999), "50 to over 99.9 %");
+        assert_eq!(percents(0.991, 0.9911), "99.1 %");
     }
 
     #[test]

@@ -2,12 +2,13 @@
 
 use serde::Serialize;
 
-use super::numbers::percent;
+use super::numbers::{decimals, nought, percent, percents};
 use super::remarks::{cells_words, remark};
 use super::table::Table;
-use super::text::{listed, shown, wrapped};
+use super::text::{a_few, listed, shown, wrapped};
 use super::{Answer, Page};
 use crate::diagnosis::rank::{Aim, Ranked, Ranking};
+use crate::records::cells::CellRange;
 use crate::records::rows::GoalKind;
 
 /// Below this chance that no other is better an order is called loose (design choice).
@@ -26,6 +27,14 @@ pub struct Unranked {
     pub tray: String,
     /// How many.
     pub seedlings: i64,
+    /// Their cells, where they came up in counted cells.
+    #[serde(serialize_with = "as_typed")]
+    pub cells: Option<CellRange>,
+}
+
+#[expect(clippy::ref_option, reason = "the signature is serde's")]
+fn as_typed<S: serde::Serializer>(cells: &Option<CellRange>, to: S) -> Result<S::Ok, S::Error> {
+    cells.as_ref().map(CellRange::to_string).serialize(to)
 }
 
 /// A goal that was ranked by.
@@ -77,6 +86,10 @@ struct PlantRanked {
     plant: String,
     /// From 0 to 100.
     index: f64,
+    /// The index if it is what it is kept as.
+    index_if_true: f64,
+    /// Whether it is to be culled.
+    cull: bool,
     p_holds: f64,
     p_best: f64,
     p_fit: f64,
@@ -136,13 +149,15 @@ fn plant(one: &Ranked, aims: &[Aim]) -> PlantRanked {
         class: aim.class.clone(),
         p_shows: aim.class.is_some().then_some(merit.shows),
         p_carries: aim.class.is_some().then_some(merit.carries),
-        grade: merit.grade.filter(|_| aim.unit.is_none()),
+        grade: merit.grade.map(nought).filter(|_| aim.unit.is_none()),
         measure: merit.grade.filter(|_| aim.unit.is_some()),
     };
     PlantRanked {
         place: one.place,
         plant: one.label.clone(),
         index: one.index * 100.0,
+        index_if_true: one.if_true * 100.0,
+        cull: one.is_cull,
         p_holds: one.holds,
         p_best: one.best,
         p_fit: one.fit,
@@ -183,47 +198,70 @@ impl RankAnswer {
 
     /// What to keep first, in a sentence.
     fn first(&self) -> String {
-        let Some(best) = self.plants.first() else {
-            return "Nothing can be ranked.".to_owned();
-        };
-        let level: Vec<String> = (self.plants.iter())
-            .filter(|one| one.place == 1)
-            .map(|one| shown(&one.plant))
-            .collect();
-        if level.len() == self.plants.len() && level.len() > 1 {
-            return format!(
+        let standing = || self.plants.iter().filter(|one| !one.cull);
+        let first: Vec<&PlantRanked> = standing().filter(|one| one.place == 1).collect();
+        let names: Vec<String> = first.iter().map(|one| shown(&one.plant)).collect();
+        match &names[..] {
+            [] if self.plants.is_empty() => "Nothing can be ranked.".to_owned(),
+            [] => "None of these is to be kept.".to_owned(),
+            [one] => format!("Keep {one} first: {}.", self.fitness(&first)),
+            several if several.len() == standing().count() => format!(
                 "Nothing tells these {} apart by your goals yet: {}.",
-                level.len(),
-                self.fitness(best)
-            );
-        }
-        match &level[..] {
-            [one] => format!("Keep {one} first: {}.", self.fitness(best)),
+                several.len(),
+                self.fitness(&first)
+            ),
             several => format!(
                 "Keep {} first, which are level: each {}.",
                 listed(several, "and"),
-                self.fitness(best)
+                self.fitness(&first)
             ),
         }
     }
 
-    fn fitness(&self, one: &PlantRanked) -> String {
+    /// Those that are not the cross on the label, whatever else they are.
+    fn culls(&self) -> Option<String> {
+        let culls = self.plants.iter().filter(|one| one.cull);
+        let names: Vec<String> = culls.map(|one| shown(&one.plant)).collect();
+        (!names.is_empty()).then(|| {
+            format!(
+                "To be culled, being almost surely not of the label, and last for that: {} ('locule suspects' says why).",
+                a_few(&names)
+            )
+        })
+    }
+
+    /// How well some plants of one place fit, from the least to the most.
+    fn fitness(&self, level: &[&PlantRanked]) -> String {
+        let ends = |value: fn(&PlantRanked) -> f64| {
+            let values = level.iter().map(|one| value(one));
+            let ends = (f64::INFINITY, f64::NEG_INFINITY);
+            values.fold(ends, |(least, most), p| (least.min(p), most.max(p)))
+        };
+        let shares = |(least, most)| percents(least, most);
+        let fit = shares(ends(|one| one.p_fit));
         let fit = match (
             self.has_must(),
             self.goals.iter().any(|g| g.kind == "avoid"),
         ) {
-            (true, false) => format!("{} to show or carry every must", percent(one.p_fit)),
-            (true, true) => format!(
-                "{} to show or carry every must and show nothing to be avoided",
-                percent(one.p_fit)
-            ),
-            (false, true) => format!("{} to show nothing to be avoided", percent(one.p_fit)),
-            (false, false) => format!("index {:.0} of 100", one.index),
+            (true, false) => format!("{fit} to show or carry every must"),
+            (true, true) => {
+                format!("{fit} to show or carry every must and show nothing to be avoided")
+            }
+            (false, true) => format!("{fit} to show nothing to be avoided"),
+            (false, false) => {
+                let (least, most) = ends(|one| one.index.round());
+                let least = if least < most {
+                    format!("{} to ", decimals(least, 0))
+                } else {
+                    String::new()
+                };
+                format!("index {least}{} of 100", decimals(most, 0))
+            }
         };
         match self.has_must() {
             true => format!(
                 "{fit}, and {} of its selfed seed will show every must",
-                percent(one.seed_shows)
+                shares(ends(|one| one.seed_shows))
             ),
             false => fit,
         }
@@ -232,6 +270,9 @@ impl RankAnswer {
     /// How far the first place is to be relied on.
     fn sureness(&self) -> Option<String> {
         let (first, next) = (self.plants.first()?, self.plants.get(1)?);
+        if next.cull {
+            return None;
+        }
         let chance = percent(first.p_best);
         (first.place != next.place).then(|| match first.p_best < LOOSE {
             true => format!(
@@ -306,13 +347,13 @@ impl RankAnswer {
             let mut cells = vec![
                 one.place.to_string(),
                 one.plant.clone(),
-                format!("{:.0}", one.index),
+                decimals(one.index, 0),
                 percent(one.p_holds),
             ];
             cells.extend(one.goals.iter().map(|goal| {
                 match (goal.p_shows, goal.grade.or(goal.measure)) {
                     (Some(p), _) => percent(p),
-                    (None, Some(grade)) => format!("{grade:.1}"),
+                    (None, Some(grade)) => decimals(grade, 1),
                     (None, None) => "-".to_owned(),
                 }
             }));
@@ -347,7 +388,8 @@ impl RankAnswer {
             (false, _) => "",
         };
         format!(
-            "Index: 100 is a plant that surely shows all that is asked and nothing to be avoided. Holds: the chance that \
+            "Index: 100 is a plant that surely is of its label and shows all that is asked and nothing to be avoided; an \
+             off-type counts as 0. Holds: the chance that \
              it is no worse than all in a later place. Under a look: the chance that the plant shows it.{grades}{measures}{seed} Off: the \
              chance that it is not of its label."
         )
@@ -362,22 +404,47 @@ impl RankAnswer {
                 )
             })
             .collect();
-        said.extend(self.unranked.iter().map(|left| {
-            let tray = shown(&left.tray);
-            format!(
-                "Not ranked: {} of {tray} without a record of their own. Score them one by one: locule score \
-                 {tray} 1-6=purple",
-                left.seedlings
-            )
-        }));
+        let goals = self.goals.first();
+        let how = match goals.and_then(|goal| Some((&goal.of, goal.class.as_ref()?))) {
+            Some((_, class)) => ("score", format!("={}", shown(class))),
+            None => {
+                let of = goals.map_or("", |goal| &goal.of);
+                let is_measured = goals.is_some_and(|goal| goal.unit.is_some());
+                let (command, value) = if is_measured {
+                    ("measure", "42mm")
+                } else {
+                    ("grade", "3")
+                };
+                (command, format!(" {}={value}", shown(of)))
+            }
+        };
+        said.extend(
+            self.unranked
+                .iter()
+                .map(|left| unranked(left, how.0, &how.1)),
+        );
         said
     }
+}
+
+/// How many of a tray are not ranked, which these are where that is known, and how to read one of them.
+fn unranked(left: &Unranked, command: &str, what: &str) -> String {
+    let tray = shown(&left.tray);
+    let which = left.cells.as_ref();
+    let of = which.map_or_else(|| tray.clone(), |cells| format!("{tray} (cells {cells})"));
+    let first = which.map_or(1, |cells| cells.cells()[0]);
+    format!(
+        "Not ranked: {} of {of} without a record of their own. Read them one by one: locule {command} \
+         {tray}-{first:02}{what}",
+        left.seedlings
+    )
 }
 
 impl Answer for RankAnswer {
     fn words(&self, page: Page) -> String {
         let mut said = self.left_out.clone();
         said.push(self.first());
+        said.extend(self.culls());
         said.extend(self.sureness());
         said.extend(self.apart());
         let text = |line: &String| wrapped(line, page.width, "  ");

@@ -397,9 +397,12 @@ impl Answer for SizeAnswer {
         say(self.mixed());
         say(self.runts());
         if !self.other_unit.is_empty() {
+            let why = match self.unit.as_str() {
+                "" => "measured in a unit, and the others without one".to_owned(),
+                unit => format!("not measured in {unit}, nor in what goes into {unit}"),
+            };
             say(vec![format!(
-                "Left out, since their unit is not '{}': {}.",
-                self.unit,
+                "Left out, being {why}: {}. 'locule history' has the numbers of these entries, and 'locule amend' mends one.",
                 listed(&self.other_unit, "and")
             )]);
         }

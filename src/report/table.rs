@@ -6,6 +6,7 @@ use comfy_table::{
 use comfy_table::{Table as Grid, TableStyle};
 
 use super::Page;
+use super::numbers::in_a_column;
 use super::text::{columns, shown, wrapped};
 
 const PLAIN: TableStyle = TableStyle::new()
@@ -29,14 +30,18 @@ pub struct Table {
 /// Marks the line where a remark belongs until the table is laid out.
 const REMARK: char = '\u{E000}';
 
+/// Stands for a blank at which no line is broken until the table is laid out.
+const TIED: char = '\u{E001}';
+
 /// A first column is wrapped to no fewer columns than this.
 const LEAST_FIRST: usize = 16;
 
-/// The columns of a page that a column of a table takes beside its words: a blank on either side and one to the next.
+/// The columns of a page that a column of a table takes beside its words, where there is room: a blank on either side and
+/// one to the next.
 const BETWEEN: usize = 3;
 
-/// The blanks on either side of the words of a column.
-const BLANKS: u16 = 2;
+/// The same where with that words would be torn: a blank less on the right.
+const BETWEEN_CLOSE: usize = 2;
 
 /// How far a remark under a row is set in.
 const INDENT: &str = "     ";
@@ -63,10 +68,17 @@ impl Table {
         }
     }
 
-    /// Adds a row.
+    /// Adds a row. In a column set to the right a percentage is written short and never torn from its sign.
     pub fn row<T: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = T>) {
-        self.grid
-            .add_row(cells.into_iter().map(|cell| shown(cell.as_ref())));
+        let rights = &self.rights;
+        let cells = cells.into_iter().enumerate().map(|(at, cell)| {
+            let text = shown(cell.as_ref());
+            match rights.contains(&at) {
+                true => in_a_column(&text).replace(" %", &format!("{TIED}%")),
+                false => text,
+            }
+        });
+        self.grid.add_row(cells);
     }
 
     /// Makes a column wide enough for a word, so that it is not torn.
@@ -91,9 +103,9 @@ impl Table {
         self.remarks.push(shown(text));
     }
 
-    /// How wide each column but the first must be so that no word is torn; on a page too narrow for all of them the widest
-    /// give way.
-    fn whole_words(&self, page: Page) -> Vec<(usize, u16)> {
+    /// How wide each column but the first must be so that no word is torn, and how far they stand from each other; on a
+    /// page too narrow for all of them columns come closer, and then the widest give way.
+    fn whole_words(&self, page: Page) -> (Vec<(usize, u16)>, usize) {
         let rows = self.grid.header().into_iter().chain(self.grid.row_iter());
         let mut words: Vec<u16> = Vec::new();
         let mut names = 0;
@@ -112,20 +124,25 @@ impl Table {
             None => names,
             Some(leaves) => names.min(page.width.saturating_sub(leaves).max(LEAST_FIRST)),
         };
-        let room = page.width.saturating_sub(first + words.len() * BETWEEN);
+        let room = |between: usize| page.width.saturating_sub(first + words.len() * between);
         let whole = |at: usize| self.wholes.iter().find(|(own, _)| *own == at);
         let bound = |at: usize, most: u16| match whole(at) {
             Some((_, width)) => words[at].min(most).max(*width),
             None => words[at].min(most),
         };
-        let fits = |most: &u16| {
-            let all = (1..words.len()).map(|at| usize::from(bound(at, *most)));
-            all.sum::<usize>() <= room
+        let fits = |most: u16, between: usize| {
+            let all = (1..words.len()).map(|at| usize::from(bound(at, most)));
+            all.sum::<usize>() <= room(between)
         };
         let widest = words.iter().skip(1).copied().max().unwrap_or(0);
-        let most = (1..=widest).rev().find(fits).unwrap_or(1);
+        let between = match fits(widest, BETWEEN) {
+            true => BETWEEN,
+            false => BETWEEN_CLOSE,
+        };
+        let mut narrower = (1..=widest).rev();
+        let most = narrower.find(|most| fits(*most, between)).unwrap_or(1);
         let bounds = (1..words.len()).map(|at| (at, bound(at, most)));
-        bounds.collect()
+        (bounds.collect(), between)
     }
 
     /// The table as text for a page, without a line feed at the end.
@@ -144,10 +161,15 @@ impl Table {
                 }
             });
         }
-        for (at, width) in self.whole_words(page) {
+        let (bounds, between) = self.whole_words(page);
+        let blanks = if between == BETWEEN { (1, 1) } else { (1, 0) };
+        self.grid
+            .column_iter_mut()
+            .for_each(|column| _ = column.set_padding(blanks));
+        for (at, width) in bounds {
             if let Some(column) = self.grid.column_mut(at) {
                 // A bound holds the blanks on either side of the words too.
-                let width = width.saturating_add(BLANKS);
+                let width = width.saturating_add(blanks.0 + blanks.1);
                 column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
             }
         }
@@ -170,7 +192,7 @@ impl Table {
                     let remark = remarks.next().expect("there is one more");
                     wrapped(&format!("{INDENT}{remark}"), page.width, "")
                 }
-                _ => line.trim_end().to_owned(),
+                _ => line.trim_end().replace(TIED, " "),
             })
             .collect();
         lines.join("\n")
@@ -198,6 +220,29 @@ mod tests {
         table.row(["ripe-colour", &"pale-orange-yellow-".repeat(5)]);
         let narrow = table.text(Page { width: 40 });
         assert!(narrow.lines().all(|line| columns(line) <= 40), "{narrow}");
+    }
+
+    #[test]
+    fn a_percentage_keeps_its_sign_on_its_line() {
+        let mut table = Table::new(&["plant", ">looks", ">seed"]);
+        table.row(["T1-01", "over 99.9 %", "54 to 71 %"]);
+        let text = table.text(Page { width: 25 });
+        assert!(text.contains(">99.9 %"), "{text}");
+        let torn = |line: &str| line.trim_start().starts_with('%');
+        assert!(!text.lines().any(torn) && !text.contains(TIED), "{text}");
+    }
+
+    /// Nine columns of seven: 90 with a blank on either side of each, 81 with one.
+    #[test]
+    fn columns_come_closer_before_a_word_is_torn() {
+        let mut table = Table::new(&[">"; 9].map(|_| ">purple"));
+        table.row(["over 99.9 %"; 9]);
+        let wide = table.text(Page { width: 92 });
+        assert_eq!(wide.lines().count(), 3, "{wide}");
+        let mut table = Table::new(&[">"; 9].map(|_| ">purple"));
+        table.row(["over 99.9 %"; 9]);
+        let close = table.text(Page { width: 82 });
+        assert_eq!(close.lines().count(), 3, "{close}");
     }
 
     #[test]

@@ -252,8 +252,8 @@ impl WhyAnswer {
 
     fn numbers(&self, page: Page) -> String {
         let mut table = Table::new(&["what was known", ">off-type"]);
-        table.wrap_first(columns(" over 99.9 % "));
-        table.keep_whole(1, "over 99.9 %");
+        table.wrap_first(columns(" >99.9 % "));
+        table.keep_whole(1, ">99.9 %");
         for (step, p_off) in &self.0.steps {
             table.row([self.step_words(step), percent(*p_off)]);
         }

@@ -515,3 +515,113 @@ fn many_groups_are_told_shortly() {
         "{said}"
     );
 }
+
+/// The interval goes with the shares as they are named; what was last counted early is not early any more, and where all
+/// came at once "more than half" is of those that came. SciPy 1.17.1's newcombe of 5/20 less 0/20: 0.04 to 0.47 (rounded).
+#[test]
+fn the_words_of_a_comparison_agree_with_its_numbers() {
+    let mut bench = Bench::new();
+    bench.on("2026-04-09");
+    for line in [
+        "init",
+        "parent add PF --species annuum --genotype a/a",
+        "parent add DM --species annuum --genotype A/A",
+        "cross PF DM --on unknown",
+        "sow X1 --seeds 20 --on 2026-04-03",
+        "sow X1 --seeds 20 --on 2026-04-03 --even-so",
+        "up T1 0",
+        "up T2 5",
+    ] {
+        bench.ok(line);
+    }
+    let said = flat(&bench.ok("germination T1 T2"));
+    for wanted in [
+        "more had come up of T2 than of T1: 25 % against 0 %",
+        "the difference lies between +4 and +47 points",
+        "T2: more than half of those that came were up at the first count",
+        "It is early: more may come of T1 and T2.",
+    ] {
+        assert!(said.contains(wanted), "{wanted}\n{said}");
+    }
+    bench.on("2026-06-20");
+    let said = flat(&bench.ok("germination T1 T2"));
+    assert!(!said.contains("It is early"), "{said}");
+    assert!(
+        said.contains(
+            "Nobody counted T1 and T2 near the end of the wait: more may have come since."
+        ),
+        "{said}"
+    );
+}
+
+/// Two lots of one mother that differ as the two directions do: that is not the mother's. And of several pairs the p is
+/// adjusted and the interval is not, which is said.
+#[test]
+fn a_difference_between_lots_of_one_mother_is_not_called_hers() {
+    let mut bench = lots();
+    bench.on("2026-04-20");
+    let hers = "such a difference is the mother's";
+    let two = flat(&bench.ok("germination --by direction"));
+    assert!(two.contains(hers) && !two.contains("not adjusted"), "{two}");
+    for line in [
+        "harvest X1 --pods 1 --seeds 60 --on 2025-09-10",
+        "sow X1 --seeds 50 --lot 2 --on 2026-02-01",
+        "up T3 4 --on 2026-02-10",
+        "up T3 12 --on 2026-02-22",
+    ] {
+        bench.ok(line);
+    }
+    let said = flat(&bench.ok("germination --by lot"));
+    assert!(!said.contains(hers), "{said}");
+    assert!(
+        said.contains("Seed of one and the same direction differs likewise here"),
+        "{said}"
+    );
+    assert!(
+        said.contains("the difference, by itself and not adjusted, lies between"),
+        "{said}"
+    );
+    let by_cross = flat(&bench.ok("germination --by cross"));
+    assert!(!by_cross.contains(hers), "{by_cross}");
+}
+
+#[test]
+fn trays_that_nobody_counted_are_named_once_and_a_parent_stands_for_its_crosses() {
+    let bench = lots();
+    bench.ok("sow X1 --seeds 12 --on 2026-02-20");
+    bench.ok("sow X2 --seeds 9 --on 2026-02-20 --even-so");
+    let said = flat(&bench.ok("germination T1 T3 T4"));
+    assert!(
+        said.contains(
+            "Nobody counted what came up of T3 (12 seeds, to wait for until 20 March) and T4 (9 seeds, to wait for until \
+             20 March)."
+        ),
+        "{said}"
+    );
+    assert_eq!(said.matches("T4").count(), 1, "{said}");
+    let trays = |line: &str| {
+        let found = bench.json(line);
+        let all = found["trays"].as_array().unwrap().iter();
+        all.map(|tray| tray["tray"].as_str().unwrap().to_owned())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(trays("germination CW"), ["T1", "T2"]);
+    bench.ok("measure T1-03 height=40mm");
+    assert!(bench.ok("size CW").contains("40"));
+}
+
+/// One group misses a minimum: the one that passes both is named beside it.
+#[test]
+fn a_group_that_passes_both_minima_is_named_beside_one_that_does_not() {
+    let mut bench = lots();
+    bench.on("2026-04-20");
+    for line in [
+        "sow X1 --seeds 60 --on 2026-03-01 --even-so",
+        "up T3 59 --on 2026-03-20",
+        "up T3 59 --on 2026-03-29",
+    ] {
+        bench.ok(line);
+    }
+    let said = flat(&bench.ok("germination T2 T3"));
+    assert!(said.contains("T3 passes 55 % and passes 80 %"), "{said}");
+}

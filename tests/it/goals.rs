@@ -183,3 +183,45 @@ fn goals_survive_an_export_and_stay_as_they_are_when_another_ledger_comes() {
     assert_eq!(goals["goals"][0]["kind"], "want");
     assert!(mine.ok("check-ledger").contains("All is well"));
 }
+
+/// A plant shows one look of a trait.
+#[test]
+fn goals_that_no_plant_can_meet_together_are_refused() {
+    let bench = begun();
+    bench.ok("goal add purple --must");
+    let two = flat(&bench.fails("goal add green --must", 1));
+    assert!(
+        two.contains("green of foliage cannot be a must, purple is a must already")
+            && two.contains("try: locule goal remove foliage:purple"),
+        "{two}"
+    );
+    // Beside a must the other look may be avoided or wanted.
+    bench.ok("goal add green --avoid");
+    let none = flat(&bench.fails("goal add purple --avoid", 1));
+    assert!(
+        none.contains("purple of foliage cannot be avoided, green is avoided already"),
+        "{none}"
+    );
+    bench.ok("goal add green --want 2");
+    bench.ok("goal add purple --avoid");
+}
+
+#[test]
+fn a_goal_on_heat_asks_for_its_trait_first() {
+    let bench = begun();
+    let early = flat(&bench.fails("goal add heat --want 3", 1));
+    assert!(
+        early.contains("no trait is called 'heat' yet")
+            && early.contains("try: locule trait add heat --grades 0-5"),
+        "{early}"
+    );
+    let many = flat(&bench.fails("trait add heat5 --grades 0-500", 1));
+    assert!(
+        many.contains("a graded trait has 2 to 21 grades, not 501"),
+        "{many}"
+    );
+    bench.ok("trait add heat --grades 0-5");
+    bench.ok("goal add heat --want 3");
+    let avoid = flat(&bench.fails("goal add heat --avoid", 1));
+    assert!(avoid.contains("it is no must, and not avoided"), "{avoid}");
+}

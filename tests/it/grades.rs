@@ -356,3 +356,86 @@ fn grades_of_one_pod_by_one_taster_are_one() {
     assert_eq!(of(&bench).0, 3);
     assert!(!bench.ok("grades heat").contains("Of one pod only"));
 }
+
+/// A tray counted by cells: what is not up is neither graded nor measured, as it is not scored.
+#[test]
+fn seedlings_that_are_not_up_are_not_graded() {
+    let mut bench = Bench::new();
+    bench.on("2026-08-20");
+    for line in [
+        "init",
+        "parent add HT --species annuum",
+        "self HT --on 2025-06-01",
+        "sow X1 --seeds 20 --on 2026-03-01",
+        "up T1 --cells 1-16 --on 2026-03-14",
+        "trait add heat --grades 0-5",
+    ] {
+        bench.ok(line);
+    }
+    for (line, why) in [
+        (
+            "grade T1-18 heat=3",
+            "T1-18 is graded, but it is not among the 16 up",
+        ),
+        (
+            "measure T1-19 height=4mm",
+            "T1-19 is measured, but it is not among the 16 up",
+        ),
+        (
+            "grade T1-05 heat=3 --on 2026-03-02",
+            "the first of T1 was up",
+        ),
+        (
+            "grade T1-05 heat=4 heat=5",
+            "heat is given two grades at once",
+        ),
+    ] {
+        let said = flat(&bench.fails(line, 1));
+        assert!(said.contains(why), "{line}: {said}");
+    }
+    bench.run("grade T1-18 heat=3 --even-so");
+    // A grade says nothing of hot or not, which the genes explain: said where that is bred for or scored.
+    let run = bench.run("grade T1-04 heat=4");
+    assert!(!format!("{}{}", run.out, run.err).contains("--tasted"));
+    bench.ok("goal add not-hot --want 1");
+    let run = bench.run("grade T1-05 heat=4");
+    let said = flat(&format!("{}{}", run.out, run.err));
+    assert!(
+        said.contains("'locule score T1-05 hot --tasted tip'"),
+        "{said}"
+    );
+    bench.ok("score T1-05 hot --tasted tip");
+    let run = bench.run("grade T1-05 heat=5 --pod 2");
+    assert!(!format!("{}{}", run.out, run.err).contains("--tasted"));
+    let wrong = flat(&bench.fails("score T1-05 hot --tasted leaf", 2));
+    assert!(
+        !wrong.contains("K1") && wrong.contains("--tasted tip"),
+        "{wrong}"
+    );
+}
+
+/// Means about nought are nought, without a sign: 0.2 + 0.1 - 0.3 would not be.
+#[test]
+fn nought_is_graded_without_a_sign() {
+    let bench = begun();
+    bench.ok("trait add heat --grades 0-5");
+    for line in [
+        "AA heat=0 --by Ann",
+        "AA heat=0 --by Bo",
+        "BB heat=1 --by Ann",
+        "BB heat=2 --by Bo",
+        "CC heat=4 --by Ann",
+        "CC heat=3 --by Bo",
+        "DD heat=0 --by Bo",
+    ] {
+        bench.run(&format!("grade {line}"));
+    }
+    for line in ["grades heat", "grades heat --json"] {
+        let out = bench.ok(line);
+        let signed = out.split(|c: char| c.is_whitespace() || ",:[]()".contains(c));
+        let signed = signed.filter(|word| {
+            word.starts_with("-0.0") && word.trim_matches(|c| "-0.".contains(c)).is_empty()
+        });
+        assert_eq!(signed.count(), 0, "{out}");
+    }
+}

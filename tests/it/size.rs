@@ -132,7 +132,7 @@ fn a_runt_is_named_and_of_a_wide_cross_spared() {
 fn the_newest_measure_counts_in_the_unit_of_most() {
     let bench = seedlings();
     bench.ok("measure T2-01 height=5.2cm --on 2026-02-27");
-    bench.ok("measure T2-02 height=8 --on 2026-02-27");
+    bench.run("measure T2-02 height=8 --on 2026-02-27");
     let found = bench.json("size T2");
     assert_eq!(
         (&found["unit"], &found["seedlings"][0]["value"]),
@@ -224,5 +224,29 @@ fn several_measures_and_none_are_refused() {
         bench
             .fails("size T3", 1)
             .contains("no seedling of it was measured by then")
+    );
+}
+
+#[test]
+fn measures_that_cannot_be_are_noted() {
+    let bench = seedlings();
+    let note = |line: &str| {
+        let run = bench.run(line);
+        flat(&format!("{}{}", run.out, run.err))
+    };
+    let nothing = note("measure T1-01 height=0mm");
+    assert!(
+        nothing.contains("height 0 mm: nothing that stands measures nought"),
+        "{nothing}"
+    );
+    let bare = note("measure T1-02 height=41");
+    assert!(
+        bare.contains("height has no unit here, and was measured in mm"),
+        "{bare}"
+    );
+    let said = flat(&bench.ok("size T1"));
+    assert!(
+        said.contains("Left out, being not measured in mm, nor in what goes into mm: T1-02."),
+        "{said}"
     );
 }

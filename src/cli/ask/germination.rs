@@ -2,7 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
-use super::thing::{batches, find};
+use super::thing::{batches_by_parent, find};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
@@ -19,7 +19,7 @@ use crate::report::germination::GerminationAnswer;
     after_help = "Examples:\n  locule germination T1\n  locule germination X1 X2\n  locule germination --by direction\n  locule germination NL --by lot\n  locule germination T1 --warmth 21"
 )]
 pub struct GerminationArgs {
-    /// Trays, crosses and parents; without any, everything sown
+    /// Trays, crosses and parents; a parent of which itself nothing was sown stands for its crosses; without any, everything sown
     #[arg(value_name = "TRAY|CROSS|PARENT")]
     of: Vec<String>,
     /// By what trays are put together; without it crosses and parents by themselves, trays by themselves
@@ -77,7 +77,7 @@ impl GerminationArgs {
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let warmth = self.warmth.map(warmth_of).transpose()?;
         let (_, facts) = world.ask()?;
-        let rows = batches(&facts, &self.of)?;
+        let rows = batches_by_parent(&facts, &self.of)?;
         if rows.is_empty() {
             return Err(
                 Failure::refused("nothing was sown yet").try_typing("locule sow X1 --seeds 12")

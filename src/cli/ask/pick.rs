@@ -140,7 +140,7 @@ impl<'f> Aside<'f> {
             Ok(ranking) => {
                 rest.goals = true;
                 let ranked = ranking.ranked.iter();
-                ranked.map(|one| (one.plant, one.index)).collect()
+                ranked.map(|one| (one.plant, one.if_true)).collect()
             }
             Err(RankError::NoGoals) => HashMap::new(),
             Err(error) => {

@@ -7,7 +7,8 @@ use super::thing::{batches, find};
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
-use crate::diagnosis::rank::{RankError, rank};
+use crate::diagnosis::rank::{RankError, rank_as_judged};
+use crate::records::cells::CellRange;
 use crate::records::day::Day;
 use crate::records::facts::Facts;
 use crate::records::rows::{BatchRow, Thing};
@@ -34,7 +35,7 @@ impl RankArgs {
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let (_, facts) = world.ask()?;
         let asked = Candidates::of(&facts, &self.what, world.today)?;
-        let ranking = rank(&facts, &asked.plants).map_err(refused)?;
+        let ranking = rank_as_judged(&facts, world.today, &asked.plants).map_err(refused)?;
         Ok(world.answer(&RankAnswer::new(
             &ranking,
             self.what.join(" "),
@@ -88,10 +89,22 @@ impl Candidates {
             self.unranked.push(Unranked {
                 tray: tray.label().to_owned(),
                 seedlings: left,
+                cells: unread_cells(tray, today),
             });
         }
         self.plants.extend(living);
     }
+}
+
+/// The cells in which more came up than were told apart.
+fn unread_cells(tray: &Tray<'_>, today: Day) -> Option<CellRange> {
+    let cells = 1..=tray.batch.cells;
+    let unread = cells.filter(|cell| {
+        let up = tray.cell_up_by(*cell, today).unwrap_or(0);
+        let told = || i64::try_from(tray.in_cell(*cell).len()).unwrap_or(i64::MAX);
+        up > 0 && up > told()
+    });
+    CellRange::of(unread)
 }
 
 fn nobody(unranked: &[Unranked]) -> Failure {

@@ -3,7 +3,7 @@
 use clap::{Args, ValueEnum};
 
 use super::germination::names_tray;
-use super::thing::batches;
+use super::thing::batches_by_parent;
 use crate::cli::exit::Outcome;
 use crate::cli::failure::Failure;
 use crate::cli::world::World;
@@ -17,7 +17,7 @@ use crate::report::size::SizeAnswer;
     after_help = "Examples:\n  locule size T1\n  locule size X1 X2\n  locule size --by direction --of height\n\nSizes are recorded with: locule measure T1-03 height=42mm"
 )]
 pub struct SizeArgs {
-    /// Trays, crosses and parents; without any, everything sown
+    /// Trays, crosses and parents; a parent of which itself nothing was sown stands for its crosses; without any, everything sown
     #[arg(value_name = "TRAY|CROSS|PARENT")]
     of_what: Vec<String>,
     /// The measure, such as height; without it the only one there is
@@ -65,7 +65,7 @@ impl SizeArgs {
     /// is meant.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
         let (_, facts) = world.ask()?;
-        let rows = batches(&facts, &self.of_what)?;
+        let rows = batches_by_parent(&facts, &self.of_what)?;
         let asked = Asked {
             by: match self.by {
                 Some(by) => by.into(),

@@ -173,6 +173,43 @@ pub fn batches<'f>(facts: &'f Facts, typed: &[String]) -> Result<Vec<&'f BatchRo
     Ok(found)
 }
 
+/// The batches of codes, as [`batches`]; a parent of which itself nothing was sown stands for its crosses.
+///
+/// # Errors
+/// As [`batches`].
+pub fn batches_by_parent<'f>(
+    facts: &'f Facts,
+    typed: &[String],
+) -> Result<Vec<&'f BatchRow>, Failure> {
+    if typed.is_empty() {
+        return batches(facts, typed);
+    }
+    let mut found: Vec<&BatchRow> = Vec::new();
+    for text in typed {
+        let named = find(facts, text)?;
+        let is_parent_of = |row: &&BatchRow| {
+            let cross = row.cross_id.and_then(|id| facts.cross.get(id));
+            cross.is_some_and(|cross| [cross.mother_id, cross.father_id].contains(&named.id))
+        };
+        let is_sown = facts.batch.iter().any(|row| row.plant_id == Some(named.id));
+        let of_it: Vec<&BatchRow> = match named.thing == Thing::Plant && !is_sown {
+            true => facts.batch.iter().filter(is_parent_of).collect(),
+            false => Vec::new(),
+        };
+        let of_it = if of_it.is_empty() {
+            batches(facts, std::slice::from_ref(text))?
+        } else {
+            of_it
+        };
+        for batch in of_it {
+            if !found.iter().any(|known| known.id == batch.id) {
+                found.push(batch);
+            }
+        }
+    }
+    Ok(found)
+}
+
 /// The failure that a plant or cross is of which nothing was sown; a seedling stands in a tray that may be meant.
 fn unsown(facts: &Facts, typed: &str, named: &Found) -> Failure {
     let row = facts

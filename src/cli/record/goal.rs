@@ -17,7 +17,7 @@ use crate::report::goals::GoalsAnswer;
 #[derive(Debug, Args)]
 #[command(
     arg_required_else_help = true,
-    after_help = "Examples (a plant has to be purple or able to give purple; more than one goal counts by its weight; hairy plants are out; of the grades of heat the lower ones; of what was measured the higher numbers):\n  locule goal add purple --must\n  locule goal add pungency:not-hot --want 3\n  locule goal add hairy --avoid\n  locule goal add heat --want 2 --less\n  locule goal add height --want 1\n  locule goal list\n  locule goal remove hairy\nThen: locule rank T1"
+    after_help = "Examples (a plant has to be purple or able to give purple; more than one goal counts by its weight; hairy plants are out; of the grades of heat, once there is such a trait, the lower ones; of what was measured the higher numbers):\n  locule goal add purple --must\n  locule goal add pungency:not-hot --want 3\n  locule goal add hairy --avoid\n  locule trait add heat --grades 0-5\n  locule goal add heat --want 2 --less\n  locule goal add height --want 1\n  locule goal list\n  locule goal remove hairy\nThen: locule rank T1"
 )]
 pub struct GoalArgs {
     #[command(subcommand)]

@@ -83,6 +83,6 @@ fn method(word: &str) -> Result<TasteMethod, Failure> {
             shown(word)
         ))
         .because(format!("--tasted takes {}", words.join(", ")))
-        .try_typing("locule score K1 not-hot --tasted tip")
+        .try_flag("--tasted", "tip")
     })
 }

@@ -115,6 +115,7 @@ pub(super) fn measure(desk: &mut Desk, entry: &Measures) -> Result<Subject, Refu
     desk.not_future(entry.day)?;
     let (plant_id, day) = (find::plant(desk, &entry.target, entry.day)?, entry.day);
     super::seedlings::check_alive(desk, plant_id, "measured", day)?;
+    super::score::check_up(desk, &entry.target, "measured", day)?;
     let mut measures = Vec::new();
     for measured in &entry.measures {
         let name = check_name(&measured.name)?;
@@ -183,12 +184,24 @@ fn doubt_measure(desk: &mut Desk, [name, number, unit]: [&str; 3]) {
         }
     }
     let value = read_number(number);
+    let measure = || format!("{name} {number} {unit}").trim_end().to_owned();
+    if value == Some(0.0) && !is_of_warmth(unit) {
+        let measure = measure();
+        desk.tell(Notice::NothingMeasured { measure });
+    }
+    let mut with_unit = rows.iter().rev().filter(|row| !row.unit.is_empty());
+    if unit.is_empty()
+        && let Some(other) = with_unit.find(|row| is_known(&row.name))
+    {
+        let (name, unit) = (name.to_owned(), other.unit.clone());
+        desk.tell(Notice::NoUnit { name, unit });
+    }
     let in_large = |large: &str| value.and_then(|value| converted(value, unit, large));
     if in_large("m")
         .or_else(|| in_large("kg"))
         .is_some_and(|size| size > LARGEST)
     {
-        let measure = format!("{name} {number} {unit}");
+        let measure = measure();
         desk.tell(Notice::LargeMeasure { measure });
     }
 }

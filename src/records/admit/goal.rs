@@ -9,7 +9,7 @@ use crate::records::entry::{NewGoal, Seen, SeenWhat};
 use crate::records::facts::Facts;
 use crate::records::genes::read_number;
 use crate::records::measures::names_of;
-use crate::records::rows::{GoalKind, GoalRow, MeasureRow, Sureness, Thing};
+use crate::records::rows::{GoalKind, GoalRow, MeasureRow, Sureness, Thing, TraitClassRow};
 use crate::records::scale::is_graded;
 use crate::records::text::shown;
 
@@ -32,6 +32,7 @@ pub(super) fn add(desk: &mut Desk, entry: &NewGoal) -> Result<Subject, Refusal> 
         weight,
         less: entry.less,
     };
+    check_together(desk.facts, meant, entry.kind)?;
     let held = held(desk.facts, meant);
     let goal = match held {
         Some(held) => {
@@ -80,6 +81,36 @@ fn check_form(facts: &Facts, (of, class): Meant, entry: &NewGoal) -> Result<(), 
     }
 }
 
+/// A plant shows one look of a trait: two of them cannot both be musts, and not each of them be avoided.
+fn check_together(facts: &Facts, (of, class): Meant, kind: GoalKind) -> Result<(), GeneRefusal> {
+    let Some(class) = class else {
+        return Ok(());
+    };
+    let others = facts.goal.iter().filter(|row| row.trait_id == of);
+    let others = others.filter(|row| row.kind == kind && row.class_id != Some(class));
+    let others: Vec<i64> = others.filter_map(|row| row.class_id).collect();
+    let is_avoided = |row: &TraitClassRow| row.id == class || others.contains(&row.id);
+    let mut classes = facts.trait_class.iter().filter(|row| row.trait_id == of);
+    let clashes = match kind {
+        GoalKind::Must => !others.is_empty(),
+        GoalKind::Avoid => classes.all(is_avoided),
+        GoalKind::Want => false,
+    };
+    let Some(earlier) = others.last().filter(|_| clashes) else {
+        return Ok(());
+    };
+    let name = |class: i64| {
+        let row = facts.trait_class.get(class);
+        row.map_or_else(String::new, |row| row.name.clone())
+    };
+    Err(GeneRefusal::GoalsClash {
+        of: facts.code_of(Thing::Trait, of).unwrap_or("?").to_owned(),
+        look: name(class),
+        earlier: name(*earlier),
+        kind,
+    })
+}
+
 /// What a word means: a graded trait by its code, else a look that is plainly seen.
 fn meant(desk: &Desk, seen: &Seen) -> Result<Meant, Refusal> {
     if let (None, SeenWhat::Class(word)) = (&seen.of, &seen.what) {
@@ -117,7 +148,12 @@ fn meant_or_measured(desk: &mut Desk, seen: &Seen) -> Result<Meant, Refusal> {
     let mut names = names_of(&rows).into_iter();
     let name = names.find(|name| fold(name) == fold(word));
     let Some(code) = name.and_then(|name| name.parse::<Code>().ok()) else {
-        return Err(unknown);
+        return Err(
+            match grade::is_of_heat(word) && word.parse::<Code>().is_ok() {
+                true => GeneRefusal::NoScaleYet(shown(word)).into(),
+                false => unknown,
+            },
+        );
     };
     let trait_id = grade::add_scale(desk, &code, &["low", "high"].map(str::to_owned))?;
     Ok((trait_id, None))

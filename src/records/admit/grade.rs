@@ -4,14 +4,16 @@ use super::desk::Desk;
 use super::find::{self, Wanted, thing};
 use super::refusal::{GeneRefusal, Identity, Refusal};
 use super::subject::{Notice, Subject, TraitDone};
-use super::traits;
+use super::{score, traits};
 use crate::genetics::Stage;
-use crate::records::code::Code;
+use crate::records::code::{Code, fold};
 use crate::records::count::Count;
 use crate::records::entry::{Grades, NewGradedTrait};
 use crate::records::facts::Facts;
 use crate::records::rows::{GradeRow, Thing, TraitClassRow, TraitRow};
 use crate::records::scale::{Scale, is_graded, is_measured, read_grades};
+use crate::records::target::Target;
+use crate::records::taste::hot_class;
 use crate::records::text::{self, NAME_MAX, shown};
 
 pub(super) fn add(desk: &mut Desk, entry: &NewGradedTrait) -> Result<Subject, Refusal> {
@@ -71,9 +73,14 @@ pub(super) fn grade(desk: &mut Desk, entry: &Grades) -> Result<Subject, Refusal>
     if pod == Some(0) {
         return Err(GeneRefusal::NoPod.into());
     }
-    let mut grades = Vec::new();
+    score::check_up(desk, &entry.target, "graded", day)?;
+    let (mut grades, mut graded) = (Vec::new(), Vec::new());
     for (word, typed) in &entry.grades {
         let scale = scale_named(desk.facts, word)?;
+        if graded.contains(&scale.of) {
+            return Err(GeneRefusal::TwoGrades(scale.code).into());
+        }
+        graded.push(scale.of);
         let step = scale.named(typed).ok_or_else(|| GeneRefusal::NoGrade {
             of: scale.code.clone(),
             typed: shown(typed),
@@ -90,12 +97,39 @@ pub(super) fn grade(desk: &mut Desk, entry: &Grades) -> Result<Subject, Refusal>
             day,
         };
         tell_corrected(desk, &scale, &row(0));
+        tell_untasted(desk, &scale, &entry.target, plant_id);
         grades.push(desk.insert(row));
     }
     if grades.is_empty() {
         return Err(Identity::Nothing { of, what: "grades" }.into());
     }
     Ok(Subject::Grades { grades })
+}
+
+/// Whether a word means how hot something is.
+pub(super) fn is_of_heat(word: &str) -> bool {
+    ["heat", "hotness"].contains(&fold(word).as_str())
+}
+
+/// Says of a plant graded for heat that a grade is no look, where the ledger asks for hot or not and nobody said it of this one.
+fn tell_untasted(desk: &mut Desk, scale: &Scale, target: &Target, plant_id: i64) {
+    let facts = desk.facts;
+    let tasted = |row: &&TraitRow| row.switched_on && hot_class(facts, row.id).is_some();
+    let Some(of) = facts.trait_.iter().find(tasted) else {
+        return;
+    };
+    let is_of_it = |class: Option<i64>| {
+        let class = class.and_then(|class| facts.trait_class.get(class));
+        class.is_some_and(|class| class.trait_id == of.id)
+    };
+    let mut known = facts.reading.iter().filter(|row| row.plant_id == plant_id);
+    let matters = facts.goal.iter().any(|goal| goal.trait_id == of.id)
+        || facts.reading.iter().any(|row| is_of_it(row.class_id));
+    if !matters || !is_of_heat(&scale.code) || known.any(|row| is_of_it(row.class_id)) {
+        return;
+    }
+    let place = target.to_string();
+    desk.tell(Notice::NotTasted { place });
 }
 
 /// Says that another grade by the same taster of the same pod and day no longer counts.

@@ -220,6 +220,31 @@ pub(super) fn check_plants(
 /// 3.0 days at 25 degrees (a conference paper of Florida); a seedling above ground comes later.
 const FIRST_DAYS: i64 = 3;
 
+/// Doubts what is recorded of a seedling named by its place that is not up: before the first of its tray, or in a cell of
+/// which none is among those up.
+pub(super) fn check_up(
+    desk: &mut Desk,
+    target: &Target,
+    act: &'static str,
+    day: Day,
+) -> Result<(), Refusal> {
+    let Target::Spot(tray, spot) = target else {
+        return Ok(());
+    };
+    let tray = find::tray(desk.facts, tray)?;
+    let label = tray.label();
+    if let Some(since) = tray.first_up().filter(|since| day < *since) {
+        return desk.doubt(Order::Before {
+            effect: format!("{} {act}", tray.place(Some(spot.cell))),
+            day,
+            cause: format!("the first of {label} was up"),
+            since,
+            of: label.to_owned(),
+        });
+    }
+    check_cell_up(desk, &tray, spot.cell, act, day)
+}
+
 /// Doubts a score before the first seedling was counted as up, or, where nobody counted, before one can be
 /// up; says at the first score that the count is missing.
 fn check_first_up(desk: &mut Desk, tray: &Tray, day: Day) -> Result<(), Refusal> {

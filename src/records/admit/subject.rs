@@ -430,6 +430,23 @@ pub enum Notice {
         /// The grade now.
         now: String,
     },
+    /// A plant graded for heat that nobody said to be hot or not.
+    NotTasted {
+        /// The seedling or parent.
+        place: String,
+    },
+    /// A measure of nought.
+    NothingMeasured {
+        /// Name, number and unit.
+        measure: String,
+    },
+    /// A measure without a unit, where others of its name have one.
+    NoUnit {
+        /// The measure.
+        name: String,
+        /// The unit of the newest of the others.
+        unit: String,
+    },
     /// A reading of a seedling from after it went stays out of the sums.
     ReadWhenGone {
         /// The seedling.

@@ -199,6 +199,18 @@ pub(super) fn note(notice: &Notice) -> String {
              Of another pod it is said with --pod",
             day.spoken()
         ),
+        Notice::NotTasted { place } => format!(
+            "a grade does not say hot or not, which the genes explain: 'locule score {place} hot --tasted tip', or not-hot"
+        ),
+        Notice::NothingMeasured { measure } => {
+            format!(
+                "{measure}: nothing that stands measures nought; if that is a slip, 'locule undo'"
+            )
+        }
+        Notice::NoUnit { name, unit } => format!(
+            "{name} has no unit here, and was measured in {unit}: it is left out where those are compared; if {unit} is \
+             meant, 'locule undo' and type it with {unit}"
+        ),
         Notice::ReadWhenGone { place } => {
             format!("{place}: a reading from after it went is kept and stays out of the sums")
         }

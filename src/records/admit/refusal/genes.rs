@@ -2,6 +2,7 @@
 
 use super::{Kind, Remedy};
 use crate::records::genes::UnreadableRow;
+use crate::records::rows::GoalKind;
 
 /// What is wrong with a locus, a genotype, a trait or its model.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -123,7 +124,9 @@ pub enum GeneRefusal {
     #[error("{0} is graded: it has no gene model and is not scored")]
     Graded(String),
     /// Grades or measures as a must, or to be avoided.
-    #[error("{0} comes in degrees: more of it can be wanted, or less of it; it is no must")]
+    #[error(
+        "{0} comes in degrees: more of it can be wanted, or less of it; it is no must, and not avoided"
+    )]
     OnlyWanted(String),
     /// Less of a look that is there or not.
     #[error("--less is of grades, and '{0}' is a look that is there or not")]
@@ -134,6 +137,28 @@ pub enum GeneRefusal {
     /// A trait that is not tasted.
     #[error("{0} has no class 'hot', so it is not told by tasting")]
     NotTasted(String),
+    /// Goals on two looks of one trait that no plant can meet.
+    #[error(
+        "{look} of {of} {}, {earlier} {} already, and a plant shows one look of {of}: no plant could meet both",
+        as_goal(*.kind, "cannot be"),
+        as_goal(*.kind, "is")
+    )]
+    GoalsClash {
+        /// The trait.
+        of: String,
+        /// The look that is typed.
+        look: String,
+        /// The look of the goal that stands.
+        earlier: String,
+        /// What both would be.
+        kind: GoalKind,
+    },
+    /// How hot is to be a goal, and no trait of grades says it yet.
+    #[error("no trait is called '{0}' yet: how hot a plant is, is graded, on a trait that you add")]
+    NoScaleYet(String),
+    /// One trait graded twice in one command.
+    #[error("{0} is given two grades at once: which of them is meant?")]
+    TwoGrades(String),
     /// A look that is no goal.
     #[error("{0} is no goal")]
     NoGoal(String),
@@ -183,6 +208,14 @@ pub enum GeneRefusal {
     /// The bench trait cannot be switched off.
     #[error("{0} is the bench trait, to which bare class words belong")]
     BenchTrait(String),
+}
+
+fn as_goal(kind: GoalKind, verb: &str) -> String {
+    match kind {
+        GoalKind::Must => format!("{verb} a must"),
+        GoalKind::Want => format!("{verb} wanted"),
+        GoalKind::Avoid => format!("{verb} avoided"),
+    }
 }
 
 fn times(scored: i64) -> String {
@@ -254,6 +287,9 @@ impl GeneRefusal {
             ),
             Self::IsGoal { of, look } => format!("locule goal remove {of}:{look}"),
             Self::NoGoal(_) => "locule goal list".to_owned(),
+            Self::GoalsClash { of, earlier, .. } => format!("locule goal remove {of}:{earlier}"),
+            Self::NoScaleYet(of) => format!("locule trait add {of} --grades 0-5"),
+            Self::TwoGrades(of) => format!("locule grade T1-03 {of}=4"),
             Self::NoGrade { typed, known, .. } => {
                 let middle = known.get(known.len() / 2).cloned().unwrap_or_default();
                 return Remedy::word(typed, &middle, "locule grade --help".to_owned());
