@@ -186,6 +186,7 @@ impl Failure {
             DayError::NoSuchDay {
                 last: Some(last), ..
             } => failure.try_flag(flag, last.to_string()),
+            _ if flag == "--ripe-seed" => failure.try_flag(flag, "1nov"),
             _ => failure.try_flag(flag, "yesterday"),
         }
     }

@@ -63,6 +63,9 @@ pub(super) fn pulling(
         if !is_pulled(fate) || of_trait.is_none() {
             continue;
         }
+        if is_of_later(context.index, fate, read) {
+            continue;
+        }
         let (missed, unsure) = is_missed(&tray, context.index, fate, read);
         let count = fate.count.unsigned_abs();
         found.same_day |= unsure && !fate.blind;
@@ -135,7 +138,8 @@ pub(super) fn missing_for_looks(
         let mut traits = traits.iter();
         traits.any(|of| is_for_looks(index, fate, *of))
     });
-    let missed = for_looks.filter(|fate| is_missed(&tray, index, fate, read).0);
+    let missed = for_looks
+        .filter(|fate| !is_of_later(index, fate, read) && is_missed(&tray, index, fate, read).0);
     missed.map(|fate| fate.count.unsigned_abs()).sum()
 }
 
@@ -212,6 +216,17 @@ fn classes_of(index: &Index<'_>, fate: &FateRow, trait_id: i64) -> Option<Option
         None if said.is_empty() => Some(None),
         None => None,
     }
+}
+
+/// Whether seedlings that nobody had read went after the last of a tray that is read one by one was: no count holds them, and
+/// none lacks them for their looks.
+fn is_of_later(index: &Index<'_>, fate: &FateRow, read: &[(&Member, &Telling)]) -> bool {
+    let singly = |(member, _): &(&Member, &Telling)| member.plant.is_some();
+    let is_read = |plant: i64| read.iter().any(|(member, _)| member.plant == Some(plant));
+    read.iter().all(singly)
+        && fate.plant_id.is_some_and(|plant| !is_read(plant))
+        && !index.fate_classes.contains_key(&fate.id)
+        && read.iter().all(|(_, reading)| reading.day < fate.day)
 }
 
 /// Whether what was counted lacks seedlings that were pulled, and whether only an assumption says that it does not.

@@ -172,7 +172,7 @@ fn phrase(group: &Alike<'_>, batch: &BatchAnswer, count: i64) -> String {
             them(count)
         ),
         Verdict::Undecided => format!(
-            "{against}: one more look at {} will not settle {} ('locule suspects {}' says what may)",
+            "{against}: the same look at {} once more would not settle {} ('locule suspects {}' says what may)",
             reason.newest_trait,
             them(count),
             batch.tray

@@ -249,6 +249,14 @@ impl PickAnswer {
     }
 }
 
+/// Whether a remark on a tray has to be known before its seedlings are picked.
+const fn is_of_the_pick(note: &EvidenceNote) -> bool {
+    matches!(
+        note,
+        EvidenceNote::TooLarge { .. } | EvidenceNote::RemovedUnseen { .. }
+    )
+}
+
 impl PickCross {
     fn new(cross: &CrossToTell<'_>, picked: &Picked, wanted: Wanted) -> Self {
         let first = cross.batches[0];
@@ -260,8 +268,7 @@ impl PickCross {
             own.cloned().collect()
         };
         let notes = cross.batches.iter().flat_map(|batch| &batch.notes);
-        let first_notes =
-            notes.filter(|note| comes_first(note) || matches!(note, EvidenceNote::TooLarge { .. }));
+        let first_notes = notes.filter(|note| comes_first(note) || is_of_the_pick(note));
         let mut cautions: Vec<String> = first_notes.map(note_words).collect();
         let mut seen = BTreeSet::new();
         cautions.retain(|note| seen.insert(note.clone()));

@@ -638,7 +638,12 @@ pub fn note_words(note: &EvidenceNote) -> String {
             a_few(whose)
         ),
         EvidenceNote::RemovedUnseen { count } => format!(
-            "{count} removed without a word on how {} looked.",
+            "{count} of them {} without a word on which or how {} looked: all are listed still.",
+            if *count == 1 {
+                "was removed"
+            } else {
+                "were removed"
+            },
             if *count == 1 { "it" } else { "they" }
         ),
         EvidenceNote::NothingReads => {
@@ -678,7 +683,7 @@ const fn verdict_words(verdict: Verdict) -> &'static str {
             "nothing speaks against it, and what was read could hardly have shown a mishap so far"
         }
         Verdict::Undecided => {
-            "one more look at the trait read last will not settle it; 'locule why' names what may"
+            "the same look once more would not settle it, another would; 'locule why' names what may"
         }
     }
 }

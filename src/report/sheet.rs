@@ -130,6 +130,7 @@ fn belongs_on_paper(note: &EvidenceNote, batch: &BatchAnswer) -> bool {
     match note {
         EvidenceNote::TakenAsIndependent { .. }
         | EvidenceNote::NoControl { .. }
+        | EvidenceNote::RemovedUnseen { .. }
         | EvidenceNote::ReadWhenGone { .. } => true,
         EvidenceNote::ReadTwice { whose, .. } => whose.iter().any(is_listed),
         note => comes_first(note),

@@ -192,9 +192,13 @@ fn species_and_warmth_set_the_day_up_to_which_seed_is_not_dead() {
         cold.contains("a warmth of 10 °C is outside 15 to 35 °C") && cold.contains("1 in 100"),
         "{cold}"
     );
+    assert_eq!(
+        bench.ok("germination T1 --warmth 68F"),
+        bench.ok("germination T1 --warmth '20 C'")
+    );
     let none = flat(&bench.fails("germination T1 --warmth nan", 2));
     assert!(
-        none.contains("--warmth NaN is no warmth") && !none.contains("40 °C"),
+        none.contains("--warmth nan is no warmth") && !none.contains("40 °C"),
         "{none}"
     );
 }

@@ -332,6 +332,13 @@ fn the_look_of_unread_seedlings_is_recorded_as_they_are_pulled() {
         (5, "score T1 1-10,16-35=felted 36-40=bald"),
     ]);
     let (felted, bald, biased, line) = counted(&bench, "T1");
+    assert_eq!((felted, bald, biased), (30, 5, true));
+    assert_eq!(line["pulling"]["with_pulled"]["observed"], json!([30, 10]));
+    let followed = tray(&[
+        (1, "score T1 1-10,16-35=felted 36-40=bald"),
+        (5, "thin T1 11-15=bald"),
+    ]);
+    let (felted, bald, biased, line) = counted(&followed, "T1");
     assert_eq!((felted, bald, biased), (30, 10, false));
     assert_eq!(line["pulling"]["counted_in"], 5);
     let unseen = tray(&[
@@ -506,4 +513,80 @@ fn pulled_before_they_could_turn() {
         said.contains("Some of those pulled as green might have turned yet."),
         "{said}"
     );
+}
+
+/// Looks said as seedlings of an unread tray are pulled must not take the place of the count that comes after.
+#[test]
+fn looks_of_the_pulled_stand_beside_a_later_count() {
+    let mut bench = Bench::new();
+    bench.on("2026-05-28");
+    for line in [
+        "init",
+        "parent add RK --plant --genotype A/a",
+        "self RK --on 2026-01-10",
+        "sow X1 --seeds 40 --on 2026-04-03",
+        "up T1 30 --on 2026-04-16",
+        "thin T1 21-24=green --on 2026-05-20",
+        "score T1 purple=20 green=6",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let tray = bench.json("ratio T1")["batches"][0].clone();
+    assert_eq!(tray["n"], 26, "{tray}");
+    let pulled = &tray["pulling"];
+    assert_eq!(pulled["short"][0]["count"], 4, "{pulled}");
+    assert_eq!(
+        pulled["with_pulled"]["observed"],
+        serde_json::json!([20, 10]),
+        "{pulled}"
+    );
+    assert_eq!(bench.json("suspects T1")["batches"][0]["n"], 26);
+}
+
+/// What nobody had read and was thinned later is missing from no earlier count.
+#[test]
+fn a_thinning_after_all_readings_biases_none_of_them() {
+    let mut bench = Bench::new();
+    bench.on("2026-06-20");
+    for line in [
+        "init",
+        "parent add CW --genotype a/a",
+        "parent add NL --genotype A/A",
+        "cross CW NL --on 2026-01-10",
+        "sow X1 --seeds 12 --on 2026-03-01",
+        "up T1 --cells 1-12 --on 2026-03-20",
+        "score T1 1-8=purple --on 2026-05-01",
+        "thin T1 9-12 --on 2026-06-01",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    let tray = bench.json("ratio T1")["batches"][0].clone();
+    assert_eq!(tray["pulled_before"], false, "{tray}");
+    assert_eq!(tray["pulling"]["unsaid"], 0, "{tray}");
+}
+
+/// Of seedlings read one by one some went and nobody said which: every list says so.
+#[test]
+fn lists_say_that_some_of_those_listed_are_gone() {
+    let mut bench = Bench::new();
+    bench.on("2026-05-28");
+    for line in [
+        "init",
+        "parent add CW --genotype a/a",
+        "parent add NL --genotype A/A",
+        "cross CW NL --on 2026-01-10",
+        "sow X1 --seeds 20 --on 2026-04-03",
+        "up T1 20 --on 2026-04-16",
+        "score T1 1-20=purple",
+        "thin T1 19",
+    ] {
+        assert_eq!(bench.run(line).status, Some(0), "{line}");
+    }
+    for line in ["pick", "sheet", "suspects"] {
+        let said = crate::support::flat(&bench.ok(line));
+        assert!(
+            said.contains("19 of them were removed without a word on which"),
+            "{line}: {said}"
+        );
+    }
 }

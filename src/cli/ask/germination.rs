@@ -11,6 +11,8 @@ use crate::growing::grouping::Grouping;
 use crate::growing::window::Warmth;
 use crate::records::facts::Facts;
 use crate::records::rows::Thing;
+use crate::records::text::shown;
+use crate::records::warmth::read_warmth;
 use crate::report::germination::GerminationAnswer;
 
 /// Show how seed came up: how many, how fast, what is not dead yet, groups compared
@@ -25,9 +27,9 @@ pub struct GerminationArgs {
     /// By what trays are put together; without it crosses and parents by themselves, trays by themselves
     #[arg(long, value_name = "WHAT", value_enum)]
     by: Option<By>,
-    /// How warm the soil was, in °C: cold soil takes longer before seed is called dead
-    #[arg(long, value_name = "DEGREES", allow_negative_numbers = true)]
-    warmth: Option<f64>,
+    /// How warm the soil was, in °C (24) or °F (75F): cold soil takes longer before seed is called dead
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    warmth: Option<String>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -75,7 +77,7 @@ impl GerminationArgs {
     /// [`Failure`] where the ledger cannot be read, a code is unknown, nothing was sown, or the warmth is one at which
     /// pepper seed does not come up.
     pub fn run(self, world: &World) -> Result<Outcome, Failure> {
-        let warmth = self.warmth.map(warmth_of).transpose()?;
+        let warmth = self.warmth.as_deref().map(warmth_of).transpose()?;
         let (_, facts) = world.ask()?;
         let rows = batches_by_parent(&facts, &self.of)?;
         if rows.is_empty() {
@@ -121,13 +123,16 @@ pub fn names_tray(facts: &Facts, of: &[String]) -> Result<bool, Failure> {
     Ok(false)
 }
 
-fn warmth_of(celsius: f64) -> Result<Warmth, Failure> {
-    if !celsius.is_finite() {
+fn warmth_of(typed: &str) -> Result<Warmth, Failure> {
+    let of_soil = read_warmth(typed).map(|(_, celsius)| celsius);
+    let number = || typed.trim().parse().ok().filter(|n: &f64| n.is_finite());
+    let Some(celsius) = of_soil.or_else(number) else {
         return Err(Failure::usage(format!(
-            "--warmth {celsius} is no warmth; write degrees Celsius"
+            "--warmth {} is no warmth; write degrees Celsius, 24, or Fahrenheit, 75F",
+            shown(typed)
         ))
         .try_flag("--warmth", "25"));
-    }
+    };
     Warmth::new(celsius).map_err(|celsius| {
         let why = if celsius < 15.0 {
             "at 10 °C 1 in 100 came up at all, from 15 °C on 70 (Harrington and Minges 1954)"

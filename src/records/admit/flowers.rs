@@ -257,8 +257,13 @@ fn tell_fewer(desk: &mut Desk, cross: &str, before: &PollinationRow, after: &Pol
     let ends = |row: &PollinationRow| [row.pods, row.dropped].map(|count| count.unwrap_or(0));
     let (before, now) = (ends(before), ends(after));
     if now[1] < before[1] || now.iter().sum::<i64>() < before.iter().sum() {
-        let cross = cross.to_owned();
-        desk.tell(Notice::FewerSet { cross, before, now });
+        let all: i64 = before.iter().chain(&now).sum();
+        desk.tell(Notice::FewerSet {
+            cross: cross.to_owned(),
+            before,
+            now,
+            may_be_further: after.flowers.is_none_or(|flowers| all <= flowers),
+        });
     }
 }
 

@@ -288,6 +288,11 @@ pub enum Notice {
         /// The median of those, in the same unit.
         usual: String,
     },
+    /// Seedlings of an unread tray whose look is kept with their end alone.
+    LookOfPulled {
+        /// The tray.
+        tray: String,
+    },
     /// Seedlings whose look is kept with their end, since a tally has counted them.
     CountedInTally {
         /// What was tallied.
@@ -310,6 +315,8 @@ pub enum Notice {
         before: [i64; 2],
         /// As they are now.
         now: [i64; 2],
+        /// Whether so many flowers were pollinated that both could be counted together.
+        may_be_further: bool,
     },
     /// Seed is sown of a cross of which no flower is recorded to have set, and no harvest.
     NothingSet {

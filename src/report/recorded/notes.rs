@@ -75,6 +75,9 @@ pub(super) fn note(notice: &Notice) -> String {
         } => format!(
             "{measure}: the {others} others of the tray have {usual} in the middle; if that is a slip, 'locule undo'"
         ),
+        Notice::LookOfPulled { tray } => format!(
+            "their look is kept with what became of them, for nobody has read {tray} yet: score those that still stand, and 'locule ratio {tray}' counts these in"
+        ),
         Notice::CountedInTally { place, day } => format!(
             "the count of {place} of {} stays what counts: it holds them, and their look is kept with what became of them",
             day.spoken()
@@ -92,7 +95,12 @@ pub(super) fn note(notice: &Notice) -> String {
             words,
         } => gene(symbol, recessive, words),
         Notice::PickedYoung { days, species } => picked_young(*days, species),
-        Notice::FewerSet { cross, before, now } => fewer_set(cross, *before, *now),
+        Notice::FewerSet {
+            cross,
+            before,
+            now,
+            may_be_further,
+        } => fewer_set(cross, *before, *now, *may_be_further),
         Notice::NothingSet { cross } => format!(
             "no flower of {cross} set by what is recorded, so where is the seed from? 'locule set {cross} --pods 1' says what did, 'locule undo' takes this back"
         ),
@@ -264,16 +272,25 @@ fn picked_young(days: i64, species: &str) -> String {
 }
 
 /// What a count of pods and drops that falls replaces.
-fn fewer_set(cross: &str, before: [i64; 2], now: [i64; 2]) -> String {
+fn fewer_set(cross: &str, before: [i64; 2], now: [i64; 2], may_be_further: bool) -> String {
     let words = |[pods, dropped]: [i64; 2]| {
-        format!("{} and {dropped} dropped", super::several(pods, "pod"))
+        let verb = if pods + dropped == 1 { "was" } else { "were" };
+        format!(
+            "{} and {dropped} dropped {verb}",
+            super::several(pods, "pod")
+        )
     };
     let all = [before[0] + now[0], before[1] + now[1]];
+    let further = match may_be_further {
+        true => format!(
+            " If these are further ones, 'locule set {cross} --pods {} --dropped {}'",
+            all[0], all[1]
+        ),
+        false => " If that is a slip, 'locule undo'".to_owned(),
+    };
     format!(
-        "{} were recorded of {cross} before; this replaces them, for counts are of all flowers so far. If these are further ones, 'locule set {cross} --pods {} --dropped {}'",
-        words(before),
-        all[0],
-        all[1]
+        "{} recorded of {cross} before; this replaces them, for counts are of all flowers so far.{further}",
+        words(before)
     )
 }
 

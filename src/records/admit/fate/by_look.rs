@@ -166,8 +166,8 @@ impl Maker<'_> {
         self.take_all(desk, &tray, stands, &sights)
     }
 
-    /// Seedlings by their places, with the look they have as they go: a reading of each, or where a tally counts them its
-    /// class alone, for a reading would take the tally's place.
+    /// Seedlings by their places, with the look they have as they go: a reading of each where seedlings of the tray are read
+    /// one by one, else its class alone, for a reading would take the place of a tally, made before or later.
     pub(super) fn read(
         &mut self,
         desk: &mut Desk,
@@ -183,13 +183,14 @@ impl Maker<'_> {
         for spot in spots {
             let target = Target::Spot(code.clone(), spot.clone());
             let plant = find::plant(desk, &target, day)?;
-            let Some(tally) = counted_by(&tray, spot.cell, day) else {
+            let tally = counted_by(&tray, spot.cell, day);
+            if tally.is_none() && !tray.ever_scored().is_empty() {
                 self.named(desk, plant, &target)?;
                 unread.push(plant);
                 continue;
-            };
-            let left = left_of_tally(&self.ask(desk, &tray, &sights), tally);
-            if let Some(left) = left.filter(|left| *left < 1) {
+            }
+            let left = tally.and_then(|one| left_of_tally(&self.ask(desk, &tray, &sights), one));
+            if let (Some(tally), Some(left)) = (tally, left.filter(|left| *left < 1)) {
                 self.doubt_look(desk, &tray.place(tally.cell), 1, left, words.clone())?;
             }
             self.named(desk, plant, &target)?;
@@ -204,9 +205,14 @@ impl Maker<'_> {
                 sights: sights.clone(),
                 count: 1,
             });
-            desk.tell(Notice::CountedInTally {
-                place: tray.place(tally.cell),
-                day: tally.day,
+            desk.tell(match tally {
+                Some(tally) => Notice::CountedInTally {
+                    place: tray.place(tally.cell),
+                    day: tally.day,
+                },
+                None => Notice::LookOfPulled {
+                    tray: tray.label().to_owned(),
+                },
             });
         }
         if !unread.is_empty() {
