@@ -323,7 +323,7 @@ fn a_look_in_some_cells_means_those_of_the_look_there() {
     assert!(mixed.contains("names no seedlings of T1"), "{mixed}");
 }
 
-/// The look of seedlings that nobody had read is recorded as they go, so they are in the count.
+/// The look of seedlings that nobody had read is recorded as they go: they are in the count, or can be added to it.
 #[test]
 fn the_look_of_unread_seedlings_is_recorded_as_they_are_pulled() {
     let bench = tray(&[
