@@ -117,7 +117,11 @@ fn answer(
             .extract_if(.., |factor| factor.vars.contains(var))
             .collect();
         let vars = [&[*var], others.as_slice()].concat();
-        pool.push(sum_out_first(multiply(&touching, &vars, sizes, limit)?).scaled());
+        let rest = sum_out_first(multiply(&touching, &vars, sizes, limit)?);
+        // What nothing asked about stands next to says nothing here, impossible or not.
+        if !rest.vars.is_empty() {
+            pool.push(rest.scaled());
+        }
     }
     if let Some(halves) = &plan.halves {
         let (first, second) = sets.split_at(sets.len() / 2);
@@ -151,6 +155,21 @@ mod tests {
                 limit: 26
             })
         );
+    }
+
+    /// What is impossible apart from a set leaves the set's answer as it is.
+    #[test]
+    fn what_is_impossible_elsewhere_empties_no_other_answer() {
+        let factors = [
+            Factor::new(vec![0], vec![2], vec![0.0, 0.0]),
+            Factor::new(vec![1], vec![2], vec![0.2, 0.6]),
+        ];
+        let sets = [vec![], vec![0]];
+        let together = marginals_beside(&factors, &[1], &sets, &[0; 2], 100).unwrap();
+        for (value, wanted) in together[0].values().iter().zip([0.25, 0.75]) {
+            assert!((value - wanted).abs() < 1e-12, "{value}");
+        }
+        assert_eq!(together[1].values(), [0.0; 4]);
     }
 
     proptest! {
