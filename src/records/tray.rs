@@ -265,7 +265,15 @@ impl<'f> Tray<'f> {
             None => self.up_by(day),
             Some(cell) => self.cell_up_by(cell, day),
         };
-        up.max(tallied).unwrap_or(self.batch.seeds) - self.gone_by(cell, day)
+        up.max(tallied).unwrap_or_else(|| self.seeds_in(cell)) - self.gone_by(cell, day)
+    }
+
+    /// The most seeds that can lie in the batch or one of its cells: in a cell one, where there are as many cells.
+    const fn seeds_in(&self, cell: Option<i64>) -> i64 {
+        match cell {
+            Some(_) if self.batch.seeds <= self.batch.cells => 1,
+            _ => self.batch.seeds,
+        }
     }
 }
 

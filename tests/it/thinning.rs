@@ -590,3 +590,14 @@ fn lists_say_that_some_of_those_listed_are_gone() {
         );
     }
 }
+
+/// A cell of one seed holds one seedling, whatever was counted as up in the tray.
+#[test]
+fn no_more_is_taken_from_a_cell_than_was_sown_there() {
+    let bench = tray(&[(1, "thin T1-01 1")]);
+    for line in ["thin T1-01 1", "thin T1-02 2"] {
+        let said = bench.fails(&format!("{line} --on 2026-04-02"), 1);
+        assert!(flat(&said).contains("--even-so"), "{said}");
+    }
+    assert_eq!(bench.run("thin T1-02 1 --on 2026-04-02").status, Some(0));
+}
