@@ -25,7 +25,7 @@ use crate::report::ratio::{Tested, USUAL_LEVEL};
 use crate::report::ratio_trays::{Agreement, CrossLine, Linkage, TrayLine, TraysAnswer};
 use crate::report::remarks::remark;
 use crate::report::text::listed;
-use crate::stats::counts::{ClassCount, Decides, expected_counts, goodness_of_fit};
+use crate::stats::counts::{ClassCount, Decides, GoodnessOfFit, expected_counts, goodness_of_fit};
 use crate::stats::heterogeneity::{heterogeneity_of, holm};
 
 /// Answers for trays and crosses.
@@ -297,9 +297,8 @@ impl Counted {
 
     /// The test against what the label ends in, where that fits though the shares of the readings' ages do not, since a class
     /// that shows late came sooner than expected.
-    fn sooner(&self, names: &[String]) -> Option<Tested> {
+    fn sooner(&self, now: &GoodnessOfFit, names: &[String]) -> Option<Tested> {
         let ends_in = self.counts.in_the_end.as_ref()?;
-        let now = goodness_of_fit(&self.counts.observed, &self.shares, 0);
         if now.p.is_none_or(|p| p >= USUAL_LEVEL) {
             return None;
         }
@@ -308,38 +307,34 @@ impl Counted {
         fits.then(|| Tested::new(&end, self.ratio.clone(), names))
     }
 
+    /// The tray tested by itself.
+    fn line(&self, of: &str, names: &[String]) -> TrayLine {
+        let counts = &self.counts;
+        let fit = goodness_of_fit(&counts.observed, &self.shares, 0);
+        let too_young = counts.too_young.iter();
+        TrayLine {
+            tray: self.tray.clone(),
+            cross: self.cross.clone(),
+            of: of.to_owned(),
+            doubtful: counts.doubtful,
+            tasted_mild: counts.tasted_mild,
+            pulled_before: counts.pulling.biases(),
+            pulling: self.pulling(names),
+            left_out: counts.left_out.iter().filter_map(remark).collect(),
+            too_young: too_young.map(|class| names[*class].clone()).collect(),
+            at_an_age: counts.at_an_age,
+            sooner: self.sooner(&fit, names),
+            tested: Tested::new(&fit, self.ratio.clone(), names),
+        }
+    }
+
     fn table(&self) -> Vec<ClassCount> {
         expected_counts(&self.counts.observed, &self.shares)
     }
 }
 
 fn assemble(trays: &[Counted], of: &str, names: &[String], not_scored: Vec<String>) -> TraysAnswer {
-    let batches = trays
-        .iter()
-        .map(|tray| TrayLine {
-            tray: tray.tray.clone(),
-            cross: tray.cross.clone(),
-            of: of.to_owned(),
-            doubtful: tray.counts.doubtful,
-            tasted_mild: tray.counts.tasted_mild,
-            pulled_before: tray.counts.pulling.biases(),
-            pulling: tray.pulling(names),
-            left_out: tray.counts.left_out.iter().filter_map(remark).collect(),
-            too_young: tray
-                .counts
-                .too_young
-                .iter()
-                .map(|class| names[*class].clone())
-                .collect(),
-            at_an_age: tray.counts.at_an_age,
-            sooner: tray.sooner(names),
-            tested: Tested::new(
-                &goodness_of_fit(&tray.counts.observed, &tray.shares, 0),
-                tray.ratio.clone(),
-                names,
-            ),
-        })
-        .collect();
+    let batches = trays.iter().map(|tray| tray.line(of, names)).collect();
     let mut crosses = Vec::new();
     for tray in trays {
         if !crosses
